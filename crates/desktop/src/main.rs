@@ -1,0 +1,3 @@
+//! Starts Binewright.
+
+fn main() {}

@@ -1,0 +1,3 @@
+//! Numbers only: kinship, evaluation, chance and germination.
+//!
+//! Takes slices and indices and returns numbers. Knows no names, no dates, no files.

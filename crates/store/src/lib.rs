@@ -1,0 +1,1 @@
+//! A project on disk: open, save, journal, lock, recover.

@@ -1,0 +1,1 @@
+//! A sample season in an invented place, made through the public API.
