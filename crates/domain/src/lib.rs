@@ -1,3 +1,49 @@
 //! What a hop breeding program is, and every rule about it.
 //!
-//! Plain data and pure functions: no files, no window, no clock.
+//! A [`Project`] is plain data: plants ([`Genotype`]), crosses, seed lots, boxes in the cold, sprouts
+//! counted, scores. It changes through one door, [`Project::apply`], which checks an [`Edit`], makes it and
+//! returns its exact inverse. Everything else (the calendar, balances, ages, findings) is derived from it
+//! by pure functions that take the day as an argument.
+//!
+//! This crate knows no files, no window and no clock.
+
+mod macros;
+
+pub mod agenda;
+pub mod ancestry;
+pub mod cautions;
+pub mod code;
+pub mod date;
+pub mod edit;
+pub mod findings;
+pub mod history;
+pub mod id;
+pub mod ledger;
+pub mod project;
+pub mod protocols;
+pub mod record;
+pub mod refusal;
+pub mod table;
+pub mod timeline;
+pub mod units;
+pub mod work;
+
+pub use date::{PartialDate, Span};
+pub use edit::{Change, Edit};
+pub use history::Session;
+pub use id::{AnyId, Id, IdSource, Kind};
+pub use project::{Project, ProjectParts};
+pub use record::chill::{BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Moisture, Sterilisation};
+pub use record::cross::{Cross, CrossEvent, CrossEventKind, Pollen, PollenShare};
+pub use record::genotype::{
+    End, EndKind, Genotype, Origin, Ploidy, Selection, Sex, SexBasis, SexRecord,
+};
+pub use record::germination::{Count, Germination, GerminationEnd, RestFate};
+pub use record::journal::{Note, Photo, Task};
+pub use record::observation::{Direction, Observation, Scale, Stage, Trait};
+pub use record::protocol::{Protocol, Regimen};
+pub use record::seed_lot::{LotSource, Movement, MovementKind, SeedAmount, SeedLot};
+pub use record::settings::{CrossTiming, Hemisphere, Settings};
+pub use refusal::Refusal;
+pub use table::Table;
+pub use units::{Celsius, Grams};

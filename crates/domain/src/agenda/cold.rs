@@ -1,0 +1,183 @@
+//! Boxes in the cold: when to look into each, and when it is over.
+
+use super::{Collector, Duty};
+use crate::date::shift;
+use crate::project::Project;
+use crate::{Check, ChillBatch, ChillBox, Moisture, Regimen};
+use chrono::NaiveDate;
+
+pub(super) fn batch_items(project: &Project, batch: &ChillBatch, collect: &mut Collector<'_>) {
+    let boxes: Vec<_> = project.boxes_of(batch.id).collect();
+    if !batch.started {
+        collect.open(batch.id, Duty::StartChill, batch.start, None, || {
+            let seeds: u32 = boxes.iter().map(|chill_box| chill_box.seeds).sum();
+            (
+                format!("Start {}", batch.code),
+                format!(
+                    "{} boxes, {seeds} seeds, {} in the cold.",
+                    boxes.len(),
+                    batch.regimen.chill
+                ),
+            )
+        });
+        return;
+    }
+    collect.done(batch.id, Duty::StartChill, batch.start, || {
+        (format!("{} went into the cold", batch.code), String::new())
+    });
+    for chill_box in boxes {
+        box_items(project, batch, chill_box, collect);
+    }
+}
+
+fn box_items(
+    project: &Project,
+    batch: &ChillBatch,
+    chill_box: &ChillBox,
+    collect: &mut Collector<'_>,
+) {
+    let run = project.run_of(chill_box.id);
+    let mut last = None;
+    for check in project.checks_of(chill_box.id) {
+        collect.done(chill_box.id, Duty::LookInBox, check.date, || {
+            (
+                format!("Box {}: {}", chill_box.code, check.words()),
+                String::new(),
+            )
+        });
+        last = Some(check);
+    }
+    if let Some(run) = run {
+        collect.done(chill_box.id, Duty::MoveToWarmth, run.moved, || {
+            (
+                format!("Box {} moved to warmth", chill_box.code),
+                String::new(),
+            )
+        });
+        return;
+    }
+    if chill_box.end.is_some() || batch.ended.is_some() {
+        return;
+    }
+    let ready = batch.ready_on();
+    let lot = project.code_of(chill_box.lot);
+    collect.open(chill_box.id, Duty::MoveToWarmth, ready, None, || {
+        let regimen = &batch.regimen;
+        (
+            format!("Move box {} to warmth", chill_box.code),
+            format!(
+                "Lot {lot}, {} seeds: {} of cold are over. {} with {} h of light a day.",
+                chill_box.seeds, regimen.chill, regimen.warm, regimen.light_hours
+            ),
+        )
+    });
+    let mut due = next_look(&batch.regimen, batch.start, last);
+    let unseen = (collect.today - last.map_or(batch.start, |check| check.date)).num_days();
+    let mut first = true;
+    // What comes after the next look is reckoned as if each were made on its day, the next today if it is late.
+    while due <= collect.to && (due < ready || first) {
+        let told_unseen = first;
+        collect.open(chill_box.id, Duty::LookInBox, due, None, || {
+            let detail = if told_unseen {
+                advice(last, unseen)
+            } else {
+                "Look for mould; add water if the towel is dry.".into()
+            };
+            (format!("Look in box {} ({lot})", chill_box.code), detail)
+        });
+        first = false;
+        due = next_day(&batch.regimen, batch.start, due.max(collect.today));
+    }
+}
+
+/// The day of the next look after the last one, or after the start.
+pub fn next_look(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> NaiveDate {
+    let Some(check) = last else {
+        return next_day(regimen, start, start);
+    };
+    let usual = next_day(regimen, start, check.date);
+    let troubled =
+        check.mouldy_removed > 0 || matches!(check.moisture, Some(Moisture::Dry | Moisture::Wet));
+    if troubled {
+        usual.min(shift(check.date, regimen.recheck_after.into()))
+    } else {
+        usual
+    }
+}
+
+/// The day after `day` on which a box is next due: the next one in the first days, later after the longer interval.
+fn next_day(regimen: &Regimen, start: NaiveDate, day: NaiveDate) -> NaiveDate {
+    let tomorrow = shift(day, 1);
+    if tomorrow <= shift(start, regimen.daily_checks.into()) {
+        tomorrow
+    } else {
+        shift(day, regimen.check_every.into())
+    }
+}
+
+fn advice(last: Option<&Check>, unseen: i64) -> String {
+    let mut words = match unseen {
+        ..=1 => String::new(),
+        days => format!("Not looked into for {days} days. "),
+    };
+    if let Some(check) = last {
+        if check.mouldy_removed > 0 {
+            words += "Mould was found last time. ";
+        }
+        match check.moisture {
+            Some(Moisture::Dry) => words += "It was dry last time. ",
+            Some(Moisture::Wet) => words += "It was wet last time. ",
+            Some(Moisture::Moist) | None => {}
+        }
+    }
+    words + "Open it, look for mould, add water if the towel is dry."
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::IdSource;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn boxes_are_due_daily_for_a_week_then_weekly() {
+        // Common practice: every day in the first 7 days, then at least once a week.
+        let regimen = Regimen::default();
+        let start = day("2025-12-28");
+        let mut days = vec![];
+        let mut next = start;
+        for _ in 0..10 {
+            next = next_day(&regimen, start, next);
+            days.push(next.to_string());
+        }
+        assert_eq!(
+            days,
+            [
+                "2025-12-29",
+                "2025-12-30",
+                "2025-12-31",
+                "2026-01-01",
+                "2026-01-02",
+                "2026-01-03",
+                "2026-01-04",
+                "2026-01-11",
+                "2026-01-18",
+                "2026-01-25"
+            ]
+        );
+    }
+
+    #[test]
+    fn trouble_brings_the_next_look_forward() {
+        let regimen = Regimen::default();
+        let (start, seen) = (day("2026-01-01"), day("2026-01-20"));
+        let mut ids = IdSource::new(0, 0);
+        let mut check = Check::looked(ids.next(), ids.next(), seen);
+        assert_eq!(next_look(&regimen, start, Some(&check)), day("2026-01-27"));
+        check.mouldy_removed = 1;
+        assert_eq!(next_look(&regimen, start, Some(&check)), day("2026-01-22"));
+    }
+}

@@ -1,0 +1,193 @@
+//! From the bag on the female to clean seed.
+
+use super::{Collector, Duty};
+use crate::date::shift;
+use crate::project::Project;
+use crate::{Cross, CrossEventKind, Pollen};
+use chrono::NaiveDate;
+
+/// The milestones of a cross, reckoned from its pollination: given, or else planned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Milestones {
+    pub(crate) bag: NaiveDate,
+    pub(crate) pollinate: NaiveDate,
+    pub(crate) bags_off: NaiveDate,
+    pub(crate) ripe_from: NaiveDate,
+    pub(crate) ripe_to: NaiveDate,
+}
+
+impl Milestones {
+    /// Nothing while the cross has neither a planned nor a real pollination.
+    pub(crate) fn of(project: &Project, cross: &Cross) -> Option<Self> {
+        let timing = &project.settings().cross_timing;
+        let given = |pick: fn(Vec<NaiveDate>) -> Option<NaiveDate>| {
+            pick(
+                project
+                    .events_of(cross.id)
+                    .filter(|event| event.what == CrossEventKind::Pollinated)
+                    .map(|event| event.date)
+                    .collect(),
+            )
+        };
+        let first = given(|days| days.into_iter().min()).or(cross.planned_pollination)?;
+        let last = given(|days| days.into_iter().max()).unwrap_or(first);
+        Some(Self {
+            bag: shift(first, -i64::from(timing.bag_before)),
+            pollinate: first,
+            bags_off: shift(last, timing.bag_off_after.into()),
+            ripe_from: shift(last, timing.ripe_from.into()),
+            ripe_to: shift(last, timing.ripe_to.into()),
+        })
+    }
+}
+
+pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
+    let (mut bagged, mut pollinated, mut bags_off, mut harvested, mut failed) =
+        (false, false, false, None, false);
+    for event in project.events_of(cross.id) {
+        let duty = match event.what {
+            CrossEventKind::FemaleBagged { .. } => {
+                bagged = true;
+                Duty::BagFemale
+            }
+            CrossEventKind::Pollinated => {
+                pollinated = true;
+                Duty::GivePollen
+            }
+            CrossEventKind::BagOff => {
+                bags_off = true;
+                Duty::TakeBagsOff
+            }
+            CrossEventKind::ConesHarvested { .. } => {
+                harvested = Some(event.date);
+                Duty::HarvestCones
+            }
+            CrossEventKind::Failed { .. } => {
+                failed = true;
+                continue;
+            }
+            CrossEventKind::Planned
+            | CrossEventKind::Receptive
+            | CrossEventKind::PollenCollected
+            | CrossEventKind::PollenStored { .. } => continue,
+        };
+        collect.done(cross.id, duty, event.date, || {
+            (
+                format!("{}: {}", cross.code, event.what.words()),
+                event.remark.clone(),
+            )
+        });
+    }
+    let cleaned = project
+        .lots_of(cross.id)
+        .filter(|lot| lot.amount.is_some())
+        .collect::<Vec<_>>();
+    for lot in &cleaned {
+        if let Some(day) = lot.cleaned {
+            collect.done(cross.id, Duty::CleanSeed, day, || {
+                (
+                    format!("{}: seed cleaned, lot {}", cross.code, lot.code),
+                    String::new(),
+                )
+            });
+        }
+    }
+    if failed {
+        return;
+    }
+    let parents = || {
+        format!(
+            "{} × {}",
+            project.code_of(cross.female),
+            pollen_words(project, &cross.pollen)
+        )
+    };
+    if let Some(harvested) = harvested {
+        if cleaned.is_empty() {
+            let due = shift(
+                harvested,
+                project.settings().cross_timing.clean_within.into(),
+            );
+            collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
+                (
+                    format!("Clean and count the seed of {}", cross.code),
+                    format!("{}. Dry the cones first.", parents()),
+                )
+            });
+        }
+        return;
+    }
+    let Some(milestones) = Milestones::of(project, cross) else {
+        return;
+    };
+    let controlled = !matches!(cross.pollen, Pollen::Open);
+    if controlled && !bagged && !pollinated {
+        collect.open(cross.id, Duty::BagFemale, milestones.bag, None, || {
+            let detail = format!(
+                "{}. Bag before her flowers can take pollen; write the label first.",
+                parents()
+            );
+            (
+                format!("Bag {} for {}", project.code_of(cross.female), cross.code),
+                detail,
+            )
+        });
+    }
+    if controlled && !pollinated {
+        collect.open(
+            cross.id,
+            Duty::GivePollen,
+            milestones.pollinate,
+            None,
+            || {
+                (
+                    format!("Pollinate {}", cross.code),
+                    format!(
+                        "{}. Read both labels aloud before opening the bag.",
+                        parents()
+                    ),
+                )
+            },
+        );
+    }
+    if controlled && (bagged || !pollinated) && !bags_off {
+        collect.open(
+            cross.id,
+            Duty::TakeBagsOff,
+            milestones.bags_off,
+            None,
+            || {
+                (
+                    format!("Take the bags off {}", cross.code),
+                    format!("{}. Leave the labels on.", parents()),
+                )
+            },
+        );
+    }
+    collect.open(
+        cross.id,
+        Duty::HarvestCones,
+        milestones.ripe_from,
+        Some(milestones.ripe_to),
+        || {
+            (
+                format!("Harvest the cones of {}", cross.code),
+                format!("{}. Ripe seed is brown and hard.", parents()),
+            )
+        },
+    );
+}
+
+/// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.
+pub fn pollen_words(project: &Project, pollen: &Pollen) -> String {
+    match pollen {
+        Pollen::Male(male) => project.code_of(*male).to_owned(),
+        Pollen::Mix(shares) => shares
+            .iter()
+            .map(|share| project.code_of(share.male))
+            .collect::<Vec<_>>()
+            .join(" + "),
+        Pollen::Open => "open".into(),
+        Pollen::Unknown => "unknown pollen".into(),
+    }
+}

@@ -1,0 +1,101 @@
+//! Boxes in warmth: counting, potting, deciding on the rest.
+
+use super::{Collector, Duty};
+use crate::Germination;
+use crate::date::shift;
+use crate::ledger::{BoxTally, unpotted};
+use crate::project::Project;
+use crate::work::plural;
+
+pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Collector<'_>) {
+    let Some(chill_box) = project.chill_boxes().get(run.chill_box) else {
+        return;
+    };
+    let Some(batch) = project.chill_batches().get(chill_box.batch) else {
+        return;
+    };
+    let (code, regimen) = (&chill_box.code, &batch.regimen);
+    let mut last = None;
+    for count in project.counts_of(run.id) {
+        collect.done(run.id, Duty::CountSprouts, count.date, || {
+            (
+                format!(
+                    "Box {code}: {} up, {} abnormal, {} dead",
+                    count.germinated, count.abnormal, count.dead
+                ),
+                count.remark.clone(),
+            )
+        });
+        last = Some(count.date);
+    }
+    let to_pot = unpotted(project, run);
+    if to_pot > 0 {
+        // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
+        let counted = last.unwrap_or(run.moved);
+        collect.open(
+            run.id,
+            Duty::PotUp,
+            shift(counted, 2),
+            Some(shift(counted, 10)),
+            || {
+                let what = plural(to_pot, "sprout", "sprouts");
+                (
+                    format!("Pot up {to_pot} {what} of box {code}"),
+                    format!(
+                        "Lot {}. Number each pot as it is filled.",
+                        project.code_of(chill_box.lot)
+                    ),
+                )
+            },
+        );
+    }
+    if let Some(end) = &run.end {
+        collect.done(run.id, Duty::DecideRest, end.date, || {
+            (
+                format!("Box {code}: {}", end.rest.words()),
+                end.remark.clone(),
+            )
+        });
+        return;
+    }
+    let left = BoxTally::of(project, chill_box).left();
+    let give_up = shift(run.moved, regimen.give_up_after.into());
+    let decide = if left == 0 {
+        last.unwrap_or(run.moved)
+    } else {
+        give_up
+    };
+    collect.open(run.id, Duty::DecideRest, decide, None, || match left {
+        0 => (
+            format!("Close box {code}"),
+            "Every seed is accounted for.".into(),
+        ),
+        _ => (
+            format!("Decide on the rest of box {code}"),
+            format!("{left} seeds have not come up: chill them again, or discard them."),
+        ),
+    });
+    if left == 0 {
+        return;
+    }
+    let first = shift(run.moved, regimen.sprouts_from.into());
+    let mut due = last.map_or(first, |day| shift(day, regimen.count_every.into()));
+    let mut next = true;
+    while due <= collect.to && (due <= give_up || next) {
+        collect.open(run.id, Duty::CountSprouts, due, None, || {
+            let window = format!(
+                "First seedlings come {} to {} days after the move.",
+                regimen.sprouts_from, regimen.sprouts_to
+            );
+            (
+                format!("Count sprouts in box {code}"),
+                format!(
+                    "Lot {}, {left} seeds left. {window}",
+                    project.code_of(chill_box.lot)
+                ),
+            )
+        });
+        next = false;
+        due = shift(due.max(collect.today), regimen.count_every.into());
+    }
+}

@@ -1,0 +1,101 @@
+//! Who descends from whom.
+
+use crate::id::Id;
+use crate::project::Project;
+use crate::record::cross::Cross;
+use crate::record::genotype::{Genotype, Origin};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+/// The plants a plant's genes came from directly: its parents, or the clone it was made from.
+pub fn sources(project: &Project, plant: &Genotype) -> Vec<Id<Genotype>> {
+    match plant.origin {
+        Origin::Cross { cross } => match project.crosses().get(cross) {
+            Some(cross) => std::iter::once(cross.female)
+                .chain(cross.pollen.males())
+                .collect(),
+            None => Vec::new(),
+        },
+        Origin::OpenPollinated { female: source }
+        | Origin::Doubled { from: source }
+        | Origin::Variant { of: source } => vec![source],
+        Origin::Founder { .. } | Origin::Unknown => Vec::new(),
+    }
+}
+
+/// The plants that got genes from a plant directly: progeny of its crosses, open-pollinated seedlings, doubled plants, variants.
+pub fn offspring(project: &Project, plant: Id<Genotype>) -> Vec<Id<Genotype>> {
+    let direct = project.referring::<Genotype>(plant).map(|child| child.id);
+    let crossed = project
+        .referring::<Cross>(plant)
+        .flat_map(|cross| project.progeny_of(cross.id))
+        .map(|child| child.id);
+    direct.chain(crossed).collect()
+}
+
+/// These plants and all they descend from.
+pub fn ancestors(project: &Project, plants: &[Id<Genotype>]) -> BTreeSet<Id<Genotype>> {
+    reach(plants, usize::MAX, |id| {
+        project
+            .genotypes()
+            .get(id)
+            .map_or_else(Vec::new, |plant| sources(project, plant))
+    })
+    .into_keys()
+    .collect()
+}
+
+/// The ancestors of a plant up to a depth, with how many generations back each first stands; the plant itself at 0.
+pub fn ancestors_within(
+    project: &Project,
+    plant: Id<Genotype>,
+    depth: usize,
+) -> BTreeMap<Id<Genotype>, usize> {
+    reach(&[plant], depth, |id| {
+        project
+            .genotypes()
+            .get(id)
+            .map_or_else(Vec::new, |plant| sources(project, plant))
+    })
+}
+
+/// The descendants of a plant down to a depth, with how many generations on each first stands; the plant itself at 0.
+pub fn descendants_within(
+    project: &Project,
+    plant: Id<Genotype>,
+    depth: usize,
+) -> BTreeMap<Id<Genotype>, usize> {
+    reach(&[plant], depth, |id| offspring(project, id))
+}
+
+/// Whether a plant stands among its own ancestors.
+pub(crate) fn is_own_ancestor(project: &Project, plant: Id<Genotype>) -> bool {
+    let Some(record) = project.genotypes().get(plant) else {
+        return false;
+    };
+    // A plant without offspring can't be anybody's ancestor, its own included: the usual case, at no cost.
+    project.referring::<Cross>(plant).next().is_some()
+        | project.referring::<Genotype>(plant).next().is_some()
+        && ancestors(project, &sources(project, record)).contains(&plant)
+}
+
+/// Walks outward, breadth first; each plant once, so that a loop in a damaged file ends too.
+fn reach(
+    from: &[Id<Genotype>],
+    depth: usize,
+    next: impl Fn(Id<Genotype>) -> Vec<Id<Genotype>>,
+) -> BTreeMap<Id<Genotype>, usize> {
+    let mut found: BTreeMap<_, _> = from.iter().map(|id| (*id, 0)).collect();
+    let mut queue: VecDeque<_> = from.iter().map(|id| (*id, 0)).collect();
+    while let Some((id, generation)) = queue.pop_front() {
+        if generation == depth {
+            continue;
+        }
+        for other in next(id) {
+            if !found.contains_key(&other) {
+                found.insert(other, generation + 1);
+                queue.push_back((other, generation + 1));
+            }
+        }
+    }
+    found
+}

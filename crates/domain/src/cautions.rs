@@ -1,0 +1,49 @@
+//! Where the work can hurt someone or break a law: the usual caution, shown where it applies.
+//!
+//! Each defers to the product's label, local codes and licensed practice. The program never recommends
+//! mixing products.
+
+/// A caution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Caution {
+    /// What it is about.
+    pub title: &'static str,
+    /// What to mind.
+    pub text: &'static str,
+}
+
+/// Surface-sterilising with bleach or alcohol.
+///
+/// Haloform reaction of hypochlorite with ethanol, chlorine from acid, chloramines from ammonia: general
+/// chemistry; CDC 2008, *Guideline for Disinfection and Sterilization in Healthcare Facilities*. Flash
+/// point of strong ethanol near room temperature: from memory.
+pub const STERILISING: Caution = Caution {
+    title: "Bleach and alcohol",
+    text: "Never mix them: together they form chloroform and other harmful, irritant compounds. Bleach with acid or ammonia gives off poisonous gas. Use one after the other, with a rinse in water between, in separate vessels. Wear gloves and eye protection, open a window, keep flames away from alcohol. The product's label and local rules decide.",
+};
+
+/// Mouldy boxes (common practice).
+pub const MOULD: Caution = Caution {
+    title: "Mould",
+    text: "Open mouldy boxes outdoors or by an open window, away from other seed and from food. Wear gloves and a mask, bag what you take out, wipe tools before the next box. People with asthma or allergies should leave it to others.",
+};
+
+/// Lights and water (common practice).
+pub const LIGHTS: Caution = Caution {
+    title: "Lights near water",
+    text: "Keep plugs and drivers above the trays, use fixtures made for damp places on a residual-current protected outlet, and switch off before watering. Wiring is a licensed electrician's work; local codes decide.",
+};
+
+/// Male plants.
+///
+/// Bavaria: BayWHopfV section 1; England: Plant Varieties and Seeds Act 1964, section 33.
+pub const MALES: Caution = Caution {
+    title: "Male plants",
+    text: "In some hop districts male or wild hops must be cut before they flower, or may not be grown at all: one male can seed every yard around. Ask the local authority, tell your neighbours, and bag or cut males in time.",
+};
+
+/// Imported or protected material (UPOV Convention; national plant health law).
+pub const RESTRICTED: Caution = Caution {
+    title: "Imported or protected plants",
+    text: "Plants, seed and pollen from abroad may need a plant health certificate, a permit or quarantine. Protected and patented cultivars, and plants kept under agreement, may be used only as their owner and the law allow. Ask before you cross, and keep the answer.",
+};

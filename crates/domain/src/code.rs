@@ -1,0 +1,71 @@
+//! Codes that people read: how the next free one is found.
+
+use crate::project::Project;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+
+/// How codes are made: text in which `{family}` stands for the code of the family and a run of `#` for a
+/// running number of at least as many digits. `{family}-###` gives `26-04-001`, `26-04-002`, …
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Template(pub String);
+
+impl Default for Template {
+    fn default() -> Self {
+        Self("{family}-###".into())
+    }
+}
+
+impl Template {
+    /// What is wrong with the template, if anything.
+    pub fn fault(&self) -> Option<String> {
+        let runs = self
+            .0
+            .split(|sign| sign != '#')
+            .filter(|run| !run.is_empty())
+            .count();
+        (runs != 1).then(|| {
+            format!(
+                "'{}' needs one run of # for the number, as in {{family}}-###.",
+                self.0
+            )
+        })
+    }
+
+    /// The next `count` free codes of a family: they go on after the highest number in use, so that a code
+    /// once given to a plant since culled never comes up again.
+    pub fn next_codes(&self, project: &Project, family: &str, count: usize) -> Vec<String> {
+        let text = self.0.replace("{family}", family);
+        let Some(start) = text.find('#') else {
+            return Vec::new();
+        };
+        let digits = text[start..]
+            .chars()
+            .take_while(|sign| *sign == '#')
+            .count();
+        let (prefix, suffix) = (&text[..start], &text[start + digits..]);
+        let suffix_folded = suffix.to_lowercase();
+        let taken: BTreeSet<u64> = project
+            .codes_beginning(prefix)
+            .filter_map(|code| {
+                code.get(prefix.len()..)?
+                    .strip_suffix(suffix_folded.as_str())?
+                    .parse()
+                    .ok()
+            })
+            .collect();
+        let next = taken.last().map_or(1, |highest| highest.saturating_add(1));
+        (next..)
+            .take(count)
+            .map(|number| format!("{prefix}{number:0digits$}{suffix}"))
+            .collect()
+    }
+}
+
+/// The first free code of the form `prefix` and a running number of two digits or more.
+pub fn next_code(project: &Project, prefix: &str) -> String {
+    Template(format!("{prefix}##"))
+        .next_codes(project, "", 1)
+        .pop()
+        .unwrap_or_default()
+}

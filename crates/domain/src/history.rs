@@ -1,0 +1,93 @@
+//! A project at work: with undo and redo.
+
+use crate::edit::Edit;
+use crate::project::Project;
+use crate::refusal::Refusal;
+
+/// A step that can be taken back or made again.
+#[derive(Debug, Clone, PartialEq)]
+struct Step {
+    label: String,
+    edit: Edit,
+}
+
+/// A project being worked on: the edits made since it was opened can be undone and redone.
+///
+/// Undo doesn't outlive the window; the journal does, and from it any moment can be had back.
+#[derive(Debug, Clone, Default)]
+pub struct Session {
+    project: Project,
+    undo: Vec<Step>,
+    redo: Vec<Step>,
+}
+
+impl Session {
+    /// A session on a project as it stands.
+    pub const fn new(project: Project) -> Self {
+        Self {
+            project,
+            undo: Vec::new(),
+            redo: Vec::new(),
+        }
+    }
+
+    /// The project.
+    pub const fn project(&self) -> &Project {
+        &self.project
+    }
+
+    /// Makes an edit. What was undone before it can no longer be redone.
+    pub fn apply(&mut self, edit: Edit) -> Result<(), Refusal> {
+        let label = edit.describe(&self.project);
+        let inverse = self.project.apply(edit)?;
+        self.undo.push(Step {
+            label,
+            edit: inverse,
+        });
+        self.redo.clear();
+        Ok(())
+    }
+
+    /// The label of the step that undo would take back.
+    pub fn undo_label(&self) -> Option<&str> {
+        self.undo.last().map(|step| step.label.as_str())
+    }
+
+    /// The label of the step that redo would make again.
+    pub fn redo_label(&self) -> Option<&str> {
+        self.redo.last().map(|step| step.label.as_str())
+    }
+
+    /// Takes back the last step. Returns the edit that did it, for the journal; nothing if there is no step.
+    pub fn undo(&mut self) -> Result<Option<Edit>, Refusal> {
+        Self::step(&mut self.project, &mut self.undo, &mut self.redo)
+    }
+
+    /// Makes the last undone step again. Returns the edit that did it; nothing if there is no step.
+    pub fn redo(&mut self) -> Result<Option<Edit>, Refusal> {
+        Self::step(&mut self.project, &mut self.redo, &mut self.undo)
+    }
+
+    fn step(
+        project: &mut Project,
+        from: &mut Vec<Step>,
+        to: &mut Vec<Step>,
+    ) -> Result<Option<Edit>, Refusal> {
+        let Some(step) = from.pop() else {
+            return Ok(None);
+        };
+        match project.apply(step.edit.clone()) {
+            Ok(inverse) => {
+                to.push(Step {
+                    label: step.label,
+                    edit: inverse,
+                });
+                Ok(Some(step.edit))
+            }
+            Err(refusal) => {
+                from.push(step);
+                Err(refusal)
+            }
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! The two macros that say each thing once: the list of record kinds, and a record with its settable fields.
+
+/// Hands the list of record kinds to another macro, as `Kind table "noun"` triples.
+///
+/// The order is the order of the file and of loading: a kind refers mostly to those above it.
+macro_rules! with_kinds {
+    ($then:ident) => {
+        $then! {
+            Stage stages "stage",
+            Trait traits "trait",
+            Protocol protocols "protocol",
+            Genotype genotypes "plant",
+            Cross crosses "cross",
+            CrossEvent cross_events "cross event",
+            SeedLot seed_lots "seed lot",
+            Movement movements "seed movement",
+            ChillBatch chill_batches "chill batch",
+            ChillBox chill_boxes "box",
+            Check checks "check",
+            Germination germinations "germination run",
+            Count counts "count",
+            Observation observations "observation",
+            Task tasks "task",
+            Note notes "note",
+            Photo photos "photo",
+        }
+    };
+}
+
+/// Declares a record: its struct, the enum of its settable fields, and the exchange of one field's value.
+///
+/// Required fields must stand in a file; optional ones are left out of it while they hold their default.
+macro_rules! record {
+    (
+        $(#[$meta:meta])*
+        $Name:ident, $Field:ident {
+            required { $( $(#[$rdoc:meta])* $RVariant:ident $rfield:ident : $RType:ty, )* }
+            optional { $( $(#[$odoc:meta])* $OVariant:ident $ofield:ident : $OType:ty, )* }
+        }
+    ) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+        pub struct $Name {
+            /// Identity, for ever the same.
+            pub id: crate::id::Id<$Name>,
+            $( $(#[$rdoc])* pub $rfield: $RType, )*
+            $( $(#[$odoc])* #[serde(default, skip_serializing_if = "crate::record::is_default")] pub $ofield: $OType, )*
+        }
+
+        #[doc = concat!("One field of a [`", stringify!($Name), "`] with a value for it.")]
+        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[serde(rename_all = "snake_case")]
+        pub enum $Field {
+            $( $(#[$rdoc])* $RVariant($RType), )*
+            $( $(#[$odoc])* $OVariant($OType), )*
+        }
+
+        impl $Field {
+            /// The field's name in plain words.
+            pub fn name(&self) -> String {
+                match self {
+                    $( Self::$RVariant(_) => stringify!($rfield), )*
+                    $( Self::$OVariant(_) => stringify!($ofield), )*
+                }
+                .replace('_', " ")
+            }
+        }
+
+        impl crate::record::Fields for $Name {
+            type Field = $Field;
+
+            fn replace(&mut self, field: $Field) -> $Field {
+                match field {
+                    $( $Field::$RVariant(value) => $Field::$RVariant(std::mem::replace(&mut self.$rfield, value)), )*
+                    $( $Field::$OVariant(value) => $Field::$OVariant(std::mem::replace(&mut self.$ofield, value)), )*
+                }
+            }
+
+            fn field_name(field: &$Field) -> String {
+                field.name()
+            }
+        }
+    };
+}
+
+pub(crate) use record;
+pub(crate) use with_kinds;

@@ -1,0 +1,619 @@
+//! The project: every record of a breeding program, changed through one door.
+
+use crate::edit::{Change, Edit};
+use crate::id::{AnyId, Id, Kind};
+use crate::macros::with_kinds;
+use crate::record::settings::Settings;
+use crate::record::{Fields as _, Record};
+use crate::refusal::Refusal;
+use crate::table::Table;
+use crate::{
+    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
+    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task, Trait,
+};
+use chrono::NaiveDate;
+use imbl::OrdSet;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+macro_rules! define_project {
+    ($($Kind:ident $table:ident $noun:literal,)*) => {
+        /// Every record of a breeding program.
+        ///
+        /// Reading is open; changing goes through [`Project::apply`]. A clone shares its structure with the
+        /// original and costs next to nothing: it is a snapshot for a worker.
+        #[derive(Debug, Clone, Default)]
+        pub struct Project {
+            settings: Settings,
+            $($table: Table<$Kind>,)*
+            /// Who refers to whom: (the record referred to, the record that refers).
+            links: OrdSet<(AnyId, AnyId)>,
+            /// Every code in use, folded, with its record.
+            codes: OrdSet<(String, AnyId)>,
+            revision: u64,
+        }
+
+        /// The records of a project as plain lists, as they stand in a file.
+        #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[serde(default)]
+        pub struct ProjectParts {
+            /// What holds for the whole project.
+            pub settings: Settings,
+            $(#[doc = concat!("Every ", $noun, ".")] pub $table: Vec<$Kind>,)*
+        }
+
+        impl Project {
+            $(#[doc = concat!("Every ", $noun, ".")] pub const fn $table(&self) -> &Table<$Kind> { &self.$table })*
+
+            /// A project of these records, without asking the rules: what a file holds must open, and its
+            /// faults are told by [`crate::findings`]. Of two records with one identity the later stays.
+            pub fn from_parts(parts: ProjectParts) -> Self {
+                let mut project = Self { settings: parts.settings, $($table: parts.$table.into_iter().collect(),)* ..Self::default() };
+                let mut links = Vec::new();
+                let mut codes = Vec::new();
+                $(for record in project.$table.iter() {
+                    let id = AnyId::from(record.id());
+                    record.each_reference(&mut |to| links.push((to, id)));
+                    codes.extend(record.code().map(|code| (fold(code), id)));
+                })*
+                project.links = links.into_iter().collect();
+                project.codes = codes.into_iter().collect();
+                project
+            }
+
+            /// Whether a record exists.
+            pub fn contains(&self, id: AnyId) -> bool {
+                match id.kind { $(Kind::$Kind => self.$table.contains(Id::<$Kind>::from_uuid(id.uuid)),)* }
+            }
+
+            /// The code of a record of any kind, if it carries one and exists.
+            pub fn code(&self, id: AnyId) -> Option<&str> {
+                match id.kind { $(Kind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.code(),)* }
+            }
+
+            /// The number of records of all kinds.
+            pub fn record_count(&self) -> usize {
+                0 $(+ self.$table.len())*
+            }
+
+            /// Every reference to a record that isn't there: (the record that refers, the missing one).
+            pub fn dangling_references(&self) -> Vec<(AnyId, AnyId)> {
+                self.links.iter().filter(|(to, _)| !self.contains(*to)).map(|(to, from)| (*from, *to)).collect()
+            }
+
+            /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
+            pub fn broken_rules(&self) -> Vec<Refusal> {
+                let mut broken = Vec::new();
+                $(broken.extend(self.$table.iter().filter_map(|record| record.check(self).err()));)*
+                broken
+            }
+
+            fn make(&mut self, edit: Edit) -> Result<Edit, Refusal> {
+                match edit {
+                    $(Edit::$Kind(change) => self.change(change).map(Edit::$Kind),)*
+                    Edit::Settings(field) => self.set_setting(field),
+                    Edit::All { label, edits } => {
+                        let mut inverses = edits.into_iter().map(|edit| self.make(edit)).collect::<Result<Vec<_>, _>>()?;
+                        inverses.reverse();
+                        Ok(Edit::All { label, edits: inverses })
+                    }
+                }
+            }
+        }
+
+        impl PartialEq for Project {
+            fn eq(&self, other: &Self) -> bool {
+                self.settings == other.settings $(&& self.$table == other.$table)*
+            }
+        }
+
+        impl Serialize for Project {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                use serde::ser::SerializeStruct as _;
+                let mut parts = serializer.serialize_struct("Project", 1 + Kind::ALL.len())?;
+                parts.serialize_field("settings", &self.settings)?;
+                $(parts.serialize_field(stringify!($table), &self.$table)?;)*
+                parts.end()
+            }
+        }
+
+        $(impl TableMut for $Kind {
+            fn table_mut(project: &mut Project) -> &mut Table<Self> { &mut project.$table }
+        })*
+    };
+}
+with_kinds!(define_project);
+
+/// Writing access to a table, for the door alone.
+trait TableMut: Record {
+    fn table_mut(project: &mut Project) -> &mut Table<Self>;
+}
+
+/// Codes are compared without regard to letter size: a hurried pen makes no difference between b and B.
+fn fold(code: &str) -> String {
+    code.trim().to_lowercase()
+}
+
+/// The longest code that fits a label.
+pub const CODE_LIMIT: usize = 40;
+
+impl Project {
+    /// The one door: checks the edit against the model, makes it, and returns its exact inverse. Refused, it
+    /// leaves everything as it was.
+    pub fn apply(&mut self, edit: Edit) -> Result<Edit, Refusal> {
+        let before = self.clone();
+        match self.make(edit) {
+            Ok(inverse) => {
+                self.revision = before.revision + 1;
+                Ok(inverse)
+            }
+            Err(refusal) => {
+                *self = before;
+                Err(refusal)
+            }
+        }
+    }
+
+    /// What holds for the whole project.
+    pub const fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// How many edits this project took since it was made or opened: what is derived from one revision holds
+    /// for that revision.
+    pub const fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    fn change<R: TableMut>(&mut self, change: Change<R>) -> Result<Change<R>, Refusal> {
+        match change {
+            Change::Add(record) => {
+                let id = record.id();
+                if R::table(self).contains(id) {
+                    return Err(Refusal::about(
+                        id,
+                        format!("This {} is there already.", R::KIND.noun()),
+                        "Change the one that is there.",
+                    ));
+                }
+                self.put(record)?;
+                Ok(Change::Remove(id))
+            }
+            Change::Set(id, field) => {
+                let mut record = R::table(self)
+                    .get(id)
+                    .cloned()
+                    .ok_or_else(|| missing(id.into()))?;
+                self.take_out::<R>(id);
+                let was = record.replace(field);
+                self.put(record)?;
+                Ok(Change::Set(id, was))
+            }
+            Change::Remove(id) => {
+                if let Some(referrer) = self.referrers(id.into()).next() {
+                    return Err(Refusal::about(
+                        referrer,
+                        format!(
+                            "This {} is still needed by {}.",
+                            R::KIND.noun(),
+                            self.describe(referrer)
+                        ),
+                        "Take that away first.",
+                    ));
+                }
+                let record = self.take_out::<R>(id).ok_or_else(|| missing(id.into()))?;
+                if self
+                    .settings
+                    .protocol
+                    .is_some_and(|protocol| AnyId::from(protocol) == id)
+                {
+                    return Err(Refusal::about(
+                        id,
+                        "New batches start from this protocol.",
+                        "Choose another for the project first.",
+                    ));
+                }
+                record.check_without(self)?;
+                Ok(Change::Add(record))
+            }
+        }
+    }
+
+    fn set_setting(
+        &mut self,
+        field: crate::record::settings::SettingsField,
+    ) -> Result<Edit, Refusal> {
+        let was = self.settings.replace(field);
+        if let Some(protocol) = self.settings.protocol
+            && !self.protocols.contains(protocol)
+        {
+            return Err(missing(protocol.into()));
+        }
+        Ok(Edit::Settings(was))
+    }
+
+    /// Lays a record in its table, and asks the rules.
+    fn put<R: TableMut>(&mut self, record: R) -> Result<(), Refusal> {
+        let id = AnyId::from(record.id());
+        if let Some(code) = record.code() {
+            self.check_code(id, code)?;
+            self.codes.insert((fold(code), id));
+        }
+        let mut absent = None;
+        let links = &mut self.links;
+        let mut references = Vec::new();
+        record.each_reference(&mut |to| references.push(to));
+        for to in &references {
+            links.insert((*to, id));
+        }
+        R::table_mut(self).insert(record.clone());
+        for to in references {
+            if !self.contains(to) {
+                absent = Some(to);
+            }
+        }
+        match absent {
+            Some(to) => Err(missing(to)),
+            None => record.check(self),
+        }
+    }
+
+    fn take_out<R: TableMut>(&mut self, id: Id<R>) -> Option<R> {
+        let record = R::table_mut(self).remove(id)?;
+        let links = &mut self.links;
+        record.each_reference(&mut |to| {
+            links.remove(&(to, id.into()));
+        });
+        if let Some(code) = record.code() {
+            self.codes.remove(&(fold(code), id.into()));
+        }
+        Some(record)
+    }
+
+    fn check_code(&self, id: AnyId, code: &str) -> Result<(), Refusal> {
+        let refuse = |what: String, remedy: &str| Err(Refusal::about(id, what, remedy));
+        if code.trim().is_empty() {
+            return refuse(
+                format!("A {} needs a code.", id.kind.noun()),
+                "Type the code that will stand on its label.",
+            );
+        }
+        if code.trim() != code || code.chars().any(char::is_control) {
+            return refuse(
+                format!(
+                    "'{}' has spaces at its ends, or signs that can't be printed.",
+                    code.escape_debug()
+                ),
+                "Type it again.",
+            );
+        }
+        if code.chars().count() > CODE_LIMIT {
+            return refuse(
+                format!("'{code}' is too long for a label."),
+                "Use at most 40 letters and digits.",
+            );
+        }
+        match self.find_code(code).find(|other| *other != id) {
+            Some(other) => refuse(
+                format!("{code} is already the code of a {}.", other.kind.noun()),
+                "Choose another code.",
+            ),
+            None => Ok(()),
+        }
+    }
+
+    /// The records that carry this code, letters large or small: one, unless a file brought duplicates.
+    pub fn find_code(&self, code: &str) -> impl Iterator<Item = AnyId> + '_ {
+        let code = fold(code);
+        let first = (
+            code.clone(),
+            AnyId {
+                kind: Kind::ALL[0],
+                uuid: Uuid::nil(),
+            },
+        );
+        self.codes
+            .range(first..)
+            .take_while(move |(other, _)| *other == code)
+            .map(|(_, id)| *id)
+    }
+
+    /// Every code in use with its record, in the order of the codes, letters folded to small.
+    pub fn codes(&self) -> impl Iterator<Item = (&str, AnyId)> {
+        self.codes.iter().map(|(code, id)| (code.as_str(), *id))
+    }
+
+    /// Every code in use that begins with `prefix`, letters folded to small.
+    pub fn codes_beginning(&self, prefix: &str) -> impl Iterator<Item = &str> {
+        let prefix = prefix.to_lowercase();
+        let first = (
+            prefix.clone(),
+            AnyId {
+                kind: Kind::ALL[0],
+                uuid: Uuid::nil(),
+            },
+        );
+        self.codes
+            .range(first..)
+            .map(|(code, _)| code.as_str())
+            .take_while(move |code| code.starts_with(&prefix))
+    }
+
+    /// The code of a record, or a word for one that is missing or carries none.
+    pub fn code_of(&self, id: impl Into<AnyId>) -> &str {
+        let id = id.into();
+        self.code(id).unwrap_or(id.kind.noun())
+    }
+
+    /// A record in a few words, such as 'box C-12' or 'a check of box C-12'.
+    pub fn describe(&self, id: AnyId) -> String {
+        let noun = id.kind.noun();
+        if let Some(code) = self.code(id) {
+            return format!("{noun} {code}");
+        }
+        let (name, of) = match id.kind {
+            Kind::Stage => (
+                id.typed()
+                    .and_then(|id| self.stages.get(id))
+                    .map(|stage| stage.name.clone()),
+                None,
+            ),
+            Kind::Trait => (
+                id.typed()
+                    .and_then(|id| self.traits.get(id))
+                    .map(|each| each.name.clone()),
+                None,
+            ),
+            Kind::Protocol => (
+                id.typed()
+                    .and_then(|id| self.protocols.get(id))
+                    .map(|each| each.name.clone()),
+                None,
+            ),
+            Kind::Task => (
+                id.typed()
+                    .and_then(|id| self.tasks.get(id))
+                    .map(|each| each.title.clone()),
+                None,
+            ),
+            Kind::CrossEvent => (
+                None,
+                id.typed()
+                    .and_then(|id| self.cross_events.get(id))
+                    .map(|each| each.cross.into()),
+            ),
+            Kind::Movement => (
+                None,
+                id.typed()
+                    .and_then(|id| self.movements.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::Check => (
+                None,
+                id.typed()
+                    .and_then(|id| self.checks.get(id))
+                    .map(|each| each.chill_box.into()),
+            ),
+            Kind::Germination => (
+                None,
+                id.typed()
+                    .and_then(|id| self.germinations.get(id))
+                    .map(|each| each.chill_box.into()),
+            ),
+            Kind::Count => (
+                None,
+                id.typed()
+                    .and_then(|id| self.counts.get(id))
+                    .map(|each| each.run.into()),
+            ),
+            Kind::Observation => (
+                None,
+                id.typed()
+                    .and_then(|id| self.observations.get(id))
+                    .map(|each| each.genotype.into()),
+            ),
+            Kind::Note => (
+                None,
+                id.typed()
+                    .and_then(|id| self.notes.get(id))
+                    .map(|each| each.about),
+            ),
+            Kind::Photo => (
+                None,
+                id.typed()
+                    .and_then(|id| self.photos.get(id))
+                    .map(|each| each.about),
+            ),
+            Kind::Genotype | Kind::Cross | Kind::SeedLot | Kind::ChillBatch | Kind::ChillBox => {
+                (None, None)
+            }
+        };
+        match (name, of) {
+            (Some(name), _) => format!("{noun} {name}"),
+            (None, Some(of)) if of.kind != id.kind => format!("a {noun} of {}", self.describe(of)),
+            _ => format!("a {noun}"),
+        }
+    }
+
+    /// Every record that refers to this one.
+    pub fn referrers(&self, to: AnyId) -> impl Iterator<Item = AnyId> + '_ {
+        let first = (
+            to,
+            AnyId {
+                kind: Kind::ALL[0],
+                uuid: Uuid::nil(),
+            },
+        );
+        self.links
+            .range(first..)
+            .take_while(move |(target, _)| *target == to)
+            .map(|(_, from)| *from)
+    }
+
+    /// The records of kind `R` that refer to this one, in the order of their making.
+    pub fn referring<'a, R: Record + 'a>(
+        &'a self,
+        to: impl Into<AnyId>,
+    ) -> impl Iterator<Item = &'a R> {
+        let to = to.into();
+        let first = (
+            to,
+            AnyId {
+                kind: R::KIND,
+                uuid: Uuid::nil(),
+            },
+        );
+        let last = (
+            to,
+            AnyId {
+                kind: R::KIND,
+                uuid: Uuid::max(),
+            },
+        );
+        self.links
+            .range(first..=last)
+            .filter_map(|(_, from)| R::table(self).get(Id::from_uuid(from.uuid)))
+    }
+
+    /// The crosses in which this plant is the seed parent.
+    pub fn crosses_with_female(&self, plant: Id<Genotype>) -> impl Iterator<Item = &Cross> {
+        self.referring::<Cross>(plant)
+            .filter(move |cross| cross.female == plant)
+    }
+
+    /// The crosses to which this plant gave pollen, alone or in a mix.
+    pub fn crosses_with_pollen(&self, plant: Id<Genotype>) -> impl Iterator<Item = &Cross> {
+        self.referring::<Cross>(plant)
+            .filter(move |cross| cross.pollen.males().any(|male| male == plant))
+    }
+
+    /// The plants that came from a cross.
+    pub fn progeny_of(&self, cross: Id<Cross>) -> impl Iterator<Item = &Genotype> {
+        self.referring::<Genotype>(cross)
+    }
+
+    /// The events of a cross, by date, those of one day in the order of recording.
+    pub fn events_of(&self, cross: Id<Cross>) -> impl Iterator<Item = &CrossEvent> {
+        by_date(self.referring::<CrossEvent>(cross), |event| event.date)
+    }
+
+    /// The day pollen was last given.
+    pub fn last_pollination(&self, cross: Id<Cross>) -> Option<NaiveDate> {
+        self.events_of(cross)
+            .filter(|event| event.what == CrossEventKind::Pollinated)
+            .map(|event| event.date)
+            .max()
+    }
+
+    /// The seed lots of a cross.
+    pub fn lots_of(&self, cross: Id<Cross>) -> impl Iterator<Item = &SeedLot> {
+        self.referring::<SeedLot>(cross)
+    }
+
+    /// The boxes of a batch.
+    pub fn boxes_of(&self, batch: Id<ChillBatch>) -> impl Iterator<Item = &ChillBox> {
+        self.referring::<ChillBox>(batch)
+    }
+
+    /// The boxes filled from a lot.
+    pub fn boxes_from(&self, lot: Id<SeedLot>) -> impl Iterator<Item = &ChillBox> {
+        self.referring::<ChillBox>(lot)
+    }
+
+    /// The looks into a box, by date.
+    pub fn checks_of(&self, chill_box: Id<ChillBox>) -> impl Iterator<Item = &Check> {
+        by_date(self.referring::<Check>(chill_box), |check| check.date)
+    }
+
+    /// The germination runs of a box: one, unless a file brought more.
+    pub fn runs_of(&self, chill_box: Id<ChillBox>) -> impl Iterator<Item = &Germination> {
+        self.referring::<Germination>(chill_box)
+    }
+
+    /// The germination run of a box, if it went to warmth.
+    pub fn run_of(&self, chill_box: Id<ChillBox>) -> Option<&Germination> {
+        self.runs_of(chill_box).next()
+    }
+
+    /// The counts of a run, by date.
+    pub fn counts_of(&self, run: Id<Germination>) -> impl Iterator<Item = &Count> {
+        by_date(self.referring::<Count>(run), |count| count.date)
+    }
+
+    /// The plants potted from a run.
+    pub fn potted_from(&self, run: Id<Germination>) -> impl Iterator<Item = &Genotype> {
+        self.referring::<Genotype>(run)
+    }
+
+    /// What was seen in a plant, by date.
+    pub fn observations_of(&self, plant: Id<Genotype>) -> impl Iterator<Item = &Observation> {
+        by_date(self.referring::<Observation>(plant), |observation| {
+            observation.date
+        })
+    }
+
+    /// Every observation of a trait.
+    pub fn observations_of_trait(&self, of_trait: Id<Trait>) -> impl Iterator<Item = &Observation> {
+        self.referring::<Observation>(of_trait)
+    }
+
+    /// What was last seen of a trait in a plant.
+    pub fn latest_observation(
+        &self,
+        plant: Id<Genotype>,
+        of_trait: Id<Trait>,
+    ) -> Option<&Observation> {
+        self.referring::<Observation>(plant)
+            .filter(|each| each.of_trait == of_trait)
+            .max_by_key(|each| each.date)
+    }
+
+    /// The notes on a record, by date.
+    pub fn notes_on(&self, about: impl Into<AnyId>) -> impl Iterator<Item = &Note> {
+        by_date(self.referring::<Note>(about), |note| note.date)
+    }
+
+    /// The photos of a record.
+    pub fn photos_of(&self, about: impl Into<AnyId>) -> impl Iterator<Item = &Photo> {
+        self.referring::<Photo>(about)
+    }
+
+    /// The stages of selection, lowest first.
+    pub fn stages_in_order(&self) -> Vec<&Stage> {
+        let mut stages: Vec<_> = self.stages.iter().collect();
+        stages.sort_by_key(|stage| (stage.rank, stage.id));
+        stages
+    }
+
+    /// The known seed and pollen parents of a plant: from its cross, or its open-pollinated mother.
+    pub fn parents_of(&self, plant: &Genotype) -> (Option<Id<Genotype>>, Option<&Pollen>) {
+        match plant.origin {
+            Origin::Cross { cross } => match self.crosses.get(cross) {
+                Some(cross) => (Some(cross.female), Some(&cross.pollen)),
+                None => (None, None),
+            },
+            Origin::OpenPollinated { female } => (Some(female), Some(&Pollen::Open)),
+            Origin::Doubled { .. }
+            | Origin::Variant { .. }
+            | Origin::Founder { .. }
+            | Origin::Unknown => (None, None),
+        }
+    }
+}
+
+fn by_date<'a, R: 'a>(
+    records: impl Iterator<Item = &'a R>,
+    date: impl Fn(&R) -> NaiveDate,
+) -> impl Iterator<Item = &'a R> {
+    let mut records: Vec<_> = records.collect();
+    records.sort_by_key(|record| date(record));
+    records.into_iter()
+}
+
+fn missing(id: AnyId) -> Refusal {
+    Refusal::about(
+        id,
+        format!("There is no such {} in this project.", id.kind.noun()),
+        "It may have been taken away; look again.",
+    )
+}

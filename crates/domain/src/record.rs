@@ -1,0 +1,61 @@
+//! The records a project is made of, one file for each part of the work.
+
+use crate::id::{AnyId, Id, Kind};
+use crate::project::Project;
+use crate::refusal::Refusal;
+use crate::table::Table;
+
+pub mod chill;
+pub mod cross;
+pub mod genotype;
+pub mod germination;
+pub mod journal;
+pub mod observation;
+pub mod protocol;
+pub mod seed_lot;
+pub mod settings;
+
+/// A thing whose fields can be exchanged one at a time.
+pub trait Fields {
+    /// One field with a value.
+    type Field;
+
+    /// Puts a value into its field and returns the one that was there.
+    fn replace(&mut self, field: Self::Field) -> Self::Field;
+
+    /// The field's name in plain words.
+    fn field_name(field: &Self::Field) -> String;
+}
+
+/// A record: something with an identity that the project keeps in a table.
+pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
+    /// What it is.
+    const KIND: Kind;
+
+    /// Its identity.
+    fn id(&self) -> Id<Self>;
+
+    /// The table of its kind.
+    fn table(project: &Project) -> &Table<Self>;
+
+    /// The code people read, for the kinds that carry a label.
+    fn code(&self) -> Option<&str> {
+        None
+    }
+
+    /// Calls `visit` with every record this one refers to.
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId));
+
+    /// The rules of this kind, asked with the record already in place. References are known to exist.
+    fn check(&self, project: &Project) -> Result<(), Refusal>;
+
+    /// The rules of others that the taking away of this one could break, asked with the record already gone.
+    fn check_without(&self, _project: &Project) -> Result<(), Refusal> {
+        Ok(())
+    }
+}
+
+/// Whether a field holds its default and can be left out of a file.
+pub(crate) fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
+}

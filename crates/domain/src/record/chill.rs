@@ -1,0 +1,431 @@
+//! Seed in the cold: batches, their boxes, and every look into a box.
+
+use crate::date::is_plausible;
+use crate::id::{AnyId, Id, Kind};
+use crate::ledger;
+use crate::macros::record;
+use crate::project::Project;
+use crate::record::Record;
+use crate::record::protocol::Regimen;
+use crate::record::seed_lot::SeedLot;
+use crate::refusal::Refusal;
+use crate::table::Table;
+use crate::units::Celsius;
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+record! {
+    /// Boxes that went through the cold together under one regimen.
+    ChillBatch, ChillBatchField {
+        required {
+            /// The code, unique in the project.
+            Code code: String,
+            /// The day planned for the start, then the day it started.
+            Start start: NaiveDate,
+            /// Its own copy of the protocol: what was meant for this batch stays on record.
+            Regimen regimen: Regimen,
+        }
+        optional {
+            /// Whether the boxes are in the cold: false while only planned.
+            Started started: bool,
+            /// Which protocol the regimen was copied from.
+            Protocol protocol: String,
+            /// How the seed was surface-sterilised.
+            Sterilised sterilised: Option<Sterilisation>,
+            /// Where the boxes stand.
+            Place place: String,
+            /// When the last box left the cold, if the batch was ended.
+            Ended ended: Option<NaiveDate>,
+        }
+    }
+}
+
+/// How seed was surface-sterilised.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Sterilisation {
+    /// The day.
+    pub date: NaiveDate,
+    /// What was used, in which order and strength.
+    pub recipe: String,
+    /// Minutes in the bath.
+    pub minutes: f64,
+    /// How many rinses after it.
+    pub rinses: u32,
+    /// By whom.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub by: String,
+}
+
+record! {
+    /// One labelled box of damp seed. It holds seed of one lot, never two.
+    ChillBox, ChillBoxField {
+        required {
+            /// The code on the box, unique in the project.
+            Code code: String,
+            /// The batch it belongs to.
+            Batch batch: Id<ChillBatch>,
+            /// The lot its seed was drawn from.
+            Lot lot: Id<SeedLot>,
+            /// How many seeds were laid in it.
+            Seeds seeds: u32,
+        }
+        optional {
+            /// The box whose ungerminated seed is chilled again in this one; such seed isn't drawn from the lot anew.
+            RechilledFrom rechilled_from: Option<Id<ChillBox>>,
+            /// Where it stands: shelf, corner.
+            Place place: String,
+            /// When and why it was given up, if it was.
+            End end: Option<BoxEnd>,
+        }
+    }
+}
+
+/// The end of a box that never reached warmth.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BoxEnd {
+    /// When.
+    pub date: NaiveDate,
+    /// How.
+    pub fate: BoxFate,
+    /// Why.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub cause: String,
+}
+
+/// What became of a box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BoxFate {
+    /// Thrown out.
+    Discarded,
+    /// Lost, or its label.
+    Lost,
+    /// Its seed went back to the lot.
+    Returned,
+}
+
+impl BoxFate {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Discarded => "discarded",
+            Self::Lost => "lost",
+            Self::Returned => "returned to the lot",
+        }
+    }
+}
+
+record! {
+    /// One look into a box.
+    Check, CheckField {
+        required {
+            /// The box.
+            ChillBox chill_box: Id<ChillBox>,
+            /// The day.
+            Date date: NaiveDate,
+        }
+        optional {
+            /// How damp it was found.
+            Moisture moisture: Option<Moisture>,
+            /// Whether water was added.
+            WaterAdded water_added: bool,
+            /// Mouldy seeds taken out.
+            MouldyRemoved mouldy_removed: u32,
+            /// Seeds found sprouted in the cold.
+            SproutedEarly sprouted_early: u32,
+            /// The temperature read.
+            Temperature temperature: Option<Celsius>,
+            /// Whether air was let in.
+            AirLetIn air_let_in: bool,
+            /// By whom.
+            By by: String,
+            /// Anything worth knowing.
+            Remark remark: String,
+        }
+    }
+}
+
+/// How damp a box was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Moisture {
+    /// Too dry: add water.
+    Dry,
+    /// As it should be.
+    Moist,
+    /// Standing water: let it drain.
+    Wet,
+}
+
+impl Moisture {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Dry => "dry",
+            Self::Moist => "moist",
+            Self::Wet => "wet",
+        }
+    }
+}
+
+impl ChillBatch {
+    /// The day the chill is over under this batch's regimen.
+    pub fn ready_on(&self) -> NaiveDate {
+        self.regimen.chill.after(self.start)
+    }
+}
+
+impl Check {
+    /// A look with nothing found.
+    pub const fn looked(id: Id<Self>, chill_box: Id<ChillBox>, date: NaiveDate) -> Self {
+        Self {
+            id,
+            chill_box,
+            date,
+            moisture: None,
+            water_added: false,
+            mouldy_removed: 0,
+            sprouted_early: 0,
+            temperature: None,
+            air_let_in: false,
+            by: String::new(),
+            remark: String::new(),
+        }
+    }
+
+    /// What was found and done, in a few words.
+    pub fn words(&self) -> String {
+        let mut words = vec!["looked".to_owned()];
+        words.extend(self.moisture.map(|moisture| moisture.word().to_owned()));
+        words.extend(self.water_added.then(|| "water added".to_owned()));
+        words.extend(
+            (self.mouldy_removed > 0).then(|| format!("{} mouldy removed", self.mouldy_removed)),
+        );
+        words.extend(
+            (self.sprouted_early > 0).then(|| format!("{} sprouted early", self.sprouted_early)),
+        );
+        words.extend(self.temperature.map(|temperature| temperature.to_string()));
+        words.extend(self.air_let_in.then(|| "air let in".to_owned()));
+        words.extend((!self.remark.is_empty()).then(|| self.remark.clone()));
+        words.join(", ")
+    }
+}
+
+impl Record for ChillBatch {
+    const KIND: Kind = Kind::ChillBatch;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.chill_batches()
+    }
+
+    fn code(&self) -> Option<&str> {
+        Some(&self.code)
+    }
+
+    fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        self.regimen.check().map_err(|(what, remedy)| {
+            Refusal::about(self.id, format!("{}: {what}", self.code), remedy)
+        })?;
+        let dates = [
+            Some(self.start),
+            self.ended,
+            self.sterilised.as_ref().map(|bath| bath.date),
+        ];
+        if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{wrong} can't be a date of batch {}.", self.code),
+                "Correct the year.",
+            ));
+        }
+        if let Some(ended) = self.ended
+            && ended < self.start
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't end on {ended}, before its start on {}.",
+                    self.code, self.start
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        if let Some(bath) = &self.sterilised {
+            if bath.date > self.start {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "The seed of {} can't be sterilised on {}, after it went into the cold on {}.",
+                        self.code, bath.date, self.start
+                    ),
+                    "Correct one of the two dates.",
+                ));
+            }
+            if !(bath.minutes.is_finite() && (0.0..=1440.0).contains(&bath.minutes)) {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("{} minutes in the bath can't be.", bath.minutes),
+                    "Give the minutes as a number.",
+                ));
+            }
+        }
+        for chill_box in project.boxes_of(self.id) {
+            for check in project.checks_of(chill_box.id) {
+                check.check(project)?;
+            }
+            if let Some(run) = project.run_of(chill_box.id) {
+                run.check(project)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Record for ChillBox {
+    const KIND: Kind = Kind::ChillBox;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.chill_boxes()
+    }
+
+    fn code(&self) -> Option<&str> {
+        Some(&self.code)
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.batch.into());
+        visit(self.lot.into());
+        self.rechilled_from
+            .iter()
+            .for_each(|from| visit((*from).into()));
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        if self.seeds == 0 {
+            return Err(Refusal::about(
+                self.id,
+                format!("Box {} holds no seed.", self.code),
+                "Give the number of seeds laid in it.",
+            ));
+        }
+        if let Some(from) = self.rechilled_from {
+            let lot = project.chill_boxes().get(from).map(|source| source.lot);
+            if from == self.id || lot != Some(self.lot) {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("Box {} can't go on with seed of another lot.", self.code),
+                    "Choose the box its seed was in before.",
+                ));
+            }
+        }
+        if let Some(end) = &self.end {
+            if !is_plausible(end.date) {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("{} can't be the date.", end.date),
+                    "Correct the year.",
+                ));
+            }
+            if project.run_of(self.id).is_some() {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("Box {} is already in warmth.", self.code),
+                    "Close its germination run and say there what became of the rest.",
+                ));
+            }
+            if let Some(later) = project
+                .checks_of(self.id)
+                .find(|check| check.date > end.date)
+            {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "Box {} was looked into on {}, after its end on {}.",
+                        self.code, later.date, end.date
+                    ),
+                    "Correct one of the two dates.",
+                ));
+            }
+        }
+        ledger::check_balance(project, self.lot)
+    }
+
+    fn check_without(&self, project: &Project) -> Result<(), Refusal> {
+        ledger::check_balance(project, self.lot)
+    }
+}
+
+impl Record for Check {
+    const KIND: Kind = Kind::Check;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.checks()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.chill_box.into());
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        let Some(chill_box) = project.chill_boxes().get(self.chill_box) else {
+            return Ok(());
+        };
+        if let Some(batch) = project.chill_batches().get(chill_box.batch)
+            && self.date < batch.start
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Box {} can't be looked into on {}: it goes into the cold on {}.",
+                    chill_box.code, self.date, batch.start
+                ),
+                "Correct the date of the check, or the start of the batch.",
+            ));
+        }
+        if let Some(end) = &chill_box.end
+            && self.date > end.date
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Box {} was {} on {}.",
+                    chill_box.code,
+                    end.fate.word(),
+                    end.date
+                ),
+                "Give an earlier date, or take back the end of the box.",
+            ));
+        }
+        if let Some(temperature) = self.temperature
+            && !(temperature.0.is_finite() && (-80.0..=80.0).contains(&temperature.0))
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("A box can't be at {temperature}."),
+                "Read the thermometer again, and check whether it shows °C or °F.",
+            ));
+        }
+        if !is_plausible(self.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.date),
+                "Correct the year.",
+            ));
+        }
+        Ok(())
+    }
+}

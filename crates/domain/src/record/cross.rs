@@ -1,0 +1,377 @@
+//! A cross and what happened to it, day by day.
+
+use crate::ancestry;
+use crate::date::is_plausible;
+use crate::id::{AnyId, Id, Kind};
+use crate::macros::record;
+use crate::project::Project;
+use crate::record::Record;
+use crate::record::genotype::{Genotype, Sex};
+use crate::refusal::Refusal;
+use crate::table::Table;
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+
+record! {
+    /// A controlled cross: one female and the pollen meant for her.
+    Cross, CrossField {
+        required {
+            /// The code on the bag, unique in the project.
+            Code code: String,
+            /// The seed parent.
+            Female female: Id<Genotype>,
+            /// The pollen.
+            Pollen pollen: Pollen,
+            /// The year of its harvest.
+            Season season: i32,
+        }
+        optional {
+            /// The day planned for pollination; bagging, harvest and the rest are reckoned from it.
+            PlannedPollination planned_pollination: Option<NaiveDate>,
+            /// How many seeds are hoped for.
+            SeedsWanted seeds_wanted: Option<u32>,
+            /// Why this cross.
+            Purpose purpose: String,
+        }
+    }
+}
+
+/// The pollen of a cross.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pollen {
+    /// Of one male.
+    Male(Id<Genotype>),
+    /// Of several males mixed.
+    Mix(Vec<PollenShare>),
+    /// Whatever the wind brought.
+    Open,
+    /// Not known: the label was lost.
+    Unknown,
+}
+
+impl Pollen {
+    /// Every plant that gave pollen.
+    pub fn males(&self) -> impl Iterator<Item = Id<Genotype>> + '_ {
+        let (single, mix) = match self {
+            Self::Male(male) => (Some(*male), &[][..]),
+            Self::Mix(shares) => (None, &shares[..]),
+            Self::Open | Self::Unknown => (None, &[][..]),
+        };
+        single.into_iter().chain(mix.iter().map(|share| share.male))
+    }
+}
+
+/// One male's part in a pollen mix.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PollenShare {
+    /// Who gave the pollen.
+    pub male: Id<Genotype>,
+    /// Its part of the whole, 0 to 1, if it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub share: Option<f64>,
+}
+
+record! {
+    /// Something that happened to a cross on a day.
+    CrossEvent, CrossEventField {
+        required {
+            /// The cross.
+            Cross cross: Id<Cross>,
+            /// The day.
+            Date date: NaiveDate,
+            /// What happened.
+            What what: CrossEventKind,
+        }
+        optional {
+            /// Who did it.
+            By by: String,
+            /// Anything worth knowing.
+            Remark remark: String,
+        }
+    }
+}
+
+/// What can happen to a cross.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CrossEventKind {
+    /// The cross was decided on.
+    Planned,
+    /// The female's side arms were bagged, before her flowers could take pollen.
+    FemaleBagged {
+        /// How many bags.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        bags: Option<u32>,
+    },
+    /// Stigmas were first seen ready for pollen (BBCH 61 and on).
+    Receptive,
+    /// Pollen was gathered.
+    PollenCollected,
+    /// Pollen was put by.
+    PollenStored {
+        /// Where and how: jar, temperature.
+        place: String,
+    },
+    /// Pollen was given.
+    Pollinated,
+    /// The bags came off.
+    BagOff,
+    /// The cones were picked.
+    ConesHarvested {
+        /// How many cones.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cones: Option<u32>,
+    },
+    /// The cross came to nothing.
+    Failed {
+        /// Why.
+        why: String,
+    },
+}
+
+impl CrossEventKind {
+    /// The event in a few words.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Planned => "planned".into(),
+            Self::FemaleBagged { bags: None } => "female bagged".into(),
+            Self::FemaleBagged { bags: Some(1) } => "female bagged, 1 bag".into(),
+            Self::FemaleBagged { bags: Some(bags) } => format!("female bagged, {bags} bags"),
+            Self::Receptive => "flowers receptive".into(),
+            Self::PollenCollected => "pollen collected".into(),
+            Self::PollenStored { place } if place.is_empty() => "pollen stored".into(),
+            Self::PollenStored { place } => format!("pollen stored, {place}"),
+            Self::Pollinated => "pollinated".into(),
+            Self::BagOff => "bags off".into(),
+            Self::ConesHarvested { cones: None } => "cones harvested".into(),
+            Self::ConesHarvested { cones: Some(cones) } => format!("cones harvested, {cones}"),
+            Self::Failed { why } if why.is_empty() => "failed".into(),
+            Self::Failed { why } => format!("failed: {why}"),
+        }
+    }
+}
+
+impl Record for Cross {
+    const KIND: Kind = Kind::Cross;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.crosses()
+    }
+
+    fn code(&self) -> Option<&str> {
+        Some(&self.code)
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.female.into());
+        self.pollen.males().for_each(|male| visit(male.into()));
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        self.check_parents(project)?;
+        self.check_shares(project)?;
+        if !(1800..=2200).contains(&self.season)
+            || self
+                .planned_pollination
+                .is_some_and(|day| !is_plausible(day))
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("The season of {} can't be {}.", self.code, self.season),
+                "Correct the year.",
+            ));
+        }
+        let parents: Vec<_> = std::iter::once(self.female)
+            .chain(self.pollen.males())
+            .collect();
+        let progeny: BTreeSet<_> = project.progeny_of(self.id).map(|plant| plant.id).collect();
+        if let Some(descendant) = ancestry::ancestors(project, &parents)
+            .into_iter()
+            .find(|id| progeny.contains(id))
+        {
+            let code = project.code_of(descendant);
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{code} comes from cross {} and would be its own ancestor.",
+                    self.code
+                ),
+                "Choose parents that don't descend from this cross.",
+            ));
+        }
+        for event in project.events_of(self.id) {
+            event.check(project)?;
+        }
+        Ok(())
+    }
+}
+
+impl Cross {
+    fn check_parents(&self, project: &Project) -> Result<(), Refusal> {
+        let sex_of = |id| project.genotypes().get(id).and_then(Genotype::known_sex);
+        if sex_of(self.female) == Some(Sex::Male) {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} is male and bears no cones.",
+                    project.code_of(self.female)
+                ),
+                "Choose a female, or a plant whose sex isn't known yet.",
+            ));
+        }
+        for male in self.pollen.males() {
+            if sex_of(male) == Some(Sex::Female) {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("{} is female and has no pollen.", project.code_of(male)),
+                    "Choose a male, or a plant whose sex isn't known yet.",
+                ));
+            }
+            if male == self.female && sex_of(male) != Some(Sex::Monoecious) {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "{} can't be both parents: hop plants bear one kind of flower.",
+                        project.code_of(male)
+                    ),
+                    "Choose another plant for the pollen, or record that this one is monoecious.",
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    fn check_shares(&self, project: &Project) -> Result<(), Refusal> {
+        let Pollen::Mix(shares) = &self.pollen else {
+            return Ok(());
+        };
+        if shares.is_empty() {
+            return Err(Refusal::about(
+                self.id,
+                "A pollen mix needs at least one male.",
+                "Add the males, or say the pollen is unknown.",
+            ));
+        }
+        let mut seen = BTreeSet::new();
+        if let Some(twice) = shares.iter().find(|share| !seen.insert(share.male)) {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} stands twice in the pollen mix.",
+                    project.code_of(twice.male)
+                ),
+                "Give each male once, with its whole share.",
+            ));
+        }
+        if shares
+            .iter()
+            .filter_map(|share| share.share)
+            .any(|share| !(share > 0.0 && share <= 1.0))
+        {
+            return Err(Refusal::about(
+                self.id,
+                "A share of pollen must lie between 0 and 1.",
+                "Give shares such as 0.5, or leave them out.",
+            ));
+        }
+        let known: f64 = shares.iter().filter_map(|share| share.share).sum();
+        let all_known = shares.iter().all(|share| share.share.is_some());
+        if known > 1.0 + 1e-6 || (all_known && (known - 1.0).abs() > 1e-6) {
+            return Err(Refusal::about(
+                self.id,
+                format!("The shares of pollen add up to {known}."),
+                "Make them add up to 1, or leave some out.",
+            ));
+        }
+        Ok(())
+    }
+}
+
+impl Record for CrossEvent {
+    const KIND: Kind = Kind::CrossEvent;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.cross_events()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.cross.into());
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        let code = project.code_of(self.cross);
+        if !is_plausible(self.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be a date of cross {code}.", self.date),
+                "Correct the year.",
+            ));
+        }
+        let last_pollination = project.last_pollination(self.cross);
+        let first = |wanted: fn(&CrossEventKind) -> bool| {
+            project
+                .events_of(self.cross)
+                .filter(|event| wanted(&event.what))
+                .map(|event| event.date)
+                .min()
+        };
+        let harvest = first(|what| matches!(what, CrossEventKind::ConesHarvested { .. }));
+        if let (Some(pollinated), Some(harvested)) = (last_pollination, harvest)
+            && harvested <= pollinated
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Cones of {code} can't be harvested on {harvested}: pollen was given on {pollinated}."
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        let bagged = first(|what| matches!(what, CrossEventKind::FemaleBagged { .. }));
+        let bag_off = project
+            .events_of(self.cross)
+            .filter(|event| event.what == CrossEventKind::BagOff)
+            .map(|event| event.date)
+            .max();
+        if let (Some(bagged), Some(off)) = (bagged, bag_off)
+            && off < bagged
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("The bags of {code} can't come off on {off}: they went on on {bagged}."),
+                "Correct one of the two dates.",
+            ));
+        }
+        let female_end = project
+            .crosses()
+            .get(self.cross)
+            .and_then(|cross| project.genotypes().get(cross.female)?.end.as_ref());
+        if let Some(end) = female_end
+            && self.what != CrossEventKind::Planned
+            && !matches!(self.what, CrossEventKind::Failed { .. })
+            && self.date > end.date.latest()
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "The female of {code} {} on {}; this is dated {}.",
+                    end.kind.word(),
+                    end.date,
+                    self.date
+                ),
+                "Correct the date, or the record of the female.",
+            ));
+        }
+        Ok(())
+    }
+}

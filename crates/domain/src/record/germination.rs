@@ -1,0 +1,214 @@
+//! Boxes in warmth and light, and the counts of what came up.
+
+use crate::date::is_plausible;
+use crate::id::{AnyId, Id, Kind};
+use crate::macros::record;
+use crate::project::Project;
+use crate::record::Record;
+use crate::record::chill::ChillBox;
+use crate::refusal::Refusal;
+use crate::table::Table;
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+record! {
+    /// A box moved to warmth and light.
+    Germination, GerminationField {
+        required {
+            /// The box.
+            ChillBox chill_box: Id<ChillBox>,
+            /// The day it was moved.
+            Moved moved: NaiveDate,
+        }
+        optional {
+            /// Where it stands.
+            Place place: String,
+            /// When the run was closed and what became of the rest.
+            End end: Option<GerminationEnd>,
+        }
+    }
+}
+
+/// The close of a germination run.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GerminationEnd {
+    /// When.
+    pub date: NaiveDate,
+    /// What became of the seeds that had not come up.
+    pub rest: RestFate,
+    /// Anything worth knowing.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub remark: String,
+}
+
+/// What became of seeds that had not come up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RestFate {
+    /// They went back into the cold.
+    ChilledAgain,
+    /// They were thrown out.
+    Discarded,
+    /// There were none left.
+    NoneLeft,
+}
+
+impl RestFate {
+    /// The words for it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ChilledAgain => "rest chilled again",
+            Self::Discarded => "rest discarded",
+            Self::NoneLeft => "none left",
+        }
+    }
+}
+
+record! {
+    /// What had newly come up, or gone wrong, by a day.
+    Count, CountField {
+        required {
+            /// The germination run.
+            Run run: Id<Germination>,
+            /// The day.
+            Date date: NaiveDate,
+        }
+        optional {
+            /// Newly germinated since the count before.
+            Germinated germinated: u32,
+            /// Newly germinated but abnormal.
+            Abnormal abnormal: u32,
+            /// Found dead.
+            Dead dead: u32,
+            /// By whom.
+            By by: String,
+            /// Anything worth knowing.
+            Remark remark: String,
+        }
+    }
+}
+
+impl Record for Germination {
+    const KIND: Kind = Kind::Germination;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.germinations()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.chill_box.into());
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        let Some(chill_box) = project.chill_boxes().get(self.chill_box) else {
+            return Ok(());
+        };
+        let code = &chill_box.code;
+        if project
+            .runs_of(self.chill_box)
+            .any(|other| other.id != self.id)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("Box {code} is in warmth already."),
+                "Count in the run that is there.",
+            ));
+        }
+        if let Some(end) = &chill_box.end {
+            return Err(Refusal::about(
+                self.id,
+                format!("Box {code} was {} on {}.", end.fate.word(), end.date),
+                "Take back the end of the box, or choose another.",
+            ));
+        }
+        if !is_plausible(self.moved) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.moved),
+                "Correct the year.",
+            ));
+        }
+        if let Some(batch) = project.chill_batches().get(chill_box.batch)
+            && self.moved < batch.start
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Box {code} can't go to warmth on {}, before its chill began on {}.",
+                    self.moved, batch.start
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        if let Some(end) = &self.end
+            && end.date < self.moved
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "The run of box {code} can't close on {}, before it began on {}.",
+                    end.date, self.moved
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        for count in project.counts_of(self.id) {
+            count.check(project)?;
+        }
+        Ok(())
+    }
+}
+
+impl Record for Count {
+    const KIND: Kind = Kind::Count;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.counts()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.run.into());
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        let Some(run) = project.germinations().get(self.run) else {
+            return Ok(());
+        };
+        let code = project.code_of(run.chill_box);
+        if self.date < run.moved {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Sprouts of box {code} can't be counted on {}: it went to warmth on {}.",
+                    self.date, run.moved
+                ),
+                "Sprouts found in the cold belong to a check of the box.",
+            ));
+        }
+        if let Some(end) = &run.end
+            && self.date > end.date
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("The run of box {code} was closed on {}.", end.date),
+                "Give an earlier date, or open the run again.",
+            ));
+        }
+        if !is_plausible(self.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.date),
+                "Correct the year.",
+            ));
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,167 @@
+//! Notes, photos and tasks: what hangs on any record.
+
+use crate::date::is_plausible;
+use crate::id::{AnyId, Id, Kind};
+use crate::macros::record;
+use crate::project::Project;
+use crate::record::Record;
+use crate::refusal::Refusal;
+use crate::table::Table;
+use chrono::NaiveDate;
+
+record! {
+    /// A dated note on a record.
+    Note, NoteField {
+        required {
+            /// The record.
+            About about: AnyId,
+            /// The day.
+            Date date: NaiveDate,
+            /// The words.
+            Text text: String,
+        }
+        optional {
+            /// By whom.
+            By by: String,
+        }
+    }
+}
+
+record! {
+    /// A photo of a record, by its path relative to the project file.
+    Photo, PhotoField {
+        required {
+            /// The record.
+            About about: AnyId,
+            /// The path, relative, with forward slashes.
+            Path path: String,
+        }
+        optional {
+            /// The day it was taken.
+            Date date: Option<NaiveDate>,
+            /// What it shows.
+            Caption caption: String,
+        }
+    }
+}
+
+record! {
+    /// Something to do that no record asks for by itself.
+    Task, TaskField {
+        required {
+            /// What to do.
+            Title title: String,
+            /// The day it is due.
+            Due due: NaiveDate,
+        }
+        optional {
+            /// The record it is about.
+            About about: Option<AnyId>,
+            /// The day it was done.
+            Done done: Option<NaiveDate>,
+            /// Anything worth knowing.
+            Remark remark: String,
+        }
+    }
+}
+
+impl Record for Note {
+    const KIND: Kind = Kind::Note;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.notes()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.about);
+    }
+
+    fn check(&self, _project: &Project) -> Result<(), Refusal> {
+        if self.text.trim().is_empty() {
+            return Err(Refusal::about(
+                self.id,
+                "The note is empty.",
+                "Write something, or leave it out.",
+            ));
+        }
+        if !is_plausible(self.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.date),
+                "Correct the year.",
+            ));
+        }
+        Ok(())
+    }
+}
+
+impl Record for Photo {
+    const KIND: Kind = Kind::Photo;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.photos()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.about);
+    }
+
+    fn check(&self, _project: &Project) -> Result<(), Refusal> {
+        let steps: Vec<&str> = self.path.split('/').collect();
+        // A project travels: its photos must lie in its own folder, on any system.
+        let inside = !self.path.contains(['\\', ':', '\0'])
+            && steps
+                .iter()
+                .all(|step| !step.is_empty() && *step != "." && *step != "..");
+        if !inside {
+            return Err(Refusal::about(
+                self.id,
+                format!("'{}' doesn't lie in the project's folder.", self.path),
+                "Copy the photo beside the project and give its path from there.",
+            ));
+        }
+        Ok(())
+    }
+}
+
+impl Record for Task {
+    const KIND: Kind = Kind::Task;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.tasks()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        self.about.iter().for_each(|about| visit(*about));
+    }
+
+    fn check(&self, _project: &Project) -> Result<(), Refusal> {
+        if self.title.trim().is_empty() {
+            return Err(Refusal::about(
+                self.id,
+                "The task has no words.",
+                "Say what is to be done.",
+            ));
+        }
+        if !is_plausible(self.due) || self.done.is_some_and(|day| !is_plausible(day)) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.due),
+                "Correct the year.",
+            ));
+        }
+        Ok(())
+    }
+}

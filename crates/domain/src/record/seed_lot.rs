@@ -1,0 +1,251 @@
+//! Seed: a lot of one origin, its count, and the ledger of what was taken and brought back.
+
+use crate::date::is_plausible;
+use crate::id::{AnyId, Id, Kind};
+use crate::ledger;
+use crate::macros::record;
+use crate::project::Project;
+use crate::record::Record;
+use crate::record::cross::Cross;
+use crate::record::genotype::Genotype;
+use crate::refusal::Refusal;
+use crate::table::Table;
+use crate::units::Grams;
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+record! {
+    /// Seed of one origin kept together.
+    SeedLot, SeedLotField {
+        required {
+            /// The code on the packet, unique in the project.
+            Code code: String,
+            /// Where the seed comes from.
+            Source source: LotSource,
+        }
+        optional {
+            /// When the cones were picked.
+            Harvested harvested: Option<NaiveDate>,
+            /// When the seed was cleaned.
+            Cleaned cleaned: Option<NaiveDate>,
+            /// How much clean seed there was.
+            Amount amount: Option<SeedAmount>,
+            /// Where it is kept.
+            Place place: String,
+            /// How it is kept: dry, sealed, temperature.
+            Conditions conditions: String,
+        }
+    }
+}
+
+/// Where seed comes from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LotSource {
+    /// A cross of the program.
+    Cross(Id<Cross>),
+    /// A plant of the program left open to any pollen.
+    OpenPollinated(Id<Genotype>),
+    /// Bought or given.
+    Bought {
+        /// By whom.
+        from: String,
+        /// As what.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        described_as: String,
+    },
+    /// Not known.
+    Unknown,
+}
+
+/// How much clean seed a lot held.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SeedAmount {
+    /// Counted seed by seed.
+    Counted(u32),
+    /// Weighed, and reckoned from the weight of a thousand seeds.
+    Weighed {
+        /// The lot's weight.
+        weight: Grams,
+        /// The weight of a thousand seeds.
+        thousand_seed_weight: Grams,
+    },
+}
+
+impl SeedAmount {
+    /// The number of seeds: exact, or rounded down from the weights.
+    ///
+    /// 12.6 g at 3.1 g a thousand are 4,064 whole seeds (shared reference figure 4064.5).
+    pub fn seeds(self) -> u32 {
+        match self {
+            Self::Counted(seeds) => seeds,
+            Self::Weighed {
+                weight,
+                thousand_seed_weight,
+            } => (weight.0 / thousand_seed_weight.0 * 1000.0) as u32,
+        }
+    }
+
+    /// Whether the number is an estimate.
+    pub const fn is_estimate(self) -> bool {
+        matches!(self, Self::Weighed { .. })
+    }
+}
+
+record! {
+    /// Seed taken from a lot or brought back, other than what went into boxes (a box is its own draw).
+    Movement, MovementField {
+        required {
+            /// The lot.
+            Lot lot: Id<SeedLot>,
+            /// The day.
+            Date date: NaiveDate,
+            /// Which way.
+            Direction direction: MovementKind,
+            /// How many seeds.
+            Seeds seeds: u32,
+        }
+        optional {
+            /// What for.
+            Reason reason: String,
+        }
+    }
+}
+
+/// Which way seed moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MovementKind {
+    /// Taken out.
+    Draw,
+    /// Brought back.
+    Return,
+}
+
+impl Record for SeedLot {
+    const KIND: Kind = Kind::SeedLot;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.seed_lots()
+    }
+
+    fn code(&self) -> Option<&str> {
+        Some(&self.code)
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        match self.source {
+            LotSource::Cross(cross) => visit(cross.into()),
+            LotSource::OpenPollinated(female) => visit(female.into()),
+            LotSource::Bought { .. } | LotSource::Unknown => {}
+        }
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        if let Some(SeedAmount::Weighed {
+            weight,
+            thousand_seed_weight,
+        }) = self.amount
+            && !(weight.0.is_finite()
+                && weight.0 >= 0.0
+                && thousand_seed_weight.0.is_finite()
+                && thousand_seed_weight.0 > 0.0)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't weigh {weight} at {thousand_seed_weight} a thousand seeds.",
+                    self.code
+                ),
+                "Weigh again; a thousand hop seeds weigh about 3 g.",
+            ));
+        }
+        if self
+            .amount
+            .is_some_and(|amount| amount.seeds() > 100_000_000)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't hold so many seeds.", self.code),
+                "Check the count, or both weights.",
+            ));
+        }
+        let dates = [self.harvested, self.cleaned];
+        if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{wrong} can't be a date of lot {}.", self.code),
+                "Correct the year.",
+            ));
+        }
+        if let (Some(harvested), Some(cleaned)) = (self.harvested, self.cleaned)
+            && cleaned < harvested
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't be cleaned on {cleaned}, before its harvest on {harvested}.",
+                    self.code
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        if let (LotSource::Cross(cross), Some(harvested)) = (&self.source, self.harvested)
+            && let Some(pollinated) = project.last_pollination(*cross)
+            && harvested <= pollinated
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't be harvested on {harvested}: pollen was given on {pollinated}.",
+                    self.code
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        ledger::check_balance(project, self.id)
+    }
+}
+
+impl Record for Movement {
+    const KIND: Kind = Kind::Movement;
+
+    fn id(&self) -> Id<Self> {
+        self.id
+    }
+
+    fn table(project: &Project) -> &Table<Self> {
+        project.movements()
+    }
+
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        visit(self.lot.into());
+    }
+
+    fn check(&self, project: &Project) -> Result<(), Refusal> {
+        if self.seeds == 0 {
+            return Err(Refusal::about(
+                self.id,
+                "No seed was moved.",
+                "Give the number of seeds.",
+            ));
+        }
+        if !is_plausible(self.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", self.date),
+                "Correct the year.",
+            ));
+        }
+        ledger::check_balance(project, self.lot)
+    }
+
+    fn check_without(&self, project: &Project) -> Result<(), Refusal> {
+        ledger::check_balance(project, self.lot)
+    }
+}

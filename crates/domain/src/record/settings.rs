@@ -1,0 +1,113 @@
+//! What holds for the whole project.
+
+use crate::id::Id;
+use crate::record::protocol::Protocol;
+use crate::record::{Fields, is_default};
+use serde::{Deserialize, Serialize};
+
+/// Half of the globe: which half of the year a season falls in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Hemisphere {
+    /// Hops flower in June and July.
+    #[default]
+    Northern,
+    /// Hops flower in December and January.
+    Southern,
+}
+
+/// The cadence of a cross. Defaults are common practice; weather and cultivar move them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CrossTiming {
+    /// The female is bagged this many days before pollination.
+    pub bag_before: u32,
+    /// Bags stay on this many days after the last pollination.
+    pub bag_off_after: u32,
+    /// Seed is ripe this many days after pollination, at the earliest.
+    pub ripe_from: u32,
+    /// Seed is ripe this many days after pollination, at the latest.
+    pub ripe_to: u32,
+    /// Cones are dried and seed is cleaned within so many days of harvest.
+    pub clean_within: u32,
+}
+
+impl Default for CrossTiming {
+    fn default() -> Self {
+        Self {
+            bag_before: 10,
+            bag_off_after: 14,
+            ripe_from: 42,
+            ripe_to: 56,
+            clean_within: 21,
+        }
+    }
+}
+
+/// What holds for the whole project.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// The program's name.
+    pub name: String,
+    /// Where it is.
+    #[serde(skip_serializing_if = "is_default")]
+    pub place: String,
+    /// Which half of the globe.
+    pub hemisphere: Hemisphere,
+    /// The protocol that new batches start from.
+    #[serde(skip_serializing_if = "is_default")]
+    pub protocol: Option<Id<Protocol>>,
+    /// The cadence of crosses.
+    pub cross_timing: CrossTiming,
+    /// How seedlings are numbered: see [`crate::code::Template`].
+    pub seedling_codes: crate::code::Template,
+}
+
+/// One setting with a value for it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each variant is the setting of that name")]
+pub enum SettingsField {
+    Name(String),
+    Place(String),
+    Hemisphere(Hemisphere),
+    Protocol(Option<Id<Protocol>>),
+    CrossTiming(CrossTiming),
+    SeedlingCodes(crate::code::Template),
+}
+
+impl Fields for Settings {
+    type Field = SettingsField;
+
+    fn replace(&mut self, field: SettingsField) -> SettingsField {
+        use std::mem::replace;
+        match field {
+            SettingsField::Name(value) => SettingsField::Name(replace(&mut self.name, value)),
+            SettingsField::Place(value) => SettingsField::Place(replace(&mut self.place, value)),
+            SettingsField::Hemisphere(value) => {
+                SettingsField::Hemisphere(replace(&mut self.hemisphere, value))
+            }
+            SettingsField::Protocol(value) => {
+                SettingsField::Protocol(replace(&mut self.protocol, value))
+            }
+            SettingsField::CrossTiming(value) => {
+                SettingsField::CrossTiming(replace(&mut self.cross_timing, value))
+            }
+            SettingsField::SeedlingCodes(value) => {
+                SettingsField::SeedlingCodes(replace(&mut self.seedling_codes, value))
+            }
+        }
+    }
+
+    fn field_name(field: &SettingsField) -> String {
+        match field {
+            SettingsField::Name(_) => "name",
+            SettingsField::Place(_) => "place",
+            SettingsField::Hemisphere(_) => "hemisphere",
+            SettingsField::Protocol(_) => "protocol",
+            SettingsField::CrossTiming(_) => "cross timing",
+            SettingsField::SeedlingCodes(_) => "seedling codes",
+        }
+        .into()
+    }
+}

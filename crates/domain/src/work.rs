@@ -1,0 +1,440 @@
+//! The day's work, as edits: what people do, with the identities and codes filled in.
+//!
+//! Each function reads the project and returns the edit to hand to [`Project::apply`]; none changes anything.
+
+use crate::code::{Template, next_code};
+use crate::date::PartialDate;
+use crate::edit::Edit;
+use crate::id::{Id, IdSource};
+use crate::project::Project;
+use crate::protocols::ready_protocols;
+use crate::record::chill::{ChillBatchField, ChillBoxField};
+use crate::record::genotype::GenotypeField;
+use crate::record::observation::ObservationField;
+use crate::record::settings::SettingsField;
+use crate::{
+    Check, ChillBatch, ChillBox, Cross, CrossEvent, CrossEventKind, Direction, End, EndKind,
+    Genotype, Germination, Hemisphere, LotSource, Observation, Origin, Protocol, Scale, SeedAmount,
+    SeedLot, Selection, Stage, Trait,
+};
+use chrono::NaiveDate;
+
+/// A new project: its name, the usual stages and traits, and the ready protocols.
+pub fn begin_project(name: &str, hemisphere: Hemisphere, ids: &mut IdSource) -> Edit {
+    let mut edits = vec![
+        Edit::Settings(SettingsField::Name(name.into())),
+        Edit::Settings(SettingsField::Hemisphere(hemisphere)),
+    ];
+    let stages = [
+        (
+            "Seedling",
+            "Pots under lights and the first year outdoors: vigour, disease, sex.",
+        ),
+        ("Single hill", "One plant a genotype, about three seasons."),
+        (
+            "Trial",
+            "Several hills of each clone beside known cultivars, several seasons.",
+        ),
+        ("Elite", "A small field of each clone; samples brewed."),
+        ("Cultivar", "Named."),
+    ];
+    for (rank, (name, purpose)) in (1..).zip(stages) {
+        edits.push(Edit::add(Stage {
+            id: ids.next(),
+            name: name.into(),
+            rank,
+            purpose: purpose.into(),
+        }));
+    }
+    let scores = [
+        (
+            "Vigour",
+            "weakest",
+            "strongest",
+            Direction::Higher,
+            "By eye against the whole tray.",
+        ),
+        (
+            "Downy mildew",
+            "none",
+            "killed",
+            Direction::Lower,
+            "By eye; say which isolate where it is known.",
+        ),
+        (
+            "Powdery mildew",
+            "none",
+            "covered",
+            Direction::Lower,
+            "By eye; say which isolate where it is known.",
+        ),
+    ];
+    for (name, low, high, direction, method) in scores {
+        let scale = Scale::one_to_nine(low, high);
+        edits.push(Edit::add(Trait {
+            id: ids.next(),
+            name: name.into(),
+            scale,
+            direction,
+            method: method.into(),
+        }));
+    }
+    let protocols = ready_protocols(ids);
+    let own = protocols.first().map(|protocol| protocol.id);
+    edits.extend(protocols.into_iter().map(Edit::add));
+    edits.push(Edit::Settings(SettingsField::Protocol(own)));
+    Edit::all(format!("begin {name}"), edits)
+}
+
+/// Something that happened to a cross.
+pub fn cross_event(
+    cross: Id<Cross>,
+    date: NaiveDate,
+    what: CrossEventKind,
+    ids: &mut IdSource,
+) -> Edit {
+    Edit::add(CrossEvent {
+        id: ids.next(),
+        cross,
+        date,
+        what,
+        by: String::new(),
+        remark: String::new(),
+    })
+}
+
+/// A plan for a cross: the cross, and that it was planned today.
+pub fn plan_cross(cross: Cross, today: NaiveDate, ids: &mut IdSource) -> Edit {
+    let label = format!("plan cross {}", cross.code);
+    let planned = cross_event(cross.id, today, CrossEventKind::Planned, ids);
+    Edit::all(label, vec![Edit::add(cross), planned])
+}
+
+/// The first free code for a cross of a season: `26-04` after `26-03`.
+pub fn next_cross_code(project: &Project, season: i32) -> String {
+    next_code(project, &format!("{:02}-", season.rem_euclid(100)))
+}
+
+/// The seed of a cross, cleaned: coded after the cross, harvested when its cones were.
+pub fn clean_seed(
+    project: &Project,
+    cross: Id<Cross>,
+    cleaned: NaiveDate,
+    amount: SeedAmount,
+    ids: &mut IdSource,
+) -> Edit {
+    let harvested = project
+        .events_of(cross)
+        .filter(|event| matches!(event.what, CrossEventKind::ConesHarvested { .. }))
+        .map(|event| event.date)
+        .max();
+    let code = next_code(project, &format!("{}-S", project.code_of(cross)));
+    Edit::add(SeedLot {
+        id: ids.next(),
+        code,
+        source: LotSource::Cross(cross),
+        harvested,
+        cleaned: Some(cleaned),
+        amount: Some(amount),
+        place: String::new(),
+        conditions: String::new(),
+    })
+}
+
+/// A batch planned under a protocol, its regimen copied.
+pub fn plan_batch(
+    project: &Project,
+    protocol: Id<Protocol>,
+    start: NaiveDate,
+    ids: &mut IdSource,
+) -> Option<ChillBatch> {
+    let protocol = project.protocols().get(protocol)?;
+    Some(ChillBatch {
+        id: ids.next(),
+        code: next_code(project, &format!("Chill {}-", start.format("%y"))),
+        start,
+        regimen: protocol.regimen.clone(),
+        started: false,
+        protocol: protocol.name.clone(),
+        sterilised: None,
+        place: String::new(),
+        ended: None,
+    })
+}
+
+/// Seeds of a lot laid into as many boxes as their number asks for, as evenly as can be, none above `most` seeds.
+pub fn lay_boxes(
+    project: &Project,
+    batch: &ChillBatch,
+    lot: Id<SeedLot>,
+    seeds: u32,
+    most: u32,
+    ids: &mut IdSource,
+) -> Edit {
+    let boxes = seeds.div_ceil(most.max(1)).max(1);
+    let codes = Template("C-##".into()).next_codes(project, "", boxes as usize);
+    let edits = (0..boxes).zip(codes).map(|(nth, code)| {
+        Edit::add(ChillBox {
+            id: ids.next(),
+            code,
+            batch: batch.id,
+            lot,
+            seeds: seeds / boxes + u32::from(nth < seeds % boxes),
+            rechilled_from: None,
+            place: String::new(),
+            end: None,
+        })
+    });
+    Edit::all(
+        format!(
+            "lay {seeds} seeds of {} in {boxes} {}",
+            project.code_of(lot),
+            plural(boxes, "box", "boxes")
+        ),
+        edits.collect(),
+    )
+}
+
+/// The batch goes into the cold on this day.
+pub fn start_batch(batch: &ChillBatch, day: NaiveDate) -> Edit {
+    Edit::all(
+        format!("start {}", batch.code),
+        vec![
+            Edit::set(batch.id, ChillBatchField::Start(day)),
+            Edit::set(batch.id, ChillBatchField::Started(true)),
+        ],
+    )
+}
+
+/// One look into each of these boxes, nothing found: the morning round.
+pub fn look_into(boxes: &[Id<ChillBox>], day: NaiveDate, ids: &mut IdSource) -> Edit {
+    let looks = boxes
+        .iter()
+        .map(|chill_box| Edit::add(Check::looked(ids.next(), *chill_box, day)));
+    Edit::all(
+        format!(
+            "look into {} {}",
+            boxes.len(),
+            plural(boxes.len() as u32, "box", "boxes")
+        ),
+        looks.collect(),
+    )
+}
+
+/// These boxes move to warmth and light.
+pub fn warm(boxes: &[Id<ChillBox>], day: NaiveDate, ids: &mut IdSource) -> Edit {
+    let moves = boxes.iter().map(|chill_box| {
+        Edit::add(Germination {
+            id: ids.next(),
+            chill_box: *chill_box,
+            moved: day,
+            place: String::new(),
+            end: None,
+        })
+    });
+    Edit::all(
+        format!(
+            "move {} {} to warmth",
+            boxes.len(),
+            plural(boxes.len() as u32, "box", "boxes")
+        ),
+        moves.collect(),
+    )
+}
+
+/// Ungerminated seed of a box goes back into the cold, in a new box of another batch.
+pub fn chill_again(
+    project: &Project,
+    from: Id<ChillBox>,
+    batch: Id<ChillBatch>,
+    seeds: u32,
+    ids: &mut IdSource,
+) -> Option<Edit> {
+    let source = project.chill_boxes().get(from)?;
+    Some(Edit::add(ChillBox {
+        id: ids.next(),
+        code: next_code(project, "C-"),
+        batch,
+        lot: source.lot,
+        seeds,
+        rechilled_from: Some(from),
+        place: String::new(),
+        end: None,
+    }))
+}
+
+/// Sprouts of a run potted up: each becomes a plant with the next free code of its family.
+///
+/// Nothing if the run isn't there or the code template can't number.
+pub fn pot_up(
+    project: &Project,
+    run: Id<Germination>,
+    sprouts: u32,
+    day: NaiveDate,
+    ids: &mut IdSource,
+) -> Option<Edit> {
+    let chill_box = project
+        .chill_boxes()
+        .get(project.germinations().get(run)?.chill_box)?;
+    let lot = project.seed_lots().get(chill_box.lot)?;
+    let (family, origin) = match &lot.source {
+        LotSource::Cross(cross) => (project.code_of(*cross), Origin::Cross { cross: *cross }),
+        LotSource::OpenPollinated(female) => (
+            lot.code.as_str(),
+            Origin::OpenPollinated { female: *female },
+        ),
+        LotSource::Bought { from, .. } => {
+            let source = format!("seed lot {}, {from}", lot.code);
+            (
+                lot.code.as_str(),
+                Origin::Founder {
+                    source,
+                    permission: String::new(),
+                    protected: false,
+                    imported: false,
+                },
+            )
+        }
+        LotSource::Unknown => (lot.code.as_str(), Origin::Unknown),
+    };
+    let codes = project
+        .settings()
+        .seedling_codes
+        .next_codes(project, family, sprouts as usize);
+    if codes.len() != sprouts as usize {
+        return None;
+    }
+    let first_stage = project.stages_in_order().first().map(|stage| stage.id);
+    let plants = codes.into_iter().map(|code| {
+        Edit::add(Genotype {
+            stage: first_stage,
+            born: Some(day.into()),
+            potted_from: Some(run),
+            ..Genotype::new(ids.next(), code, origin.clone())
+        })
+    });
+    Some(Edit::all(
+        format!(
+            "pot up {sprouts} {} of {family}",
+            plural(sprouts, "seedling", "seedlings")
+        ),
+        plants.collect(),
+    ))
+}
+
+/// A score or measurement: corrects the one of the same day, or adds one.
+pub fn score(
+    project: &Project,
+    genotype: Id<Genotype>,
+    of_trait: Id<Trait>,
+    date: NaiveDate,
+    value: f64,
+    ids: &mut IdSource,
+) -> Edit {
+    let same_day = project
+        .observations_of(genotype)
+        .filter(|each| each.of_trait == of_trait && each.date == date)
+        .last();
+    match same_day {
+        Some(existing) => Edit::set(existing.id, ObservationField::Value(value)),
+        None => Edit::add(Observation {
+            id: ids.next(),
+            genotype,
+            of_trait,
+            date,
+            value,
+            site: String::new(),
+            isolate: String::new(),
+            by: String::new(),
+            remark: String::new(),
+        }),
+    }
+}
+
+/// The end of these plants, those already ended left as they are.
+pub fn end_plants(
+    project: &Project,
+    plants: &[Id<Genotype>],
+    kind: EndKind,
+    date: PartialDate,
+    cause: &str,
+) -> Edit {
+    let living: Vec<_> = plants
+        .iter()
+        .filter(|id| {
+            project
+                .genotypes()
+                .get(**id)
+                .is_some_and(Genotype::is_alive)
+        })
+        .collect();
+    let count = living.len();
+    let ends = living.into_iter().map(|id| {
+        Edit::set(
+            *id,
+            GenotypeField::End(Some(End {
+                date,
+                kind,
+                cause: cause.into(),
+            })),
+        )
+    });
+    Edit::all(
+        format!(
+            "{count} {} {}",
+            plural(count as u32, "plant", "plants"),
+            kind.word()
+        ),
+        ends.collect(),
+    )
+}
+
+/// These plants are selected.
+pub fn select(plants: &[Id<Genotype>], date: PartialDate, reason: &str) -> Edit {
+    let selections = plants.iter().map(|id| {
+        Edit::set(
+            *id,
+            GenotypeField::Selected(Some(Selection {
+                date,
+                reason: reason.into(),
+            })),
+        )
+    });
+    Edit::all(
+        format!(
+            "select {} {}",
+            plants.len(),
+            plural(plants.len() as u32, "plant", "plants")
+        ),
+        selections.collect(),
+    )
+}
+
+/// These plants move to a stage.
+pub fn move_to_stage(project: &Project, plants: &[Id<Genotype>], stage: Id<Stage>) -> Edit {
+    let name = project
+        .stages()
+        .get(stage)
+        .map_or("a stage", |stage| stage.name.as_str());
+    let moves = plants
+        .iter()
+        .map(|id| Edit::set(*id, GenotypeField::Stage(Some(stage))));
+    Edit::all(
+        format!(
+            "move {} {} to {name}",
+            plants.len(),
+            plural(plants.len() as u32, "plant", "plants")
+        ),
+        moves.collect(),
+    )
+}
+
+/// A box is given up, its seed thrown out, lost or returned.
+pub fn end_box(chill_box: Id<ChillBox>, end: crate::BoxEnd) -> Edit {
+    Edit::set(chill_box, ChillBoxField::End(Some(end)))
+}
+
+/// The word that goes with a number.
+pub const fn plural<'a>(count: u32, one: &'a str, many: &'a str) -> &'a str {
+    if count == 1 { one } else { many }
+}
