@@ -4,6 +4,7 @@ mod controls;
 mod date_field;
 mod days;
 mod draft;
+mod lanes;
 mod month_view;
 mod number_field;
 mod split;
@@ -15,6 +16,7 @@ pub use self::{
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
+    lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     split::list_and_detail,
