@@ -120,7 +120,8 @@ impl<'a> NumberField<'a> {
 }
 
 /// How a person reads and writes temperatures; inside, they are always Celsius.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum TemperatureUnit {
     /// Degrees Celsius.
     #[default]
