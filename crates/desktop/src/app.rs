@@ -6,7 +6,7 @@ use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
 use crate::theme::{Theme, space, tokens};
-use crate::view::{Outbox, Request, Screen, View};
+use crate::view::{Outbox, Request, Screen};
 use chrono::NaiveDate;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use std::path::PathBuf;
