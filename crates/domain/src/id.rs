@@ -90,6 +90,16 @@ macro_rules! define_kind {
             pub const fn noun(self) -> &'static str {
                 match self { $(Self::$Kind => $noun,)* }
             }
+
+            /// The name of its table in a file.
+            pub const fn table(self) -> &'static str {
+                match self { $(Self::$Kind => stringify!($table),)* }
+            }
+
+            /// The kind whose table has this name.
+            pub fn of_table(name: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|kind| kind.table() == name)
+            }
         }
     };
 }

@@ -42,6 +42,13 @@ macro_rules! define_project {
             $(#[doc = concat!("Every ", $noun, ".")] pub $table: Vec<$Kind>,)*
         }
 
+        impl ProjectParts {
+            /// The number of records of all kinds, those with one identity counted singly.
+            pub fn record_count(&self) -> usize {
+                0 $(+ self.$table.len())*
+            }
+        }
+
         impl Project {
             $(#[doc = concat!("Every ", $noun, ".")] pub const fn $table(&self) -> &Table<$Kind> { &self.$table })*
 

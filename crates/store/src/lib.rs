@@ -1,1 +1,47 @@
 //! A project on disk: open, save, journal, lock, recover.
+//!
+//! Beside `season.binewright`, the project ([`mod@document`]), lie
+//!
+//! - `season.binewright-journal`: every change as it happens ([`journal`]);
+//! - `season.binewright-lock`, while a window has it open for writing;
+//! - `season.binewright-backups/`: earlier states, thinned with age;
+//! - `season.binewright-journal.cut-…`, `.other-…`, `season.binewright.damaged-…`: what could not be used, byte for byte.
+//!
+//! ```no_run
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! use domain::{Edit, Session};
+//! use domain::record::settings::SettingsField;
+//!
+//! let store = store::Store::new("Ida");
+//! let opened = store.open("season.binewright".as_ref())?;
+//! let (file, mut session) = (opened.file, Session::new(opened.project));
+//! let edit = Edit::Settings(SettingsField::Name("Hillside".into()));
+//! session.apply(edit.clone())?;
+//! file.append(&edit)?; // returns at once; file.acknowledged() tells when it is on the disk
+//! file.save(session.project())?;
+//! # Ok(()) }
+//! ```
+//!
+//! This crate knows no window and no rule of the trade: what a change does, [`domain::Project::apply`] decides.
+
+pub mod document;
+pub mod files;
+pub mod journal;
+
+mod error;
+mod lock;
+mod open;
+mod project_file;
+mod report;
+
+pub use document::{SetAside, Why};
+pub use error::{ReadOnly, StoreError};
+pub use files::{Disk, FileSystem};
+pub use journal::{Entry, Mark};
+pub use lock::Holder;
+pub use open::{Existing, MOST_BYTES, Opened, Store};
+pub use project_file::{ProjectFile, Snapshot};
+pub use report::{Recovered, Report};
+
+/// The extension of project files.
+pub const EXTENSION: &str = "binewright";

@@ -1,0 +1,223 @@
+//! What stands in a project file, and how it is read.
+//!
+//! ```json
+//! {
+//!   "format": { "name": "binewright project", "major": 1, "minor": 0 },
+//!   "journal": { "id": "0190…", "sequence": 12, "sum": "1a2b3c4d" },
+//!   "project": { "settings": { … }, "stages": [ … ], … },
+//!   "set_aside": [ … ]
+//! }
+//! ```
+//!
+//! `journal` names the last change the file contains (see [`crate::journal`]). Records stand in the order of
+//! their identities, so that a comparison of two files shows what changed, and a file saved after loading is
+//! the same to the byte.
+//!
+//! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
+//! fails, or the file has things set aside, each record is read by itself; one that can't be read, or whose
+//! identity is taken, goes to `set_aside` with the reason, its text unchanged, and is tried again at every
+//! opening. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
+//! long as it has the layout it was saved in.
+//!
+//! **Versions.** A minor number grows when something is added: older programs keep what they don't know
+//! ([`overlay`]) and write it back. A major number grows when something changes its meaning: older programs
+//! open it for reading only, newer ones carry it forward by functions on the JSON values ([`migrate`]), chosen
+//! over a set of old types because they are small, can't fall out of step with types that move on, and one
+//! test with a file of that version holds each.
+
+mod lenient;
+mod lines;
+pub(crate) mod migrate;
+mod overlay;
+
+use crate::journal::Mark;
+use domain::{Kind, Project, ProjectParts};
+use overlay::Overlay;
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+use serde_json::{Map, Value};
+use std::fmt;
+use uuid::Uuid;
+
+/// The name of the format, in every project file.
+pub const FORMAT_NAME: &str = "binewright project";
+/// The major number of the format this program writes.
+pub const FORMAT_MAJOR: u32 = 1;
+/// The minor number of the format this program writes.
+pub const FORMAT_MINOR: u32 = 0;
+
+/// The format of a file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Format {
+    pub(crate) name: String,
+    pub(crate) major: u32,
+    pub(crate) minor: u32,
+}
+
+impl Format {
+    fn current() -> Self {
+        Self {
+            name: FORMAT_NAME.into(),
+            major: FORMAT_MAJOR,
+            minor: FORMAT_MINOR,
+        }
+    }
+}
+
+/// A record that can't be in the project, kept in the file as it was found.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct SetAside {
+    /// The table it stood in.
+    pub table: String,
+    /// Its place in that table when it was found, from 0.
+    pub index: usize,
+    /// Why it was set aside.
+    pub why: Why,
+    /// Its text.
+    pub record: Box<RawValue>,
+}
+
+/// Why a record was set aside.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Why {
+    /// It can't be read; what is wrong with it.
+    Unreadable(String),
+    /// Another record has the same identity.
+    Duplicate,
+}
+
+impl SetAside {
+    /// What it is, if its table is known.
+    pub fn kind(&self) -> Option<Kind> {
+        Kind::of_table(&self.table)
+    }
+
+    /// Its identity, if that can be seen.
+    pub fn id(&self) -> Option<Uuid> {
+        self.visible("id").and_then(|id| id.parse().ok())
+    }
+
+    /// Its code or name, if one can be seen.
+    pub fn code(&self) -> Option<String> {
+        self.visible("code").or_else(|| self.visible("name"))
+    }
+
+    fn visible(&self, field: &str) -> Option<String> {
+        let value: Value = serde_json::from_str(self.record.get()).ok()?;
+        value.get(field)?.as_str().map(str::to_owned)
+    }
+}
+
+impl fmt::Display for SetAside {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let noun = self.kind().map(Kind::noun).unwrap_or(&self.table);
+        match self.code() {
+            Some(code) => write!(f, "The {noun} {code}")?,
+            None => write!(f, "The {noun} at place {}", self.index + 1)?,
+        }
+        match &self.why {
+            Why::Unreadable(what) => write!(f, " can't be read ({what}).")?,
+            Why::Duplicate => write!(f, " has the identity of another record.")?,
+        }
+        write!(f, " It is kept in the file.")
+    }
+}
+
+/// What a project file holds.
+#[derive(Debug, Clone)]
+pub(crate) struct Document {
+    pub(crate) format: Format,
+    /// The last change it contains; nothing if that can't be read.
+    pub(crate) mark: Option<Mark>,
+    pub(crate) project: Project,
+    pub(crate) keepsakes: Keepsakes,
+    /// What was lost or found on the way that is no record, as sentences.
+    pub(crate) notes: Vec<String>,
+    /// Whether the file was damaged, so that the original must be kept before it is written over.
+    pub(crate) damaged: bool,
+}
+
+/// What a file holds beside the project and must hold again when saved.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Keepsakes {
+    pub(crate) minor: u32,
+    pub(crate) set_aside: Vec<SetAside>,
+    pub(crate) overlay: Overlay,
+    pub(crate) other: Map<String, Value>,
+}
+
+/// The file's top level. `P` is the project: plain records when read, the project itself when written.
+#[derive(Serialize, Deserialize)]
+struct Sheet<P> {
+    format: Format,
+    journal: Mark,
+    project: P,
+    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
+    set_aside: Vec<SetAside>,
+    #[serde(flatten)]
+    other: Map<String, Value>,
+}
+
+/// Reads a project file. The error says in a few words why it is none.
+pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
+    // An editor may have put a byte order mark there.
+    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    if let Ok(sheet) = serde_json::from_slice::<Sheet<ProjectParts>>(bytes)
+        && sheet.format.name == FORMAT_NAME
+        && sheet.format.major == FORMAT_MAJOR
+        && sheet.format.minor <= FORMAT_MINOR
+        && sheet.set_aside.is_empty()
+    {
+        let count = sheet.project.record_count();
+        let project = Project::from_parts(sheet.project);
+        if project.record_count() == count {
+            return Ok(Document {
+                format: sheet.format,
+                mark: Some(sheet.journal),
+                project,
+                keepsakes: Keepsakes {
+                    other: sheet.other,
+                    ..Keepsakes::default()
+                },
+                notes: Vec::new(),
+                damaged: false,
+            });
+        }
+    }
+    lenient::read(bytes)
+}
+
+/// The text of a project file.
+pub(crate) fn write(project: &Project, mark: &Mark, keepsakes: &Keepsakes) -> Vec<u8> {
+    let format = Format {
+        minor: FORMAT_MINOR.max(keepsakes.minor),
+        ..Format::current()
+    };
+    if keepsakes.overlay.is_empty() {
+        write_sheet(format, mark, project, keepsakes)
+    } else {
+        let mut value = serde_json::to_value(project).unwrap_or_default();
+        keepsakes.overlay.lay_on(&mut value);
+        write_sheet(format, mark, &value, keepsakes)
+    }
+}
+
+fn write_sheet<P: Serialize>(
+    format: Format,
+    mark: &Mark,
+    project: &P,
+    keepsakes: &Keepsakes,
+) -> Vec<u8> {
+    let sheet = Sheet {
+        format,
+        journal: *mark,
+        project,
+        set_aside: keepsakes.set_aside.clone(),
+        other: keepsakes.other.clone(),
+    };
+    // Writing plain data with string keys into memory can't fail.
+    let mut text = serde_json::to_vec_pretty(&sheet).unwrap_or_default();
+    text.push(b'\n');
+    text
+}

@@ -1,0 +1,277 @@
+//! A file read record by record, keeping aside what can't be.
+
+use super::migrate::{STEPS, migrate};
+use super::overlay::Overlay;
+use super::{
+    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Keepsakes, SetAside, Why, lines,
+};
+use crate::journal::Mark;
+use domain::{Kind, Project, ProjectParts};
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::value::RawValue;
+use serde_json::{Map, Value};
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+
+/// A file taken apart into texts, none of which is known to be right.
+#[derive(Default)]
+pub(super) struct Loose {
+    pub(super) format: Option<Box<RawValue>>,
+    pub(super) journal: Option<Box<RawValue>>,
+    pub(super) settings: Option<Box<RawValue>>,
+    /// Tables with their records, known ones and unknown.
+    pub(super) tables: BTreeMap<String, Vec<Box<RawValue>>>,
+    /// Parts of the project that are no tables.
+    pub(super) stray: Map<String, Value>,
+    pub(super) set_aside: Vec<SetAside>,
+    pub(super) other: Map<String, Value>,
+    pub(super) notes: Vec<String>,
+    pub(super) damaged: bool,
+}
+
+pub(super) fn read(bytes: &[u8]) -> Result<Document, String> {
+    let loose = match std::str::from_utf8(bytes)
+        .ok()
+        .and_then(|text| take_apart(text).ok())
+    {
+        Some(loose) => loose,
+        None => lines::salvage(bytes)?,
+    };
+    let format: Option<Format> = loose.format.as_deref().and_then(parse);
+    match format {
+        Some(format) if format.name != FORMAT_NAME => Err(format!(
+            "its format is '{}'",
+            format.name.chars().take(60).collect::<String>()
+        )),
+        Some(format) if format.major < FORMAT_MAJOR => carry_forward(bytes, format.major),
+        Some(format) => Ok(assemble(loose, format)),
+        // Nothing says what the damaged file is, but its records are ours.
+        None if loose.damaged && !loose.tables.is_empty() => Ok(assemble(loose, Format::current())),
+        None => Err("it doesn't say what format it has".into()),
+    }
+}
+
+fn carry_forward(bytes: &[u8], major: u32) -> Result<Document, String> {
+    let mut file: Value = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
+    migrate(&mut file, major, &STEPS)?;
+    super::read(&serde_json::to_vec(&file).map_err(|error| error.to_string())?)
+}
+
+/// Takes a sound JSON text apart.
+fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
+    type Texts = BTreeMap<String, Box<RawValue>>;
+    let mut top: Texts = serde_json::from_str(text)?;
+    let mut loose = Loose {
+        format: top.remove("format"),
+        journal: top.remove("journal"),
+        ..Loose::default()
+    };
+    match top
+        .remove("project")
+        .map(|text| serde_json::from_str::<Texts>(text.get()))
+    {
+        Some(Ok(mut project)) => {
+            loose.settings = project.remove("settings");
+            for (name, text) in project {
+                match serde_json::from_str::<Vec<Box<RawValue>>>(text.get()) {
+                    Ok(records) => {
+                        loose.tables.insert(name, records);
+                    }
+                    Err(_) if Kind::of_table(&name).is_some() => {
+                        loose.damaged = true;
+                        loose.set_aside.push(SetAside {
+                            table: name,
+                            index: 0,
+                            why: Why::Unreadable("this is no list of records".into()),
+                            record: text,
+                        });
+                    }
+                    Err(_) => {
+                        loose.stray.insert(name, serde_json::from_str(text.get())?);
+                    }
+                }
+            }
+        }
+        Some(Err(_)) | None => {
+            loose.damaged = true;
+            loose.notes.push("The file holds no records.".into());
+        }
+    }
+    if let Some(text) = top.remove("set_aside") {
+        if let Some(set_aside) = parse::<Vec<SetAside>>(&text) {
+            loose.set_aside.extend(set_aside);
+        } else {
+            loose
+                .other
+                .insert("set_aside".into(), serde_json::from_str(text.get())?);
+        }
+    }
+    for (name, text) in top {
+        loose.other.insert(name, serde_json::from_str(text.get())?);
+    }
+    Ok(loose)
+}
+
+/// Puts together what can be read.
+fn assemble(loose: Loose, format: Format) -> Document {
+    let mut gather = Gather {
+        damaged: loose.damaged,
+        notes: loose.notes,
+        ..Gather::default()
+    };
+    let mark: Option<Mark> = loose.journal.as_deref().and_then(parse);
+    if mark.is_none() {
+        gather.damaged = true;
+        gather
+            .notes
+            .push("The file doesn't say which changes it contains.".into());
+    }
+    let settings = gather.settings(loose.settings.as_deref());
+    // For the overlay: what this program doesn't know, tables it has no kind for and, in a newer file, fields.
+    let mut seen = loose.stray;
+    let newer = format.major == FORMAT_MAJOR && format.minor > FORMAT_MINOR;
+    for (table, records) in loose.tables {
+        let known = Kind::of_table(&table).is_some();
+        if newer || !known {
+            let values = records.iter().filter_map(|record| parse(record)).collect();
+            seen.insert(table.clone(), Value::Array(values));
+        }
+        if known {
+            for (index, record) in records.into_iter().enumerate() {
+                gather.record(table.clone(), index, record, true);
+            }
+        }
+    }
+    for aside in loose.set_aside {
+        gather.retry(aside);
+    }
+    let mut text = format!("{{\"settings\":{settings}");
+    for (table, records) in &gather.tables {
+        text.push_str(&format!(",\"{table}\":[{}]", records.join(",")));
+    }
+    text.push('}');
+    // Each record was read by itself before, so that all together can be.
+    let project = Project::from_parts(serde_json::from_str(&text).unwrap_or_default());
+    if newer && let Some(settings) = loose.settings.as_deref().and_then(parse) {
+        seen.insert("settings".into(), settings);
+    }
+    let overlay = if seen.is_empty() {
+        Overlay::default()
+    } else {
+        Overlay::between(&seen, &project)
+    };
+    Document {
+        keepsakes: Keepsakes {
+            minor: format.minor,
+            set_aside: gather.set_aside,
+            overlay,
+            other: loose.other,
+        },
+        format,
+        mark,
+        project,
+        notes: gather.notes,
+        damaged: gather.damaged,
+    }
+}
+
+#[derive(Default)]
+struct Gather {
+    tables: BTreeMap<String, Vec<String>>,
+    taken: BTreeSet<(String, String)>,
+    set_aside: Vec<SetAside>,
+    notes: Vec<String>,
+    damaged: bool,
+}
+
+/// The identity of a record, seen without reading the rest of it.
+#[derive(Deserialize)]
+struct Identity {
+    id: String,
+}
+
+impl Gather {
+    fn record(&mut self, table: String, index: usize, record: Box<RawValue>, fresh: bool) -> bool {
+        let wrapped = format!("{{\"{table}\":[{}]}}", record.get());
+        let why = match serde_json::from_str::<ProjectParts>(&wrapped) {
+            Err(error) => Why::Unreadable(plain(&error)),
+            Ok(_) => {
+                let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
+                if self.taken.insert((table.clone(), id.to_lowercase())) {
+                    self.tables
+                        .entry(table)
+                        .or_default()
+                        .push(record.get().to_owned());
+                    return true;
+                }
+                Why::Duplicate
+            }
+        };
+        self.damaged |= fresh;
+        self.set_aside.push(SetAside {
+            table,
+            index,
+            why,
+            record,
+        });
+        false
+    }
+
+    /// A record set aside before: perhaps this program can read what another could not.
+    fn retry(&mut self, aside: SetAside) {
+        if aside.why == Why::Duplicate || aside.kind().is_none() {
+            self.set_aside.push(aside);
+            return;
+        }
+        let noun = aside.kind().map_or("record", Kind::noun);
+        let name = aside.code().unwrap_or_default();
+        if self.record(aside.table, aside.index, aside.record, false) {
+            self.notes.push(format!(
+                "The {noun} {name} that was set aside can be read again."
+            ));
+        }
+    }
+
+    /// The settings that can be read, as text; each of the others is set aside.
+    fn settings(&mut self, text: Option<&RawValue>) -> String {
+        let reads =
+            |text: &str| serde_json::from_str::<ProjectParts>(&format!("{{\"settings\":{text}}}"));
+        let Some(text) = text else {
+            return "{}".into();
+        };
+        let whole = match reads(text.get()) {
+            Ok(_) => return text.get().to_owned(),
+            Err(error) => plain(&error),
+        };
+        let fields: Map<String, Value> = parse(text).unwrap_or_default();
+        let mut good = Map::new();
+        for (name, value) in fields {
+            let one = Value::Object([(name.clone(), value.clone())].into_iter().collect());
+            if reads(&one.to_string()).is_ok() {
+                good.insert(name, value);
+            }
+        }
+        self.damaged = true;
+        self.set_aside.push(SetAside {
+            table: "settings".into(),
+            index: 0,
+            why: Why::Unreadable(whole),
+            record: text.to_owned(),
+        });
+        Value::Object(good).to_string()
+    }
+}
+
+pub(super) fn parse<T: DeserializeOwned>(text: &RawValue) -> Option<T> {
+    serde_json::from_str(text.get()).ok()
+}
+
+/// What the reader says, without the place in the record's own text.
+fn plain(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    match text.rfind(" at line ") {
+        Some(end) => text[..end].to_owned(),
+        None => text,
+    }
+}

@@ -1,0 +1,96 @@
+//! What can be had from a file that isn't JSON any more, by the layout it was saved in.
+
+use super::SetAside;
+use super::lenient::{Loose, parse};
+use serde_json::value::RawValue;
+
+/// Goes through the lines: a damaged spot costs the records it touches and no others.
+pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
+    let mut loose = Loose {
+        damaged: true,
+        ..Loose::default()
+    };
+    let mut section = String::new();
+    let mut lost = 0_usize;
+    let lines: Vec<&[u8]> = bytes.split(|byte| *byte == b'\n').collect();
+    let mut at = 0;
+    while at < lines.len() {
+        let line = lines[at].strip_suffix(b"\r").unwrap_or(lines[at]);
+        let (next, found) = match opening(line) {
+            Some((2, key, b'{')) if key != "project" => take(&lines, at, 2),
+            Some((4, key, b'{')) if key == "settings" => take(&lines, at, 4),
+            Some((2 | 4, key, b'[')) => {
+                section = key.to_owned();
+                (at + 1, Ok(None))
+            }
+            _ if line == b"      {" || (section == "set_aside" && line == b"    {") => {
+                take(&lines, at, line.len() - 1)
+            }
+            _ => (at + 1, Ok(None)),
+        };
+        match (found, opening(line).map(|(_, key, _)| key)) {
+            (Ok(Some(text)), Some("format")) => loose.format = Some(text),
+            (Ok(Some(text)), Some("journal")) => loose.journal = Some(text),
+            (Ok(Some(text)), Some("settings")) => loose.settings = Some(text),
+            (Ok(Some(text)), Some(other)) => {
+                loose
+                    .other
+                    .insert(other.to_owned(), parse(&text).unwrap_or_default());
+            }
+            (Ok(Some(text)), None) if section == "set_aside" => match parse::<SetAside>(&text) {
+                Some(aside) => loose.set_aside.push(aside),
+                None => lost += 1,
+            },
+            (Ok(Some(text)), None) => loose.tables.entry(section.clone()).or_default().push(text),
+            (Ok(None), _) => {}
+            (Err(()), _) => lost += 1,
+        }
+        at = next;
+    }
+    if loose.format.is_none() && loose.tables.is_empty() {
+        return Err("it is no JSON text".into());
+    }
+    loose.notes.push(match lost {
+        0 => "The file is damaged.".into(),
+        1 => "The file is damaged; 1 record in it is lost.".into(),
+        lost => format!("The file is damaged; {lost} records in it are lost."),
+    });
+    Ok(loose)
+}
+
+/// The indent, key and bracket of a line that opens a part, such as `    "genotypes": [`.
+fn opening(line: &[u8]) -> Option<(usize, &str, u8)> {
+    let line = std::str::from_utf8(line).ok()?;
+    let inner = line.trim_start_matches(' ');
+    let (key, rest) = inner.strip_prefix('"')?.split_once('"')?;
+    let bracket = rest.strip_prefix(": ")?;
+    matches!(bracket, "{" | "[").then(|| (line.len() - inner.len(), key, bracket.as_bytes()[0]))
+}
+
+/// The object that opens at line `from` and closes at the next line of its indent; after it, the line to go
+/// on with. An error if it is damaged.
+fn take(lines: &[&[u8]], from: usize, indent: usize) -> (usize, Result<Option<Box<RawValue>>, ()>) {
+    let closes = |line: &[u8]| {
+        line.get(indent) == Some(&b'}') && line[..indent].iter().all(|byte| *byte == b' ')
+    };
+    let begins = |line: &[u8]| {
+        line.len() > indent && line[indent] == b'{' && line[..indent].iter().all(|b| *b == b' ')
+    };
+    let mut text = lines[from][lines[from].iter().position(|b| *b == b'{').unwrap_or(0)..].to_vec();
+    for (at, line) in lines.iter().enumerate().skip(from + 1) {
+        if begins(line) {
+            return (at, Err(()));
+        }
+        text.push(b'\n');
+        if closes(line) {
+            text.push(b'}');
+            let found = String::from_utf8(text)
+                .ok()
+                .and_then(|text| RawValue::from_string(text).ok());
+            return (at + 1, found.map(Some).ok_or(()));
+        }
+        text.extend_from_slice(line);
+    }
+    // Cut off: go on with the next line, in case only the closing one was hit.
+    (from + 1, Err(()))
+}

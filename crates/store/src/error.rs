@@ -1,0 +1,190 @@
+//! What can go wrong between a project and its disk.
+
+use crate::lock::Holder;
+use std::error::Error;
+use std::fmt;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// What went wrong with a file: a sentence of what, a sentence of what to do, and the path last.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StoreError {
+    /// There is no such file.
+    Missing(PathBuf),
+    /// There is a file already where a new one should go.
+    Exists(PathBuf),
+    /// The file isn't a Binewright project, or nothing of it can be read.
+    NotAProject {
+        /// The file.
+        path: PathBuf,
+        /// What was found instead.
+        why: String,
+    },
+    /// The file is larger than any project can be.
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Its size in bytes.
+        size: u64,
+        /// The most that is read, in bytes.
+        most: u64,
+    },
+    /// Another window has the project open for writing.
+    Held {
+        /// The project.
+        path: PathBuf,
+        /// Who has it, if known.
+        holder: Option<Holder>,
+    },
+    /// The project was opened for reading only.
+    ReadOnly {
+        /// The project.
+        path: PathBuf,
+        /// Why.
+        why: ReadOnly,
+    },
+    /// Another program wrote to the file since it was opened or saved here.
+    ChangedElsewhere(PathBuf),
+    /// The disk is full.
+    Full(PathBuf),
+    /// The place may not be written or read.
+    Denied(PathBuf),
+    /// The disk or the network failed.
+    Disk {
+        /// The file.
+        path: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// What the system says.
+        why: String,
+    },
+}
+
+/// Why a project can only be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ReadOnly {
+    /// It was asked for.
+    Asked,
+    /// Another window has it open.
+    Held(Option<Holder>),
+    /// A newer program wrote it in a format of this major number.
+    NewerFormat(u32),
+    /// A newer program made changes that this one can't read, from this sequence number on.
+    NewerChanges(u64),
+    /// The file, or the folder it is in, can't be written.
+    NotWritable,
+}
+
+impl fmt::Display for ReadOnly {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Asked => write!(f, "It was opened for reading."),
+            Self::Held(Some(holder)) => write!(
+                f,
+                "{holder} has it open. When that window is closed, open it again to change it."
+            ),
+            Self::Held(None) => write!(
+                f,
+                "Another window has it open. When that is closed, open it again to change it."
+            ),
+            Self::NewerFormat(major) => write!(
+                f,
+                "It was written by a newer Binewright (format {major}). Get that version to change it."
+            ),
+            Self::NewerChanges(sequence) => write!(
+                f,
+                "A newer Binewright made changes to it (from number {sequence} on) that this one can't read. Get that version to change it."
+            ),
+            Self::NotWritable => write!(
+                f,
+                "The file or its folder can't be written. Save it elsewhere to change it."
+            ),
+        }
+    }
+}
+
+impl StoreError {
+    /// Tells the system's error in our words.
+    pub(crate) fn from_io(error: &io::Error, doing: &'static str, path: &Path) -> Self {
+        let path = path.to_path_buf();
+        match error.kind() {
+            io::ErrorKind::NotFound => Self::Missing(path),
+            io::ErrorKind::AlreadyExists => Self::Exists(path),
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full(path),
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                Self::Denied(path)
+            }
+            _ => Self::Disk {
+                path,
+                doing,
+                why: error.to_string(),
+            },
+        }
+    }
+
+    /// The file it is about.
+    pub fn path(&self) -> &Path {
+        match self {
+            Self::Missing(path)
+            | Self::Exists(path)
+            | Self::ChangedElsewhere(path)
+            | Self::Full(path)
+            | Self::Denied(path)
+            | Self::NotAProject { path, .. }
+            | Self::TooLarge { path, .. }
+            | Self::Held { path, .. }
+            | Self::ReadOnly { path, .. }
+            | Self::Disk { path, .. } => path,
+        }
+    }
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Missing(_) => {
+                write!(f, "There is no such file or folder. Look for it elsewhere")?
+            }
+            Self::Exists(_) => write!(
+                f,
+                "There is a file of this name already. Choose another name"
+            )?,
+            Self::NotAProject { why, .. } => {
+                write!(
+                    f,
+                    "This isn't a Binewright project: {why}. Open another file, or a backup of this one"
+                )?;
+            }
+            Self::TooLarge { size, most, .. } => write!(
+                f,
+                "The file has {size} bytes, more than the {most} a project can have. Open another file"
+            )?,
+            Self::Held { holder, .. } => {
+                match holder {
+                    Some(holder) => write!(f, "{holder} has the project open.")?,
+                    None => write!(f, "Another window has the project open.")?,
+                }
+                write!(f, " Close it there first")?;
+            }
+            Self::ReadOnly { why, .. } => write!(f, "The project can only be read. {why}")?,
+            Self::ChangedElsewhere(_) => write!(
+                f,
+                "Another program changed the file since it was opened here. Save under another name, or write over it"
+            )?,
+            Self::Full(_) => write!(f, "The disk is full. Make room, or save elsewhere")?,
+            Self::Denied(_) => write!(
+                f,
+                "The file or its folder may not be written or read. Change its permissions, or save elsewhere"
+            )?,
+            Self::Disk { doing, why, .. } => {
+                write!(
+                    f,
+                    "The disk failed while {doing} ({why}). Check it, then try again or save elsewhere"
+                )?;
+            }
+        }
+        write!(f, ": {}", self.path().display())
+    }
+}
+
+impl Error for StoreError {}

@@ -1,0 +1,137 @@
+//! The few file operations that the store is made of, so that tests can stand in for a disk and fail.
+
+mod disk;
+
+pub use disk::Disk;
+
+use std::fmt::Debug;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+/// What is known of a file without reading it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Facts {
+    /// Its length in bytes.
+    pub length: u64,
+    /// When it was last written, as far as the disk remembers.
+    pub modified: Option<SystemTime>,
+    /// Whether its permissions forbid writing.
+    pub read_only: bool,
+}
+
+/// A file open for writing. Dropping it closes it; only [`OpenFile::sync`] makes its content last.
+pub trait OpenFile: Send {
+    /// Writes all the bytes after those written before.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()>;
+
+    /// Waits until everything written is on the disk itself.
+    fn sync(&mut self) -> io::Result<()>;
+}
+
+/// A held lock; dropping it frees the lock.
+pub trait Guard: Send + Sync + Debug {}
+
+/// What came of asking for a lock.
+#[derive(Debug)]
+pub enum Locking {
+    /// It is ours until dropped.
+    Ours(Box<dyn Guard>),
+    /// Somebody else has it.
+    Held,
+    /// The place knows no locks, as some network folders don't.
+    Unknown,
+}
+
+/// Files by path. Every operation may fail, and nothing is promised to survive a loss of power before it
+/// was synced: a file's bytes by [`OpenFile::sync`], its name by [`FileSystem::sync_folder`].
+pub trait FileSystem: Send + Sync + Debug {
+    /// The path with its links followed. The file must exist.
+    fn resolve(&self, path: &Path) -> io::Result<PathBuf>;
+
+    /// What is known of a file; nothing if there is none.
+    fn facts(&self, path: &Path) -> io::Result<Option<Facts>>;
+
+    /// All bytes of a file, at most `most` of them.
+    fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>>;
+
+    /// An empty file, new or emptied, with the permissions of the file `like`, if given.
+    fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>>;
+
+    /// An existing file cut to `length` bytes, to be written on from there.
+    fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>>;
+
+    /// Gives a file another name in the same folder, in place of any file that has it, in one step.
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
+
+    /// Takes a file away.
+    fn remove(&self, path: &Path) -> io::Result<()>;
+
+    /// Waits until the names in a folder are on the disk itself.
+    fn sync_folder(&self, path: &Path) -> io::Result<()>;
+
+    /// Makes a folder, if there is none. The folder it is in must exist.
+    fn make_folder(&self, path: &Path) -> io::Result<()>;
+
+    /// The names of the files in a folder, in no order.
+    fn list(&self, path: &Path) -> io::Result<Vec<String>>;
+
+    /// Asks for the lock at this path, and leaves `text` there for people to read.
+    fn lock(&self, path: &Path, text: &[u8]) -> io::Result<Locking>;
+
+    /// The moment by this disk's clock.
+    fn now(&self) -> SystemTime {
+        SystemTime::now()
+    }
+}
+
+/// The folder a file is in.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// The path with letters added to the file's name: `season.binewright` to `season.binewright-journal`.
+pub(crate) fn beside(path: &Path, suffix: &str) -> PathBuf {
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(suffix);
+    path.with_file_name(name)
+}
+
+/// Writes a whole file so that whoever looks finds the old or the new one, never half of either: beside it,
+/// synced, renamed over it, the folder synced.
+pub(crate) fn replace(
+    files: &dyn FileSystem,
+    path: &Path,
+    bytes: &[u8],
+    like: Option<&Path>,
+) -> io::Result<()> {
+    replace_with(files, path, bytes, like, || ())
+}
+
+/// [`replace`], calling `renamed` as soon as the new file stands under the name, even if syncing the folder fails.
+pub(crate) fn replace_with(
+    files: &dyn FileSystem,
+    path: &Path,
+    bytes: &[u8],
+    like: Option<&Path>,
+    renamed: impl FnOnce(),
+) -> io::Result<()> {
+    let new = beside(path, "-new");
+    let written = (|| {
+        let mut file = files.create(&new, like)?;
+        file.write(bytes)?;
+        file.sync()?;
+        drop(file);
+        files.rename(&new, path)
+    })();
+    if let Err(error) = written {
+        // Best effort: a leftover is overwritten by the next save.
+        let _ = files.remove(&new);
+        return Err(error);
+    }
+    renamed();
+    files.sync_folder(folder_of(path))
+}

@@ -1,0 +1,182 @@
+//! The journal: every change, in order, as it happens.
+//!
+//! It lies beside the project (`season.binewright-journal`), one JSON text a line, and only ever grows: it
+//! brings back what a killed program had not yet saved, it is the audit trail, and with the project it began
+//! from in its first line, any moment can be had back from it.
+//!
+//! ```json
+//! {"format":{…},"start":{"id":"0190…","sequence":0,"sum":"00000000"},"base":{…},"sum":"5e6f7a8b"}
+//! {"n":1,"after":"00000000","at":"2026-03-01T09:30:00.123Z","by":"Ida","edit":{…},"sum":"1a2b3c4d"}
+//! ```
+//!
+//! `sum` is the CRC-32 (as in gzip, RFC 1952) of the line up to it. `after` repeats the sum of the line
+//! before, so that the lines form a chain: a journal continues a project file only if the chain passes
+//! through the very [`Mark`] the file names. Journals of two copies that went apart can't be mistaken for each other.
+
+mod reading;
+mod writer;
+
+pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, scan};
+pub(crate) use writer::{Begin, Writer};
+
+use chrono::{DateTime, SecondsFormat, Utc};
+use domain::{Edit, Project};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use uuid::Uuid;
+
+/// The name of the format, in every journal's first line.
+pub const JOURNAL_NAME: &str = "binewright journal";
+
+/// A check sum, written as eight hexadecimal digits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Sum(pub u32);
+
+impl Sum {
+    /// The CRC-32 of these bytes.
+    pub fn of(bytes: &[u8]) -> Self {
+        Self(crc32fast::hash(bytes))
+    }
+
+    fn parse(text: &[u8]) -> Option<Self> {
+        let text = std::str::from_utf8(text).ok()?;
+        let plain = text.len() == 8 && text.bytes().all(|digit| digit.is_ascii_hexdigit());
+        plain.then(|| u32::from_str_radix(text, 16).ok().map(Self))?
+    }
+}
+
+impl fmt::Display for Sum {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:08x}", self.0)
+    }
+}
+
+impl Serialize for Sum {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Sum {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        Self::parse(text.as_bytes())
+            .ok_or_else(|| serde::de::Error::custom("a check sum has eight hexadecimal digits"))
+    }
+}
+
+/// A place in a journal: after this many changes of the project with this identity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// The identity of the project and its journal, for ever the same.
+    pub id: Uuid,
+    /// The number of the last change before this place.
+    pub sequence: u64,
+    /// The sum of that change's line.
+    pub sum: Sum,
+}
+
+impl Mark {
+    /// The beginning of a new project.
+    pub(crate) fn new(id: Uuid) -> Self {
+        Self {
+            id,
+            sequence: 0,
+            sum: Sum::default(),
+        }
+    }
+}
+
+/// A change as it was recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Its number, counted from 1 through the project's life.
+    pub sequence: u64,
+    /// When it was made.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// What it was.
+    pub edit: Edit,
+}
+
+#[derive(Serialize)]
+struct LineOut<'a> {
+    n: u64,
+    after: Sum,
+    at: String,
+    by: &'a str,
+    edit: &'a Edit,
+}
+
+#[derive(Deserialize)]
+struct LineIn {
+    n: u64,
+    at: DateTime<Utc>,
+    #[serde(default)]
+    by: String,
+    edit: Edit,
+}
+
+#[derive(Serialize, Deserialize)]
+struct Header<P> {
+    format: crate::document::Format,
+    start: Mark,
+    #[serde(default = "none", skip_serializing_if = "Option::is_none")]
+    base: Option<P>,
+}
+
+const fn none<P>() -> Option<P> {
+    None
+}
+
+/// The line of a change that follows `mark`, and the mark after it.
+pub(crate) fn line(mark: Mark, at: DateTime<Utc>, by: &str, edit: &Edit) -> (Vec<u8>, Mark) {
+    let out = LineOut {
+        n: mark.sequence + 1,
+        after: mark.sum,
+        at: at.to_rfc3339_opts(SecondsFormat::Millis, true),
+        by,
+        edit,
+    };
+    let (text, sum) = sealed(&out);
+    let mark = Mark {
+        sequence: out.n,
+        sum,
+        ..mark
+    };
+    (text, mark)
+}
+
+/// The first line of a journal that starts at `mark` with the project `base`.
+fn header(mark: Mark, base: &Project) -> Vec<u8> {
+    let header = Header {
+        format: crate::document::Format {
+            name: JOURNAL_NAME.into(),
+            major: 1,
+            minor: 0,
+        },
+        start: mark,
+        base: (*base != Project::default()).then_some(base),
+    };
+    sealed(&header).0
+}
+
+/// A JSON object as a line with its sum as the last field.
+fn sealed(object: &impl Serialize) -> (Vec<u8>, Sum) {
+    // Writing plain data with string keys into memory can't fail.
+    let mut text = serde_json::to_vec(object).unwrap_or_default();
+    text.pop();
+    let sum = Sum::of(&text);
+    text.extend_from_slice(format!(",\"sum\":\"{sum}\"}}\n").as_bytes());
+    (text, sum)
+}
+
+/// The sum of a line, if the line is whole and agrees with it. `line` is without its end.
+fn check(line: &[u8]) -> Option<Sum> {
+    const TAIL: usize = r#","sum":"00000000"}"#.len();
+    let (text, tail) = line.split_at_checked(line.len().checked_sub(TAIL)?)?;
+    let digits = tail.strip_prefix(br#","sum":""#)?.strip_suffix(br#""}"#)?;
+    let sum = Sum::parse(digits)?;
+    (Sum::of(text) == sum).then_some(sum)
+}

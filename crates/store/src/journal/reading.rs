@@ -1,0 +1,224 @@
+//! Reading a journal, sound or damaged.
+
+use super::{Entry, Header, JOURNAL_NAME, LineIn, Mark, Sum, check};
+use domain::{Project, ProjectParts};
+use std::ops::Range;
+
+/// A journal taken apart, nothing in it read yet but the first line's place and each line's number and sums.
+#[derive(Debug)]
+pub(crate) struct Scan<'a> {
+    bytes: &'a [u8],
+    /// Where the journal starts.
+    pub(crate) start: Mark,
+    header: Range<usize>,
+    pieces: Vec<Piece>,
+}
+
+#[derive(Debug, Clone)]
+struct Piece {
+    range: Range<usize>,
+    /// Number, sum of the line before, own sum; nothing if the line is damaged.
+    sound: Option<(u64, Sum, Sum)>,
+    /// Whether it ends as a line does.
+    ended: bool,
+}
+
+/// Takes a journal apart. Nothing if its first line isn't whole.
+pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
+    let mut pieces = Vec::new();
+    let mut from = 0;
+    while from < bytes.len() {
+        let end = memchr(&bytes[from..]).map(|length| from + length);
+        let range = from..end.unwrap_or(bytes.len());
+        let line = &bytes[range.clone()];
+        let sound = match (end, check(line), numbers(line)) {
+            (Some(_), Some(sum), Some((n, after))) => Some((n, after, sum)),
+            _ => None,
+        };
+        from = end.map_or(bytes.len(), |end| end + 1);
+        pieces.push(Piece {
+            range,
+            sound,
+            ended: end.is_some(),
+        });
+    }
+    let first = pieces.first().filter(|piece| piece.ended)?.range.clone();
+    check(&bytes[first.clone()])?;
+    let header: Header<serde::de::IgnoredAny> =
+        serde_json::from_slice(&bytes[first.clone()]).ok()?;
+    if header.format.name != JOURNAL_NAME || header.format.major != 1 {
+        return None;
+    }
+    pieces.remove(0);
+    Some(Scan {
+        bytes,
+        start: header.start,
+        header: first,
+        pieces,
+    })
+}
+
+fn memchr(bytes: &[u8]) -> Option<usize> {
+    bytes.iter().position(|byte| *byte == b'\n')
+}
+
+/// The number and the sum before, which stand first in a line.
+fn numbers(line: &[u8]) -> Option<(u64, Sum)> {
+    let rest = line.strip_prefix(br#"{"n":"#)?;
+    let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let n = std::str::from_utf8(&rest[..digits]).ok()?.parse().ok()?;
+    let after = rest[digits..].strip_prefix(br#","after":""#)?.get(..8)?;
+    Some((n, Sum::parse(after)?))
+}
+
+/// How a journal goes on from a project file.
+#[derive(Debug)]
+pub(crate) enum Continuation {
+    /// It passes through the file's mark: these lines follow it.
+    Follows {
+        /// The lines to replay, by their bytes.
+        lines: Vec<Range<usize>>,
+        /// The mark after the last of them.
+        end: Mark,
+        /// What can't be replayed, if anything.
+        cut: Option<Cut>,
+        /// Damaged lines before the mark: the file contains their changes, the history has a hole.
+        holes: usize,
+    },
+    /// It isn't this file's journal; why, as a sentence.
+    Foreign(&'static str),
+}
+
+/// Where a journal stops making sense.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Cut {
+    /// The first byte that can't be used.
+    pub(crate) at: usize,
+    /// What is wrong there.
+    pub(crate) stop: Stop,
+    /// Whole lines from there on.
+    pub(crate) lines: usize,
+}
+
+/// Why a journal stops.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stop {
+    /// The last line was never finished.
+    Torn,
+    /// A line is damaged, or one is missing, before others.
+    Damaged,
+}
+
+/// Finds where the journal goes on from the file's mark.
+pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
+    if scan.start.id != mark.id {
+        return Continuation::Foreign("It belongs to another project.");
+    }
+    let first = if scan.start == mark {
+        0
+    } else {
+        let at_mark = scan.pieces.iter().position(|piece| {
+            piece
+                .sound
+                .is_some_and(|(n, _, sum)| n == mark.sequence && sum == mark.sum)
+        });
+        let after_mark = || {
+            scan.pieces.iter().position(|piece| {
+                piece
+                    .sound
+                    .is_some_and(|(n, after, _)| n == mark.sequence + 1 && after == mark.sum)
+            })
+        };
+        match at_mark.map(|at| at + 1).or_else(after_mark) {
+            Some(first) => first,
+            None => {
+                let same_number = scan
+                    .pieces
+                    .iter()
+                    .any(|piece| piece.sound.is_some_and(|(n, ..)| n == mark.sequence));
+                return Continuation::Foreign(if same_number {
+                    "It belongs to another copy of the project, which went its own way."
+                } else {
+                    "It doesn't reach to the changes that the file contains."
+                });
+            }
+        }
+    };
+    let (before, after) = scan.pieces.split_at(first);
+    let mut end = mark;
+    let mut lines = Vec::new();
+    for piece in after {
+        match piece.sound {
+            Some((n, after, sum)) if n == end.sequence + 1 && after == end.sum => {
+                end = Mark {
+                    sequence: n,
+                    sum,
+                    ..end
+                };
+                lines.push(piece.range.clone());
+            }
+            _ => break,
+        }
+    }
+    let rest = &after[lines.len()..];
+    let cut = rest.first().map(|piece| Cut {
+        at: piece.range.start,
+        stop: if rest.len() == 1 && !piece.ended {
+            Stop::Torn
+        } else {
+            Stop::Damaged
+        },
+        lines: rest.iter().filter(|piece| piece.sound.is_some()).count(),
+    });
+    Continuation::Follows {
+        lines,
+        end,
+        cut,
+        holes: before.iter().filter(|piece| piece.sound.is_none()).count(),
+    }
+}
+
+impl Scan<'_> {
+    /// One line, read. An error means a newer program wrote it.
+    pub(crate) fn entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
+        let line: LineIn = serde_json::from_slice(&self.bytes[line.clone()])?;
+        Ok(Entry {
+            sequence: line.n,
+            at: line.at,
+            by: line.by,
+            edit: line.edit,
+        })
+    }
+
+    /// The mark after a sound line.
+    pub(crate) fn mark_after(&self, line: &Range<usize>, before: Mark) -> Mark {
+        Mark {
+            sequence: before.sequence + 1,
+            sum: check(&self.bytes[line.clone()]).unwrap_or(before.sum),
+            ..before
+        }
+    }
+
+    /// Whether it is sound and its last change is the one before this mark.
+    pub(crate) fn ends_at(&self, mark: Mark) -> bool {
+        matches!(
+            continuation(self, self.start),
+            Continuation::Follows { end, cut: None, .. } if end == mark
+        )
+    }
+
+    /// Every change that can be read, in order.
+    pub(crate) fn entries(&self) -> Vec<Entry> {
+        let sound = self.pieces.iter().filter(|piece| piece.sound.is_some());
+        sound
+            .filter_map(|piece| self.entry(&piece.range).ok())
+            .collect()
+    }
+
+    /// The project the journal starts from.
+    pub(crate) fn base(&self) -> Result<Project, serde_json::Error> {
+        let header: Header<ProjectParts> =
+            serde_json::from_slice(&self.bytes[self.header.clone()])?;
+        Ok(header.base.map(Project::from_parts).unwrap_or_default())
+    }
+}

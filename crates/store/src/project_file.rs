@@ -1,0 +1,284 @@
+//! An open project file.
+
+use crate::document::{self, Keepsakes};
+use crate::error::{ReadOnly, StoreError};
+use crate::files::{Facts, beside, replace, replace_with};
+use crate::journal::{Begin, Entry, Mark, Sum, Writer, scan};
+use crate::lock::Lock;
+use crate::open::{Existing, Store, start_writer};
+use domain::{AnyId, Edit, Project};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::SystemTime;
+
+/// An open project file. All its methods take `&self`, so that a worker can save while changes go on.
+///
+/// Dropping it waits until the changes handed over are on the disk, then frees the lock.
+#[derive(Debug)]
+pub struct ProjectFile {
+    store: Store,
+    path: PathBuf,
+    journal: PathBuf,
+    saved: Mutex<Saved>,
+    /// Where the project stood when the file was opened.
+    opened_at: Mark,
+    // The writer ends before the lock is freed: fields are dropped in this order.
+    writing: Result<Writing, ReadOnly>,
+}
+
+#[derive(Debug)]
+struct Writing {
+    writer: Writer,
+    _lock: Lock,
+}
+
+/// The file as it was last read or written here.
+#[derive(Debug)]
+pub(crate) struct Saved {
+    pub(crate) fingerprint: Fingerprint,
+    pub(crate) mark: Mark,
+    pub(crate) keepsakes: Keepsakes,
+    /// The bytes of a damaged original, to be kept before it is written over.
+    pub(crate) damaged: Option<Vec<u8>>,
+}
+
+/// Enough of a file to know it again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Fingerprint {
+    length: u64,
+    modified: Option<SystemTime>,
+    sum: Sum,
+}
+
+impl Fingerprint {
+    pub(crate) fn of(bytes: &[u8], facts: &Facts) -> Self {
+        Self {
+            length: bytes.len() as u64,
+            modified: facts.modified,
+            sum: Sum::of(bytes),
+        }
+    }
+}
+
+/// A project together with the place in the journal it stands at, to be saved by a worker.
+#[derive(Debug, Clone)]
+pub struct Snapshot {
+    project: Project,
+    mark: Mark,
+}
+
+impl ProjectFile {
+    pub(crate) fn new(
+        store: Store,
+        path: PathBuf,
+        journal: PathBuf,
+        saved: Saved,
+        (mark, begin): (Mark, Begin),
+        lock: Result<Lock, ReadOnly>,
+    ) -> Result<Self, StoreError> {
+        let writing = match lock {
+            Ok(lock) => Ok(Writing {
+                writer: start_writer(&store.files, &journal, mark, begin)?,
+                _lock: lock,
+            }),
+            Err(why) => Err(why),
+        };
+        Ok(Self {
+            store,
+            path,
+            journal,
+            saved: Mutex::new(saved),
+            opened_at: mark,
+            writing,
+        })
+    }
+
+    /// Where the file is, links followed.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Why the project can only be read, if so.
+    pub const fn read_only(&self) -> Option<&ReadOnly> {
+        match &self.writing {
+            Ok(_) => None,
+            Err(why) => Some(why),
+        }
+    }
+
+    fn writer(&self) -> Result<&Writer, StoreError> {
+        match &self.writing {
+            Ok(writing) => Ok(&writing.writer),
+            Err(why) => Err(StoreError::ReadOnly {
+                path: self.path.clone(),
+                why: why.clone(),
+            }),
+        }
+    }
+
+    fn saved(&self) -> MutexGuard<'_, Saved> {
+        self.saved.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Hands a change that the project took to the journal, and returns its number at once. It is safe when
+    /// [`Self::acknowledged`] has reached that number, within about a tenth of a second.
+    pub fn append(&self, edit: &Edit) -> Result<u64, StoreError> {
+        let writer = self.writer()?;
+        Ok(writer.append(self.store.files.now().into(), &self.store.who, edit))
+    }
+
+    /// The number of the last change handed over; changes of a project are counted from 1 through its life.
+    pub fn last(&self) -> u64 {
+        self.mark().sequence
+    }
+
+    /// The number of the last change that no loss of power can take away.
+    pub fn acknowledged(&self) -> u64 {
+        match &self.writing {
+            Ok(writing) => writing.writer.acknowledged().sequence,
+            Err(_) => self.opened_at.sequence,
+        }
+    }
+
+    /// The number of the last change that the project file itself contains.
+    pub fn saved_up_to(&self) -> u64 {
+        self.saved().mark.sequence
+    }
+
+    /// Whether the project file lacks changes that the journal has.
+    pub fn has_unsaved(&self) -> bool {
+        self.saved_up_to() < self.last()
+    }
+
+    /// What keeps changes from the disk, if something does. It is tried again every second.
+    pub fn trouble(&self) -> Option<StoreError> {
+        self.writer().ok().and_then(Writer::trouble)
+    }
+
+    /// Waits until every change handed over is on the disk; an error if an attempt to get it there failed.
+    pub fn flush(&self) -> Result<(), StoreError> {
+        self.writer()?.flush()
+    }
+
+    fn mark(&self) -> Mark {
+        self.writer().map_or(self.opened_at, Writer::last)
+    }
+
+    /// The project as it stands after the last change handed over, to be saved elsewhere.
+    pub fn snapshot(&self, project: &Project) -> Snapshot {
+        Snapshot {
+            project: project.clone(),
+            mark: self.mark(),
+        }
+    }
+
+    /// Saves the project as it stands after the last change handed over.
+    ///
+    /// [`StoreError::ChangedElsewhere`] if another program wrote to the file since: then [`Self::overwrite`]
+    /// or [`Self::save_as`], or open it again.
+    pub fn save(&self, project: &Project) -> Result<(), StoreError> {
+        self.save_snapshot(&self.snapshot(project))
+    }
+
+    /// Saves a snapshot. Until the new file stands complete under its name, the old one does.
+    pub fn save_snapshot(&self, snapshot: &Snapshot) -> Result<(), StoreError> {
+        self.write(snapshot, Existing::Keep)
+    }
+
+    /// Saves over a file that another program changed.
+    pub fn overwrite(&self, project: &Project) -> Result<(), StoreError> {
+        self.write(&self.snapshot(project), Existing::Replace)
+    }
+
+    fn write(&self, snapshot: &Snapshot, others: Existing) -> Result<(), StoreError> {
+        let writer = self.writer()?;
+        let tell = |error| StoreError::from_io(&error, "saving the project", &self.path);
+        // One save at a time: the lock is held to the end.
+        let mut saved = self.saved();
+        // The file must not contain what the journal lacks: its changes are counted on from there.
+        writer.flush()?;
+        let files = &*self.store.files;
+        let there = files.facts(&self.path).map_err(tell)?;
+        if others == Existing::Keep
+            && let Some(facts) = &there
+            && self.is_changed(facts, &saved)?
+        {
+            return Err(StoreError::ChangedElsewhere(self.path.clone()));
+        }
+        if let Some(original) = &saved.damaged {
+            let kept = beside(&self.path, &format!(".damaged-{}", Sum::of(original)));
+            replace(files, &kept, original, None).map_err(tell)?;
+            saved.damaged = None;
+        }
+        let text = document::write(&snapshot.project, &snapshot.mark, &saved.keepsakes);
+        let like = there.map(|_| self.path.as_path());
+        let mut renamed = false;
+        let written = replace_with(files, &self.path, &text, like, || renamed = true);
+        if renamed && let Ok(Some(facts)) = files.facts(&self.path) {
+            saved.fingerprint = Fingerprint::of(&text, &facts);
+        }
+        written.map_err(tell)?;
+        saved.mark = snapshot.mark;
+        Ok(())
+    }
+
+    /// Whether the file isn't the one read or written here last. Its bytes are asked only when its length or time differ.
+    fn is_changed(&self, facts: &Facts, saved: &Saved) -> Result<bool, StoreError> {
+        let known = saved.fingerprint;
+        if facts.length != known.length {
+            return Ok(true);
+        }
+        if facts.modified.is_some() && facts.modified == known.modified {
+            return Ok(false);
+        }
+        let bytes = self.store.read(&self.path)?;
+        Ok(Sum::of(&bytes) != known.sum)
+    }
+
+    /// Saves the project under another name, its history with it, and returns the file to go on with. This one
+    /// stays as it was last saved; drop it.
+    pub fn save_as(
+        &self,
+        path: &Path,
+        project: &Project,
+        existing: Existing,
+    ) -> Result<ProjectFile, StoreError> {
+        if self
+            .store
+            .files
+            .resolve(path)
+            .is_ok_and(|path| path == self.path)
+        {
+            return Err(StoreError::Exists(self.path.clone()));
+        }
+        // If the old place fails, the history stays behind: the new file begins its own.
+        let flushed = self.writer().map_or(Ok(()), Writer::flush);
+        let journal = match flushed {
+            Ok(()) => self.store.read(&self.journal).ok(),
+            Err(_) => None,
+        };
+        let mark = self.mark();
+        let journal = journal.filter(|bytes| scan(bytes).is_some_and(|scan| scan.ends_at(mark)));
+        let keepsakes = self.saved().keepsakes.clone();
+        self.store
+            .lay_down(path, project, mark, keepsakes, journal, existing)
+    }
+
+    /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.
+    pub fn history(&self) -> Result<Vec<Entry>, StoreError> {
+        self.store.history(&self.path)
+    }
+
+    /// Every change that touched this record.
+    pub fn history_of(&self, record: impl Into<AnyId>) -> Result<Vec<Entry>, StoreError> {
+        let record = record.into();
+        let mut entries = self.history()?;
+        entries.retain(|entry| entry.edit.touches().contains(&record));
+        Ok(entries)
+    }
+
+    /// The project as it was after the change of this number: see [`Store::project_at`].
+    pub fn project_at(&self, sequence: u64) -> Result<Option<Project>, StoreError> {
+        self.store.project_at(&self.path, sequence)
+    }
+}
