@@ -47,7 +47,11 @@ impl<T> Drafted<T> {
             changed = *value != new;
             *value = new;
         }
-        FieldResponse { response: self.response, changed, problem: self.problem }
+        FieldResponse {
+            response: self.response,
+            changed,
+            problem: self.problem,
+        }
     }
 }
 
@@ -67,7 +71,10 @@ impl DraftField<'_> {
     ) -> Drafted<T> {
         let id = self.id(ui);
         let draft: Option<Draft> = ui.data(|data| data.get_temp(id));
-        let mut draft = draft.unwrap_or_else(|| Draft { text: shown.to_owned(), problem: None });
+        let mut draft = draft.unwrap_or_else(|| Draft {
+            text: shown.to_owned(),
+            problem: None,
+        });
         let colours = tokens(ui);
         let mut edit = TextEdit::singleline(&mut draft.text)
             .id(id)
@@ -75,7 +82,11 @@ impl DraftField<'_> {
             .desired_width(self.width)
             .margin(vec2(space::S, space::XS))
             .min_size(vec2(0.0, space::TARGET))
-            .align(if self.figures { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER });
+            .align(if self.figures {
+                Align2::RIGHT_CENTER
+            } else {
+                Align2::LEFT_CENTER
+            });
         if self.figures {
             edit = edit.font(theme::numbers());
         }
@@ -94,7 +105,10 @@ impl DraftField<'_> {
         let mut committed = None;
         let escaped = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Escape));
         if escaped {
-            draft = Draft { text: shown.to_owned(), problem: None };
+            draft = Draft {
+                text: shown.to_owned(),
+                problem: None,
+            };
         } else if response.lost_focus() && draft.text != shown {
             match parse(&draft.text) {
                 Ok(value) => {
@@ -115,7 +129,11 @@ impl DraftField<'_> {
                 data.remove_temp::<Draft>(id);
             }
         });
-        Drafted { response, committed, problem }
+        Drafted {
+            response,
+            committed,
+            problem,
+        }
     }
 
     /// Throws the draft away, so that the field shows its value again.
@@ -129,6 +147,10 @@ impl DraftField<'_> {
 pub(super) fn problem_line(ui: &mut Ui, problem: Option<&String>) {
     if let Some(problem) = problem {
         let ink = tokens(ui).danger.text;
-        ui.label(egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING)).color(ink).small());
+        ui.label(
+            egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING))
+                .color(ink)
+                .small(),
+        );
     }
 }
