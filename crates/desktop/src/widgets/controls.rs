@@ -1,6 +1,6 @@
 //! Small controls: the main action, bench buttons, one choice of several, the find box.
 
-use egui::{Button, Id, Key, Modifiers, Response, RichText, Role, TextEdit, Ui, WidgetInfo, vec2};
+use egui::{Button, EventFilter, Id, Key, Modifiers, Response, RichText, Role, TextEdit, Ui, WidgetInfo, vec2};
 
 use crate::{
     fonts::mark,
@@ -112,13 +112,21 @@ pub fn find_box(ui: &mut Ui, name: &str, text: &mut String) -> bool {
             text.clear();
             changed = true;
         }
+        let text_is_empty = text.is_empty();
         let edit = TextEdit::singleline(text)
             .id(id)
             .hint_text(name.to_owned())
             .desired_width(180.0)
             .margin(vec2(space::S, space::XS))
             .min_size(vec2(0.0, space::TARGET))
-            .align(egui::Align2::LEFT_CENTER);
+            .align(egui::Align2::LEFT_CENTER)
+            .event_filter(EventFilter {
+                horizontal_arrows: true,
+                vertical_arrows: true,
+                // The first Escape clears, the next leaves.
+                escape: !text_is_empty,
+                tab: false,
+            });
         changed |= ui.add(edit).accessible_name(name).changed();
         if !text.is_empty() {
             let clear =

@@ -62,6 +62,7 @@ impl<'a> DateField<'a> {
         may_be_empty: bool,
     ) -> FieldResponse {
         let field = DraftField {
+            id: DraftField::id(ui, self.name),
             name: self.name,
             width: 92.0,
             hint: "yyyy-mm-dd",
@@ -69,7 +70,7 @@ impl<'a> DateField<'a> {
         };
         ui.vertical(|ui| {
             let mut stepped = None;
-            if ui.memory(|memory| memory.has_focus(field.id(ui))) {
+            if ui.memory(|memory| memory.has_focus(field.id)) {
                 let by = ui.input_mut(|input| {
                     i64::from(input.consume_key(Modifiers::NONE, Key::ArrowUp))
                         - i64::from(input.consume_key(Modifiers::NONE, Key::ArrowDown))
@@ -131,9 +132,13 @@ impl<'a> DateField<'a> {
             )
         });
         let id = Popup::default_response_id(&button);
-        let cursor_id = id.with("cursor");
+        let memory_id = id.with("calendar");
+        let fresh = OpenCalendar {
+            cursor: value.unwrap_or(self.today),
+            reached: false,
+        };
         if button.clicked() {
-            ui.data_mut(|data| data.remove_temp::<NaiveDate>(cursor_id));
+            ui.data_mut(|data| data.insert_temp(memory_id, fresh));
         }
         let mut chosen = None;
         Popup::from_toggle_button_response(&button)
@@ -141,14 +146,10 @@ impl<'a> DateField<'a> {
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
             .width(DAY * 7.0)
             .show(|ui| {
-                let opening = ui
-                    .data(|data| data.get_temp::<NaiveDate>(cursor_id))
-                    .is_none();
-                let mut cursor = ui
-                    .data(|data| data.get_temp::<NaiveDate>(cursor_id))
-                    .unwrap_or_else(|| value.unwrap_or(self.today));
-                month_bar(ui, &mut cursor, "month");
-                if let Some(day) = self.grid(ui, id, opening, &mut cursor, value) {
+                let mut calendar: OpenCalendar =
+                    ui.data(|data| data.get_temp(memory_id)).unwrap_or(fresh);
+                month_bar(ui, &mut calendar.cursor, "month");
+                if let Some(day) = self.grid(ui, id, &mut calendar, value) {
                     chosen = Some(Some(day));
                 }
                 ui.horizontal(|ui| {
@@ -159,7 +160,7 @@ impl<'a> DateField<'a> {
                         chosen = Some(None);
                     }
                 });
-                ui.data_mut(|data| data.insert_temp(cursor_id, cursor));
+                ui.data_mut(|data| data.insert_temp(memory_id, calendar));
             });
         if chosen.is_some() {
             Popup::close_id(ui.ctx(), id);
@@ -173,11 +174,11 @@ impl<'a> DateField<'a> {
         &self,
         ui: &mut Ui,
         id: Id,
-        opening: bool,
-        cursor: &mut NaiveDate,
+        calendar: &mut OpenCalendar,
         value: Option<NaiveDate>,
     ) -> Option<NaiveDate> {
         let grid_id = id.with("days");
+        let OpenCalendar { cursor, reached } = calendar;
         let weeks = month_grid(cursor.year(), cursor.month(), self.first_weekday);
         // Six weeks high whatever the month, so that the buttons beneath stay where they are.
         let (rect, _) = ui.allocate_exact_size(vec2(DAY * 7.0, DAY * 7.0), Sense::hover());
@@ -185,11 +186,15 @@ impl<'a> DateField<'a> {
         focus.widget_info(|| {
             WidgetInfo::labeled(Role::Grid, true, format!("Days of {}", month_name(*cursor)))
         });
-        if opening {
+        // The first pass of a pop-up only measures it and can't hold the focus: ask until it is given.
+        let focused = focus.has_focus();
+        if focused {
+            *reached = true;
+        } else if !*reached {
             focus.request_focus();
         }
         let mut chosen = None;
-        if focus.has_focus() {
+        if focused {
             *cursor = step_by_keys(ui, grid_id, *cursor, self.first_weekday);
             if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter)) {
                 chosen = Some(*cursor);
@@ -242,7 +247,7 @@ impl<'a> DateField<'a> {
                         Stroke::new(2.0, ink),
                     );
                 }
-                if focus.has_focus() && day == *cursor {
+                if focused && day == *cursor {
                     let stroke = Stroke::new(
                         2.0,
                         if selected {
@@ -274,6 +279,15 @@ impl<'a> DateField<'a> {
         }
         chosen
     }
+}
+
+/// What the calendar of a field remembers while it is open.
+#[derive(Clone, Copy)]
+struct OpenCalendar {
+    /// The day under the cursor; its month is the one shown.
+    cursor: NaiveDate,
+    /// The keyboard has reached the days.
+    reached: bool,
 }
 
 /// The month's name between buttons to the month before and after.

@@ -23,6 +23,7 @@ struct Draft {
 
 /// The one mechanism behind number, temperature and date fields.
 pub(super) struct DraftField<'a> {
+    pub(super) id: Id,
     pub(super) name: &'a str,
     pub(super) width: f32,
     pub(super) hint: &'a str,
@@ -56,8 +57,9 @@ impl<T> Drafted<T> {
 }
 
 impl DraftField<'_> {
-    pub(super) fn id(&self, ui: &Ui) -> Id {
-        ui.make_persistent_id(("draft", self.name))
+    /// The id of the field called `name` in `ui`.
+    pub(super) fn id(ui: &Ui, name: &str) -> Id {
+        ui.make_persistent_id(("draft", name))
     }
 
     /// Draws the box showing `shown` until a person types; on commit the text is parsed.
@@ -69,7 +71,7 @@ impl DraftField<'_> {
         shown: &str,
         parse: impl FnOnce(&str) -> Result<T, String>,
     ) -> Drafted<T> {
-        let id = self.id(ui);
+        let id = self.id;
         let draft: Option<Draft> = ui.data(|data| data.get_temp(id));
         let mut draft = draft.unwrap_or_else(|| Draft {
             text: shown.to_owned(),
@@ -138,8 +140,7 @@ impl DraftField<'_> {
 
     /// Throws the draft away, so that the field shows its value again.
     pub(super) fn forget(&self, ui: &Ui) {
-        let id = self.id(ui);
-        ui.data_mut(|data| data.remove_temp::<Draft>(id));
+        ui.data_mut(|data| data.remove_temp::<Draft>(self.id));
     }
 }
 
