@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use egui::{FontData, FontDefinitions, FontFamily};
+use egui::{FontData, FontDefinitions, FontFamily, FontTweak};
 
 /// Marks: the only signs beyond the text family that the window may draw.
 ///
@@ -89,15 +89,26 @@ const MARKS: &[u8] = include_bytes!("../../../assets/fonts/BinewrightMarks-Regul
 /// Figures are set in the text family, whose digits are all of one width (a test holds it to that).
 pub fn definitions() -> FontDefinitions {
     let mut fonts = FontDefinitions::empty();
-    for (name, data) in [("text", TEXT), ("bold", BOLD), ("marks", MARKS)] {
-        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(data)));
+    // The marks come from a larger face than the text: bring them to its size.
+    let marks = FontTweak {
+        scale: 0.85,
+        ..FontTweak::default()
+    };
+    for (name, data) in [
+        ("text", FontData::from_static(TEXT)),
+        ("bold", FontData::from_static(BOLD)),
+        ("marks", FontData::from_static(MARKS).tweak(marks)),
+    ] {
+        fonts.font_data.insert(name.to_owned(), Arc::new(data));
     }
     for (family, first) in [
         (FontFamily::Proportional, "text"),
         (FontFamily::Monospace, "text"),
         (FontFamily::Name(STRONG.into()), "bold"),
     ] {
-        fonts.families.insert(family, vec![first.to_owned(), "marks".to_owned()]);
+        fonts
+            .families
+            .insert(family, vec![first.to_owned(), "marks".to_owned()]);
     }
     fonts
 }
@@ -112,7 +123,8 @@ mod tests {
     fn with_fonts(check: impl Fn(&egui::Ui)) {
         let ctx = egui::Context::default();
         Theme::Light.apply(&ctx);
-        let _ = ctx.run_ui(egui::RawInput::default(), |ui| check(ui));
+        ctx.run_ui(egui::RawInput::default(), |ui| check(ui))
+            .drop_without_applying_deltas();
     }
 
     #[test]
@@ -134,9 +146,15 @@ mod tests {
     fn figures_are_all_of_one_width() {
         with_fonts(|ui| {
             let sizes = [theme::type_size::SMALL, theme::type_size::NUMBERS];
-            for font in sizes.into_iter().flat_map(|size| [FontId::proportional(size), FontId::monospace(size)]) {
+            for font in sizes
+                .into_iter()
+                .flat_map(|size| [FontId::proportional(size), FontId::monospace(size)])
+            {
                 let width = |digit| ui.fonts_mut(|fonts| fonts.glyph_width(&font, digit));
-                assert!(('1'..='9').all(|digit| width(digit) == width('0')), "{font:?}");
+                assert!(
+                    ('1'..='9').all(|digit| width(digit) == width('0')),
+                    "{font:?}"
+                );
             }
         });
     }

@@ -12,7 +12,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use egui::{
     Color32, Context, CornerRadius, FontFamily, FontId, Margin, RichText, Shadow, Stroke, Style,
     TextStyle, ThemePreference, Ui, Visuals,
-    style::{ScrollAnimation, WidgetVisuals},
+    style::{ScrollAnimation, ScrollStyle, WidgetVisuals},
     vec2,
 };
 
@@ -82,7 +82,13 @@ pub enum Meaning {
 
 impl Meaning {
     /// Every meaning, from the quietest to the loudest.
-    pub const ALL: [Self; 5] = [Self::Plain, Self::Good, Self::Soon, Self::Late, Self::Danger];
+    pub const ALL: [Self; 5] = [
+        Self::Plain,
+        Self::Good,
+        Self::Soon,
+        Self::Late,
+        Self::Danger,
+    ];
 
     /// The mark that goes with the meaning when the caller has none of its own.
     pub const fn mark(self) -> &'static str {
@@ -161,11 +167,26 @@ impl Tokens {
         on_accent: rgb(0xFFFFFF),
         selection: rgb(0xD5E5CB),
         hover: rgb(0xE9E9DA),
-        plain: Pair { fill: rgb(0xE6E2D5), text: rgb(0x4A5046) },
-        good: Pair { fill: rgb(0xD3E9E3), text: rgb(0x0A564D) },
-        soon: Pair { fill: rgb(0xF4E4B8), text: rgb(0x644500) },
-        late: Pair { fill: rgb(0xF9DBC6), text: rgb(0x853405) },
-        danger: Pair { fill: rgb(0xF5D3DA), text: rgb(0x8A0F30) },
+        plain: Pair {
+            fill: rgb(0xE6E2D5),
+            text: rgb(0x4A5046),
+        },
+        good: Pair {
+            fill: rgb(0xD3E9E3),
+            text: rgb(0x0A564D),
+        },
+        soon: Pair {
+            fill: rgb(0xF4E4B8),
+            text: rgb(0x644500),
+        },
+        late: Pair {
+            fill: rgb(0xF9DBC6),
+            text: rgb(0x853405),
+        },
+        danger: Pair {
+            fill: rgb(0xF5D3DA),
+            text: rgb(0x8A0F30),
+        },
         series: [
             rgb(0x0072B2),
             rgb(0xBE5000),
@@ -188,13 +209,28 @@ impl Tokens {
         outline: rgb(0x7B8175),
         accent: rgb(0x93CB82),
         on_accent: rgb(0x0F1F0E),
-        selection: rgb(0x304830),
+        selection: rgb(0x2C432C),
         hover: rgb(0x2D332B),
-        plain: Pair { fill: rgb(0x333830), text: rgb(0xC9CCBE) },
-        good: Pair { fill: rgb(0x123A35), text: rgb(0x86D8C8) },
-        soon: Pair { fill: rgb(0x40340E), text: rgb(0xECCC6C) },
-        late: Pair { fill: rgb(0x482813), text: rgb(0xF6B081) },
-        danger: Pair { fill: rgb(0x4A1A27), text: rgb(0xF8A7B6) },
+        plain: Pair {
+            fill: rgb(0x333830),
+            text: rgb(0xC9CCBE),
+        },
+        good: Pair {
+            fill: rgb(0x123A35),
+            text: rgb(0x86D8C8),
+        },
+        soon: Pair {
+            fill: rgb(0x40340E),
+            text: rgb(0xECCC6C),
+        },
+        late: Pair {
+            fill: rgb(0x482813),
+            text: rgb(0xF6B081),
+        },
+        danger: Pair {
+            fill: rgb(0x4A1A27),
+            text: rgb(0xF8A7B6),
+        },
         series: [
             rgb(0x56B4E9),
             rgb(0xF0833F),
@@ -225,7 +261,11 @@ impl Tokens {
 
 /// The colours in force where `ui` draws.
 pub fn tokens(ui: &Ui) -> &'static Tokens {
-    if ui.visuals().dark_mode { &Tokens::DARK } else { &Tokens::LIGHT }
+    if ui.visuals().dark_mode {
+        &Tokens::DARK
+    } else {
+        &Tokens::LIGHT
+    }
 }
 
 /// Which of the two palettes to use.
@@ -296,11 +336,31 @@ fn style(tokens: &Tokens, base: Visuals) -> Arc<Style> {
     spacing.combo_width = 120.0;
     spacing.text_edit_width = 200.0;
     spacing.tooltip_width = 420.0;
-    spacing.scroll = egui::style::ScrollStyle::solid();
-    spacing.scroll.fade.strength = 0.0;
+    spacing.scroll = scroll_bars();
     style.interaction.selectable_labels = false;
     style.interaction.tooltip_delay = 0.3;
     Arc::new(style)
+}
+
+/// Bars that keep their own strip, in quiet ink that darkens under the pointer.
+fn scroll_bars() -> ScrollStyle {
+    let mut bars = ScrollStyle {
+        bar_width: 8.0,
+        floating_width: 8.0,
+        floating_allocated_width: space::M,
+        bar_inner_margin: 2.0,
+        bar_outer_margin: 2.0,
+        handle_min_length: space::XL,
+        dormant_handle_opacity: 0.3,
+        active_handle_opacity: 0.45,
+        interact_handle_opacity: 0.65,
+        dormant_background_opacity: 0.0,
+        active_background_opacity: 0.0,
+        interact_background_opacity: 0.0,
+        ..ScrollStyle::floating()
+    };
+    bars.fade.strength = 0.0;
+    bars
 }
 
 fn text_styles() -> BTreeMap<TextStyle, FontId> {
@@ -327,7 +387,12 @@ fn visuals(tokens: &Tokens, base: Visuals) -> Visuals {
         fg_stroke: Stroke::new(1.0, ink),
         expansion: 0.0,
     };
-    let shadow = Shadow { offset: [0, 4], blur: 12, spread: 0, color: tokens.shadow };
+    let shadow = Shadow {
+        offset: [0, 4],
+        blur: 12,
+        spread: 0,
+        color: tokens.shadow,
+    };
     let mut visuals = base;
     visuals.weak_text_color = Some(tokens.muted);
     visuals.widgets.noninteractive = widget(tokens.surface, tokens.rule, tokens.ink);
@@ -369,7 +434,11 @@ mod tests {
     fn luminance(color: Color32) -> f64 {
         let linear = |channel: u8| {
             let value = f64::from(channel) / 255.0;
-            if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+            if value <= 0.04045 {
+                value / 12.92
+            } else {
+                ((value + 0.055) / 1.055).powf(2.4)
+            }
         };
         0.2126 * linear(color.r()) + 0.7152 * linear(color.g()) + 0.0722 * linear(color.b())
     }
@@ -392,7 +461,11 @@ mod tests {
     fn text_holds_level_aa_on_every_ground_it_is_drawn_on() {
         for (theme, t) in [("light", &Tokens::LIGHT), ("dark", &Tokens::DARK)] {
             let mut pairs = vec![("on accent", t.on_accent, t.accent)];
-            for (name, ground) in [("surface", t.surface), ("raised", t.raised), ("sunken", t.sunken)] {
+            for (name, ground) in [
+                ("surface", t.surface),
+                ("raised", t.raised),
+                ("sunken", t.sunken),
+            ] {
                 pairs.push((name, t.ink, ground));
                 pairs.push((name, t.muted, ground));
                 pairs.push((name, t.accent, ground));
@@ -414,7 +487,10 @@ mod tests {
             }
             for (name, text, ground) in pairs {
                 let ratio = contrast(text, ground);
-                assert!(ratio >= 4.5, "{theme}: {text:?} on {name} {ground:?} is {ratio:.2} to 1");
+                assert!(
+                    ratio >= 4.5,
+                    "{theme}: {text:?} on {name} {ground:?} is {ratio:.2} to 1"
+                );
             }
         }
     }
@@ -425,7 +501,10 @@ mod tests {
             for ground in [t.surface, t.raised, t.sunken] {
                 for color in [t.outline, t.accent].into_iter().chain(t.series) {
                     let ratio = contrast(color, ground);
-                    assert!(ratio >= 3.0, "{theme}: {color:?} on {ground:?} is {ratio:.2} to 1");
+                    assert!(
+                        ratio >= 3.0,
+                        "{theme}: {color:?} on {ground:?} is {ratio:.2} to 1"
+                    );
                 }
             }
         }

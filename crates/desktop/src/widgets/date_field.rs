@@ -2,8 +2,8 @@
 
 use chrono::{Datelike as _, NaiveDate, Weekday};
 use egui::{
-    Align2, Button, EventFilter, Id, Key, Modifiers, Popup, PopupCloseBehavior, Rect, Role, Sense, Stroke, StrokeKind,
-    Ui, WidgetInfo, vec2,
+    Align2, Button, EventFilter, Id, Key, Modifiers, Popup, PopupCloseBehavior, Rect, Role, Sense,
+    Stroke, StrokeKind, Ui, WidgetInfo, vec2,
 };
 
 use super::{
@@ -28,7 +28,11 @@ pub struct DateField<'a> {
 impl<'a> DateField<'a> {
     /// A field called `name`; `today` is where its calendar opens and what its 'Today' button gives.
     pub fn new(name: &'a str, today: NaiveDate) -> Self {
-        Self { name, today, first_weekday: Weekday::Mon }
+        Self {
+            name,
+            today,
+            first_weekday: Weekday::Mon,
+        }
     }
 
     /// The first column of the calendar; Monday unless said otherwise.
@@ -51,24 +55,41 @@ impl<'a> DateField<'a> {
         self.draw(ui, value, true)
     }
 
-    fn draw(&self, ui: &mut Ui, value: &mut Option<NaiveDate>, may_be_empty: bool) -> FieldResponse {
-        let field = DraftField { name: self.name, width: 92.0, hint: "yyyy-mm-dd", figures: false };
+    fn draw(
+        &self,
+        ui: &mut Ui,
+        value: &mut Option<NaiveDate>,
+        may_be_empty: bool,
+    ) -> FieldResponse {
+        let field = DraftField {
+            id: DraftField::id(ui, self.name),
+            name: self.name,
+            width: 92.0,
+            hint: "yyyy-mm-dd",
+            figures: false,
+        };
         ui.vertical(|ui| {
             let mut stepped = None;
-            if ui.memory(|memory| memory.has_focus(field.id(ui))) {
+            if ui.memory(|memory| memory.has_focus(field.id)) {
                 let by = ui.input_mut(|input| {
                     i64::from(input.consume_key(Modifiers::NONE, Key::ArrowUp))
                         - i64::from(input.consume_key(Modifiers::NONE, Key::ArrowDown))
                 });
                 if by != 0 {
                     let from = value.unwrap_or(self.today);
-                    stepped = Some(if by > 0 { days::later(from, 1) } else { days::earlier(from, 1) });
+                    stepped = Some(if by > 0 {
+                        days::later(from, 1)
+                    } else {
+                        days::earlier(from, 1)
+                    });
                 }
             }
             let (drafted, picked) = ui
                 .horizontal(|ui| {
                     ui.spacing_mut().item_spacing.x = 2.0;
-                    let shown = value.map(|date| date.format("%Y-%m-%d").to_string()).unwrap_or_default();
+                    let shown = value
+                        .map(|date| date.format("%Y-%m-%d").to_string())
+                        .unwrap_or_default();
                     let drafted = field.show(ui, &shown, |text| {
                         if may_be_empty && text.trim().is_empty() {
                             Ok(None)
@@ -93,15 +114,31 @@ impl<'a> DateField<'a> {
     }
 
     /// The button and its calendar; gives the day chosen, or `Some(None)` when the date was cleared.
-    fn drop_down(&self, ui: &mut Ui, value: Option<NaiveDate>, may_be_empty: bool) -> Option<Option<NaiveDate>> {
+    fn drop_down(
+        &self,
+        ui: &mut Ui,
+        value: Option<NaiveDate>,
+        may_be_empty: bool,
+    ) -> Option<Option<NaiveDate>> {
         let button = ui.add(
-            Button::new(egui::RichText::new(mark::DESCENDING).size(10.0)).min_size(vec2(space::TARGET, space::TARGET)),
+            Button::new(egui::RichText::new(mark::DESCENDING).size(10.0))
+                .min_size(vec2(space::TARGET, space::TARGET)),
         );
-        button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Choose {}", lower_first(self.name))));
+        button.widget_info(|| {
+            WidgetInfo::labeled(
+                Role::Button,
+                true,
+                format!("Choose {}", lower_first(self.name)),
+            )
+        });
         let id = Popup::default_response_id(&button);
-        let cursor_id = id.with("cursor");
+        let memory_id = id.with("calendar");
+        let fresh = OpenCalendar {
+            cursor: value.unwrap_or(self.today),
+            reached: false,
+        };
         if button.clicked() {
-            ui.data_mut(|data| data.remove_temp::<NaiveDate>(cursor_id));
+            ui.data_mut(|data| data.insert_temp(memory_id, fresh));
         }
         let mut chosen = None;
         Popup::from_toggle_button_response(&button)
@@ -109,12 +146,10 @@ impl<'a> DateField<'a> {
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
             .width(DAY * 7.0)
             .show(|ui| {
-                let opening = ui.data(|data| data.get_temp::<NaiveDate>(cursor_id)).is_none();
-                let mut cursor = ui
-                    .data(|data| data.get_temp::<NaiveDate>(cursor_id))
-                    .unwrap_or_else(|| value.unwrap_or(self.today));
-                month_bar(ui, &mut cursor, "month");
-                if let Some(day) = self.grid(ui, id, opening, &mut cursor, value) {
+                let mut calendar: OpenCalendar =
+                    ui.data(|data| data.get_temp(memory_id)).unwrap_or(fresh);
+                month_bar(ui, &mut calendar.cursor, "month");
+                if let Some(day) = self.grid(ui, id, &mut calendar, value) {
                     chosen = Some(Some(day));
                 }
                 ui.horizontal(|ui| {
@@ -125,7 +160,7 @@ impl<'a> DateField<'a> {
                         chosen = Some(None);
                     }
                 });
-                ui.data_mut(|data| data.insert_temp(cursor_id, cursor));
+                ui.data_mut(|data| data.insert_temp(memory_id, calendar));
             });
         if chosen.is_some() {
             Popup::close_id(ui.ctx(), id);
@@ -139,40 +174,57 @@ impl<'a> DateField<'a> {
         &self,
         ui: &mut Ui,
         id: Id,
-        opening: bool,
-        cursor: &mut NaiveDate,
+        calendar: &mut OpenCalendar,
         value: Option<NaiveDate>,
     ) -> Option<NaiveDate> {
         let grid_id = id.with("days");
+        let OpenCalendar { cursor, reached } = calendar;
         let weeks = month_grid(cursor.year(), cursor.month(), self.first_weekday);
         // Six weeks high whatever the month, so that the buttons beneath stay where they are.
         let (rect, _) = ui.allocate_exact_size(vec2(DAY * 7.0, DAY * 7.0), Sense::hover());
         let focus = ui.interact(rect, grid_id, Sense::focusable_noninteractive());
-        focus.widget_info(|| WidgetInfo::labeled(Role::Grid, true, format!("Days of {}", month_name(*cursor))));
-        if opening {
+        focus.widget_info(|| {
+            WidgetInfo::labeled(Role::Grid, true, format!("Days of {}", month_name(*cursor)))
+        });
+        // The first pass of a pop-up only measures it and can't hold the focus: ask until it is given.
+        let focused = focus.has_focus();
+        if focused {
+            *reached = true;
+        } else if !*reached {
             focus.request_focus();
         }
         let mut chosen = None;
-        if focus.has_focus() {
+        if focused {
             *cursor = step_by_keys(ui, grid_id, *cursor, self.first_weekday);
             if ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter)) {
                 chosen = Some(*cursor);
             }
         }
         let at = |column: usize, row: usize| {
-            Rect::from_min_size(rect.min + vec2(column as f32 * DAY, row as f32 * DAY), vec2(DAY, DAY))
+            Rect::from_min_size(
+                rect.min + vec2(column as f32 * DAY, row as f32 * DAY),
+                vec2(DAY, DAY),
+            )
         };
         let colours = tokens(ui);
         for (column, (short, _)) in days::weekdays(self.first_weekday).into_iter().enumerate() {
             let small = egui::TextStyle::Small.resolve(ui.style());
-            ui.painter().text(at(column, 0).center(), Align2::CENTER_CENTER, short, small, colours.muted);
+            ui.painter().text(
+                at(column, 0).center(),
+                Align2::CENTER_CENTER,
+                short,
+                small,
+                colours.muted,
+            );
         }
         for (row, week) in weeks.iter().enumerate() {
             for (column, &day) in week.iter().enumerate() {
                 let cell = at(column, row + 1).shrink(1.0);
                 let response = ui.interact(cell, grid_id.with(day), Sense::CLICK);
                 let selected = value == Some(day);
-                response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, full_date(day)));
+                response.widget_info(|| {
+                    WidgetInfo::selected(Role::Button, true, selected, full_date(day))
+                });
                 let fill = if selected {
                     Some(colours.accent)
                 } else if response.hovered() {
@@ -184,12 +236,28 @@ impl<'a> DateField<'a> {
                     ui.painter().rect_filled(cell, 3.0, fill);
                 }
                 if day == self.today {
-                    let ink = if selected { colours.on_accent } else { colours.accent };
-                    ui.painter().hline(cell.shrink(8.0).x_range(), cell.bottom() - 4.0, Stroke::new(2.0, ink));
+                    let ink = if selected {
+                        colours.on_accent
+                    } else {
+                        colours.accent
+                    };
+                    ui.painter().hline(
+                        cell.shrink(8.0).x_range(),
+                        cell.bottom() - 4.0,
+                        Stroke::new(2.0, ink),
+                    );
                 }
-                if focus.has_focus() && day == *cursor {
-                    let stroke = Stroke::new(2.0, if selected { colours.ink } else { colours.accent });
-                    ui.painter().rect_stroke(cell, 3.0, stroke, StrokeKind::Inside);
+                if focused && day == *cursor {
+                    let stroke = Stroke::new(
+                        2.0,
+                        if selected {
+                            colours.ink
+                        } else {
+                            colours.accent
+                        },
+                    );
+                    ui.painter()
+                        .rect_stroke(cell, 3.0, stroke, StrokeKind::Inside);
                 }
                 let ink = match (selected, day.month() == cursor.month()) {
                     (true, _) => colours.on_accent,
@@ -197,7 +265,13 @@ impl<'a> DateField<'a> {
                     (false, false) => colours.muted,
                 };
                 let font = egui::TextStyle::Body.resolve(ui.style());
-                ui.painter().text(cell.center(), Align2::CENTER_CENTER, day.day().to_string(), font, ink);
+                ui.painter().text(
+                    cell.center(),
+                    Align2::CENTER_CENTER,
+                    day.day().to_string(),
+                    font,
+                    ink,
+                );
                 if response.clicked() {
                     chosen = Some(day);
                 }
@@ -207,12 +281,25 @@ impl<'a> DateField<'a> {
     }
 }
 
+/// What the calendar of a field remembers while it is open.
+#[derive(Clone, Copy)]
+struct OpenCalendar {
+    /// The day under the cursor; its month is the one shown.
+    cursor: NaiveDate,
+    /// The keyboard has reached the days.
+    reached: bool,
+}
+
 /// The month's name between buttons to the month before and after.
 pub(super) fn month_bar(ui: &mut Ui, shown: &mut NaiveDate, what: &str) {
     ui.horizontal(|ui| {
         let mut turn = |ui: &mut Ui, sign: &str, by: i32| {
             let button = ui.add(Button::new(sign).min_size(vec2(space::TARGET, space::TARGET)));
-            let name = if by < 0 { format!("Previous {what}") } else { format!("Next {what}") };
+            let name = if by < 0 {
+                format!("Previous {what}")
+            } else {
+                format!("Next {what}")
+            };
             button.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
             if button.clicked() {
                 *shown = add_months(*shown, by);
@@ -225,8 +312,17 @@ pub(super) fn month_bar(ui: &mut Ui, shown: &mut NaiveDate, what: &str) {
 }
 
 /// Moves a day by the keys typed while the grid `id` has the focus.
-pub(super) fn step_by_keys(ui: &Ui, id: Id, mut cursor: NaiveDate, first_weekday: Weekday) -> NaiveDate {
-    let filter = EventFilter { horizontal_arrows: true, vertical_arrows: true, ..EventFilter::default() };
+pub(super) fn step_by_keys(
+    ui: &Ui,
+    id: Id,
+    mut cursor: NaiveDate,
+    first_weekday: Weekday,
+) -> NaiveDate {
+    let filter = EventFilter {
+        horizontal_arrows: true,
+        vertical_arrows: true,
+        ..EventFilter::default()
+    };
     ui.memory_mut(|memory| memory.set_focus_lock_filter(id, filter));
     for key in STEP_KEYS {
         if ui.input_mut(|input| input.consume_key(Modifiers::NONE, key)) {
@@ -238,5 +334,7 @@ pub(super) fn step_by_keys(ui: &Ui, id: Id, mut cursor: NaiveDate, first_weekday
 
 fn lower_first(name: &str) -> String {
     let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
 }

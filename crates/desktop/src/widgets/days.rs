@@ -53,7 +53,11 @@ pub(super) fn weekdays(first: Weekday) -> [(&'static str, &'static str); 7] {
 /// The same day `by` months on; the last day of the month where that month is shorter.
 pub fn add_months(date: NaiveDate, by: i32) -> NaiveDate {
     let months = Months::new(by.unsigned_abs());
-    let moved = if by < 0 { date.checked_sub_months(months) } else { date.checked_add_months(months) };
+    let moved = if by < 0 {
+        date.checked_sub_months(months)
+    } else {
+        date.checked_add_months(months)
+    };
     moved.unwrap_or(date)
 }
 
@@ -100,11 +104,21 @@ pub fn parse_date(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
     if text.eq_ignore_ascii_case("today") || text.eq_ignore_ascii_case("t") {
         return Ok(today);
     }
-    let how = format!("Type year, month and day, such as {}.", today.format("%Y-%m-%d"));
-    let parts: Vec<&str> = text.split(['-', '/', '.', ' ']).filter(|part| !part.is_empty()).collect();
+    let how = format!(
+        "Type year, month and day, such as {}.",
+        today.format("%Y-%m-%d")
+    );
+    let parts: Vec<&str> = text
+        .split(['-', '/', '.', ' '])
+        .filter(|part| !part.is_empty())
+        .collect();
     let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
     let Some([year, month, day]) = numbers.as_deref() else {
-        return Err(if text.is_empty() { how } else { format!("'{text}' is not a date. {how}") });
+        return Err(if text.is_empty() {
+            how
+        } else {
+            format!("'{text}' is not a date. {how}")
+        });
     };
     if !(1000..=9999).contains(year) {
         return Err(format!("The year comes first and has four digits. {how}"));
@@ -115,7 +129,10 @@ pub fn parse_date(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
     };
     NaiveDate::from_ymd_opt(year, *month, *day).ok_or_else(|| {
         let last = earlier(add_months(first, 1), 1).day();
-        format!("There is no day {day} in {}: it has {last} days.", month_name(first))
+        format!(
+            "There is no day {day} in {}: it has {last} days.",
+            month_name(first)
+        )
     })
 }
 
@@ -132,7 +149,10 @@ mod tests {
         // ISO 8601 calendar: 1 November 2026 is a Sunday, 30 November a Monday.
         let monday = month_grid(2026, 11, Weekday::Mon);
         assert_eq!(monday.len(), 6);
-        assert_eq!(monday[0], std::array::from_fn(|i| later(date("2026-10-26"), i as u64)));
+        assert_eq!(
+            monday[0],
+            std::array::from_fn(|i| later(date("2026-10-26"), i as u64))
+        );
         assert_eq!(monday[5][6], date("2026-12-06"));
         let sunday = month_grid(2026, 11, Weekday::Sun);
         assert_eq!(sunday.len(), 5);
@@ -145,7 +165,10 @@ mod tests {
         // February 2027 begins on a Monday and has 28 days.
         let weeks = month_grid(2027, 2, Weekday::Mon);
         assert_eq!(weeks.len(), 4);
-        assert_eq!((weeks[0][0], weeks[3][6]), (date("2027-02-01"), date("2027-02-28")));
+        assert_eq!(
+            (weeks[0][0], weeks[3][6]),
+            (date("2027-02-01"), date("2027-02-28"))
+        );
     }
 
     #[test]
@@ -156,8 +179,16 @@ mod tests {
                     let days: Vec<NaiveDate> = month_grid(year, month, first).concat();
                     assert_eq!(days[0].weekday(), first);
                     assert!(days.windows(2).all(|pair| later(pair[0], 1) == pair[1]));
-                    assert!(days[..7].iter().any(|day| day.day() == 1 && day.month() == month));
-                    assert!(days[days.len() - 7..].iter().any(|day| day.month() == month));
+                    assert!(
+                        days[..7]
+                            .iter()
+                            .any(|day| day.day() == 1 && day.month() == month)
+                    );
+                    assert!(
+                        days[days.len() - 7..]
+                            .iter()
+                            .any(|day| day.month() == month)
+                    );
                 }
             }
         }
@@ -178,8 +209,14 @@ mod tests {
     #[test]
     fn week_ends_follow_the_first_weekday() {
         let wednesday = date("2026-11-25");
-        assert_eq!(step(wednesday, Key::Home, Weekday::Mon), Some(date("2026-11-23")));
-        assert_eq!(step(wednesday, Key::End, Weekday::Sun), Some(date("2026-11-28")));
+        assert_eq!(
+            step(wednesday, Key::Home, Weekday::Mon),
+            Some(date("2026-11-23"))
+        );
+        assert_eq!(
+            step(wednesday, Key::End, Weekday::Sun),
+            Some(date("2026-11-28"))
+        );
         assert_eq!(step(wednesday, Key::A, Weekday::Sun), None);
     }
 

@@ -23,6 +23,7 @@ struct Draft {
 
 /// The one mechanism behind number, temperature and date fields.
 pub(super) struct DraftField<'a> {
+    pub(super) id: Id,
     pub(super) name: &'a str,
     pub(super) width: f32,
     pub(super) hint: &'a str,
@@ -47,13 +48,18 @@ impl<T> Drafted<T> {
             changed = *value != new;
             *value = new;
         }
-        FieldResponse { response: self.response, changed, problem: self.problem }
+        FieldResponse {
+            response: self.response,
+            changed,
+            problem: self.problem,
+        }
     }
 }
 
 impl DraftField<'_> {
-    pub(super) fn id(&self, ui: &Ui) -> Id {
-        ui.make_persistent_id(("draft", self.name))
+    /// The id of the field called `name` in `ui`.
+    pub(super) fn id(ui: &Ui, name: &str) -> Id {
+        ui.make_persistent_id(("draft", name))
     }
 
     /// Draws the box showing `shown` until a person types; on commit the text is parsed.
@@ -65,9 +71,12 @@ impl DraftField<'_> {
         shown: &str,
         parse: impl FnOnce(&str) -> Result<T, String>,
     ) -> Drafted<T> {
-        let id = self.id(ui);
+        let id = self.id;
         let draft: Option<Draft> = ui.data(|data| data.get_temp(id));
-        let mut draft = draft.unwrap_or_else(|| Draft { text: shown.to_owned(), problem: None });
+        let mut draft = draft.unwrap_or_else(|| Draft {
+            text: shown.to_owned(),
+            problem: None,
+        });
         let colours = tokens(ui);
         let mut edit = TextEdit::singleline(&mut draft.text)
             .id(id)
@@ -75,7 +84,11 @@ impl DraftField<'_> {
             .desired_width(self.width)
             .margin(vec2(space::S, space::XS))
             .min_size(vec2(0.0, space::TARGET))
-            .align(if self.figures { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER });
+            .align(if self.figures {
+                Align2::RIGHT_CENTER
+            } else {
+                Align2::LEFT_CENTER
+            });
         if self.figures {
             edit = edit.font(theme::numbers());
         }
@@ -94,7 +107,10 @@ impl DraftField<'_> {
         let mut committed = None;
         let escaped = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Escape));
         if escaped {
-            draft = Draft { text: shown.to_owned(), problem: None };
+            draft = Draft {
+                text: shown.to_owned(),
+                problem: None,
+            };
         } else if response.lost_focus() && draft.text != shown {
             match parse(&draft.text) {
                 Ok(value) => {
@@ -115,13 +131,16 @@ impl DraftField<'_> {
                 data.remove_temp::<Draft>(id);
             }
         });
-        Drafted { response, committed, problem }
+        Drafted {
+            response,
+            committed,
+            problem,
+        }
     }
 
     /// Throws the draft away, so that the field shows its value again.
     pub(super) fn forget(&self, ui: &Ui) {
-        let id = self.id(ui);
-        ui.data_mut(|data| data.remove_temp::<Draft>(id));
+        ui.data_mut(|data| data.remove_temp::<Draft>(self.id));
     }
 }
 
@@ -129,6 +148,10 @@ impl DraftField<'_> {
 pub(super) fn problem_line(ui: &mut Ui, problem: Option<&String>) {
     if let Some(problem) = problem {
         let ink = tokens(ui).danger.text;
-        ui.label(egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING)).color(ink).small());
+        ui.label(
+            egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING))
+                .color(ink)
+                .small(),
+        );
     }
 }

@@ -4,8 +4,8 @@ mod axis;
 
 use chrono::NaiveDate;
 use egui::{
-    Align2, Color32, FontId, Id, Key, Modifiers, Rect, Response, Role, ScrollArea, Sense, Shape, Stroke, StrokeKind,
-    Ui, WidgetInfo, pos2,
+    Align2, Color32, FontId, Id, Key, Modifiers, Rect, Response, Role, ScrollArea, Sense, Shape,
+    Stroke, StrokeKind, Ui, WidgetInfo, pos2,
     text::{LayoutJob, TextWrapping},
     vec2,
 };
@@ -86,13 +86,22 @@ impl Lane {
     fn spoken(&self) -> String {
         let bars = self.bars.iter().map(bar_text);
         let points = self.points.iter().map(point_text);
-        let all: Vec<String> = std::iter::once(self.name.clone()).chain(bars).chain(points).collect();
+        let all: Vec<String> = std::iter::once(self.name.clone())
+            .chain(bars)
+            .chain(points)
+            .collect();
         all.join("; ")
     }
 }
 
 fn bar_text(bar: &LaneBar) -> String {
-    format!("{}, {}, {} to {}", bar.text, bar.kind.word(), short(bar.from), short(bar.to))
+    format!(
+        "{}, {}, {} to {}",
+        bar.text,
+        bar.kind.word(),
+        short(bar.from),
+        short(bar.to)
+    )
 }
 
 fn point_text(point: &LanePoint) -> String {
@@ -115,7 +124,10 @@ pub struct LanesState {
 impl LanesState {
     /// Shows `from` to `to`.
     pub fn new(from: NaiveDate, to: NaiveDate) -> Self {
-        Self { view: TimeView::new(from, to), cursor: 0 }
+        Self {
+            view: TimeView::new(from, to),
+            cursor: 0,
+        }
     }
 }
 
@@ -131,7 +143,11 @@ pub struct SeasonLanes<'a> {
 impl<'a> SeasonLanes<'a> {
     /// Lanes called `name`, with a line at `today`.
     pub fn new(name: &'a str, today: NaiveDate) -> Self {
-        Self { name, today, names_width: 152.0 }
+        Self {
+            name,
+            today,
+            names_width: 152.0,
+        }
     }
 
     /// Width of the column of names, in points.
@@ -146,7 +162,10 @@ impl<'a> SeasonLanes<'a> {
         let id = ui.make_persistent_id(("lanes", self.name));
         let outer = ui.available_rect_before_wrap();
         let bar = ui.spacing().scroll.allocated_width();
-        let time = Rect::from_min_max(pos2(outer.left() + self.names_width, outer.top()), outer.max - vec2(bar, 0.0));
+        let time = Rect::from_min_max(
+            pos2(outer.left() + self.names_width, outer.top()),
+            outer.max - vec2(bar, 0.0),
+        );
         let body = Rect::from_min_max(pos2(outer.left(), outer.top() + AXIS), outer.max);
         let focus = ui.interact(outer, id, Sense::focusable_noninteractive());
         focus.widget_info(|| WidgetInfo::labeled(Role::Table, true, self.name));
@@ -157,31 +176,42 @@ impl<'a> SeasonLanes<'a> {
         if focus.has_focus() {
             (picked, moved) = keys(ui, id, state, lanes.len());
         }
-        let place = Place { time, view: state.view };
+        let place = Place {
+            time,
+            view: state.view,
+        };
         self.axis(ui, &place);
         let mut body_ui = ui.new_child(egui::UiBuilder::new().max_rect(body).id_salt(id));
-        ScrollArea::vertical().id_salt(id).auto_shrink(false).show_viewport(&mut body_ui, |ui, viewport| {
-            ui.set_height(LANE * lanes.len() as f32);
-            let top = ui.max_rect().top();
-            let rect = |index: usize| {
-                let top = top + index as f32 * LANE;
-                Rect::from_x_y_ranges(outer.left()..=outer.right() - bar, top..=top + LANE)
-            };
-            if moved {
-                ui.scroll_to_rect(rect(state.cursor), None);
-            }
-            let first = (viewport.top() / LANE).floor().max(0.0) as usize;
-            let last = ((viewport.bottom() / LANE).ceil() as usize).min(lanes.len());
-            for (index, lane) in lanes.iter().enumerate().take(last).skip(first) {
-                let at_cursor = focus.has_focus() && index == state.cursor;
-                if self.lane(ui, id.with(index), rect(index), &place, lane, at_cursor) {
-                    picked = Some(index);
-                    state.cursor = index;
-                    focus.request_focus();
+        ScrollArea::vertical()
+            .id_salt(id)
+            .auto_shrink(false)
+            .show_viewport(&mut body_ui, |ui, viewport| {
+                ui.set_height(LANE * lanes.len() as f32);
+                let top = ui.max_rect().top();
+                let rect = |index: usize| {
+                    let top = top + index as f32 * LANE;
+                    Rect::from_x_y_ranges(outer.left()..=outer.right() - bar, top..=top + LANE)
+                };
+                if moved {
+                    ui.scroll_to_rect(rect(state.cursor), None);
                 }
-            }
-        });
-        place.line(ui, self.today, body.y_range(), Stroke::new(2.0, tokens(ui).accent));
+                let first = (viewport.top() / LANE).floor().max(0.0) as usize;
+                let last = ((viewport.bottom() / LANE).ceil() as usize).min(lanes.len());
+                for (index, lane) in lanes.iter().enumerate().take(last).skip(first) {
+                    let at_cursor = focus.has_focus() && index == state.cursor;
+                    if self.lane(ui, id.with(index), rect(index), &place, lane, at_cursor) {
+                        picked = Some(index);
+                        state.cursor = index;
+                        focus.request_focus();
+                    }
+                }
+            });
+        place.line(
+            ui,
+            self.today,
+            body.y_range(),
+            Stroke::new(2.0, tokens(ui).accent),
+        );
         ui.advance_cursor_after_rect(outer);
         picked
     }
@@ -190,22 +220,55 @@ impl<'a> SeasonLanes<'a> {
         let colours = tokens(ui);
         let clip = Rect::from_min_max(pos2(0.0, place.time.top()), place.time.max);
         let painter = ui.painter().with_clip_rect(clip.intersect(ui.clip_rect()));
-        let strip = Rect::from_min_size(place.time.min - vec2(self.names_width, 0.0), vec2(place.time.width() + self.names_width, AXIS));
+        let strip = Rect::from_min_size(
+            place.time.min - vec2(self.names_width, 0.0),
+            vec2(place.time.width() + self.names_width, AXIS),
+        );
         painter.rect_filled(strip, 0, colours.sunken);
         let inside = painter.with_clip_rect(place.time.intersect(ui.clip_rect()));
         for tick in ticks(&place.view, place.time.width()) {
             let x = place.x(tick.day);
-            let ink = if tick.strong { colours.outline } else { colours.rule };
-            inside.vline(x, place.time.top()..=place.time.bottom(), Stroke::new(1.0, ink));
+            let ink = if tick.strong {
+                colours.outline
+            } else {
+                colours.rule
+            };
+            inside.vline(
+                x,
+                place.time.top()..=place.time.bottom(),
+                Stroke::new(1.0, ink),
+            );
             let font = FontId::proportional(type_size::SMALL);
-            let text = if tick.strong { colours.ink } else { colours.muted };
-            inside.text(pos2(x + space::XS, strip.center().y), Align2::LEFT_CENTER, tick.label, font, text);
+            let text = if tick.strong {
+                colours.ink
+            } else {
+                colours.muted
+            };
+            inside.text(
+                pos2(x + space::XS, strip.center().y),
+                Align2::LEFT_CENTER,
+                tick.label,
+                font,
+                text,
+            );
         }
-        painter.hline(strip.x_range(), strip.bottom() - 0.5, Stroke::new(1.0, colours.outline));
+        painter.hline(
+            strip.x_range(),
+            strip.bottom() - 0.5,
+            Stroke::new(1.0, colours.outline),
+        );
     }
 
     /// Draws one lane; true when it was clicked.
-    fn lane(&self, ui: &Ui, id: Id, rect: Rect, place: &Place, lane: &Lane, at_cursor: bool) -> bool {
+    fn lane(
+        &self,
+        ui: &Ui,
+        id: Id,
+        rect: Rect,
+        place: &Place,
+        lane: &Lane,
+        at_cursor: bool,
+    ) -> bool {
         let colours = tokens(ui);
         let response = ui.interact(rect, id, Sense::CLICK);
         response.widget_info(|| WidgetInfo::labeled(Role::Row, true, lane.spoken()));
@@ -213,34 +276,89 @@ impl<'a> SeasonLanes<'a> {
             let names = rect.with_max_x(place.time.left());
             ui.painter().rect_filled(names, 0, colours.hover);
         }
-        let names = rect.with_max_x(place.time.left()).shrink2(vec2(space::S, 0.0));
+        let names = rect
+            .with_max_x(place.time.left())
+            .shrink2(vec2(space::S, 0.0));
         let small = FontId::proportional(type_size::SMALL);
-        let name_y = if lane.detail.is_empty() { rect.center().y } else { rect.top() + 14.0 };
-        line_of_text(ui, names, name_y, &lane.name, egui::TextStyle::Body.resolve(ui.style()), colours.ink);
-        line_of_text(ui, names, rect.top() + 31.0, &lane.detail, small.clone(), colours.muted);
-        let painter = ui.painter().with_clip_rect(ui.clip_rect().intersect(place.time));
+        let name_y = if lane.detail.is_empty() {
+            rect.center().y
+        } else {
+            rect.top() + 14.0
+        };
+        line_of_text(
+            ui,
+            names,
+            name_y,
+            &lane.name,
+            egui::TextStyle::Body.resolve(ui.style()),
+            colours.ink,
+        );
+        line_of_text(
+            ui,
+            names,
+            rect.top() + 31.0,
+            &lane.detail,
+            small.clone(),
+            colours.muted,
+        );
+        let painter = ui
+            .painter()
+            .with_clip_rect(ui.clip_rect().intersect(place.time));
         for (index, bar) in lane.bars.iter().enumerate() {
             let shape = place.bar(rect, bar);
             draw_bar(&painter, shape, bar.kind, colours.series(bar.series));
-            let next = lane.bars.get(index + 1).map_or(place.time.right(), |next| place.x(next.from));
+            let next = lane
+                .bars
+                .get(index + 1)
+                .map_or(place.time.right(), |next| place.x(next.from));
             let from = shape.left().max(place.time.left());
             let room = Rect::from_x_y_ranges(from..=next.max(from) - space::XS, rect.y_range());
             if shape.right() > place.time.left() && room.width() > 16.0 {
-                line_of_text(ui, room, rect.top() + 13.0, &bar.text, small.clone(), colours.muted);
+                line_of_text(
+                    ui,
+                    room,
+                    rect.top() + 13.0,
+                    &bar.text,
+                    small.clone(),
+                    colours.muted,
+                );
             }
         }
         for point in &lane.points {
             let centre = pos2(place.x(point.on) + place.day_width() / 2.0, bar_y(rect));
-            painter.circle(centre, 9.0, colours.surface, Stroke::new(1.0, colours.meaning(point.meaning).text));
+            painter.circle(
+                centre,
+                9.0,
+                colours.surface,
+                Stroke::new(1.0, colours.meaning(point.meaning).text),
+            );
             let ink = colours.meaning(point.meaning).text;
-            painter.text(centre, Align2::CENTER_CENTER, point.mark, small.clone(), ink);
+            painter.text(
+                centre,
+                Align2::CENTER_CENTER,
+                point.mark,
+                small.clone(),
+                ink,
+            );
         }
-        ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, Stroke::new(1.0, colours.rule));
+        ui.painter().hline(
+            rect.x_range(),
+            rect.bottom() - 0.5,
+            Stroke::new(1.0, colours.rule),
+        );
         if at_cursor {
-            ui.painter().rect_stroke(rect, 0, Stroke::new(2.0, colours.accent), StrokeKind::Inside);
+            ui.painter().rect_stroke(
+                rect,
+                0,
+                Stroke::new(2.0, colours.accent),
+                StrokeKind::Inside,
+            );
         }
         let clicked = response.clicked();
-        if let Some(text) = response.hover_pos().and_then(|at| hover_text(place, rect, lane, at)) {
+        if let Some(text) = response
+            .hover_pos()
+            .and_then(|at| hover_text(place, rect, lane, at))
+        {
             response.on_hover_text_at_pointer(text);
         }
         clicked
@@ -284,18 +402,25 @@ fn bar_y(lane: Rect) -> f32 {
 
 /// What is under the pointer: the point first, then the bar, then the lane's name.
 fn hover_text(place: &Place, rect: Rect, lane: &Lane, at: egui::Pos2) -> Option<String> {
-    let near = |point: &&LanePoint| (place.x(point.on) + place.day_width() / 2.0 - at.x).abs() <= 9.0;
+    let near =
+        |point: &&LanePoint| (place.x(point.on) + place.day_width() / 2.0 - at.x).abs() <= 9.0;
     if let Some(point) = lane.points.iter().find(near) {
         return Some(point_text(point));
     }
-    lane.bars.iter().find(|bar| place.bar(rect, bar).x_range().contains(at.x)).map(bar_text)
+    lane.bars
+        .iter()
+        .find(|bar| place.bar(rect, bar).x_range().contains(at.x))
+        .map(bar_text)
 }
 
 fn pan_and_zoom(ui: &Ui, ground: &Response, time: Rect, state: &mut LanesState) {
     if ground.dragged() {
         state.view.pan(-ground.drag_delta().x / time.width());
     }
-    let Some(at) = ui.input(|input| input.pointer.hover_pos()).filter(|at| time.contains(*at)) else {
+    let Some(at) = ui
+        .input(|input| input.pointer.hover_pos())
+        .filter(|at| time.contains(*at))
+    else {
         return;
     };
     let (zoom, scroll) = ui.input(|input| (input.zoom_delta(), input.smooth_scroll_delta().x));
@@ -309,7 +434,11 @@ fn pan_and_zoom(ui: &Ui, ground: &Response, time: Rect, state: &mut LanesState) 
 
 /// The lane picked by Enter, and whether the cursor moved.
 fn keys(ui: &Ui, id: Id, state: &mut LanesState, count: usize) -> (Option<usize>, bool) {
-    let filter = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+    let filter = egui::EventFilter {
+        horizontal_arrows: true,
+        vertical_arrows: true,
+        ..Default::default()
+    };
     ui.memory_mut(|memory| memory.set_focus_lock_filter(id, filter));
     let pressed = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
     let last = count.saturating_sub(1);
@@ -347,11 +476,20 @@ fn draw_bar(painter: &egui::Painter, rect: Rect, kind: BarKind, ink: Color32) {
             painter.rect_stroke(rect, 2.0, stroke, StrokeKind::Inside);
         }
         BarKind::Projected => {
-            let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
+            let corners = [
+                rect.left_top(),
+                rect.right_top(),
+                rect.right_bottom(),
+                rect.left_bottom(),
+                rect.left_top(),
+            ];
             painter.extend(Shape::dashed_line(&corners, stroke, 4.0, 3.0));
             let hatch = painter.with_clip_rect(painter.clip_rect().intersect(rect));
             // Only the part in view: a bar of years zoomed in would otherwise be thousands of strokes.
-            let (left, right) = (rect.left().max(hatch.clip_rect().left()), rect.right().min(hatch.clip_rect().right()));
+            let (left, right) = (
+                rect.left().max(hatch.clip_rect().left()),
+                rect.right().min(hatch.clip_rect().right()),
+            );
             let mut x = rect.left() + ((left - rect.left()) / 6.0).floor() * 6.0 - rect.height();
             while x < right {
                 let ends = [pos2(x, rect.bottom()), pos2(x + rect.height(), rect.top())];
@@ -370,5 +508,6 @@ fn line_of_text(ui: &Ui, room: Rect, y: f32, text: &str, font: FontId, ink: Colo
     let mut job = LayoutJob::simple_singleline(text.to_owned(), font, ink);
     job.wrap = TextWrapping::truncate_at_width(room.width().max(0.0));
     let galley = ui.painter().layout_job(job);
-    ui.painter().galley(pos2(room.left(), y - galley.size().y / 2.0), galley, ink);
+    ui.painter()
+        .galley(pos2(room.left(), y - galley.size().y / 2.0), galley, ink);
 }

@@ -2,7 +2,8 @@
 
 use chrono::{Datelike as _, NaiveDate, Weekday};
 use egui::{
-    Align2, FontId, Id, Key, Modifiers, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
+    Align2, FontId, Id, Key, Modifiers, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui,
+    WidgetInfo, pos2,
     text::{LayoutJob, TextWrapping},
     vec2,
 };
@@ -30,7 +31,11 @@ pub struct DayEntry {
 impl DayEntry {
     /// A line with the mark of its meaning.
     pub fn new(text: impl Into<String>, meaning: Meaning) -> Self {
-        Self { text: text.into(), meaning, mark: None }
+        Self {
+            text: text.into(),
+            meaning,
+            mark: None,
+        }
     }
 
     fn mark(&self) -> &'static str {
@@ -50,7 +55,10 @@ pub struct MonthState {
 impl MonthState {
     /// Opens on `day`, with nothing selected.
     pub fn on(day: NaiveDate) -> Self {
-        Self { cursor: day, selected: None }
+        Self {
+            cursor: day,
+            selected: None,
+        }
     }
 }
 
@@ -66,7 +74,11 @@ pub struct MonthView<'a> {
 impl<'a> MonthView<'a> {
     /// A view called `name` with `today` marked.
     pub fn new(name: &'a str, today: NaiveDate) -> Self {
-        Self { name, today, first_weekday: Weekday::Mon }
+        Self {
+            name,
+            today,
+            first_weekday: Weekday::Mon,
+        }
     }
 
     /// The first column; Monday unless said otherwise.
@@ -91,7 +103,11 @@ impl<'a> MonthView<'a> {
                 picked = Some(self.today);
             }
         });
-        let weeks = month_grid(state.cursor.year(), state.cursor.month(), self.first_weekday);
+        let weeks = month_grid(
+            state.cursor.year(),
+            state.cursor.month(),
+            self.first_weekday,
+        );
         let width = ui.available_width();
         let least = HEAD + 2.0 * LINE + 6.0;
         let height = (ui.available_height() - HEAD).max(least * weeks.len() as f32) + HEAD;
@@ -111,7 +127,12 @@ impl<'a> MonthView<'a> {
         for (row, week) in weeks.iter().enumerate() {
             for (column, &day) in week.iter().enumerate() {
                 let min = rect.min + vec2(column as f32 * cell.x, HEAD + row as f32 * cell.y);
-                let day_cell = DayCell { day, rect: Rect::from_min_size(min, cell), id, entries: entries(day) };
+                let day_cell = DayCell {
+                    day,
+                    rect: Rect::from_min_size(min, cell),
+                    id,
+                    entries: entries(day),
+                };
                 if self.day(ui, &day_cell, state, &focus) {
                     picked = Some(day);
                     focus.request_focus();
@@ -130,17 +151,30 @@ impl<'a> MonthView<'a> {
         for (column, (short, _)) in weekdays(self.first_weekday).into_iter().enumerate() {
             let left = rect.left() + column as f32 * rect.width() / 7.0 + space::S;
             let at = pos2(left, rect.top() + HEAD / 2.0);
-            ui.painter().text(at, Align2::LEFT_CENTER, short, font.clone(), tokens(ui).muted);
+            ui.painter().text(
+                at,
+                Align2::LEFT_CENTER,
+                short,
+                font.clone(),
+                tokens(ui).muted,
+            );
         }
     }
 
     /// Draws one day; true when it was clicked.
     fn day(&self, ui: &Ui, cell: &DayCell<'_>, state: &MonthState, focus: &Response) -> bool {
-        let &DayCell { day, rect, id, entries } = cell;
+        let &DayCell {
+            day,
+            rect,
+            id,
+            entries,
+        } = cell;
         let colours = tokens(ui);
         let response = ui.interact(rect, id.with(day), Sense::CLICK);
         let selected = state.selected == Some(day);
-        response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, self.day_name(day, entries)));
+        response.widget_info(|| {
+            WidgetInfo::selected(Role::Button, true, selected, self.day_name(day, entries))
+        });
         let in_month = day.month() == state.cursor.month();
         let fill = match (selected, response.hovered(), in_month) {
             (true, ..) => colours.selection,
@@ -148,13 +182,26 @@ impl<'a> MonthView<'a> {
             (false, false, true) => colours.raised,
             (false, false, false) => colours.surface,
         };
-        ui.painter().rect(rect, 0, fill, Stroke::new(1.0, colours.rule), StrokeKind::Middle);
+        ui.painter().rect(
+            rect,
+            0,
+            fill,
+            Stroke::new(1.0, colours.rule),
+            StrokeKind::Middle,
+        );
         self.day_number(ui, cell, in_month);
         let room = ((rect.height() - HEAD - space::XS) / LINE).floor().max(0.0) as usize;
-        let shown = if entries.len() > room { room.saturating_sub(1) } else { entries.len() };
+        let shown = if entries.len() > room {
+            room.saturating_sub(1)
+        } else {
+            entries.len()
+        };
         let line = |index: usize| {
             let top = rect.top() + HEAD + index as f32 * LINE;
-            Rect::from_min_max(pos2(rect.left() + space::XS, top), pos2(rect.right() - space::XS, top + LINE - 1.0))
+            Rect::from_min_max(
+                pos2(rect.left() + space::XS, top),
+                pos2(rect.right() - space::XS, top + LINE - 1.0),
+            )
         };
         for (index, entry) in entries.iter().take(shown).enumerate() {
             let pair = colours.meaning(entry.meaning);
@@ -165,11 +212,17 @@ impl<'a> MonthView<'a> {
         }
         if shown < entries.len() {
             let more = format!("+{} more", entries.len() - shown);
-            clipped_text(ui, line(shown).shrink2(vec2(space::XS, 0.0)), more, colours.muted);
+            clipped_text(
+                ui,
+                line(shown).shrink2(vec2(space::XS, 0.0)),
+                more,
+                colours.muted,
+            );
         }
         if focus.has_focus() && state.cursor == day {
             let stroke = Stroke::new(2.0, colours.accent);
-            ui.painter().rect_stroke(rect.shrink(1.0), 0, stroke, StrokeKind::Inside);
+            ui.painter()
+                .rect_stroke(rect.shrink(1.0), 0, stroke, StrokeKind::Inside);
         }
         let clicked = response.clicked();
         if shown < entries.len() || entries.iter().any(|entry| entry.text.len() > 14) {
@@ -195,7 +248,13 @@ impl<'a> MonthView<'a> {
         } else {
             colours.muted
         };
-        ui.painter().text(centre, Align2::CENTER_CENTER, number, FontId::proportional(type_size::BODY), ink);
+        ui.painter().text(
+            centre,
+            Align2::CENTER_CENTER,
+            number,
+            FontId::proportional(type_size::BODY),
+            ink,
+        );
     }
 
     /// A day as it is read aloud, with what is on.

@@ -20,7 +20,13 @@ pub struct NumberField<'a> {
 impl<'a> NumberField<'a> {
     /// A field called `name`, in `unit` (may be empty).
     pub fn new(name: &'a str, unit: &'a str) -> Self {
-        Self { name, unit, range: f64::NEG_INFINITY..=f64::INFINITY, decimals: 2, width: 72.0 }
+        Self {
+            name,
+            unit,
+            range: f64::NEG_INFINITY..=f64::INFINITY,
+            decimals: 2,
+            width: 72.0,
+        }
     }
 
     /// What is accepted.
@@ -52,9 +58,15 @@ impl<'a> NumberField<'a> {
 
     /// Draws a field that may stay empty: not known.
     pub fn show_optional(&self, ui: &mut Ui, value: &mut Option<f64>) -> FieldResponse {
-        let shown = value.map(|value| show_number(value, self.decimals)).unwrap_or_default();
+        let shown = value
+            .map(|value| show_number(value, self.decimals))
+            .unwrap_or_default();
         self.draw(ui, &shown, value, |text| {
-            if text.trim().is_empty() { Ok(None) } else { self.parse(text).map(Some) }
+            if text.trim().is_empty() {
+                Ok(None)
+            } else {
+                self.parse(text).map(Some)
+            }
         })
     }
 
@@ -65,7 +77,13 @@ impl<'a> NumberField<'a> {
         value: &mut T,
         parse: impl FnOnce(&str) -> Result<T, String>,
     ) -> FieldResponse {
-        let field = DraftField { name: self.name, width: self.width, hint: "", figures: true };
+        let field = DraftField {
+            id: DraftField::id(ui, self.name),
+            name: self.name,
+            width: self.width,
+            hint: "",
+            figures: true,
+        };
         ui.vertical(|ui| {
             let drafted = ui
                 .horizontal(|ui| {
@@ -85,7 +103,11 @@ impl<'a> NumberField<'a> {
     /// Reads what was typed: a decimal comma is a decimal point, and the unit may be typed too.
     fn parse(&self, text: &str) -> Result<f64, String> {
         let bare = text.trim();
-        let bare = if self.unit.is_empty() { bare } else { bare.strip_suffix(self.unit).unwrap_or(bare) };
+        let bare = if self.unit.is_empty() {
+            bare
+        } else {
+            bare.strip_suffix(self.unit).unwrap_or(bare)
+        };
         let number: f64 = bare
             .trim()
             .replace(',', ".")
@@ -93,14 +115,24 @@ impl<'a> NumberField<'a> {
             .parse()
             .ok()
             .filter(|number: &f64| number.is_finite())
-            .ok_or_else(|| format!("'{}' is not a number. Type digits, such as {}.", text.trim(), self.example()))?;
+            .ok_or_else(|| {
+                format!(
+                    "'{}' is not a number. Type digits, such as {}.",
+                    text.trim(),
+                    self.example()
+                )
+            })?;
         if self.decimals == 0 && number.fract() != 0.0 {
             return Err(format!("{} must be a whole number.", self.name));
         }
         if self.range.contains(&number) {
             return Ok(number);
         }
-        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+        let unit = if self.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.unit)
+        };
         let (low, high) = (*self.range.start(), *self.range.end());
         let show = |value| show_number(value, self.decimals);
         Err(if high.is_infinite() {
@@ -108,13 +140,22 @@ impl<'a> NumberField<'a> {
         } else if low.is_infinite() {
             format!("{} can't be above {}{unit}.", self.name, show(high))
         } else {
-            format!("{} must be between {} and {}{unit}.", self.name, show(low), show(high))
+            format!(
+                "{} must be between {} and {}{unit}.",
+                self.name,
+                show(low),
+                show(high)
+            )
         })
     }
 
     fn example(&self) -> String {
         let (low, high) = (*self.range.start(), *self.range.end());
-        let middle = if low.is_finite() && high.is_finite() { f64::midpoint(low, high) } else { low.max(12.0).min(high) };
+        let middle = if low.is_finite() && high.is_finite() {
+            f64::midpoint(low, high)
+        } else {
+            low.max(12.0).min(high)
+        };
         show_number(middle, self.decimals.min(1))
     }
 }
@@ -172,7 +213,11 @@ pub struct TemperatureField<'a> {
 impl<'a> TemperatureField<'a> {
     /// A field called `name`, read and typed in `unit`.
     pub fn new(name: &'a str, unit: TemperatureUnit) -> Self {
-        Self { name, unit, range: -60.0..=60.0 }
+        Self {
+            name,
+            unit,
+            range: -60.0..=60.0,
+        }
     }
 
     /// What is accepted, in degrees Celsius.
@@ -203,16 +248,27 @@ impl<'a> TemperatureField<'a> {
     }
 
     fn number(&self) -> NumberField<'a> {
-        let range = self.unit.from_celsius(*self.range.start())..=self.unit.from_celsius(*self.range.end());
-        NumberField::new(self.name, self.unit.sign()).range(range).decimals(1)
+        let range =
+            self.unit.from_celsius(*self.range.start())..=self.unit.from_celsius(*self.range.end());
+        NumberField::new(self.name, self.unit.sign())
+            .range(range)
+            .decimals(1)
     }
 }
 
 /// A number with as many decimals as it needs, up to `decimals`.
 fn show_number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }
 
 #[cfg(test)]
@@ -227,15 +283,23 @@ mod tests {
         }
         for text in ["", "many", "NaN", "inf", "3.2.1", "0", "21"] {
             let refusal = field.parse(text).unwrap_err();
-            assert!(refusal.ends_with('.') && refusal.len() > 20, "{text}: {refusal}");
+            assert!(
+                refusal.ends_with('.') && refusal.len() > 20,
+                "{text}: {refusal}"
+            );
         }
     }
 
     #[test]
     fn counts_are_whole_numbers() {
-        let field = NumberField::new("Seeds", "").range(0.0..=f64::INFINITY).decimals(0);
+        let field = NumberField::new("Seeds", "")
+            .range(0.0..=f64::INFINITY)
+            .decimals(0);
         assert_eq!(field.parse("120"), Ok(120.0));
-        assert_eq!(field.parse("1.5").unwrap_err(), "Seeds must be a whole number.");
+        assert_eq!(
+            field.parse("1.5").unwrap_err(),
+            "Seeds must be a whole number."
+        );
         assert_eq!(field.parse("-1").unwrap_err(), "Seeds can't be below 0.");
     }
 
@@ -253,7 +317,12 @@ mod tests {
 
     #[test]
     fn numbers_show_no_needless_decimals() {
-        for (value, decimals, expected) in [(3.0, 2, "3"), (3.25, 1, "3.2"), (-0.001, 2, "0"), (100.0, 0, "100")] {
+        for (value, decimals, expected) in [
+            (3.0, 2, "3"),
+            (3.25, 1, "3.2"),
+            (-0.001, 2, "0"),
+            (100.0, 0, "100"),
+        ] {
             assert_eq!(show_number(value, decimals), expected);
         }
     }

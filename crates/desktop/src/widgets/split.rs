@@ -39,19 +39,29 @@ pub fn list_and_detail<C>(
                     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                         let close = ui.button(mark::TIMES);
                         close.widget_info(|| {
-                            egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Close details of {title}"))
+                            egui::WidgetInfo::labeled(
+                                egui::Role::Button,
+                                true,
+                                format!("Close details of {title}"),
+                            )
                         });
                         if close.clicked() {
                             *open = false;
                         }
                     });
                 });
-                egui::ScrollArea::vertical().id_salt(("detail", name)).auto_shrink(false).show(ui, |ui| {
-                    detail(ui, context);
-                });
+                egui::ScrollArea::vertical()
+                    .id_salt(("detail", name))
+                    .auto_shrink(false)
+                    .show(ui, |ui| {
+                        detail(ui, context);
+                    });
             });
     }
     egui::CentralPanel::default()
-        .frame(Frame::new().inner_margin(Margin { right: if *open { space::S as i8 } else { 0 }, ..Margin::ZERO }))
+        .frame(Frame::new().inner_margin(Margin {
+            right: if *open { space::S as i8 } else { 0 },
+            ..Margin::ZERO
+        }))
         .show(ui, |ui| list(ui, context));
 }

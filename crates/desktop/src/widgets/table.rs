@@ -5,8 +5,8 @@ mod keys;
 mod state;
 
 use egui::{
-    Align, Id, Layout, Rect, Response, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo,
-    containers::scroll_area::ScrollBarVisibility, pos2, vec2,
+    Align, Id, Layout, Rect, Response, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder,
+    WidgetInfo, containers::scroll_area::ScrollBarVisibility, pos2, vec2,
 };
 
 pub use self::state::{Sort, TableState};
@@ -41,12 +41,18 @@ impl Column {
 
     /// Figures, right-aligned and tabular; the unit belongs in the header.
     pub fn number(header: impl Into<String>, width: f32) -> Self {
-        Self { number: true, ..Self::text(header, width) }
+        Self {
+            number: true,
+            ..Self::text(header, width)
+        }
     }
 
     /// Scores typed as one digit each: the cursor goes down the column as they are entered.
     pub fn score(header: impl Into<String>, width: f32) -> Self {
-        Self { entry: true, ..Self::number(header, width) }
+        Self {
+            entry: true,
+            ..Self::number(header, width)
+        }
     }
 
     /// Takes what width the other columns leave, at least its own.
@@ -126,7 +132,12 @@ pub struct Table<'a> {
 impl<'a> Table<'a> {
     /// A table called `name` for those who hear it rather than see it; the name is also its id within `ui`.
     pub fn new(name: &'a str, columns: &'a [Column]) -> Self {
-        Self { name, columns, row_height: space::ROW, max_height: f32::INFINITY }
+        Self {
+            name,
+            columns,
+            row_height: space::ROW,
+            max_height: f32::INFINITY,
+        }
     }
 
     /// Higher rows, for wet hands.
@@ -159,7 +170,10 @@ impl<'a> Table<'a> {
         let id = ui.make_persistent_id(("table", self.name));
         let outer = Rect::from_min_size(
             ui.available_rect_before_wrap().min,
-            vec2(ui.available_width(), ui.available_height().min(self.max_height)),
+            vec2(
+                ui.available_width(),
+                ui.available_height().min(self.max_height),
+            ),
         );
         let bar = ui.spacing().scroll.allocated_width();
         let lefts = self.column_edges(outer.width() - bar, state);
@@ -178,7 +192,9 @@ impl<'a> Table<'a> {
         };
         self.fix_cursor_column(state);
         if focus.has_focus() {
-            let page = ((body_rect.height() / self.row_height) as usize).saturating_sub(1).max(1);
+            let page = ((body_rect.height() / self.row_height) as usize)
+                .saturating_sub(1)
+                .max(1);
             let has_entry = self.columns.iter().any(|column| column.entry);
             for press in keys::read(ui, id, has_entry) {
                 self.act(press, page, state, &rows, &mut response);
@@ -200,7 +216,13 @@ impl<'a> Table<'a> {
             .show_viewport(&mut body_ui, |ui, viewport| {
                 ui.set_width(total);
                 ui.set_height(self.row_height * rows.count as f32);
-                let view = Body { table: &self, id, lefts: &lefts, viewport, focus: &focus };
+                let view = Body {
+                    table: &self,
+                    id,
+                    lefts: &lefts,
+                    viewport,
+                    focus: &focus,
+                };
                 view.show(ui, state, &mut rows, &mut response);
             });
         let header = HeaderRow {
@@ -222,9 +244,20 @@ impl<'a> Table<'a> {
 
     /// The left edges of the columns and, last, the right edge of all.
     fn column_edges<Key>(&self, available: f32, state: &TableState<Key>) -> Vec<f32> {
-        let width = |index: usize| state.widths.get(&index).copied().unwrap_or(self.columns[index].width);
+        let width = |index: usize| {
+            state
+                .widths
+                .get(&index)
+                .copied()
+                .unwrap_or(self.columns[index].width)
+        };
         let natural: f32 = (0..self.columns.len()).map(width).sum();
-        let stretching = self.columns.iter().filter(|column| column.stretch).count().max(1) as f32;
+        let stretching = self
+            .columns
+            .iter()
+            .filter(|column| column.stretch)
+            .count()
+            .max(1) as f32;
         let spare = ((available - natural) / stretching).max(0.0);
         let mut edges = vec![0.0];
         let mut x = 0.0;
@@ -236,8 +269,16 @@ impl<'a> Table<'a> {
     }
 
     fn fix_cursor_column<Key>(&self, state: &mut TableState<Key>) {
-        if self.columns.get(state.cursor_column).is_none_or(|column| !column.entry) {
-            state.cursor_column = self.columns.iter().position(|column| column.entry).unwrap_or(0);
+        if self
+            .columns
+            .get(state.cursor_column)
+            .is_none_or(|column| !column.entry)
+        {
+            state.cursor_column = self
+                .columns
+                .iter()
+                .position(|column| column.entry)
+                .unwrap_or(0);
         }
     }
 
@@ -259,10 +300,17 @@ impl<'a> Table<'a> {
         let here = state.find_cursor(count, &rows.key);
         let step = |by: isize| here.map_or(0, |row| row.saturating_add_signed(by).min(count - 1));
         let column = state.cursor_column;
-        let entry = |row: usize, digit| Entry { key: (rows.key)(row), row, column, digit };
+        let entry = |row: usize, digit| Entry {
+            key: (rows.key)(row),
+            row,
+            column,
+            digit,
+        };
         match press {
             Press::Step { by, extend } => state.go_to(step(by), extend, &rows.key, count),
-            Press::Page { by, extend } => state.go_to(step(by * page as isize), extend, &rows.key, count),
+            Press::Page { by, extend } => {
+                state.go_to(step(by * page as isize), extend, &rows.key, count)
+            }
             Press::First { extend } => state.go_to(0, extend, &rows.key, count),
             Press::Last { extend } => state.go_to(count - 1, extend, &rows.key, count),
             Press::All => state.selected = (0..count).map(&rows.key).collect(),
@@ -273,9 +321,12 @@ impl<'a> Table<'a> {
             }
             Press::Open => response.opened = here.map(&rows.key),
             Press::Column { by } => {
-                let entries: Vec<usize> = (0..self.columns.len()).filter(|&index| self.columns[index].entry).collect();
+                let entries: Vec<usize> = (0..self.columns.len())
+                    .filter(|&index| self.columns[index].entry)
+                    .collect();
                 if let Some(at) = entries.iter().position(|&index| index == column) {
-                    state.cursor_column = entries[at.saturating_add_signed(by).min(entries.len() - 1)];
+                    state.cursor_column =
+                        entries[at.saturating_add_signed(by).min(entries.len() - 1)];
                     state.reveal = true;
                 }
             }
@@ -314,15 +365,28 @@ impl Body<'_, '_> {
         NameOf: Fn(usize) -> String,
         DrawCell: FnMut(&mut Ui, usize, usize),
     {
-        let Self { table, id, lefts, viewport, focus } = self;
+        let Self {
+            table,
+            id,
+            lefts,
+            viewport,
+            focus,
+        } = self;
         let height = table.row_height;
         // Row edges are reckoned from the top of the view: far down a long table, distances from the first row no
         // longer fit an f32 to the pixel.
-        let view_top = ui.clip_rect().top().max(ui.max_rect().top() + viewport.top());
+        let view_top = ui
+            .clip_rect()
+            .top()
+            .max(ui.max_rect().top() + viewport.top());
         let left = ui.max_rect().left();
         let row_rect = |row: usize| {
-            let top = (row as f64 * f64::from(height) - f64::from(viewport.top())) as f32 + view_top;
-            Rect::from_min_size(pos2(left, top), vec2(lefts[lefts.len() - 1].max(viewport.width()), height))
+            let top =
+                (row as f64 * f64::from(height) - f64::from(viewport.top())) as f32 + view_top;
+            Rect::from_min_size(
+                pos2(left, top),
+                vec2(lefts[lefts.len() - 1].max(viewport.width()), height),
+            )
         };
         if state.reveal {
             state.reveal = false;
@@ -340,7 +404,11 @@ impl Body<'_, '_> {
                 );
             }
         }
-        let cursor = if focus.has_focus() { state.find_cursor(rows.count, &rows.key) } else { None };
+        let cursor = if focus.has_focus() {
+            state.find_cursor(rows.count, &rows.key)
+        } else {
+            None
+        };
         let first = (viewport.top() / height).floor().max(0.0) as usize;
         let last = ((viewport.bottom() / height).ceil() as usize).min(rows.count);
         for row in first..last {
@@ -352,7 +420,11 @@ impl Body<'_, '_> {
             let clicked = ui.interact(rect, row_id, Sense::CLICK);
             clicked.widget_info(|| {
                 let name = (rows.name)(row);
-                let label = if selected { format!("{name}, selected") } else { name };
+                let label = if selected {
+                    format!("{name}, selected")
+                } else {
+                    name
+                };
                 WidgetInfo::selected(Role::Row, true, selected, label)
             });
             let colours = tokens(ui);
@@ -367,7 +439,11 @@ impl Body<'_, '_> {
             for column in 0..table.columns.len() {
                 self.cell(ui, row_id, rect, (row, column), &mut rows.cell);
             }
-            ui.painter().hline(rect.x_range(), rect.bottom() - 0.5, Stroke::new(1.0, colours.rule));
+            ui.painter().hline(
+                rect.x_range(),
+                rect.bottom() - 0.5,
+                Stroke::new(1.0, colours.rule),
+            );
             if at_cursor {
                 self.draw_cursor(ui, state, rect, &(rows.name)(row));
             }
@@ -390,6 +466,13 @@ impl Body<'_, '_> {
         if !ui.is_rect_visible(cell) {
             return;
         }
+        if self.table.columns[column].entry {
+            ui.painter().vline(
+                cell.left() - 0.5,
+                cell.y_range(),
+                Stroke::new(1.0, tokens(ui).rule),
+            );
+        }
         let inner = cell.shrink2(vec2(space::S, 0.0));
         let number = self.table.columns[column].number;
         let layout = if number {
@@ -397,7 +480,10 @@ impl Body<'_, '_> {
         } else {
             Layout::left_to_right(Align::Center)
         };
-        let builder = UiBuilder::new().id_salt((row_id, column)).max_rect(inner).layout(layout);
+        let builder = UiBuilder::new()
+            .id_salt((row_id, column))
+            .max_rect(inner)
+            .layout(layout);
         let mut cell_ui = ui.new_child(builder.accessibility_parent(row_id));
         cell_ui.shrink_clip_rect(cell);
         cell_ui.spacing_mut().item_spacing.x = space::XS;
@@ -413,16 +499,21 @@ impl Body<'_, '_> {
         let stroke = Stroke::new(2.0, tokens(ui).accent);
         let column = &self.table.columns[state.cursor_column];
         if !column.entry {
-            ui.painter().rect_stroke(rect, 0, stroke, StrokeKind::Inside);
+            ui.painter()
+                .rect_stroke(rect, 0, stroke, StrokeKind::Inside);
             return;
         }
         let cell = Rect::from_x_y_ranges(
-            rect.left() + self.lefts[state.cursor_column]..=rect.left() + self.lefts[state.cursor_column + 1],
+            rect.left() + self.lefts[state.cursor_column]
+                ..=rect.left() + self.lefts[state.cursor_column + 1],
             rect.y_range(),
         );
-        ui.painter().rect_stroke(cell, 0, stroke, StrokeKind::Inside);
+        ui.painter()
+            .rect_stroke(cell, 0, stroke, StrokeKind::Inside);
         let node = ui.interact(cell, self.id.with("cell"), Sense::hover());
-        node.widget_info(|| WidgetInfo::labeled(Role::Cell, true, format!("{name}, {}", column.header)));
+        node.widget_info(|| {
+            WidgetInfo::labeled(Role::Cell, true, format!("{name}, {}", column.header))
+        });
     }
 
     fn click<Key, KeyOf, NameOf, DrawCell>(
@@ -448,8 +539,16 @@ impl Body<'_, '_> {
             }
             if let Some(pointer) = clicked.interact_pointer_pos() {
                 let x = pointer.x - clicked.rect.left();
-                let column = self.lefts.partition_point(|&left| left <= x).saturating_sub(1);
-                if self.table.columns.get(column).is_some_and(|column| column.entry) {
+                let column = self
+                    .lefts
+                    .partition_point(|&left| left <= x)
+                    .saturating_sub(1);
+                if self
+                    .table
+                    .columns
+                    .get(column)
+                    .is_some_and(|column| column.entry)
+                {
                     state.cursor_column = column;
                 }
             }

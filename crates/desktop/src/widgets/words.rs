@@ -1,6 +1,9 @@
 //! Words on the page: headings, badges, details, form rows, empty screens, cautions, notices.
 
-use egui::{Align, Frame, Layout, Margin, Response, RichText, Role, Sense, Stroke, Ui, UiBuilder, WidgetInfo, vec2};
+use egui::{
+    Align, Frame, Layout, Margin, Response, RichText, Role, Sense, Stroke, Ui, UiBuilder,
+    WidgetInfo, vec2,
+};
 
 use super::controls::main_button;
 use crate::{
@@ -25,7 +28,8 @@ pub fn section_heading(ui: &mut Ui, text: &str) -> Response {
     response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, text));
     let rect = ui.max_rect();
     let y = response.rect.bottom() + 2.0;
-    ui.painter().hline(rect.x_range(), y, Stroke::new(1.0, tokens(ui).rule));
+    ui.painter()
+        .hline(rect.x_range(), y, Stroke::new(1.0, tokens(ui).rule));
     ui.add_space(space::XS);
     response
 }
@@ -39,12 +43,19 @@ pub fn badge(ui: &mut Ui, meaning: Meaning, word: &str) -> Response {
 pub fn marked_badge(ui: &mut Ui, meaning: Meaning, sign: &str, word: &str) -> Response {
     let pair = tokens(ui).meaning(meaning);
     let font = egui::TextStyle::Small.resolve(ui.style());
-    let galley = ui.painter().layout_no_wrap(format!("{sign} {word}"), font, pair.text);
+    let galley = ui
+        .painter()
+        .layout_no_wrap(format!("{sign} {word}"), font, pair.text);
     let size = galley.size() + vec2(2.0 * space::S, space::XS);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, word));
-    ui.painter().rect_filled(rect, f32::from(radius::SMALL), pair.fill);
-    ui.painter().galley(rect.min + vec2(space::S, space::XS / 2.0), galley, pair.text);
+    ui.painter()
+        .rect_filled(rect, f32::from(radius::SMALL), pair.fill);
+    ui.painter().galley(
+        rect.min + vec2(space::S, space::XS / 2.0),
+        galley,
+        pair.text,
+    );
     response
 }
 
@@ -106,9 +117,19 @@ pub fn caution(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
         ui.spacing_mut().item_spacing.y = space::XS;
         ui.label(strong(format!("{} {title}", mark::WARNING)).color(pair.text));
         ui.add(egui::Label::new(text).wrap());
-        ui.add(egui::Label::new(RichText::new(format!("Follow {rules}; where they differ, they come first.")).small()).wrap());
+        ui.add(
+            egui::Label::new(
+                RichText::new(format!(
+                    "Follow {rules}; where they differ, they come first."
+                ))
+                .small(),
+            )
+            .wrap(),
+        );
     });
-    inner.response.widget_info(|| WidgetInfo::labeled(Role::Note, true, format!("Caution: {title}")));
+    inner
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Note, true, format!("Caution: {title}")));
     inner.response
 }
 
@@ -122,14 +143,21 @@ pub enum NoticeAnswer {
 }
 
 /// A line that says what just happened, with an optional button such as 'Undo', until it is put away.
-pub fn notice(ui: &mut Ui, meaning: Meaning, text: &str, action: Option<&str>) -> Option<NoticeAnswer> {
+pub fn notice(
+    ui: &mut Ui,
+    meaning: Meaning,
+    text: &str,
+    action: Option<&str>,
+) -> Option<NoticeAnswer> {
     let pair = tokens(ui).meaning(meaning);
     let mut answer = None;
     let inner = panel_frame(pair.fill, pair.text).show(ui, |ui| {
         ui.horizontal(|ui| {
             ui.set_min_width(ui.available_width());
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                let away = ui.add(egui::Button::new(mark::TIMES).min_size(vec2(space::TARGET, space::TARGET)));
+                let away = ui.add(
+                    egui::Button::new(mark::TIMES).min_size(vec2(space::TARGET, space::TARGET)),
+                );
                 away.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Put notice away"));
                 if away.clicked() {
                     answer = Some(NoticeAnswer::Dismiss);
@@ -138,13 +166,16 @@ pub fn notice(ui: &mut Ui, meaning: Meaning, text: &str, action: Option<&str>) -
                     answer = Some(NoticeAnswer::Act);
                 }
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                    let words = RichText::new(format!("{} {text}", meaning.mark())).color(pair.text);
+                    let words =
+                        RichText::new(format!("{} {text}", meaning.mark())).color(pair.text);
                     ui.add(egui::Label::new(words).truncate());
                 });
             });
         });
     });
-    inner.response.widget_info(|| WidgetInfo::labeled(Role::Status, true, text));
+    inner
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Status, true, text));
     answer
 }
 

@@ -18,7 +18,10 @@ impl TimeView {
     /// Shows `from` to `to`, both days whole.
     pub fn new(from: NaiveDate, to: NaiveDate) -> Self {
         let days = ordinal(to) - ordinal(from) + 1.0;
-        Self { start: ordinal(from), days: days.clamp(FEWEST_DAYS, MOST_DAYS) }
+        Self {
+            start: ordinal(from),
+            days: days.clamp(FEWEST_DAYS, MOST_DAYS),
+        }
     }
 
     /// The first day in view.
@@ -70,25 +73,41 @@ pub(super) fn ticks(view: &TimeView, width: f32) -> Vec<Tick> {
     let end = view.start + view.days;
     let month_start = |day: NaiveDate| day.with_day(1).unwrap_or(day);
     let mut ticks = Vec::new();
-    let mut push = |day: NaiveDate, label: String, strong: bool| ticks.push(Tick { day, label, strong });
+    let mut push =
+        |day: NaiveDate, label: String, strong: bool| ticks.push(Tick { day, label, strong });
     if points_per_day * 7.0 >= ROOM {
         let stride = if points_per_day >= ROOM { 1 } else { 7 };
         // Weeks begin on Monday along the axis (ISO 8601).
-        let lead = if stride == 7 { u64::from((7 - first.weekday().num_days_from_monday()) % 7) } else { 0 };
+        let lead = if stride == 7 {
+            u64::from((7 - first.weekday().num_days_from_monday()) % 7)
+        } else {
+            0
+        };
         let mut day = later(first, lead);
         while ordinal(day) < end {
-            push(day, day.format("%-d %b").to_string(), day.day() <= stride as u32);
+            push(
+                day,
+                day.format("%-d %b").to_string(),
+                day.day() <= stride as u32,
+            );
             day = later(day, stride);
         }
         return ticks;
     }
-    let months = [1, 3, 12].into_iter().find(|&months| f64::from(months) * 30.4 * points_per_day >= ROOM).unwrap_or(60);
+    let months = [1, 3, 12]
+        .into_iter()
+        .find(|&months| f64::from(months) * 30.4 * points_per_day >= ROOM)
+        .unwrap_or(60);
     let mut day = month_start(first);
     while ordinal(day) < end {
         let index = day.year() * 12 + day.month0() as i32;
         if ordinal(day) >= view.start && index % months == 0 {
             let january = day.month() == 1;
-            push(day, day.format(if january { "%Y" } else { "%b" }).to_string(), january);
+            push(
+                day,
+                day.format(if january { "%Y" } else { "%b" }).to_string(),
+                january,
+            );
         }
         let next = add_months(day, 1);
         if next == day {
@@ -109,19 +128,34 @@ mod tests {
 
     fn labels(from: &str, to: &str, width: f32) -> Vec<String> {
         let view = TimeView::new(date(from), date(to));
-        ticks(&view, width).into_iter().map(|tick| tick.label).collect()
+        ticks(&view, width)
+            .into_iter()
+            .map(|tick| tick.label)
+            .collect()
     }
 
     #[test]
     fn a_season_has_a_tick_a_month_and_names_the_year_in_january() {
-        assert_eq!(labels("2026-11-01", "2027-03-31", 600.0), ["Nov", "Dec", "2027", "Feb", "Mar"]);
+        assert_eq!(
+            labels("2026-11-01", "2027-03-31", 600.0),
+            ["Nov", "Dec", "2027", "Feb", "Mar"]
+        );
     }
 
     #[test]
     fn ticks_thin_out_as_time_is_drawn_smaller() {
-        assert_eq!(labels("2026-11-02", "2026-11-29", 280.0), ["2 Nov", "9 Nov", "16 Nov", "23 Nov"]);
-        assert_eq!(labels("2026-01-01", "2027-12-31", 500.0)[..4], ["2026", "Apr", "Jul", "Oct"]);
-        assert_eq!(labels("2020-01-01", "2024-12-31", 400.0), ["2020", "2021", "2022", "2023", "2024"]);
+        assert_eq!(
+            labels("2026-11-02", "2026-11-29", 280.0),
+            ["2 Nov", "9 Nov", "16 Nov", "23 Nov"]
+        );
+        assert_eq!(
+            labels("2026-01-01", "2027-12-31", 500.0)[..4],
+            ["2026", "Apr", "Jul", "Oct"]
+        );
+        assert_eq!(
+            labels("2020-01-01", "2024-12-31", 400.0),
+            ["2020", "2021", "2022", "2023", "2024"]
+        );
     }
 
     #[test]

@@ -21,14 +21,23 @@ pub(super) enum Key {
 /// Takes from the input what is meant for the table that has the focus, in the order it was typed.
 pub(super) fn read(ui: &Ui, table: Id, has_entry: bool) -> Vec<Key> {
     ui.memory_mut(|memory| {
-        let filter = EventFilter { horizontal_arrows: true, vertical_arrows: true, ..EventFilter::default() };
+        let filter = EventFilter {
+            horizontal_arrows: true,
+            vertical_arrows: true,
+            ..EventFilter::default()
+        };
         memory.set_focus_lock_filter(table, filter);
     });
     let mut keys = Vec::new();
     ui.input_mut(|input| {
         input.events.retain(|event| {
             let key = match event {
-                Event::Key { key, pressed: true, modifiers, .. } => from_key(*key, *modifiers, has_entry),
+                Event::Key {
+                    key,
+                    pressed: true,
+                    modifiers,
+                    ..
+                } => from_key(*key, *modifiers, has_entry),
                 Event::Text(text) if has_entry => from_text(text),
                 _ => None,
             };
@@ -63,6 +72,10 @@ fn from_key(key: EguiKey, modifiers: Modifiers, has_entry: bool) -> Option<Key> 
 fn from_text(text: &str) -> Option<Key> {
     match text {
         "." | "," => Some(Key::Skip),
-        _ => text.parse::<u8>().ok().filter(|digit| (1..=9).contains(digit)).map(Key::Digit),
+        _ => text
+            .parse::<u8>()
+            .ok()
+            .filter(|digit| (1..=9).contains(digit))
+            .map(Key::Digit),
     }
 }

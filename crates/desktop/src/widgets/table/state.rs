@@ -50,7 +50,10 @@ impl<Key> Default for TableState<Key> {
 impl<Key: Copy + Ord> TableState<Key> {
     /// A table sorted by `column` to begin with.
     pub fn sorted_by(column: usize, ascending: bool) -> Self {
-        Self { sort: Some(Sort { column, ascending }), ..Self::default() }
+        Self {
+            sort: Some(Sort { column, ascending }),
+            ..Self::default()
+        }
     }
 
     /// Selects one row alone, puts the cursor on it and brings it into view.
@@ -81,7 +84,9 @@ impl<Key: Copy + Ord> TableState<Key> {
     }
 
     pub(super) fn toggle_sort(&mut self, column: usize) -> Sort {
-        let ascending = !self.sort.is_some_and(|sort| sort.column == column && sort.ascending);
+        let ascending = !self
+            .sort
+            .is_some_and(|sort| sort.column == column && sort.ascending);
         let sort = Sort { column, ascending };
         self.sort = Some(sort);
         self.reveal = self.cursor.is_some();
@@ -89,7 +94,11 @@ impl<Key: Copy + Ord> TableState<Key> {
     }
 
     /// The present row of the cursor: where it was, or searched for when the rows have moved.
-    pub(super) fn find_cursor(&mut self, count: usize, key: &impl Fn(usize) -> Key) -> Option<usize> {
+    pub(super) fn find_cursor(
+        &mut self,
+        count: usize,
+        key: &impl Fn(usize) -> Key,
+    ) -> Option<usize> {
         let cursor = self.cursor?;
         if self.cursor_row >= count || key(self.cursor_row) != cursor {
             self.cursor_row = (0..count).find(|&row| key(row) == cursor)?;
@@ -98,9 +107,18 @@ impl<Key: Copy + Ord> TableState<Key> {
     }
 
     /// Moves the cursor to `row`; `extend` selects from the anchor to there, otherwise the row alone.
-    pub(super) fn go_to(&mut self, row: usize, extend: bool, key: &impl Fn(usize) -> Key, count: usize) {
+    pub(super) fn go_to(
+        &mut self,
+        row: usize,
+        extend: bool,
+        key: &impl Fn(usize) -> Key,
+        count: usize,
+    ) {
         let target = key(row);
-        let anchor_row = self.anchor.filter(|_| extend).and_then(|anchor| (0..count).find(|&row| key(row) == anchor));
+        let anchor_row = self
+            .anchor
+            .filter(|_| extend)
+            .and_then(|anchor| (0..count).find(|&row| key(row) == anchor));
         if let Some(from) = anchor_row {
             self.selected = (from.min(row)..=from.max(row)).map(key).collect();
         } else {
@@ -136,7 +154,11 @@ mod tests {
         state.go_to(7, false, &key, 10);
         let reversed = |row: usize| 9 - row as u32;
         assert_eq!(state.find_cursor(10, &reversed), Some(2));
-        assert_eq!(state.find_cursor(2, &reversed), None, "the row is filtered away");
+        assert_eq!(
+            state.find_cursor(2, &reversed),
+            None,
+            "the row is filtered away"
+        );
     }
 
     #[test]
@@ -153,8 +175,26 @@ mod tests {
     #[test]
     fn sort_turns_round_on_the_second_click() {
         let mut state = TableState::<u32>::default();
-        assert_eq!(state.toggle_sort(1), Sort { column: 1, ascending: true });
-        assert_eq!(state.toggle_sort(1), Sort { column: 1, ascending: false });
-        assert_eq!(state.toggle_sort(0), Sort { column: 0, ascending: true });
+        assert_eq!(
+            state.toggle_sort(1),
+            Sort {
+                column: 1,
+                ascending: true
+            }
+        );
+        assert_eq!(
+            state.toggle_sort(1),
+            Sort {
+                column: 1,
+                ascending: false
+            }
+        );
+        assert_eq!(
+            state.toggle_sort(0),
+            Sort {
+                column: 0,
+                ascending: true
+            }
+        );
     }
 }
