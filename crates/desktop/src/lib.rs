@@ -5,6 +5,7 @@
 
 pub mod app;
 pub mod command;
+pub mod command_line;
 pub mod derived;
 pub mod dialogs;
 pub mod fonts;
@@ -14,3 +15,4 @@ pub mod screens;
 pub mod theme;
 pub mod view;
 pub mod widgets;
+pub mod window;
