@@ -71,7 +71,7 @@ fn first_generation(
     cold::looks_of_a_finished_batch(make, &boxes, FIRST_CHILL)?;
     let moved = FIRST_CHILL + CHILL_DAYS;
     cold::end_batch(make, batch, moved)?;
-    warmth::finished(make, &boxes, moved, 0.52, RestFate::Discarded)?;
+    warmth::finished(make, &boxes, moved, 0.46, RestFate::Discarded)?;
     seed::moved(
         make,
         one,
@@ -120,29 +120,29 @@ fn second_generation(
         .map_or((&[][..], &[][..]), |(last, rest)| {
             (std::slice::from_ref(last), rest)
         });
-    warmth::finished(make, good, moved, 0.5, RestFate::Discarded)?;
+    warmth::finished(make, good, moved, 0.46, RestFate::Discarded)?;
     let stubborn = warmth::finished(make, doubtful, moved, 0.28, RestFate::ChilledAgain)?;
     chill_the_rest_again(make, lists, &stubborn, moved + 28)?;
     for cross in crosses {
         seedlings::inherit(make, cross);
     }
     selections::advance(make, &first_selected.all, lists.trial, SECOND_POTTED)?;
-    seedlings::score_first_summer(make, lists, &crosses, SECOND_POTTED + 95)?;
-    seedlings::accidents(make, &crosses, SECOND_POTTED + 220)?;
+    seedlings::score_first_summer(make, lists, &crosses, SECOND_POTTED + 50)?;
+    selections::measure_cones(make, lists, &first_selected.all, SECOND_POTTED + 176)?;
+    seedlings::accidents(make, &crosses, SECOND_POTTED + 178)?;
     seedlings::sex(
         make,
         &crosses,
-        SECOND_POTTED + 222,
+        SECOND_POTTED + 180,
         0.55,
         &SexBasis::FlowersSeen,
     )?;
     let marker = SexBasis::MarkerTest {
         test: "leaf discs, Dunwillow Institute".into(),
     };
-    seedlings::sex(make, &crosses, SECOND_POTTED + 240, 0.55, &marker)?;
-    seedlings::cull(make, lists, &crosses, SECOND_POTTED + 250)?;
-    selections::measure_cones(make, lists, &first_selected.all, SECOND_POTTED + 180)?;
-    let selected = selections::select_second(make, lists, crosses, SECOND_POTTED + 255)?;
+    seedlings::sex(make, &crosses, SECOND_POTTED + 205, 0.55, &marker)?;
+    seedlings::cull(make, lists, &crosses, SECOND_POTTED + 215)?;
+    let selected = selections::select_second(make, lists, crosses, SECOND_POTTED + 220)?;
     seedlings::plant_out(make, lists, &crosses, SECOND_POTTED + 370, "Yard B")?;
     seedlings::cut_males(make, &crosses, SECOND_POTTED + 440, &[selected.young_male])?;
     Ok(selected)
