@@ -9,6 +9,7 @@ pub mod chill;
 pub mod crosses;
 pub mod family_tree;
 pub mod findings;
+pub mod forms;
 pub mod labels;
 pub mod plants;
 pub mod seed_lots;
