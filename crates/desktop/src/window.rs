@@ -12,11 +12,21 @@ use std::path::PathBuf;
 pub fn open(start: Start) -> Result<(), String> {
     let own = ProjectDirs::from("", "", "Binewright");
     let places = Places {
-        preferences: own.as_ref().map(|own| own.config_dir().join("preferences.json")),
-        samples: own.as_ref().map_or_else(|| PathBuf::from("."), |own| own.data_local_dir().join("samples")),
+        preferences: own
+            .as_ref()
+            .map(|own| own.config_dir().join("preferences.json")),
+        samples: own.as_ref().map_or_else(
+            || PathBuf::from("."),
+            |own| own.data_local_dir().join("samples"),
+        ),
     };
-    let preferences = places.preferences.as_deref().map(Preferences::read).unwrap_or_default();
-    let icon = eframe::icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png")).unwrap_or_default();
+    let preferences = places
+        .preferences
+        .as_deref()
+        .map(Preferences::read)
+        .unwrap_or_default();
+    let icon = eframe::icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png"))
+        .unwrap_or_default();
     let options = eframe::NativeOptions {
         viewport: ViewportBuilder::default()
             .with_title("Binewright")
@@ -25,13 +35,20 @@ pub fn open(start: Start) -> Result<(), String> {
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([960.0, 600.0]),
         renderer: eframe::Renderer::Glow,
+        // Every machine draws with the fonts that are bundled.
+        system_font_fallback: false,
         ..Default::default()
     };
     let made = eframe::run_native(
         "binewright",
         options,
         Box::new(move |creation| {
-            let mut app = App::new(preferences, places, dialogs::native(), Box::new(command_line::today));
+            let mut app = App::new(
+                preferences,
+                places,
+                dialogs::native(),
+                Box::new(command_line::today),
+            );
             app.dress(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}

@@ -54,28 +54,45 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     Panel::right("to do")
         .default_size((width * 0.42).clamp(400.0, 620.0))
         .size_range(360.0..=(width * 0.6).max(360.0))
-        .frame(Frame::new().inner_margin(Margin { left: space::M as i8, ..Margin::ZERO }))
+        .frame(Frame::new().inner_margin(Margin {
+            left: space::M as i8,
+            ..Margin::ZERO
+        }))
         .show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.add_space(space::XS);
                 let day = recording_day(ui, view, state);
                 round::show(ui, view, &mut state.round, day, out);
-                to_do::show(ui, view, &mut state.to_do, day, state.month.and_then(|month| month.selected), out);
+                to_do::show(
+                    ui,
+                    view,
+                    &mut state.to_do,
+                    day,
+                    state.month.and_then(|month| month.selected),
+                    out,
+                );
             });
         });
     CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
         ui.horizontal(|ui| {
             heading(ui, "Calendar");
             ui.add_space(space::M);
-            segmented(ui, "Show", &mut state.picture, &[(Picture::Month, "Month"), (Picture::Season, "Season")]);
+            segmented(
+                ui,
+                "Show",
+                &mut state.picture,
+                &[(Picture::Month, "Month"), (Picture::Season, "Season")],
+            );
         });
         match state.picture {
             Picture::Month => {
-                let month = state.month.get_or_insert_with(|| MonthState::on(view.today));
+                let month = state
+                    .month
+                    .get_or_insert_with(|| MonthState::on(view.today));
                 state.month_entries.show(ui, view, month);
             }
             Picture::Season => {
-                let around = || LanesState::new(shift(view.today, -120), shift(view.today, 120));
+                let around = || LanesState::new(shift(view.today, -240), shift(view.today, 120));
                 let lanes = state.lanes.get_or_insert_with(around);
                 if let Some(about) = state.season.show(ui, view, lanes) {
                     out.show(about);
@@ -90,7 +107,9 @@ fn recording_day(ui: &mut Ui, view: &View<'_>, state: &mut State) -> NaiveDate {
     let mut day = state.recorded_for.unwrap_or(view.today);
     ui.horizontal(|ui| {
         ui.label(muted(ui, "Record for"));
-        DateField::new("Record for", view.today).first_weekday(view.preferences.first_weekday()).show(ui, &mut day);
+        DateField::new("Record for", view.today)
+            .first_weekday(view.preferences.first_weekday())
+            .show(ui, &mut day);
         if day == view.today {
             ui.label(muted(ui, full_date(day)));
         } else if ui.button("Back to today").clicked() {

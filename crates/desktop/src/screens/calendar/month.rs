@@ -25,7 +25,9 @@ impl Entries {
         }
         MonthView::new("Month", view.today)
             .first_weekday(view.preferences.first_weekday())
-            .show(ui, state, |day| self.by_day.get(&day).map_or(&[], Vec::as_slice));
+            .show(ui, state, |day| {
+                self.by_day.get(&day).map_or(&[], Vec::as_slice)
+            });
     }
 }
 
@@ -43,7 +45,10 @@ pub(super) const fn meaning(state: State) -> Meaning {
 fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
     let mut groups: BTreeMap<(NaiveDate, State, Duty), Vec<&Item>> = BTreeMap::new();
     for item in items {
-        groups.entry((item.date, item.state, item.duty)).or_default().push(item);
+        groups
+            .entry((item.date, item.state, item.duty))
+            .or_default()
+            .push(item);
     }
     let mut by_day: BTreeMap<NaiveDate, Vec<DayEntry>> = BTreeMap::new();
     for ((day, state, duty), items) in groups {
@@ -52,7 +57,10 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
             (_, [first, ..]) => first.title.clone(),
             (_, []) => continue,
         };
-        by_day.entry(day).or_default().push(DayEntry::new(text, meaning(state)));
+        by_day
+            .entry(day)
+            .or_default()
+            .push(DayEntry::new(text, meaning(state)));
     }
     by_day
 }

@@ -18,12 +18,20 @@ pub(super) struct State {
 }
 
 /// Draws the round, if there is one today.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, out: &mut Outbox<'_>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    out: &mut Outbox<'_>,
+) {
     let due: Vec<&Item> = view
         .derived
         .agenda(view.project, view.today)
         .iter()
-        .filter(|item| item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due))
+        .filter(|item| {
+            item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+        })
         .collect();
     if due.is_empty() {
         state.form = None;
@@ -36,15 +44,27 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDa
         1 => "Looked in the box".to_owned(),
         _ => format!("Looked in all {count} boxes"),
     };
-    if view.read_only.is_none() && bench_button(ui, &all, "Nothing found in any. Boxes with mould or a dry towel: one by one below.").clicked() {
+    if view.read_only.is_none()
+        && bench_button(
+            ui,
+            &all,
+            "Nothing found in any. Boxes with mould or a dry towel: one by one below.",
+        )
+        .clicked()
+    {
         let edit = look_into(&boxes, day, out.ids);
         out.edit(edit);
         state.form = None;
         return;
     }
-    ui.label(muted(ui, "Space: looked, nothing found. Enter: note what was found."));
+    ui.label(muted(
+        ui,
+        "Space: looked, nothing found. Enter: note what was found.",
+    ));
     for item in due {
-        let Some(chill_box) = item.about.typed::<ChillBox>() else { continue };
+        let Some(chill_box) = item.about.typed::<ChillBox>() else {
+            continue;
+        };
         match box_row(ui, view, item, chill_box) {
             Some(Answer::Looked) => {
                 let edit = look_into(&[chill_box], day, out.ids);
@@ -54,7 +74,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDa
             Some(Answer::Note) => state.form = Some(CheckForm::new(chill_box)),
             None => {}
         }
-        if let Some(form) = state.form.as_mut().filter(|form| form.chill_box() == chill_box) {
+        if let Some(form) = state
+            .form
+            .as_mut()
+            .filter(|form| form.chill_box() == chill_box)
+        {
             let done = Frame::new()
                 .fill(tokens(ui).raised)
                 .inner_margin(Margin::same(space::M as i8))
@@ -77,37 +101,47 @@ fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -
     let code = project.code_of(chill_box);
     let mut answer = None;
     ui.horizontal(|ui| {
-            ui.set_min_height(space::TARGET + space::XS);
-            ui.set_min_width(ui.available_width());
-            ui.label(strong(code));
-            let place = project.chill_boxes().get(chill_box).map_or("", |chill_box| chill_box.place.as_str());
-            if item.state == Standing::Late {
-                badge(ui, meaning(item.state), &late_words(item, view.today));
-            }
-            let words = match place.is_empty() {
-                true => item.detail.clone(),
-                false => format!("{place}. {}", item.detail),
-            };
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if view.read_only.is_none() {
-                    let note = ui.button("Note…");
-                    note.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Note on box {code}")));
-                    if note.clicked() {
-                        answer = Some(Answer::Note);
-                    }
-                    let looked = ui.button("Looked");
-                    looked.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Looked in box {code}")));
-                    if looked.has_focus() && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter)) {
-                        answer = Some(Answer::Note);
-                    } else if looked.clicked() {
-                        answer = Some(Answer::Looked);
-                    }
-                }
-                ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
-                    ui.add(egui::Label::new(muted(ui, &words)).truncate()).on_hover_text(&words);
+        ui.set_min_height(space::TARGET + space::XS);
+        ui.set_min_width(ui.available_width());
+        ui.label(strong(code));
+        let place = project
+            .chill_boxes()
+            .get(chill_box)
+            .map_or("", |chill_box| chill_box.place.as_str());
+        if item.state == Standing::Late {
+            badge(ui, meaning(item.state), &late_words(item, view.today));
+        }
+        let words = match place.is_empty() {
+            true => item.detail.clone(),
+            false => format!("{place}. {}", item.detail),
+        };
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if view.read_only.is_none() {
+                let note = ui.button("Note…");
+                note.widget_info(|| {
+                    WidgetInfo::labeled(Role::Button, true, format!("Note on box {code}"))
                 });
+                if note.clicked() {
+                    answer = Some(Answer::Note);
+                }
+                let looked = ui.button("Looked");
+                looked.widget_info(|| {
+                    WidgetInfo::labeled(Role::Button, true, format!("Looked in box {code}"))
+                });
+                if looked.has_focus()
+                    && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter))
+                {
+                    answer = Some(Answer::Note);
+                } else if looked.clicked() {
+                    answer = Some(Answer::Looked);
+                }
+            }
+            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+                ui.add(egui::Label::new(muted(ui, &words)).truncate())
+                    .on_hover_text(&words);
             });
         });
+    });
     answer
 }
 

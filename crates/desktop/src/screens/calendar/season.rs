@@ -22,7 +22,12 @@ pub(super) struct Kept {
 
 impl Kept {
     /// Draws the lanes; returns the record of the lane picked.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, state: &mut LanesState) -> Option<AnyId> {
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        state: &mut LanesState,
+    ) -> Option<AnyId> {
         let key = (view.project.revision(), view.today);
         if self.made_for != Some(key) {
             let (from, to) = (shift(view.today, -REACH), shift(view.today, REACH));
@@ -60,10 +65,23 @@ fn drawn(lane: timeline::Lane) -> Lane {
         let trouble = text.starts_with("failed") || text == "mould";
         LanePoint {
             on,
-            mark: if trouble { mark::WARNING } else { mark::DIAMOND },
-            meaning: if trouble { Meaning::Late } else { Meaning::Plain },
+            mark: if trouble {
+                mark::WARNING
+            } else {
+                mark::DIAMOND
+            },
+            meaning: if trouble {
+                Meaning::Late
+            } else {
+                Meaning::Plain
+            },
             text,
         }
     });
-    Lane { name: lane.label, detail: String::new(), bars: bars.collect(), points: points.collect() }
+    Lane {
+        name: lane.label,
+        detail: String::new(),
+        bars: bars.collect(),
+        points: points.collect(),
+    }
 }

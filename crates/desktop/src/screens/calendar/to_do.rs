@@ -54,8 +54,14 @@ pub(super) fn show(
 ) {
     let agenda = view.derived.agenda(view.project, view.today);
     let week = shift(view.today, 7);
-    let in_round = |item: &Item| item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due);
-    let of = |state: Standing| agenda.iter().filter(move |item| item.state == state && !in_round(item));
+    let in_round = |item: &Item| {
+        item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+    };
+    let of = |state: Standing| {
+        agenda
+            .iter()
+            .filter(move |item| item.state == state && !in_round(item))
+    };
     if let Some(selected) = selected.filter(|selected| *selected != view.today) {
         let items: Vec<_> = agenda.iter().filter(|item| item.date == selected).collect();
         section(ui, view, state, day, &full_date(selected), &items, out);
@@ -65,18 +71,39 @@ pub(super) fn show(
     }
     let late: Vec<_> = of(Standing::Late).collect();
     let due: Vec<_> = of(Standing::Due).collect();
-    let coming: Vec<_> = of(Standing::Coming).filter(|item| item.date <= week).collect();
+    let coming: Vec<_> = of(Standing::Coming)
+        .filter(|item| item.date <= week)
+        .collect();
     section(ui, view, state, day, "Late", &late, out);
     section(ui, view, state, day, "Due today", &due, out);
-    section(ui, view, state, day, "Coming in the next 7 days", &coming, out);
+    section(
+        ui,
+        view,
+        state,
+        day,
+        "Coming in the next 7 days",
+        &coming,
+        out,
+    );
     if late.is_empty() && due.is_empty() && coming.is_empty() {
         section_heading(ui, "Nothing waits");
-        ui.label(muted(ui, "Plan a cross, or lay seed in the cold: its days show here by themselves."));
+        ui.label(muted(
+            ui,
+            "Plan a cross, or lay seed in the cold: its days show here by themselves.",
+        ));
     }
     task_ui(ui, view, state, out);
 }
 
-fn section(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, title: &str, items: &[&Item], out: &mut Outbox<'_>) {
+fn section(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    title: &str,
+    items: &[&Item],
+    out: &mut Outbox<'_>,
+) {
     if items.is_empty() {
         return;
     }
@@ -84,12 +111,16 @@ fn section(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, titl
     for item in items {
         ui.push_id((title, item.about, item.duty, item.date), |ui| {
             item_ui(ui, view, state, day, item, out);
-            if state.form.as_ref().is_some_and(|form| form.is_for(item)) && item.state != Standing::Done {
+            if state.form.as_ref().is_some_and(|form| form.is_for(item))
+                && item.state != Standing::Done
+            {
                 let form = state.form.as_mut();
                 let done = Frame::new()
                     .fill(tokens(ui).raised)
                     .inner_margin(Margin::same(space::M as i8))
-                    .show(ui, |ui| form.is_some_and(|form| form.show(ui, view, day, out)))
+                    .show(ui, |ui| {
+                        form.is_some_and(|form| form.show(ui, view, day, out))
+                    })
                     .inner;
                 if done {
                     state.form = None;
@@ -99,13 +130,26 @@ fn section(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, titl
     }
 }
 
-fn item_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, item: &Item, out: &mut Outbox<'_>) {
+fn item_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    item: &Item,
+    out: &mut Outbox<'_>,
+) {
     ui.horizontal(|ui| {
         ui.set_min_height(space::TARGET + space::S);
         ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
             if item.state != Standing::Done && view.read_only.is_none() {
                 let verb = ui.button(item.duty.verb());
-                verb.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{}: {}", item.duty.verb(), item.title)));
+                verb.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        true,
+                        format!("{}: {}", item.duty.verb(), item.title),
+                    )
+                });
                 if verb.clicked() {
                     act(view, state, day, item, out);
                 }
@@ -114,9 +158,17 @@ fn item_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, item
                 ui.spacing_mut().item_spacing.y = 0.0;
                 ui.horizontal(|ui| {
                     if item.state == Standing::Late {
-                        badge(ui, super::month::meaning(item.state), &late_words(item, view.today));
+                        badge(
+                            ui,
+                            super::month::meaning(item.state),
+                            &late_words(item, view.today),
+                        );
                     }
-                    let title = ui.add(egui::Label::new(strong(&item.title)).truncate().sense(egui::Sense::click()));
+                    let title = ui.add(
+                        egui::Label::new(strong(&item.title))
+                            .truncate()
+                            .sense(egui::Sense::click()),
+                    );
                     title.widget_info(|| WidgetInfo::labeled(Role::Link, true, &item.title));
                     if title.clicked() {
                         out.show(item.about);
@@ -126,7 +178,8 @@ fn item_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, day: NaiveDate, item
                 if item.state == Standing::Coming || item.date != view.today {
                     words = format!("{}  {words}", item.date.format("%a %-d %b"));
                 }
-                ui.add(egui::Label::new(muted(ui, words.trim())).truncate()).on_hover_text(&item.detail);
+                ui.add(egui::Label::new(muted(ui, words.trim())).truncate())
+                    .on_hover_text(&item.detail);
             });
         });
     });
@@ -166,19 +219,32 @@ fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
     section_heading(ui, "New task");
     let mut field = None;
     form_row(ui, "What", |ui| {
-        field = Some(ui.add(TextEdit::singleline(title).desired_width(260.0)).accessible_name("Task"));
+        field = Some(
+            ui.add(TextEdit::singleline(title).desired_width(260.0))
+                .accessible_name("Task"),
+        );
     });
     form_row(ui, "Due", |ui| {
-        DateField::new("Task due", view.today).first_weekday(view.preferences.first_weekday()).show(ui, due);
+        DateField::new("Task due", view.today)
+            .first_weekday(view.preferences.first_weekday())
+            .show(ui, due);
     });
-    let entered = field.is_some_and(|field| field.lost_focus()) && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    let entered = field.is_some_and(|field| field.lost_focus())
+        && ui.input(|input| input.key_pressed(egui::Key::Enter));
     let (mut add, mut away) = (entered, false);
     ui.horizontal(|ui| {
         add |= ui.button("Add the task").clicked();
         away = ui.button("Put away").clicked();
     });
     if add && !title.trim().is_empty() {
-        let task = Task { id: out.ids.next(), title: title.trim().into(), due: *due, about: None::<AnyId>, done: None, remark: String::new() };
+        let task = Task {
+            id: out.ids.next(),
+            title: title.trim().into(),
+            due: *due,
+            about: None::<AnyId>,
+            done: None,
+            remark: String::new(),
+        };
         out.edit(Edit::add(task));
         away = true;
     }

@@ -42,8 +42,18 @@ impl CheckForm {
     }
 
     /// Draws the form. True when it is done with: recorded, or put away.
-    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, day: NaiveDate, out: &mut Outbox<'_>) -> bool {
-        let seeds = view.project.chill_boxes().get(self.chill_box).map_or(0, |chill_box| chill_box.seeds);
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        day: NaiveDate,
+        out: &mut Outbox<'_>,
+    ) -> bool {
+        let seeds = view
+            .project
+            .chill_boxes()
+            .get(self.chill_box)
+            .map_or(0, |chill_box| chill_box.seeds);
         form_row(ui, "Towel", |ui| {
             let choices = [
                 (None, "not noted"),
@@ -51,7 +61,9 @@ impl CheckForm {
                 (Some(Moisture::Moist), "moist"),
                 (Some(Moisture::Wet), "wet"),
             ];
-            if segmented(ui, "Towel", &mut self.moisture, &choices) && self.moisture == Some(Moisture::Dry) {
+            if segmented(ui, "Towel", &mut self.moisture, &choices)
+                && self.moisture == Some(Moisture::Dry)
+            {
                 self.water_added = true;
             }
         });
@@ -61,16 +73,39 @@ impl CheckForm {
                 ui.checkbox(&mut self.air_let_in, "Air let in");
             });
         });
-        form_row(ui, "Mouldy", |ui| whole_number(ui, "Mouldy seeds removed", "seeds removed", &mut self.mouldy, seeds));
-        form_row(ui, "Sprouted", |ui| whole_number(ui, "Seeds sprouted early", "seeds sprouted early", &mut self.sprouted, seeds));
+        form_row(ui, "Mouldy", |ui| {
+            whole_number(
+                ui,
+                "Mouldy seeds removed",
+                "seeds removed",
+                &mut self.mouldy,
+                seeds,
+            )
+        });
+        form_row(ui, "Sprouted", |ui| {
+            whole_number(
+                ui,
+                "Seeds sprouted early",
+                "seeds sprouted early",
+                &mut self.sprouted,
+                seeds,
+            )
+        });
         form_row(ui, "Temperature", |ui| {
-            TemperatureField::new("Temperature read", view.preferences.temperature).show_optional(ui, &mut self.celsius);
+            TemperatureField::new("Temperature read", view.preferences.temperature)
+                .show_optional(ui, &mut self.celsius);
         });
         form_row(ui, "Remark", |ui| {
-            ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0)).accessible_name("Remark on the box");
+            ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))
+                .accessible_name("Remark on the box");
         });
         if self.mouldy > 0 {
-            caution(ui, cautions::MOULD.title, cautions::MOULD.text, "local rules and the advice of a doctor");
+            caution(
+                ui,
+                cautions::MOULD.title,
+                cautions::MOULD.text,
+                "local rules and the advice of a doctor",
+            );
         }
         ui.add_space(space::XS);
         ui.horizontal(|ui| {
@@ -98,4 +133,3 @@ impl CheckForm {
         })
     }
 }
-

@@ -22,7 +22,13 @@ pub struct CountForm {
 impl CountForm {
     /// A form for a count in this run.
     pub const fn new(run: Id<Germination>) -> Self {
-        Self { run, germinated: 0, abnormal: 0, dead: 0, remark: String::new() }
+        Self {
+            run,
+            germinated: 0,
+            abnormal: 0,
+            dead: 0,
+            remark: String::new(),
+        }
     }
 
     /// The run it is about.
@@ -31,7 +37,13 @@ impl CountForm {
     }
 
     /// Draws the form. True when it is done with: recorded, or put away.
-    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, day: NaiveDate, out: &mut Outbox<'_>) -> bool {
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        day: NaiveDate,
+        out: &mut Outbox<'_>,
+    ) -> bool {
         let project = view.project;
         let tally = project
             .germinations()
@@ -39,18 +51,46 @@ impl CountForm {
             .and_then(|run| project.chill_boxes().get(run.chill_box))
             .map(|chill_box| BoxTally::of(project, chill_box))
             .unwrap_or_default();
-        ui.label(muted(ui, format!("New since the last count. {} of {} seeds are left.", tally.left(), tally.laid)));
+        ui.label(muted(
+            ui,
+            format!(
+                "New since the last count. {} of {} seeds are left.",
+                tally.left(),
+                tally.laid
+            ),
+        ));
         let most = tally.laid;
-        form_row(ui, "Up", |ui| whole_number(ui, "Newly germinated", "newly germinated", &mut self.germinated, most));
-        form_row(ui, "Abnormal", |ui| whole_number(ui, "Abnormal", "abnormal", &mut self.abnormal, most));
-        form_row(ui, "Dead", |ui| whole_number(ui, "Dead", "dead", &mut self.dead, most));
+        form_row(ui, "Up", |ui| {
+            whole_number(
+                ui,
+                "Newly germinated",
+                "newly germinated",
+                &mut self.germinated,
+                most,
+            )
+        });
+        form_row(ui, "Abnormal", |ui| {
+            whole_number(ui, "Abnormal", "abnormal", &mut self.abnormal, most)
+        });
+        form_row(ui, "Dead", |ui| {
+            whole_number(ui, "Dead", "dead", &mut self.dead, most)
+        });
         form_row(ui, "Remark", |ui| {
-            ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0)).accessible_name("Remark on the count");
+            ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))
+                .accessible_name("Remark on the count");
         });
         ui.add_space(space::XS);
         ui.horizontal(|ui| {
             let none = self.germinated + self.abnormal + self.dead == 0;
-            let recorded = main_button(ui, if none { "Record: nothing new" } else { "Record the count" }).clicked();
+            let recorded = main_button(
+                ui,
+                if none {
+                    "Record: nothing new"
+                } else {
+                    "Record the count"
+                },
+            )
+            .clicked();
             if recorded {
                 let id = out.ids.next();
                 out.edit(Edit::add(Count {

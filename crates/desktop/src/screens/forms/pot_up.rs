@@ -18,7 +18,10 @@ pub struct PotUpForm {
 impl PotUpForm {
     /// A form for the sprouts of this run, all that aren't potted yet to begin with.
     pub fn new(project: &Project, run: Id<Germination>) -> Self {
-        let sprouts = project.germinations().get(run).map_or(0, |run| ledger::unpotted(project, run));
+        let sprouts = project
+            .germinations()
+            .get(run)
+            .map_or(0, |run| ledger::unpotted(project, run));
         Self { run, sprouts }
     }
 
@@ -28,11 +31,21 @@ impl PotUpForm {
     }
 
     /// Draws the form. True when it is done with: potted, or put away.
-    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, day: NaiveDate, out: &mut Outbox<'_>) -> bool {
-        form_row(ui, "Sprouts", |ui| whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000));
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        day: NaiveDate,
+        out: &mut Outbox<'_>,
+    ) -> bool {
+        form_row(ui, "Sprouts", |ui| {
+            whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000)
+        });
         let codes = next_codes(view.project, self.run, self.sprouts);
         match (codes.first(), codes.last()) {
-            (Some(first), Some(last)) if codes.len() > 1 => ui.label(muted(ui, format!("They become {first} to {last}."))),
+            (Some(first), Some(last)) if codes.len() > 1 => {
+                ui.label(muted(ui, format!("They become {first} to {last}.")))
+            }
             (Some(only), _) => ui.label(muted(ui, format!("It becomes {only}."))),
             _ => ui.label(muted(ui, "Give the number of sprouts.")),
         };
@@ -42,7 +55,9 @@ impl PotUpForm {
             if potted {
                 match work::pot_up(view.project, self.run, self.sprouts, day, out.ids) {
                     Some(edit) => out.edit(edit),
-                    None => out.say("The template of seedling codes can't number them: correct it in Setup."),
+                    None => out.say(
+                        "The template of seedling codes can't number them: correct it in Setup.",
+                    ),
                 }
             }
             potted | ui.button("Put away").clicked()
@@ -63,5 +78,8 @@ fn next_codes(project: &Project, run: Id<Germination>, count: u32) -> Vec<String
         LotSource::Cross(cross) => project.code_of(*cross),
         _ => &lot.code,
     };
-    project.settings().seedling_codes.next_codes(project, family, count as usize)
+    project
+        .settings()
+        .seedling_codes
+        .next_codes(project, family, count as usize)
 }
