@@ -9,6 +9,7 @@ mod month_view;
 mod number_field;
 mod split;
 mod table;
+mod text;
 mod words;
 
 pub use self::{
@@ -22,7 +23,7 @@ pub use self::{
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     words::{
-        NoticeAnswer, badge, caution, detail, detail_with, empty_state, form_row, heading,
-        marked_badge, notice, section_heading,
+        NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
+        heading, marked_badge, notice, section_heading,
     },
 };
