@@ -7,6 +7,7 @@ pub mod app;
 pub mod command;
 pub mod derived;
 pub mod dialogs;
+pub mod family_tree;
 pub mod fonts;
 pub mod open_project;
 pub mod preferences;
