@@ -87,19 +87,13 @@ pub(super) fn parts(extract: &Extract) -> (Vec<Vec<BoxIndex>>, Vec<BoxIndex>) {
         index
     }
     for kin in &extract.families {
-        let first = find(&mut leader, kin.members[0]);
         let parents = kin.links.iter().filter_map(|link| match link.end {
             End::Box(index) => Some(index),
             _ => None,
         });
         for index in kin.members.iter().copied().chain(parents) {
-            let other = find(&mut leader, index);
-            let (low, high) = (first.min(other), first.max(other));
-            leader[high] = low;
-            // Keep `first` a leader for the next round.
-            if high == first {
-                leader[first] = low;
-            }
+            let (one, other) = (find(&mut leader, kin.members[0]), find(&mut leader, index));
+            leader[one.max(other)] = one.min(other);
         }
     }
     let mut groups: BTreeMap<usize, Vec<BoxIndex>> = BTreeMap::new();

@@ -12,8 +12,8 @@ use std::sync::Arc;
 use super::{Drawing, TreeState, camera::Camera, cursor_box, related::Related};
 use crate::{
     family_tree::{
-        draw::{self, Anchor, Canvas, Dash, Detail, Ink, Pen, SMALL, Tone, Words},
-        graph::{FamilyGraph, Line},
+        draw::{self, Anchor, Canvas, Dash, Detail, Ink, Pen, Tone, Words},
+        graph::FamilyGraph,
         layout::Layout,
         scope::{BoxIndex, Content},
     },
