@@ -25,7 +25,7 @@ impl Dice {
 }
 
 /// About `count` plants (never more, at least two): founders, then crosses year by year.
-pub fn program(count: usize) -> Vec<Plant> {
+pub(crate) fn program(count: usize) -> Vec<Plant> {
     let mut dice = Dice(0x9e37_79b9_7f4a_7c15);
     let mut plants: Vec<Plant> = Vec::new();
     let mut females: Vec<PlantKey> = Vec::new();

@@ -4,7 +4,7 @@ use egui::{Pos2, Rect, pos2, vec2};
 
 use super::{
     graph::{FamilyGraph, Line, Plant},
-    layout::{FamilyPlace, Layout, Port, Strand},
+    layout::{FamilyPlace, Layout, Port, Strand, Twig},
     marks,
     scope::{Content, End, Extract, Link, fold_count, fold_sexes, fold_title},
 };
@@ -16,6 +16,8 @@ pub(super) const CODE: f32 = 14.0;
 /// The size of everything else that is written.
 pub(super) const SMALL: f32 = 12.0;
 const CORNER: f32 = 3.0;
+/// The weight of the lines from a junction to its family.
+const TWIG: f32 = 1.3;
 /// Length of a stub.
 const STUB: f32 = 15.0;
 
@@ -188,24 +190,35 @@ fn line_pen(line: Line, tone: Tone) -> Pen {
     Pen { ink: tone.line(), width, dash }
 }
 
-/// Junction lines to the members: those that are faded first, so that the others lie on top.
+/// Junction lines to the members: those that are faded first, so that the others lie on top. No stretch is drawn twice
+/// in one tone, for then it would look heavier than the rest.
 pub(super) fn twigs(canvas: &mut dyn Canvas, place: &FamilyPlace, tone: impl Fn(usize) -> Tone) {
-    let mut any = Tone::Faded;
+    let split = place.stem[1];
     for wanted in [Tone::Faded, Tone::Plain] {
-        for twig in &place.twigs {
-            let found = match tone(twig.member) {
-                Tone::Faded => Tone::Faded,
-                Tone::Plain | Tone::Focus => Tone::Plain,
-            };
-            if found == wanted {
-                canvas.path(&twig.points, Pen::new(found.line(), 1.3));
-            }
-            if found == Tone::Plain {
-                any = Tone::Plain;
+        let twigs: Vec<&Twig> = place
+            .twigs
+            .iter()
+            .filter(|twig| (tone(twig.member) == Tone::Faded) == (wanted == Tone::Faded))
+            .collect();
+        if twigs.is_empty() {
+            continue;
+        }
+        let pen = Pen::new(wanted.line(), TWIG);
+        let xs = || twigs.iter().map(|twig| twig.from.x).chain([split.x]);
+        let (left, right) = (xs().fold(split.x, f32::min), xs().fold(split.x, f32::max));
+        if left < right {
+            canvas.path(&[pos2(left, split.y), pos2(right, split.y)], pen);
+        }
+        for stack in twigs.chunk_by(|a, b| a.from.x == b.from.x) {
+            let lowest = stack.iter().map(|twig| twig.to.y).fold(split.y, f32::max);
+            canvas.path(&[stack[0].from, pos2(stack[0].from.x, lowest)], pen);
+            for twig in stack.iter().filter(|twig| twig.from.x != twig.to.x) {
+                canvas.path(&[pos2(twig.from.x, twig.to.y), twig.to], pen);
             }
         }
     }
-    let pen = Pen::new(any.line(), 1.3);
+    let plain = place.twigs.iter().any(|twig| tone(twig.member) != Tone::Faded);
+    let pen = Pen::new(if plain { Tone::Plain } else { Tone::Faded }.line(), TWIG);
     canvas.path(&place.stem, pen);
     if let [left, right] = place.ports.as_slice() {
         canvas.path(&[left.at, right.at], pen);
@@ -353,8 +366,12 @@ fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail:
     lines.push(status(plant));
     lines.extend(plant.captions.iter().cloned());
     text(canvas, rect, &plant.code, &lines, ink, 26.0, detail);
-    if detail == Detail::Full {
-        marks::sex(canvas, rect.right_top() + vec2(-14.0, 14.0), 15.0, plant.sex, ink);
+    match detail {
+        Detail::Full => marks::sex(canvas, rect.right_top() + vec2(-14.0, 14.0), 15.0, plant.sex, ink),
+        Detail::Code(size) if two_lines(rect, size) => {
+            marks::sex(canvas, rect.center() + vec2(0.0, size * 0.72), size * 1.1, plant.sex, ink);
+        }
+        Detail::Code(_) => {}
     }
     if plant.selected {
         marks::selected(canvas, rect.left_top() + vec2(1.0, 1.0), 7.0);
@@ -362,6 +379,11 @@ fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail:
     if plant.dead {
         marks::dead(canvas, rect.right_bottom() - vec2(1.0, 1.0), 7.0);
     }
+}
+
+/// Whether a box that shows its code in this size has room for a sign under it.
+fn two_lines(rect: Rect, size: f32) -> bool {
+    rect.height() >= size * 2.9
 }
 
 /// The second line of a box: sex, sets of chromosomes and stage.
@@ -390,7 +412,7 @@ fn text(
     match detail {
         Detail::Code(size) => canvas.words(Words {
             text: code,
-            at: rect.center(),
+            at: rect.center() - vec2(0.0, if two_lines(rect, size) { size * 0.62 } else { 0.0 }),
             anchor: Anchor::Middle,
             size,
             strong: true,

@@ -59,7 +59,7 @@ impl Default for Sizes {
             junction: 48.0,
             port: 13.0,
             mark: 7.5,
-            bend: 40.0,
+            bend: 52.0,
             shelf_gap: 56.0,
             longest_row: 6,
         }
@@ -116,8 +116,10 @@ pub struct Port {
 pub struct Twig {
     /// The member's box.
     pub member: BoxIndex,
-    /// From the junction's stem to the box.
-    pub points: Vec<Pos2>,
+    /// Where it leaves the line along the top of the family, which is at the lower end of the stem.
+    pub from: Pos2,
+    /// Where it meets the box: on top, or at the side when the box is one of a stack.
+    pub to: Pos2,
 }
 
 /// A family's junction.

@@ -12,6 +12,9 @@ const SWEEPS: usize = 16;
 /// How strongly a trunk wants to stay straight, against 1 for any other line.
 const STRAIGHT: f64 = 6.0;
 
+/// How strongly sibs want to stand together, against 1 for a parent that wants to stand over its family.
+const TOGETHER: f64 = 2.0;
+
 /// The middle of every slot.
 pub(super) fn place(layered: &Layered, sizes: &Sizes) -> Vec<f64> {
     let rows: Vec<Vec<SlotId>> = (0..layered.bands.len()).map(|band| layered.row(band).collect()).collect();
@@ -97,7 +100,14 @@ fn wish(layered: &Layered, compact: &[f64], x: &[f64], slot: SlotId) -> Wish {
     } else {
         let above = unit.above.iter().map(|&slot| x[slot]).sum::<f64>() / unit.above.len() as f64;
         let straight = is_trunk(slot) && unit.above.iter().all(|&slot| is_trunk(slot));
-        pull(above + compact[slot], if straight { STRAIGHT } else { 1.0 });
+        let strength = if straight {
+            STRAIGHT
+        } else if unit.slots.len() > 1 {
+            TOGETHER
+        } else {
+            1.0
+        };
+        pull(above + compact[slot], strength);
     }
     for &(below, _) in &data.below {
         let target = layered.units[below].slots[0];

@@ -137,7 +137,9 @@ pub(super) fn shape(extract: &Extract, parts: &[Part], loose: &[BoxIndex], sizes
         .iter()
         .chain(layout.families.iter().map(|family| &family.rect))
         .chain(layout.loose.as_ref())
-        .fold(Rect::NOTHING, |all, rect| all.union(*rect));
+        .copied()
+        .chain(layout.strands.iter().map(Strand::rect))
+        .fold(Rect::NOTHING, Rect::union);
     if everything.is_positive() {
         layout.rect = everything;
     }
@@ -297,14 +299,12 @@ fn family_place(
         let spine = left + part.x[slot] - data.width / 2.0 + 4.0;
         for &member in boxes {
             let rect = layout.boxes[member];
-            let points = if boxes.len() == 1 && data.width <= sizes.box_size.x {
-                let top = rect.center_top();
-                vec![pos2(middle, split), pos2(top.x, split), top]
+            let (from, to) = if data.width <= sizes.box_size.x {
+                (pos2(rect.center().x, split), rect.center_top())
             } else {
-                let side = rect.left_center();
-                vec![pos2(middle, split), pos2(spine, split), pos2(spine, side.y), side]
+                (pos2(spine, split), rect.left_center())
             };
-            twigs.push(Twig { member, points });
+            twigs.push(Twig { member, from, to });
         }
     }
     let reach = vec2(sizes.port + sizes.mark, sizes.mark + sizes.bend * 0.6);

@@ -166,7 +166,7 @@ mod any_records {
             .families
             .iter()
             .map(|place| {
-                let xs = || place.twigs.iter().flat_map(|twig| twig.points.iter().map(|point| point.x));
+                let xs = || place.twigs.iter().map(|twig| twig.from.x).chain([place.stem[1].x]);
                 (place.stem[1].y, xs().fold(f32::INFINITY, f32::min), xs().fold(f32::NEG_INFINITY, f32::max))
             })
             .collect();

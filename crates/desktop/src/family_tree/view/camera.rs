@@ -14,6 +14,8 @@ const LARGEST: f32 = 3.0;
 const SMALLEST: f32 = 0.01;
 /// A plant that is looked for is shown at least this large, so that its box can be read.
 const READABLE: f32 = 0.85;
+/// Room around a drawing that is fitted.
+const EDGE: Vec2 = vec2(24.0, 28.0);
 /// Points of the wheel for a zoom of e.
 const WHEEL: f32 = 300.0;
 
@@ -31,18 +33,20 @@ pub(super) struct Camera {
     centre: Pos2,
     zoom: f32,
     wanted: Wanted,
+    /// The size of the window that everything was fitted to, for as long as nobody has moved it since.
+    fitted: Option<Vec2>,
 }
 
 impl Default for Camera {
     fn default() -> Self {
-        Self { centre: Pos2::ZERO, zoom: 1.0, wanted: Wanted::Fit }
+        Self { centre: Pos2::ZERO, zoom: 1.0, wanted: Wanted::Fit, fitted: None }
     }
 }
 
 impl Camera {
     /// A camera that shows points of the window where they are.
     pub(super) fn still(centre: Pos2) -> Self {
-        Self { centre, zoom: 1.0, wanted: Wanted::Nothing }
+        Self { centre, zoom: 1.0, wanted: Wanted::Nothing, fitted: None }
     }
 
     pub(super) fn fit(&mut self) {
@@ -71,6 +75,7 @@ impl Camera {
 
     /// Zooms so that the point of the drawing at `around` stays where it is.
     pub(super) fn zoom_by(&mut self, area: Rect, around: Pos2, factor: f32) {
+        self.fitted = None;
         let held = self.to_layout(area, around);
         self.zoom = (self.zoom * factor).clamp(SMALLEST, LARGEST);
         self.centre = held - (around - area.center()) / self.zoom;
@@ -93,7 +98,10 @@ impl Camera {
             shift(seen.left(), seen.right(), room.left(), room.right()),
             shift(seen.top(), seen.bottom(), room.top(), room.bottom()),
         );
-        self.centre += by / self.zoom;
+        if by != Vec2::ZERO {
+            self.fitted = None;
+            self.centre += by / self.zoom;
+        }
     }
 
     /// Carries out what was wanted, then follows the pointer.
@@ -105,25 +113,32 @@ impl Camera {
         graph: &FamilyGraph,
         drawing: &Drawing,
     ) {
+        if self.wanted == Wanted::Nothing && self.fitted.is_some_and(|size| size != area.size()) {
+            self.wanted = Wanted::Fit;
+        }
         match std::mem::replace(&mut self.wanted, Wanted::Nothing) {
             Wanted::Nothing => {}
             Wanted::Fit => {
-                let mut whole = drawing.layout.rect.expand(16.0);
-                whole.min.x -= MARGIN;
-                whole.min.y -= 24.0;
-                let zoom = (area.size() / whole.size()).min_elem();
+                // The names of the bands keep their size whatever the zoom.
+                let names = if drawing.layout.bands.is_empty() { 0.0 } else { MARGIN };
+                let whole = drawing.layout.rect;
+                let room = (area.size() - vec2(names, 0.0) - 2.0 * EDGE).max(Vec2::splat(1.0));
+                let zoom = (room / whole.size()).min_elem();
                 self.zoom = if zoom.is_finite() { zoom.clamp(SMALLEST, 1.0) } else { 1.0 };
-                self.centre = whole.center();
+                self.centre = whole.center() - vec2(names / 2.0, 0.0) / self.zoom;
+                self.fitted = Some(area.size());
             }
             Wanted::Plant(plant) => {
                 let index = graph.index_of(plant).and_then(|plant| drawing.extract.box_of[plant]);
                 if let Some(index) = index {
+                    self.fitted = None;
                     self.centre = drawing.layout.boxes[index].center();
                     self.zoom = self.zoom.max(READABLE);
                 }
             }
         }
         if response.dragged() {
+            self.fitted = None;
             self.centre -= response.drag_delta() / self.zoom;
         }
         if let Some(pointer) = ui.input(|input| input.pointer.hover_pos())
@@ -131,6 +146,7 @@ impl Camera {
         {
             let (wheel, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
             if wheel.x != 0.0 {
+                self.fitted = None;
                 self.centre.x -= wheel.x / self.zoom;
             }
             let factor = pinch * (wheel.y / WHEEL).exp();

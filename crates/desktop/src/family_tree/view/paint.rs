@@ -29,8 +29,13 @@ const FULL: f32 = 0.76;
 pub(super) const CODES: f32 = 0.34;
 /// No word is drawn smaller than this.
 const READABLE: f32 = 9.0;
-/// The size of a code on the screen when it is all that a box shows.
-const CODE_ALONE: f32 = 11.0;
+/// The size of a code on the screen when it is all that a box shows, for each unit of zoom; from `READABLE` up.
+const CODE_ALONE: f32 = 19.0;
+const LARGEST_CODE_ALONE: f32 = 12.5;
+/// A mark lower than this is filled.
+const LEAST_OUTLINED: f32 = 7.0;
+/// Strokes shorter than this belong to signs.
+const SIGN: f32 = 10.0;
 /// Beyond this many lines in view dashes are left out: they cannot be told apart any more.
 const MOST_DASHED: usize = 2_500;
 
@@ -74,7 +79,7 @@ pub(super) fn drawing(ui: &Ui, area: Rect, graph: &FamilyGraph, drawing: &Drawin
             mark(&mut screen, graph, &extract.boxes[index], layout.boxes[index], tone(index));
         }
     } else {
-        let detail = if camera.zoom() >= FULL { Detail::Full } else { Detail::Code(CODE_ALONE / camera.zoom()) };
+        let detail = if camera.zoom() >= FULL { Detail::Full } else { code_alone(camera.zoom()) };
         for &index in &boxes {
             draw::content(&mut screen, graph, &extract.boxes[index], layout.boxes[index], tone(index), detail);
         }
@@ -84,6 +89,10 @@ pub(super) fn drawing(ui: &Ui, area: Rect, graph: &FamilyGraph, drawing: &Drawin
         painter.rect_stroke(rect, 4.0, Stroke::new(2.0, tokens.accent), StrokeKind::Outside);
     }
     painter.rect_stroke(area, 0.0, Stroke::new(1.0, tokens.rule), StrokeKind::Inside);
+}
+
+fn code_alone(zoom: f32) -> Detail {
+    Detail::Code((CODE_ALONE * zoom).clamp(READABLE, LARGEST_CODE_ALONE) / zoom)
 }
 
 /// The key under the drawing.
@@ -115,7 +124,10 @@ fn bands(painter: &Painter, area: Rect, camera: &Camera, layout: &Layout, tokens
             painter.galley(at, galley, tokens.muted);
         }
     }
-    if let Some(loose) = layout.loose {
+    let line = type_size::SMALL * 1.5;
+    if let Some(loose) = layout.loose
+        && (layout.bands.is_empty() || layout.sizes.shelf_gap * camera.zoom() > line)
+    {
         let at = camera.to_screen(area, loose.left_top()) - vec2(0.0, 4.0);
         let font = FontId::proportional(type_size::SMALL);
         painter.text(at, Align2::LEFT_BOTTOM, draw::LOOSE, font, tokens.muted);
@@ -124,7 +136,7 @@ fn bands(painter: &Painter, area: Rect, camera: &Camera, layout: &Layout, tokens
 
 /// A box too small for words: full when selected, an outline otherwise, a mere trace when dead or faded.
 fn mark(screen: &mut Screen<'_>, graph: &FamilyGraph, content: &Content, rect: Rect, tone: Tone) {
-    let Tokens { ink, muted, rule, raised, accent, .. } = *screen.tokens;
+    let Tokens { ink, muted, outline, rule, raised, accent, .. } = *screen.tokens;
     let seen = screen.camera.rect(screen.area, rect);
     let seen = Rect::from_center_size(seen.center(), seen.size().max(vec2(3.0, 2.0)));
     let line = if tone == Tone::Faded { rule } else { ink };
@@ -144,9 +156,10 @@ fn mark(screen: &mut Screen<'_>, graph: &FamilyGraph, content: &Content, rect: R
             (raised, line)
         }
     };
-    // At a few points a stroke would be all there is.
-    if seen.height() < 4.0 {
-        screen.painter.rect_filled(seen, 0.0, stroke);
+    if seen.height() < LEAST_OUTLINED {
+        // A stroke would be all there is of it.
+        let fill = if stroke == ink && fill == raised { outline } else { stroke };
+        screen.painter.rect_filled(seen, 0.0, fill);
     } else {
         screen.painter.rect(seen, 0.0, fill, Stroke::new(1.0, stroke), StrokeKind::Inside);
     }
@@ -182,8 +195,10 @@ impl Screen<'_> {
 
     /// Lines thin out with the drawing, but stay lines.
     fn stroke(&self, pen: Pen) -> Stroke {
-        let width = (pen.width * self.camera.zoom()).clamp(0.5_f32.max(pen.width * 0.45), pen.width * 1.6);
-        Stroke::new(width, self.color(pen.ink))
+        let width = (pen.width * self.camera.zoom()).clamp(0.9_f32.min(pen.width), pen.width * 1.6);
+        // Among marks the lines step back, or they would outweigh the plants.
+        let ink = if pen.ink == Ink::Strong && self.camera.zoom() < CODES { Ink::Muted } else { pen.ink };
+        Stroke::new(width, self.color(ink))
     }
 
     fn line(&self, points: Vec<Pos2>, pen: Pen) {
@@ -225,7 +240,18 @@ impl Screen<'_> {
 
 impl Canvas for Screen<'_> {
     fn path(&mut self, points: &[Pos2], pen: Pen) {
-        self.line(points.iter().map(|&point| self.at(point)).collect(), pen);
+        let mut points: Vec<Pos2> = points.iter().map(|&point| self.at(point)).collect();
+        // Upright and level lines are sharp only on whole pixels; the strokes of small signs are better left alone.
+        if let [a, b] = points.as_slice()
+            && (a.x == b.x || a.y == b.y)
+            && a.distance(*b) > SIGN
+        {
+            for point in &mut points {
+                point.x = self.painter.round_to_pixel_center(point.x);
+                point.y = self.painter.round_to_pixel_center(point.y);
+            }
+        }
+        self.line(points, pen);
     }
 
     fn bend(&mut self, points: [Pos2; 4], pen: Pen) {
