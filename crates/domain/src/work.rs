@@ -440,7 +440,10 @@ pub fn origin_words(project: &Project, plant: &Genotype) -> String {
     match &plant.origin {
         Origin::Cross { cross } => match project.crosses().get(*cross) {
             Some(cross) => {
-                let (female, pollen) = (project.code_of(cross.female), pollen_words(project, &cross.pollen));
+                let (female, pollen) = (
+                    project.code_of(cross.female),
+                    pollen_words(project, &cross.pollen),
+                );
                 format!("{female} × {pollen}, cross {}", cross.code)
             }
             None => "a cross that isn't there".into(),

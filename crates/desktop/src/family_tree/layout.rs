@@ -78,12 +78,20 @@ impl Sizes {
             })
             .max()
             .unwrap_or(0);
-        let captions = graph.plants().iter().map(|plant| plant.captions.len()).max().unwrap_or(0);
+        let captions = graph
+            .plants()
+            .iter()
+            .map(|plant| plant.captions.len())
+            .max()
+            .unwrap_or(0);
         let named = graph.plants().iter().any(|plant| plant.name.is_some());
         let lines = usize::from(named) + captions.min(4);
         Self {
             box_size: vec2(
-                (characters as f32).mul_add(8.0, 44.0).clamp(124.0, 200.0).round(),
+                (characters as f32)
+                    .mul_add(8.0, 44.0)
+                    .clamp(124.0, 200.0)
+                    .round(),
                 (lines as f32).mul_add(super::draw::LEADING, 40.0),
             ),
             ..Self::default()

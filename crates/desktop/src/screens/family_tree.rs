@@ -24,15 +24,26 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let project = view.project;
     if project.genotypes().is_empty() {
         heading(ui, "Family tree");
-        if empty_state(ui, "Plants and their parents show here as a tree, once there are any.", "Add the first plant") {
+        if empty_state(
+            ui,
+            "Plants and their parents show here as a tree, once there are any.",
+            "Add the first plant",
+        ) {
             out.ask(Request::Go(crate::view::Screen::Plants));
         }
         return;
     }
-    if state.graph.as_ref().is_none_or(|(revision, _)| *revision != project.revision()) {
+    if state
+        .graph
+        .as_ref()
+        .is_none_or(|(revision, _)| *revision != project.revision())
+    {
         state.graph = Some((project.revision(), graph::of(project)));
     }
-    let title = state.chosen.map_or("", |plant| project.code_of(plant)).to_owned();
+    let title = state
+        .chosen
+        .map_or("", |plant| project.code_of(plant))
+        .to_owned();
     let mut open = state.detail_open && state.chosen.is_some();
     list_and_detail(
         ui,
@@ -48,13 +59,20 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         },
     );
     // Closed by its own button; opened by a click in the tree meanwhile.
-    if !open && !title.is_empty() && state.chosen.is_some_and(|plant| project.code_of(plant) == title) {
+    if !open
+        && !title.is_empty()
+        && state
+            .chosen
+            .is_some_and(|plant| project.code_of(plant) == title)
+    {
         state.detail_open = false;
     }
 }
 
 fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
-    let Some((_, graph)) = &state.graph else { return };
+    let Some((_, graph)) = &state.graph else {
+        return;
+    };
     ui.horizontal(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
@@ -62,7 +80,10 @@ fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
             && let Some((extract, layout)) = state.tree.drawing()
         {
             let svg = to_svg(graph, extract, layout);
-            out.ask(Request::Export(Question::SaveSvg("family tree.svg".into()), svg.into_bytes()));
+            out.ask(Request::Export(
+                Question::SaveSvg("family tree.svg".into()),
+                svg.into_bytes(),
+            ));
         }
     });
     if let Some(key) = FamilyTree::new(graph).show(ui, &mut state.tree).picked {
@@ -72,11 +93,20 @@ fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
 }
 
 /// The record of a plant in short, with the way to its page.
-fn record_ui(ui: &mut Ui, project: &Project, plant: &Genotype, state: &mut State, out: &mut Outbox<'_>) {
+fn record_ui(
+    ui: &mut Ui,
+    project: &Project,
+    plant: &Genotype,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
     if let Some(name) = &plant.name {
         detail(ui, "Name", name);
     }
-    let sex = plant.sex.as_ref().map_or_else(|| "unknown".to_owned(), |record| format!("{}, {}", record.sex.word(), record.basis.words()));
+    let sex = plant.sex.as_ref().map_or_else(
+        || "unknown".to_owned(),
+        |record| format!("{}, {}", record.sex.word(), record.basis.words()),
+    );
     detail(ui, "Sex", &sex);
     detail(ui, "Ploidy", &plant.ploidy.to_string());
     detail(ui, "Origin", &domain::work::origin_words(project, plant));
@@ -87,10 +117,18 @@ fn record_ui(ui: &mut Ui, project: &Project, plant: &Genotype, state: &mut State
         detail(ui, "Since", &born.to_string());
     }
     if let Some(selected) = &plant.selected {
-        detail(ui, "Selected", &format!("{} {}", selected.date, selected.reason));
+        detail(
+            ui,
+            "Selected",
+            &format!("{} {}", selected.date, selected.reason),
+        );
     }
     if let Some(end) = &plant.end {
-        detail(ui, "End", &format!("{} {} {}", end.kind.word(), end.date, end.cause));
+        detail(
+            ui,
+            "End",
+            &format!("{} {} {}", end.kind.word(), end.date, end.cause),
+        );
     }
     for each in project.traits().iter() {
         if let Some(seen) = project.latest_observation(plant.id, each.id) {
@@ -111,7 +149,9 @@ fn record_ui(ui: &mut Ui, project: &Project, plant: &Genotype, state: &mut State
 
 /// Brings a plant into view, in focus.
 pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
-    let Some(plant) = id.typed::<Genotype>() else { return };
+    let Some(plant) = id.typed::<Genotype>() else {
+        return;
+    };
     state.chosen = Some(plant);
     state.detail_open = true;
     state.tree.set_focus(PlantKey(id.uuid.as_u128()));

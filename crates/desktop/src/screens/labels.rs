@@ -46,7 +46,10 @@ impl Default for State {
 impl State {
     /// The sheet chosen: a ready one, or single labels of the person's own size.
     fn sheet(&self) -> Sheet {
-        self.sheets.get(self.sheet).cloned().unwrap_or_else(|| Sheet::single(self.own_size))
+        self.sheets
+            .get(self.sheet)
+            .cloned()
+            .unwrap_or_else(|| Sheet::single(self.own_size))
     }
 }
 
@@ -56,9 +59,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     Panel::left("label choices")
         .exact_size(330.0)
         .resizable(false)
-        .frame(Frame::new().inner_margin(Margin { right: space::M as i8, ..Margin::ZERO }))
+        .frame(Frame::new().inner_margin(Margin {
+            right: space::M as i8,
+            ..Margin::ZERO
+        }))
         .show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| choices(ui, view, state, out));
+            ScrollArea::vertical()
+                .auto_shrink(false)
+                .show(ui, |ui| choices(ui, view, state, out));
         });
     CentralPanel::default().frame(Frame::new().inner_margin(Margin { left: space::M as i8, ..Margin::ZERO })).show(ui, |ui| {
         let (sheet, start) = (state.sheet(), state.start);
@@ -88,7 +96,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 
 fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     heading(ui, "Labels");
-    ui.label(muted(ui, "A lost label costs a year. Print two: one for inside, one for outside."));
+    ui.label(muted(
+        ui,
+        "A lost label costs a year. Print two: one for inside, one for outside.",
+    ));
     section_heading(ui, "What to label");
     for (words, records) in content::ready_choices(view.project) {
         if records.is_empty() {
@@ -100,7 +111,10 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
             state.page = 0;
         }
     }
-    ui.label(muted(ui, "Or select rows on another screen and choose Label there."));
+    ui.label(muted(
+        ui,
+        "Or select rows on another screen and choose Label there.",
+    ));
     if !state.chosen.is_empty() {
         section_heading(ui, &format!("Chosen: {}", state.chosen.len()));
         chosen_ui(ui, view.project, &mut state.chosen);
@@ -108,14 +122,24 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
     section_heading(ui, "Paper");
     form_row(ui, "Sheet", |ui| {
         let own = state.sheets.len();
-        let name = |sheet: usize| state.sheets.get(sheet).map_or_else(|| "single, own size".to_owned(), Sheet::name);
+        let name = |sheet: usize| {
+            state
+                .sheets
+                .get(sheet)
+                .map_or_else(|| "single, own size".to_owned(), Sheet::name)
+        };
         let mut sheet = state.sheet;
-        let combo = ComboBox::from_id_salt("sheet").selected_text(name(sheet)).width(190.0).show_ui(ui, |ui| {
-            for choice in 0..=own {
-                ui.selectable_value(&mut sheet, choice, name(choice));
-            }
+        let combo = ComboBox::from_id_salt("sheet")
+            .selected_text(name(sheet))
+            .width(190.0)
+            .show_ui(ui, |ui| {
+                for choice in 0..=own {
+                    ui.selectable_value(&mut sheet, choice, name(choice));
+                }
+            });
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(Role::ComboBox, true, format!("Sheet: {}", name(sheet)))
         });
-        combo.response.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, format!("Sheet: {}", name(sheet))));
         if sheet != state.sheet {
             state.sheet = sheet;
             state.start = Slot::FIRST;
@@ -130,14 +154,28 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
     if sheet.labels_per_page() > 1 {
         place(ui, "From row", sheet.rows, &mut state.start.row);
         place(ui, "From column", sheet.columns, &mut state.start.column);
-        ui.label(muted(ui, "The first label still on the sheet. A click on the picture sets it too."));
+        ui.label(muted(
+            ui,
+            "The first label still on the sheet. A click on the picture sets it too.",
+        ));
     }
     ui.add_space(space::S);
-    let ready = state.kept.as_ref().and_then(|kept| kept.layout.as_ref().ok()).filter(|_| !state.chosen.is_empty());
-    let save = ui.add_enabled_ui(ready.is_some(), |ui| main_button(ui, "Save the sheet as PDF…")).inner;
+    let ready = state
+        .kept
+        .as_ref()
+        .and_then(|kept| kept.layout.as_ref().ok())
+        .filter(|_| !state.chosen.is_empty());
+    let save = ui
+        .add_enabled_ui(ready.is_some(), |ui| {
+            main_button(ui, "Save the sheet as PDF…")
+        })
+        .inner;
     if let Some(layout) = ready.filter(|_| save.clicked()) {
         match pdf(layout, Some(view.today)) {
-            Ok(bytes) => out.ask(Request::Export(Question::SavePdf(format!("labels {}.pdf", view.today)), bytes)),
+            Ok(bytes) => out.ask(Request::Export(
+                Question::SavePdf(format!("labels {}.pdf", view.today)),
+                bytes,
+            )),
             Err(error) => out.say(error.to_string()),
         }
     }
@@ -145,19 +183,24 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
 
 fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
     let mut removed = None;
-    ScrollArea::vertical().id_salt("chosen labels").max_height(150.0).show_rows(ui, space::TARGET, chosen.len(), |ui, rows| {
-        for nth in rows {
-            ui.horizontal(|ui| {
-                let words = project.describe(chosen[nth]);
-                let button = ui.button(crate::fonts::mark::TIMES);
-                button.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Leave out {words}")));
-                if button.clicked() {
-                    removed = Some(nth);
-                }
-                ui.label(words);
-            });
-        }
-    });
+    ScrollArea::vertical()
+        .id_salt("chosen labels")
+        .max_height(150.0)
+        .show_rows(ui, space::TARGET, chosen.len(), |ui, rows| {
+            for nth in rows {
+                ui.horizontal(|ui| {
+                    let words = project.describe(chosen[nth]);
+                    let button = ui.button(crate::fonts::mark::TIMES);
+                    button.widget_info(|| {
+                        WidgetInfo::labeled(Role::Button, true, format!("Leave out {words}"))
+                    });
+                    if button.clicked() {
+                        removed = Some(nth);
+                    }
+                    ui.label(words);
+                });
+            }
+        });
     if let Some(nth) = removed {
         chosen.remove(nth);
     }
@@ -169,7 +212,10 @@ fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
 fn millimetres(ui: &mut Ui, name: &str, value: &mut f32) {
     form_row(ui, name, |ui| {
         let mut number = f64::from(*value);
-        NumberField::new(name, "mm").range(5.0..=500.0).decimals(1).show(ui, &mut number);
+        NumberField::new(name, "mm")
+            .range(5.0..=500.0)
+            .decimals(1)
+            .show(ui, &mut number);
         *value = number as f32;
     });
 }
@@ -177,7 +223,10 @@ fn millimetres(ui: &mut Ui, name: &str, value: &mut f32) {
 fn place(ui: &mut Ui, name: &str, most: u32, value: &mut u32) {
     form_row(ui, name, |ui| {
         let mut number = f64::from(*value);
-        NumberField::new(name, &format!("of {most}")).range(1.0..=f64::from(most)).decimals(0).show(ui, &mut number);
+        NumberField::new(name, &format!("of {most}"))
+            .range(1.0..=f64::from(most))
+            .decimals(0)
+            .show(ui, &mut number);
         *value = number as u32;
     });
 }
@@ -187,27 +236,43 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Op
     let pages = layout.pages.len();
     *page = (*page).min(pages.saturating_sub(1));
     ui.horizontal(|ui| {
-        if ui.add_enabled(*page > 0, egui::Button::new("Page before")).clicked() {
+        if ui
+            .add_enabled(*page > 0, egui::Button::new("Page before"))
+            .clicked()
+        {
             *page -= 1;
         }
         ui.label(format!("Page {} of {pages}", *page + 1));
-        if ui.add_enabled(*page + 1 < pages, egui::Button::new("Next page")).clicked() {
+        if ui
+            .add_enabled(*page + 1 < pages, egui::Button::new("Next page"))
+            .clicked()
+        {
             *page += 1;
         }
         ui.label(muted(ui, sheet.name()));
     });
     if !layout.findings.is_empty() {
-        badge(ui, Meaning::Late, &format!("{} did not come out whole", layout.findings.len()));
+        badge(
+            ui,
+            Meaning::Late,
+            &format!("{} did not come out whole", layout.findings.len()),
+        );
         for finding in layout.findings.iter().take(3) {
             ui.add(egui::Label::new(finding.to_string()).wrap());
         }
     }
-    layout.pages.get(*page).and_then(|shown| preview::show(ui, layout, shown, sheet))
+    layout
+        .pages
+        .get(*page)
+        .and_then(|shown| preview::show(ui, layout, shown, sheet))
 }
 
 /// Takes these records as the ones to label.
 pub fn choose(state: &mut State, records: Vec<AnyId>) {
-    state.chosen = records.into_iter().filter(|id| content::can_be_labelled(id.kind)).collect();
+    state.chosen = records
+        .into_iter()
+        .filter(|id| content::can_be_labelled(id.kind))
+        .collect();
     state.page = 0;
 }
 

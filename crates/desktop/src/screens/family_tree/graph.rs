@@ -15,11 +15,20 @@ pub(super) fn id(key: PlantKey) -> Id<Genotype> {
 
 /// Every plant of the project.
 pub(super) fn of(project: &Project) -> FamilyGraph {
-    FamilyGraph::new(project.genotypes().iter().map(|plant| drawn(project, plant)).collect())
+    FamilyGraph::new(
+        project
+            .genotypes()
+            .iter()
+            .map(|plant| drawn(project, plant))
+            .collect(),
+    )
 }
 
 fn drawn(project: &Project, plant: &Genotype) -> Plant {
-    let stage = plant.stage.and_then(|stage| project.stages().get(stage)).map(|stage| stage.name.to_lowercase());
+    let stage = plant
+        .stage
+        .and_then(|stage| project.stages().get(stage))
+        .map(|stage| stage.name.to_lowercase());
     Plant {
         name: plant.name.clone(),
         sex: match plant.known_sex() {
@@ -46,8 +55,14 @@ fn drawn(project: &Project, plant: &Genotype) -> Plant {
 
 fn descent(project: &Project, plant: &Genotype) -> Descent {
     match plant.origin {
-        Origin::Cross { cross } => project.crosses().get(cross).map_or(Descent::Unrecorded, of_cross),
-        Origin::OpenPollinated { female } => Descent::Cross { female: Parent::Known(key(female)), male: Parent::Open },
+        Origin::Cross { cross } => project
+            .crosses()
+            .get(cross)
+            .map_or(Descent::Unrecorded, of_cross),
+        Origin::OpenPollinated { female } => Descent::Cross {
+            female: Parent::Known(key(female)),
+            male: Parent::Open,
+        },
         Origin::Doubled { from } => Descent::Doubled { from: key(from) },
         Origin::Variant { of } => Descent::Variant { of: key(of) },
         Origin::Founder { .. } | Origin::Unknown => Descent::Unrecorded,
@@ -59,12 +74,21 @@ fn of_cross(cross: &Cross) -> Descent {
         Pollen::Male(male) => Parent::Known(key(*male)),
         Pollen::Mix(shares) => Parent::Mix(
             // Shares that weren't measured are drawn as equal parts of what is left.
-            shares.iter().map(|share| MixPart { plant: key(share.male), parts: parts(share.share, shares.len()) }).collect(),
+            shares
+                .iter()
+                .map(|share| MixPart {
+                    plant: key(share.male),
+                    parts: parts(share.share, shares.len()),
+                })
+                .collect(),
         ),
         Pollen::Open => Parent::Open,
         Pollen::Unknown => Parent::Unknown,
     };
-    Descent::Cross { female: Parent::Known(key(cross.female)), male }
+    Descent::Cross {
+        female: Parent::Known(key(cross.female)),
+        male,
+    }
 }
 
 /// A share in parts of a thousand.
