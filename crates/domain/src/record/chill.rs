@@ -376,6 +376,10 @@ impl Record for Check {
         project.checks()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("look into {}: {}", project.code_of(self.chill_box), self.words())
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.chill_box.into());
     }

@@ -304,6 +304,10 @@ impl Record for CrossEvent {
         project.cross_events()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("to {}: {}", project.code_of(self.cross), self.what.words())
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.cross.into());
     }

@@ -76,6 +76,10 @@ impl Record for Note {
         project.notes()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("note on {}", project.describe(self.about))
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.about);
     }
@@ -110,6 +114,10 @@ impl Record for Photo {
         project.photos()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("photo of {}", project.describe(self.about))
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.about);
     }
@@ -141,6 +149,10 @@ impl Record for Task {
 
     fn table(project: &Project) -> &Table<Self> {
         project.tasks()
+    }
+
+    fn summary(&self, _project: &Project) -> String {
+        format!("task: {}", self.title)
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -223,6 +223,14 @@ impl Record for Movement {
         project.movements()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        let word = match self.direction {
+            MovementKind::Draw => "from",
+            MovementKind::Return => "to",
+        };
+        format!("{} seeds {word} {}", self.seeds, project.code_of(self.lot))
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.lot.into());
     }
