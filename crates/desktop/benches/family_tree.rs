@@ -28,7 +28,11 @@ fn median(mut work: impl FnMut()) -> Duration {
 fn main() {
     for count in [40, 2_000, 20_000] {
         let plants = pedigree::program(count);
-        let codes: Vec<String> = plants.iter().rev().map(|plant| plant.code.clone()).collect();
+        let codes: Vec<String> = plants
+            .iter()
+            .rev()
+            .map(|plant| plant.code.clone())
+            .collect();
         let sort = median(|| {
             let mut codes = codes.clone();
             codes.sort();
@@ -37,15 +41,24 @@ fn main() {
         let build = median(|| drop(black_box(FamilyGraph::new(plants.clone()))));
         println!("{count} plants: sort codes {sort:?}, build graph {build:?}");
         let graph = FamilyGraph::new(plants);
-        for (name, fold_from) in [("families folded", Scope::default().fold_from), ("every plant", usize::MAX)] {
-            let scope = Scope { fold_from, ..Scope::default() };
+        for (name, fold_from) in [
+            ("families folded", Scope::default().fold_from),
+            ("every plant", usize::MAX),
+        ] {
+            let scope = Scope {
+                fold_from,
+                ..Scope::default()
+            };
             let extract = Extract::new(&graph, &scope);
             let crossings = Layout::new(&extract, Sizes::fitting(&graph)).crossings;
             let time = median(|| {
                 let extract = Extract::new(&graph, black_box(&scope));
                 black_box(Layout::new(&extract, Sizes::fitting(&graph)));
             });
-            println!("  lay out, {name}: {time:?} ({} boxes, {crossings} crossings)", extract.boxes.len());
+            println!(
+                "  lay out, {name}: {time:?} ({} boxes, {crossings} crossings)",
+                extract.boxes.len()
+            );
         }
     }
 }

@@ -26,7 +26,10 @@ impl eframe::App for Gallery {
 
 fn main() -> eframe::Result {
     let mut arguments = std::env::args().skip(1);
-    let count = arguments.next().and_then(|count| count.parse().ok()).unwrap_or(40);
+    let count = arguments
+        .next()
+        .and_then(|count| count.parse().ok())
+        .unwrap_or(40);
     let how = arguments.next().unwrap_or_default();
     let graph = FamilyGraph::new(pedigree::program(count));
     if how == "svg" {
@@ -45,7 +48,11 @@ fn main() -> eframe::Result {
         "Family tree",
         eframe::NativeOptions::default(),
         Box::new(move |context| {
-            let theme = if how == "dark" { Theme::Dark } else { Theme::Light };
+            let theme = if how == "dark" {
+                Theme::Dark
+            } else {
+                Theme::Light
+            };
             theme.apply(&context.egui_ctx);
             Ok(Box::new(Gallery { graph, state }))
         }),

@@ -3,8 +3,18 @@
 use binewright::family_tree::{Descent, MixPart, Parent, Plant, PlantKey, Sex};
 
 const NAMES: [&str; 12] = [
-    "Tarnbell", "Hollowmere", "Quillgate", "Saltlantern", "Wickerfen", "Ambercote",
-    "Thistlewharf", "Mooncroft", "Larkpenny", "Dunnowbrook", "Fernwhistle", "Oatcastle",
+    "Tarnbell",
+    "Hollowmere",
+    "Quillgate",
+    "Saltlantern",
+    "Wickerfen",
+    "Ambercote",
+    "Thistlewharf",
+    "Mooncroft",
+    "Larkpenny",
+    "Dunnowbrook",
+    "Fernwhistle",
+    "Oatcastle",
 ];
 
 /// Numbers that look random and are the same every time (Marsaglia 2003, 'Xorshift RNGs', Journal of Statistical
@@ -33,11 +43,20 @@ pub(crate) fn program(count: usize) -> Vec<Plant> {
     let founders = (count / 10).clamp(2, 40).min(count);
     for number in 0..founders {
         let female = number % 2 == 0;
-        let mut plant = new_plant(&plants, format!("{}-{:02}", if female { "F" } else { "M" }, number / 2 + 1));
+        let mut plant = new_plant(
+            &plants,
+            format!("{}-{:02}", if female { "F" } else { "M" }, number / 2 + 1),
+        );
         plant.sex = if female { Sex::Female } else { Sex::Male };
         plant.stage = "parent".to_owned();
-        plant.name = female.then(|| NAMES.get(number / 2).map(|name| (*name).to_owned())).flatten();
-        if female { females.push(plant.key) } else { males.push(plant.key) }
+        plant.name = female
+            .then(|| NAMES.get(number / 2).map(|name| (*name).to_owned()))
+            .flatten();
+        if female {
+            females.push(plant.key)
+        } else {
+            males.push(plant.key)
+        }
         plants.push(plant);
     }
     let mut year = 14;
@@ -47,7 +66,14 @@ pub(crate) fn program(count: usize) -> Vec<Plant> {
             if plants.len() >= count {
                 break;
             }
-            let (new_females, new_males) = grow(&mut dice, &mut plants, &females, &males, (year, cross), count);
+            let (new_females, new_males) = grow(
+                &mut dice,
+                &mut plants,
+                &females,
+                &males,
+                (year, cross),
+                count,
+            );
             females.extend(new_females);
             males.extend(new_males);
         }
@@ -76,18 +102,33 @@ fn grow(
     let female = females[dice.below(females.len())];
     let male = |dice: &mut Dice| males[dice.below(males.len())];
     let descent = match dice.below(24) {
-        0 => Descent::Cross { female: Parent::Known(female), male: Parent::Open },
-        1 => Descent::Cross { female: Parent::Known(female), male: Parent::Unknown },
+        0 => Descent::Cross {
+            female: Parent::Known(female),
+            male: Parent::Open,
+        },
+        1 => Descent::Cross {
+            female: Parent::Known(female),
+            male: Parent::Unknown,
+        },
         2 => Descent::Cross {
             female: Parent::Known(female),
             male: Parent::Mix(vec![
-                MixPart { plant: male(dice), parts: 2 },
-                MixPart { plant: male(dice), parts: 1 },
+                MixPart {
+                    plant: male(dice),
+                    parts: 2,
+                },
+                MixPart {
+                    plant: male(dice),
+                    parts: 1,
+                },
             ]),
         },
         3 => Descent::Doubled { from: female },
         4 => Descent::Variant { of: female },
-        _ => Descent::Cross { female: Parent::Known(female), male: Parent::Known(male(dice)) },
+        _ => Descent::Cross {
+            female: Parent::Known(female),
+            male: Parent::Known(male(dice)),
+        },
     };
     let seed = matches!(descent, Descent::Cross { .. });
     let size = match dice.below(6) {

@@ -56,7 +56,11 @@ pub(super) struct Pen {
 
 impl Pen {
     pub(super) const fn new(ink: Ink, width: f32) -> Self {
-        Self { ink, width, dash: Dash::Solid }
+        Self {
+            ink,
+            width,
+            dash: Dash::Solid,
+        }
     }
 }
 
@@ -135,11 +139,17 @@ impl Tone {
 pub(super) fn bands(canvas: &mut dyn Canvas, layout: &Layout) {
     for band in &layout.bands {
         let y = band.rect.top() - 4.0;
-        canvas.path(&[pos2(band.rect.left() - MARGIN, y), pos2(band.rect.right() + 8.0, y)], Pen {
-            ink: Ink::Faint,
-            width: 1.0,
-            dash: Dash::Dotted,
-        });
+        canvas.path(
+            &[
+                pos2(band.rect.left() - MARGIN, y),
+                pos2(band.rect.right() + 8.0, y),
+            ],
+            Pen {
+                ink: Ink::Faint,
+                width: 1.0,
+                dash: Dash::Dotted,
+            },
+        );
         canvas.words(Words {
             text: &generation(band.generation),
             at: pos2(band.rect.left() - MARGIN, y + 12.0),
@@ -153,7 +163,7 @@ pub(super) fn bands(canvas: &mut dyn Canvas, layout: &Layout) {
     }
     if let Some(loose) = layout.loose {
         canvas.words(Words {
-            text: LOOSE,
+            text: loose_title(layout),
             at: pos2(loose.left(), loose.top() - 14.0),
             anchor: Anchor::Left,
             size: SMALL,
@@ -169,7 +179,13 @@ pub(super) fn bands(canvas: &mut dyn Canvas, layout: &Layout) {
 pub(super) const MARGIN: f32 = 96.0;
 
 /// What is said over the plants that have no relatives in the drawing.
-pub(super) const LOOSE: &str = "Related to no other plant here";
+pub(super) fn loose_title(layout: &Layout) -> &'static str {
+    if layout.bands.is_empty() {
+        "None of these plants is recorded as a relative of another"
+    } else {
+        "Related to no other plant here"
+    }
+}
 
 pub(super) fn generation(band: usize) -> String {
     format!("Generation {}", band + 1)
@@ -187,7 +203,11 @@ fn line_pen(line: Line, tone: Tone) -> Pen {
         Line::Doubled => (Dash::Double, 1.1),
         Line::Variant => (Dash::Dotted, 1.5),
     };
-    Pen { ink: tone.line(), width, dash }
+    Pen {
+        ink: tone.line(),
+        width,
+        dash,
+    }
 }
 
 /// Junction lines to the members: those that are faded first, so that the others lie on top. No stretch is drawn twice
@@ -217,7 +237,10 @@ pub(super) fn twigs(canvas: &mut dyn Canvas, place: &FamilyPlace, tone: impl Fn(
             }
         }
     }
-    let plain = place.twigs.iter().any(|twig| tone(twig.member) != Tone::Faded);
+    let plain = place
+        .twigs
+        .iter()
+        .any(|twig| tone(twig.member) != Tone::Faded);
     let pen = Pen::new(if plain { Tone::Plain } else { Tone::Faded }.line(), TWIG);
     canvas.path(&place.stem, pen);
     if let [left, right] = place.ports.as_slice() {
@@ -238,24 +261,23 @@ pub(super) fn junction(
     let kin = &extract.families[family];
     for port in &place.ports {
         let of_side = || kin.links.iter().filter(|link| link.line == port.line);
-        let absent: Vec<&Link> = of_side().filter(|link| !matches!(link.end, End::Box(_))).collect();
+        let absent: Vec<&Link> = of_side()
+            .filter(|link| !matches!(link.end, End::Box(_)))
+            .collect();
         if !absent.is_empty() {
             stub(canvas, graph, port, &absent, tone);
         }
-        let radius = layout.sizes.mark;
-        canvas.circle(port.at, radius, Some(Ink::Paper), None);
-        let size = radius * 1.9;
-        match port.line {
-            Line::Female => marks::female(canvas, port.at, size, tone.text()),
-            Line::Male => marks::male(canvas, port.at, size, tone.text()),
-            Line::Doubled | Line::Variant => {
-                canvas.circle(port.at, radius - 1.0, None, Some(Pen::new(tone.text(), 1.1)));
-                let sign = if port.line == Line::Doubled { "2" } else { "v" };
-                note(canvas, sign, port.at, Anchor::Middle, tone, false);
-            }
-        }
+        canvas.circle(port.at, layout.sizes.mark, Some(Ink::Paper), None);
+        sign(canvas, port.at, port.line, layout.sizes.mark, tone);
         if of_side().count() > 1 {
-            note(canvas, "mix", port.at + vec2(port.lean * 11.0, 0.0), side(port.lean), tone, true);
+            note(
+                canvas,
+                "mix",
+                port.at + vec2(port.lean * 11.0, 0.0),
+                side(port.lean),
+                tone,
+                true,
+            );
         }
     }
     let family = &graph.families()[kin.family];
@@ -267,6 +289,24 @@ pub(super) fn junction(
     if let Some(text) = family.code.as_deref().or(kind) {
         let at = place.stem[0] + vec2(6.0, 19.0);
         note(canvas, text, at, Anchor::Left, tone, true);
+    }
+}
+
+/// The mark of a side of a cross.
+fn sign(canvas: &mut dyn Canvas, at: Pos2, line: Line, radius: f32, tone: Tone) {
+    match line {
+        Line::Female => marks::female(canvas, at, radius * 1.9, tone.text()),
+        Line::Male => marks::male(canvas, at, radius * 1.9, tone.text()),
+        Line::Doubled | Line::Variant => {
+            canvas.circle(
+                at,
+                radius - 0.5,
+                Some(Ink::Paper),
+                Some(Pen::new(tone.text(), 1.1)),
+            );
+            let letter = if line == Line::Doubled { "2" } else { "v" };
+            note(canvas, letter, at, Anchor::Middle, tone, false);
+        }
     }
 }
 
@@ -289,7 +329,12 @@ fn stub(canvas: &mut dyn Canvas, graph: &FamilyGraph, port: &Port, absent: &[&Li
         marks::further(canvas, end - vec2(0.0, 3.0), tone.text());
         12.0
     } else {
-        canvas.circle(end - vec2(0.0, 3.5), 3.5, Some(Ink::Paper), Some(Pen::new(tone.text(), 1.2)));
+        canvas.circle(
+            end - vec2(0.0, 3.5),
+            3.5,
+            Some(Ink::Paper),
+            Some(Pen::new(tone.text(), 1.2)),
+        );
         7.0
     };
     if !text.is_empty() {
@@ -309,8 +354,21 @@ const fn side(lean: f32) -> Anchor {
 }
 
 fn note(canvas: &mut dyn Canvas, text: &str, at: Pos2, anchor: Anchor, tone: Tone, halo: bool) {
-    let ink = if tone == Tone::Faded { Ink::Muted } else { Ink::Strong };
-    canvas.words(Words { text, at, anchor, size: SMALL, strong: false, ink, width: 76.0, halo });
+    let ink = if tone == Tone::Faded {
+        Ink::Muted
+    } else {
+        Ink::Strong
+    };
+    canvas.words(Words {
+        text,
+        at,
+        anchor,
+        size: SMALL,
+        strong: false,
+        ink,
+        width: 76.0,
+        halo,
+    });
 }
 
 /// A box.
@@ -324,7 +382,11 @@ pub(super) fn content(
 ) {
     match content {
         Content::Plant(index) => plant(canvas, &graph.plants()[*index], rect, tone, detail),
-        Content::Fold { family, plants, whole } => {
+        Content::Fold {
+            family,
+            plants,
+            whole,
+        } => {
             // The edges of the boxes underneath.
             let pen = Pen::new(tone.line(), 1.0);
             for step in [2.0_f32, 1.0] {
@@ -336,7 +398,12 @@ pub(super) fn content(
             let lines = [fold_count(graph, plants, *whole), fold_sexes(graph, plants)];
             text(canvas, rect, &title, &lines, tone.text(), 26.0, detail);
             if detail == Detail::Full {
-                marks::more(canvas, rect.right_top() + vec2(-14.0, 13.0), 6.5, tone.text());
+                marks::more(
+                    canvas,
+                    rect.right_top() + vec2(-14.0, 13.0),
+                    6.5,
+                    tone.text(),
+                );
             }
         }
     }
@@ -345,7 +412,12 @@ pub(super) fn content(
 fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail: Detail) {
     let ink = if plant.dead { Ink::Muted } else { tone.text() };
     if tone == Tone::Focus {
-        canvas.rect(rect.expand(5.0), CORNER + 3.0, None, Some(Pen::new(Ink::Accent, 2.5)));
+        canvas.rect(
+            rect.expand(5.0),
+            CORNER + 3.0,
+            None,
+            Some(Pen::new(Ink::Accent, 2.5)),
+        );
     }
     let outline = match (plant.selected, plant.dead, tone) {
         (true, _, Tone::Faded) => Pen::new(Ink::Muted, 2.6),
@@ -367,9 +439,21 @@ fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail:
     lines.extend(plant.captions.iter().cloned());
     text(canvas, rect, &plant.code, &lines, ink, 26.0, detail);
     match detail {
-        Detail::Full => marks::sex(canvas, rect.right_top() + vec2(-14.0, 14.0), 15.0, plant.sex, ink),
+        Detail::Full => marks::sex(
+            canvas,
+            rect.right_top() + vec2(-14.0, 14.0),
+            15.0,
+            plant.sex,
+            ink,
+        ),
         Detail::Code(size) if two_lines(rect, size) => {
-            marks::sex(canvas, rect.center() + vec2(0.0, size * 0.72), size * 1.1, plant.sex, ink);
+            marks::sex(
+                canvas,
+                rect.center() + vec2(0.0, size * 0.72),
+                size * 1.1,
+                plant.sex,
+                ink,
+            );
         }
         Detail::Code(_) => {}
     }
@@ -412,7 +496,15 @@ fn text(
     match detail {
         Detail::Code(size) => canvas.words(Words {
             text: code,
-            at: rect.center() - vec2(0.0, if two_lines(rect, size) { size * 0.62 } else { 0.0 }),
+            at: rect.center()
+                - vec2(
+                    0.0,
+                    if two_lines(rect, size) {
+                        size * 0.62
+                    } else {
+                        0.0
+                    },
+                ),
             anchor: Anchor::Middle,
             size,
             strong: true,
@@ -472,18 +564,30 @@ pub(super) fn key(canvas: &mut dyn Canvas, at: Pos2) -> f32 {
         x += (text.len() as f32).mul_add(SMALL * 0.5, sign + 18.0);
         pos2(start, at.y)
     };
-    for (line, text) in [(Line::Female, "female parent"), (Line::Male, "male parent")] {
+    for (line, text) in [
+        (Line::Female, "female parent"),
+        (Line::Male, "male parent"),
+        (Line::Doubled, "doubled from"),
+        (Line::Variant, "variant of"),
+    ] {
         let start = word(canvas, text, 50.0);
-        canvas.path(&[start, start + vec2(28.0, 0.0)], line_pen(line, Tone::Plain));
-        let sign = start + vec2(38.0, 0.0);
-        match line {
-            Line::Male => marks::male(canvas, sign, 14.0, Ink::Strong),
-            _ => marks::female(canvas, sign, 14.0, Ink::Strong),
-        }
+        canvas.path(
+            &[start, start + vec2(28.0, 0.0)],
+            line_pen(line, Tone::Plain),
+        );
+        sign(canvas, start + vec2(39.0, 0.0), line, 7.5, Tone::Plain);
     }
     let start = word(canvas, "parent unknown", 26.0);
-    canvas.path(&[start, start + vec2(12.0, 0.0)], line_pen(Line::Female, Tone::Plain));
-    canvas.circle(start + vec2(15.5, 0.0), 3.5, None, Some(Pen::new(Ink::Strong, 1.2)));
+    canvas.path(
+        &[start, start + vec2(12.0, 0.0)],
+        line_pen(Line::Female, Tone::Plain),
+    );
+    canvas.circle(
+        start + vec2(15.5, 0.0),
+        3.5,
+        None,
+        Some(Pen::new(Ink::Strong, 1.2)),
+    );
     let start = word(canvas, "not drawn", 16.0);
     marks::further(canvas, start + vec2(6.0, 4.0), Ink::Strong);
     let start = word(canvas, "selected", 20.0);

@@ -222,9 +222,7 @@ impl FamilyGraph {
             let nothing_known = match &plant.descent {
                 Descent::Unrecorded => true,
                 Descent::Cross { female, male } => {
-                    *female == Parent::Unknown
-                        && *male == Parent::Unknown
-                        && plant.family.is_none()
+                    *female == Parent::Unknown && *male == Parent::Unknown && plant.family.is_none()
                 }
                 Descent::Doubled { .. } | Descent::Variant { .. } => false,
             };

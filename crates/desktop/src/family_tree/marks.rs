@@ -32,7 +32,10 @@ pub(super) fn female(canvas: &mut dyn Canvas, at: Pos2, size: f32, ink: Ink) {
     canvas.path(&[Pos2::new(at.x, foot), Pos2::new(at.x, end)], pen);
     let bar = f32::midpoint(foot, end) + size * 0.02;
     let half = size * 0.2;
-    canvas.path(&[Pos2::new(at.x - half, bar), Pos2::new(at.x + half, bar)], pen);
+    canvas.path(
+        &[Pos2::new(at.x - half, bar), Pos2::new(at.x + half, bar)],
+        pen,
+    );
 }
 
 /// A ring with an arrow.
@@ -53,14 +56,27 @@ fn arrow(canvas: &mut dyn Canvas, ring: Pos2, size: f32, ink: Ink) {
 
 /// A tick on a full disc: selected.
 pub(super) fn selected(canvas: &mut dyn Canvas, at: Pos2, radius: f32) {
-    canvas.circle(at, radius, Some(Ink::Strong), Some(Pen::new(Ink::Paper, radius * 0.2)));
+    canvas.circle(
+        at,
+        radius,
+        Some(Ink::Strong),
+        Some(Pen::new(Ink::Paper, radius * 0.2)),
+    );
     let tick = [vec2(-0.48, 0.02), vec2(-0.12, 0.4), vec2(0.5, -0.38)];
-    canvas.path(&tick.map(|step| at + step * radius), Pen::new(Ink::Paper, radius * 0.28));
+    canvas.path(
+        &tick.map(|step| at + step * radius),
+        Pen::new(Ink::Paper, radius * 0.28),
+    );
 }
 
 /// A cross on an empty disc: dead.
 pub(super) fn dead(canvas: &mut dyn Canvas, at: Pos2, radius: f32) {
-    canvas.circle(at, radius, Some(Ink::Paper), Some(Pen::new(Ink::Muted, radius * 0.16)));
+    canvas.circle(
+        at,
+        radius,
+        Some(Ink::Paper),
+        Some(Pen::new(Ink::Muted, radius * 0.16)),
+    );
     let arm = radius * 0.45;
     let pen = Pen::new(Ink::Muted, radius * 0.26);
     canvas.path(&[at - vec2(arm, arm), at + vec2(arm, arm)], pen);

@@ -126,9 +126,7 @@ impl Extract {
         hide_ancestors(graph, scope, &mut shown);
 
         let count = graph.plants().len();
-        let centre = scope
-            .around
-            .and_then(|around| graph.index_of(around.plant));
+        let centre = scope.around.and_then(|around| graph.index_of(around.plant));
         let mut folds: Vec<Option<Content>> = vec![None; graph.families().len()];
         let mut folded = vec![false; count];
         for (index, family) in graph.families().iter().enumerate() {
@@ -259,9 +257,7 @@ fn hide_ancestors(graph: &FamilyGraph, scope: &Scope, shown: &mut [bool]) {
         .filter(|(_, family)| scope.hidden_above.contains(&family.key))
         .map(|(index, _)| index)
         .collect();
-    let centre = scope
-        .around
-        .and_then(|around| graph.index_of(around.plant));
+    let centre = scope.around.and_then(|around| graph.index_of(around.plant));
     let mut waiting: Vec<PlantIndex> = cut
         .iter()
         .flat_map(|&family| graph.families()[family].known_parents())
@@ -388,7 +384,8 @@ pub(super) fn fold_title(
     plants: &[PlantIndex],
 ) -> String {
     let codes = || {
-        let code = |plant: Option<&PlantIndex>| plant.map_or("", |&plant| &graph.plants()[plant].code);
+        let code =
+            |plant: Option<&PlantIndex>| plant.map_or("", |&plant| &graph.plants()[plant].code);
         format!("{} – {}", code(plants.first()), code(plants.last()))
     };
     graph.families()[family].code.clone().unwrap_or_else(codes)

@@ -14,6 +14,8 @@ use super::{
 const EDGE: f32 = 24.0;
 /// The height of the key under the drawing.
 const KEY: f32 = 34.0;
+/// The key needs this much.
+const LEAST_WIDTH: f32 = 980.0;
 /// The width of an average letter in parts of its size; only for cutting words that are too long.
 const LETTER: f32 = 0.52;
 
@@ -25,11 +27,18 @@ pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String
     page.min.x -= if layout.bands.is_empty() { 0.0 } else { MARGIN };
     page.min.y -= 16.0;
     page.max.y += KEY;
-    let mut canvas = Svg { text: String::new() };
-    let (x, y, width, height) = (page.min.x, page.min.y, page.width().max(620.0), page.height());
+    let mut canvas = Svg {
+        text: String::new(),
+    };
+    let (x, y, width, height) = (
+        page.min.x,
+        page.min.y,
+        page.width().max(LEAST_WIDTH),
+        page.height(),
+    );
     canvas.write(format_args!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}pt\" height=\"{height}pt\" viewBox=\"{x} {y} {width} {height}\" \
-         font-family=\"'Source Sans 3', 'Source Sans Pro', sans-serif\">\n<title>Family tree</title>\n\
+         font-family=\"'Source Sans 3', 'Source Sans Pro', 'Liberation Sans', Arial, sans-serif\">\n<title>Family tree</title>\n\
          <rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"white\"/>\n"
     ));
     draw::bands(&mut canvas, layout);
@@ -43,7 +52,11 @@ pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String
     for (content, &rect) in extract.boxes.iter().zip(&layout.boxes) {
         let title = match content {
             Content::Plant(plant) => describe_plant(graph, *plant),
-            Content::Fold { family, plants, whole } => describe_fold(graph, *family, plants, *whole),
+            Content::Fold {
+                family,
+                plants,
+                whole,
+            } => describe_fold(graph, *family, plants, *whole),
         };
         canvas.write(format_args!("<g><title>{}</title>\n", escape(&title)));
         draw::content(&mut canvas, graph, content, rect, Tone::Plain, Detail::Full);
@@ -66,13 +79,22 @@ impl Svg {
     }
 
     fn shape(&mut self, element: &str, fill: Option<Ink>, pen: Option<Pen>) {
-        self.write(format_args!("<{element} fill=\"{}\"", fill.map_or("none", color)));
+        self.write(format_args!(
+            "<{element} fill=\"{}\"",
+            fill.map_or("none", color)
+        ));
         if let Some(pen) = pen {
-            self.write(format_args!(" stroke=\"{}\" stroke-width=\"{}\"", color(pen.ink), round(pen.width)));
+            self.write(format_args!(
+                " stroke=\"{}\" stroke-width=\"{}\"",
+                color(pen.ink),
+                round(pen.width)
+            ));
             match pen.dash {
                 Dash::Solid | Dash::Double => {}
                 Dash::Dashed => self.text.push_str(" stroke-dasharray=\"6 4\""),
-                Dash::Dotted => self.text.push_str(" stroke-dasharray=\"0 4\" stroke-linecap=\"round\""),
+                Dash::Dotted => self
+                    .text
+                    .push_str(" stroke-dasharray=\"0.1 4\" stroke-linecap=\"round\""),
             }
         }
         self.text.push_str("/>\n");
@@ -81,8 +103,23 @@ impl Svg {
     /// A double line is a broad one with a white one on it.
     fn stroke(&mut self, element: &str, pen: Pen) {
         if pen.dash == Dash::Double {
-            self.shape(element, None, Some(Pen { width: pen.width * 3.5, ..pen }));
-            self.shape(element, None, Some(Pen { ink: Ink::Paper, width: pen.width * 1.6, ..pen }));
+            self.shape(
+                element,
+                None,
+                Some(Pen {
+                    width: pen.width * 3.5,
+                    ..pen
+                }),
+            );
+            self.shape(
+                element,
+                None,
+                Some(Pen {
+                    ink: Ink::Paper,
+                    width: pen.width * 1.6,
+                    ..pen
+                }),
+            );
         } else {
             self.shape(element, None, Some(pen));
         }
@@ -121,8 +158,12 @@ impl Canvas for Svg {
     }
 
     fn circle(&mut self, centre: Pos2, radius: f32, fill: Option<Ink>, pen: Option<Pen>) {
-        let element =
-            format!("circle cx=\"{}\" cy=\"{}\" r=\"{}\"", round(centre.x), round(centre.y), round(radius));
+        let element = format!(
+            "circle cx=\"{}\" cy=\"{}\" r=\"{}\"",
+            round(centre.x),
+            round(centre.y),
+            round(radius)
+        );
         self.shape(&element, fill, pen);
     }
 
@@ -132,7 +173,11 @@ impl Canvas for Svg {
             Anchor::Middle => "middle",
             Anchor::Right => "end",
         };
-        let weight = if words.strong { " font-weight=\"bold\"" } else { "" };
+        let weight = if words.strong {
+            " font-weight=\"bold\""
+        } else {
+            ""
+        };
         let halo = if words.halo {
             " stroke=\"white\" stroke-width=\"4\" stroke-linejoin=\"round\" paint-order=\"stroke\""
         } else {

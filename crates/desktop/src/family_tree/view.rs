@@ -95,7 +95,9 @@ impl TreeState {
 
     /// What is drawn and where, once it has been shown; for [`super::to_svg`].
     pub fn drawing(&self) -> Option<(&Extract, &Layout)> {
-        self.drawing.as_ref().map(|drawing| (&drawing.extract, &drawing.layout))
+        self.drawing
+            .as_ref()
+            .map(|drawing| (&drawing.extract, &drawing.layout))
     }
 
     fn forget_related(&mut self) {
@@ -165,8 +167,15 @@ impl<'a> FamilyTree<'a> {
             picked = names(ui, area, &response, graph, &drawing, state).or(picked);
             state.drawing = Some(drawing);
             // A focus set just now is not worked out yet; nothing else would wake an idle window for it.
-            if state.focus.is_some() && state.drawing.as_ref().is_some_and(|drawing| drawing.related.is_none())
-                || state.drawing.as_ref().is_some_and(|drawing| drawing.scope != state.scope)
+            if state.focus.is_some()
+                && state
+                    .drawing
+                    .as_ref()
+                    .is_some_and(|drawing| drawing.related.is_none())
+                || state
+                    .drawing
+                    .as_ref()
+                    .is_some_and(|drawing| drawing.scope != state.scope)
             {
                 ui.request_repaint();
             }
@@ -184,7 +193,9 @@ fn names(
     drawing: &Drawing,
     state: &mut TreeState,
 ) -> Option<PlantKey> {
-    let Drawing { extract, layout, .. } = drawing;
+    let Drawing {
+        extract, layout, ..
+    } = drawing;
     let camera = &state.camera;
     let cursor = cursor_box(graph, extract, state.cursor);
     let in_view: Vec<BoxIndex> = (0..extract.boxes.len())
@@ -201,7 +212,8 @@ fn names(
         // Plants are reached with the arrow keys; Tab passes the drawing as a whole.
         let node = ui.interact(rect, node_id(response, key), Sense::CLICK);
         let label = describe(graph, &extract.boxes[index]);
-        let selected = matches!(extract.boxes[index], Content::Plant(plant) if graph.plants()[plant].selected);
+        let selected =
+            matches!(extract.boxes[index], Content::Plant(plant) if graph.plants()[plant].selected);
         node.widget_info(|| WidgetInfo::selected(Role::TreeItem, true, selected, &label));
         if node.double_clicked() {
             clicked = Some((index, true));
@@ -216,13 +228,17 @@ fn names(
         && response.clicked()
     {
         let at = camera.to_layout(area, at);
-        let hit = in_view.iter().copied().find(|&index| layout.boxes[index].contains(at));
+        let hit = in_view
+            .iter()
+            .copied()
+            .find(|&index| layout.boxes[index].contains(at));
         clicked = clicked.or(hit.map(|index| (index, response.double_clicked())));
     }
     let mut turned = None;
     if camera.zoom() >= paint::CODES && in_view.len() <= MOST_NAMED {
         for (place, kin) in layout.families.iter().zip(&extract.families) {
-            let rect = Rect::from_center_size(camera.to_screen(area, place.stem[0]), vec2(44.0, 24.0));
+            let rect =
+                Rect::from_center_size(camera.to_screen(area, place.stem[0]), vec2(44.0, 24.0));
             let family = &graph.families()[kin.family];
             if !area.contains_rect(rect) {
                 continue;
@@ -294,11 +310,19 @@ fn keyboard(
     ui.memory_mut(|memory| {
         memory.set_focus_lock_filter(
             response.id,
-            egui::EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true },
+            egui::EventFilter {
+                tab: false,
+                horizontal_arrows: true,
+                vertical_arrows: true,
+                escape: true,
+            },
         );
     });
-    let Drawing { extract, layout, .. } = drawing;
-    let pressed = |modifiers: Modifiers, key: Key| ui.input_mut(|input| input.consume_key(modifiers, key));
+    let Drawing {
+        extract, layout, ..
+    } = drawing;
+    let pressed =
+        |modifiers: Modifiers, key: Key| ui.input_mut(|input| input.consume_key(modifiers, key));
     for (modifiers, key, step) in [
         (Modifiers::SHIFT, Key::ArrowUp, Step::MaleParent),
         (Modifiers::NONE, Key::ArrowUp, Step::FemaleParent),
@@ -310,7 +334,10 @@ fn keyboard(
             continue;
         }
         let here = cursor_box(graph, extract, state.cursor);
-        let came_from = state.came_from.last().and_then(|&key| cursor_box(graph, extract, Some(key)));
+        let came_from = state
+            .came_from
+            .last()
+            .and_then(|&key| cursor_box(graph, extract, Some(key)));
         let next = match here {
             None => keys::first(layout, state.camera.to_layout(area, area.left_top())),
             Some(here) => keys::step(extract, layout, here, step, came_from),
@@ -343,7 +370,9 @@ fn keyboard(
         }
     }
     if pressed(Modifiers::NONE, Key::Minus) {
-        state.camera.zoom_by(area, area.center(), 1.0 / camera::STEP);
+        state
+            .camera
+            .zoom_by(area, area.center(), 1.0 / camera::STEP);
     }
     let here = cursor_box(graph, extract, state.cursor)?;
     let enter = pressed(Modifiers::NONE, Key::Enter);
@@ -370,7 +399,11 @@ fn node_id(response: &Response, plant: PlantKey) -> Id {
     response.id.with(("plant", plant))
 }
 
-fn cursor_box(graph: &FamilyGraph, extract: &Extract, cursor: Option<PlantKey>) -> Option<BoxIndex> {
+fn cursor_box(
+    graph: &FamilyGraph,
+    extract: &Extract,
+    cursor: Option<PlantKey>,
+) -> Option<BoxIndex> {
     extract.box_of[graph.index_of(cursor?)?]
 }
 
@@ -386,7 +419,11 @@ fn first_plant(graph: &FamilyGraph, content: &Content) -> PlantKey {
 fn describe(graph: &FamilyGraph, content: &Content) -> String {
     match content {
         Content::Plant(plant) => describe_plant(graph, *plant),
-        Content::Fold { family, plants, whole } => describe_fold(graph, *family, plants, *whole),
+        Content::Fold {
+            family,
+            plants,
+            whole,
+        } => describe_fold(graph, *family, plants, *whole),
     }
 }
 

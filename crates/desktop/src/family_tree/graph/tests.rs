@@ -5,7 +5,10 @@ fn key(number: u128) -> PlantKey {
 }
 
 fn cross(number: u128, code: &str, female: Parent, male: Parent) -> Plant {
-    Plant { descent: Descent::Cross { female, male }, ..Plant::new(key(number), code) }
+    Plant {
+        descent: Descent::Cross { female, male },
+        ..Plant::new(key(number), code)
+    }
 }
 
 fn known(number: u128) -> Parent {
@@ -24,8 +27,11 @@ fn full_sibs_are_one_family_in_the_order_of_their_codes() {
     assert_eq!(graph.families().len(), 2);
     let family = &graph.families()[0];
     assert_eq!(family.key, FamilyKey(key(3)));
-    let codes: Vec<&str> =
-        family.members.iter().map(|&member| graph.plants()[member].code.as_str()).collect();
+    let codes: Vec<&str> = family
+        .members
+        .iter()
+        .map(|&member| graph.plants()[member].code.as_str())
+        .collect();
     assert_eq!(codes, ["B-9", "B-10"]);
     assert_eq!(graph.families_from(0), [0, 1]);
     assert_eq!(graph.children(0).count(), 3);
@@ -33,7 +39,10 @@ fn full_sibs_are_one_family_in_the_order_of_their_codes() {
 
 #[test]
 fn the_same_parents_crossed_twice_are_two_families() {
-    let in_family = |plant: Plant, family: &str| Plant { family: Some(family.to_owned()), ..plant };
+    let in_family = |plant: Plant, family: &str| Plant {
+        family: Some(family.to_owned()),
+        ..plant
+    };
     let graph = FamilyGraph::new(vec![
         Plant::new(key(1), "A"),
         in_family(cross(3, "x", known(1), known(2)), "B26-01"),
@@ -47,13 +56,23 @@ fn the_same_parents_crossed_twice_are_two_families() {
 fn shares_of_a_mix_are_in_per_mille_of_the_whole() {
     let mix = |parts: [u32; 2]| {
         Parent::Mix(vec![
-            MixPart { plant: key(1), parts: parts[0] },
-            MixPart { plant: key(2), parts: parts[1] },
+            MixPart {
+                plant: key(1),
+                parts: parts[0],
+            },
+            MixPart {
+                plant: key(2),
+                parts: parts[1],
+            },
         ])
     };
     let shares = |parts| {
         let graph = FamilyGraph::new(vec![cross(3, "x", Parent::Unknown, mix(parts))]);
-        graph.families()[0].parents.iter().map(|parent| parent.share).collect::<Vec<_>>()
+        graph.families()[0]
+            .parents
+            .iter()
+            .map(|parent| parent.share)
+            .collect::<Vec<_>>()
     };
     assert_eq!(shares([3, 1]), [None, Some(750), Some(250)]);
     assert_eq!(shares([0, 0]), [None, None, None]);
@@ -70,13 +89,20 @@ fn plants_that_are_their_own_ancestors_are_found_and_the_walk_ends() {
     assert!(!graph.loops().is_empty());
     // What is left has no circle: no plant reaches itself.
     for plant in 0..graph.plants().len() {
-        assert!(!graph.reach(plant, u32::MAX, |plant| graph.parents(plant)).contains(&plant));
+        assert!(
+            !graph
+                .reach(plant, u32::MAX, |plant| graph.parents(plant))
+                .contains(&plant)
+        );
     }
 }
 
 #[test]
 fn of_two_plants_with_one_key_the_first_is_kept() {
-    let graph = FamilyGraph::new(vec![Plant::new(key(1), "first"), Plant::new(key(1), "second")]);
+    let graph = FamilyGraph::new(vec![
+        Plant::new(key(1), "first"),
+        Plant::new(key(1), "second"),
+    ]);
     assert_eq!(graph.plants().len(), 1);
     assert_eq!(graph.plants()[0].code, "first");
 }

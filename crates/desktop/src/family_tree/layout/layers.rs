@@ -6,7 +6,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Sizes, super::scope::{BoxIndex, End, Extract}};
+use super::{
+    super::scope::{BoxIndex, End, Extract},
+    Sizes,
+};
 use crate::family_tree::graph::Line;
 
 pub(super) type SlotId = usize;
@@ -58,14 +61,23 @@ impl Layered {
 
     fn add_unit(&mut self, band: usize, family: Option<usize>) -> UnitId {
         let unit = self.units.len();
-        self.units.push(Unit { family, slots: Vec::new(), above: Vec::new() });
+        self.units.push(Unit {
+            family,
+            slots: Vec::new(),
+            above: Vec::new(),
+        });
         self.bands[band].push(unit);
         unit
     }
 
     fn add_slot(&mut self, unit: UnitId, held: Held, width: f32) -> SlotId {
         let slot = self.slots.len();
-        self.slots.push(Slot { held, unit, width, below: Vec::new() });
+        self.slots.push(Slot {
+            held,
+            unit,
+            width,
+            below: Vec::new(),
+        });
         self.units[unit].slots.push(slot);
         slot
     }
@@ -98,7 +110,10 @@ pub(super) fn parts(extract: &Extract) -> (Vec<Vec<BoxIndex>>, Vec<BoxIndex>) {
     }
     let mut groups: BTreeMap<usize, Vec<BoxIndex>> = BTreeMap::new();
     for index in 0..extract.boxes.len() {
-        groups.entry(find(&mut leader, index)).or_default().push(index);
+        groups
+            .entry(find(&mut leader, index))
+            .or_default()
+            .push(index);
     }
     let (mut related, alone): (Vec<_>, Vec<_>) = groups
         .into_values()
@@ -112,10 +127,13 @@ pub(super) fn parts(extract: &Extract) -> (Vec<Vec<BoxIndex>>, Vec<BoxIndex>) {
 pub(super) fn bands(extract: &Extract) -> Vec<usize> {
     let mut band = vec![0; extract.boxes.len()];
     let parents = |family: usize| {
-        extract.families[family].links.iter().filter_map(|link| match link.end {
-            End::Box(index) => Some(index),
-            _ => None,
-        })
+        extract.families[family]
+            .links
+            .iter()
+            .filter_map(|link| match link.end {
+                End::Box(index) => Some(index),
+                _ => None,
+            })
     };
     let mut families_from = vec![Vec::new(); extract.boxes.len()];
     let mut missing: Vec<usize> = vec![0; extract.families.len()];
@@ -132,7 +150,10 @@ pub(super) fn bands(extract: &Extract) -> Vec<usize> {
         for &family in &families_from[index] {
             missing[family] -= 1;
             if missing[family] == 0 {
-                let below = 1 + parents(family).map(|parent| band[parent]).max().unwrap_or(0);
+                let below = 1 + parents(family)
+                    .map(|parent| band[parent])
+                    .max()
+                    .unwrap_or(0);
                 for &member in &extract.families[family].members {
                     band[member] = below;
                     ready.push(member);
@@ -167,13 +188,21 @@ pub(super) fn bands(extract: &Extract) -> Vec<usize> {
 }
 
 /// Puts the boxes of one connected part into layers. `band` is the band of every box.
-pub(super) fn layer(extract: &Extract, part: &[BoxIndex], band: &[usize], sizes: &Sizes) -> Layered {
+pub(super) fn layer(
+    extract: &Extract,
+    part: &[BoxIndex],
+    band: &[usize],
+    sizes: &Sizes,
+) -> Layered {
     let mut layered = Layered::default();
     let deepest = part.iter().map(|&index| band[index]).max().unwrap_or(0);
     layered.bands = vec![Vec::new(); deepest + 1];
 
     // Where each parent's lines go: by kind of line, the families in the order of their bands.
-    let mut families: Vec<usize> = part.iter().filter_map(|&index| extract.family_of[index]).collect();
+    let mut families: Vec<usize> = part
+        .iter()
+        .filter_map(|&index| extract.family_of[index])
+        .collect();
     families.sort_unstable();
     families.dedup();
     let mut lines: BTreeMap<(BoxIndex, Line), Vec<usize>> = BTreeMap::new();
@@ -188,14 +217,23 @@ pub(super) fn layer(extract: &Extract, part: &[BoxIndex], band: &[usize], sizes:
         }
     }
     let is_parent = |index: BoxIndex| {
-        lines.range((index, Line::Female)..=(index, Line::Variant)).next().is_some()
+        lines
+            .range((index, Line::Female)..=(index, Line::Variant))
+            .next()
+            .is_some()
     };
 
     let mut slot_of: BTreeMap<BoxIndex, SlotId> = BTreeMap::new();
     let mut unit_of: BTreeMap<usize, UnitId> = BTreeMap::new();
-    for &index in part.iter().filter(|&&index| extract.family_of[index].is_none()) {
+    for &index in part
+        .iter()
+        .filter(|&&index| extract.family_of[index].is_none())
+    {
         let unit = layered.add_unit(band[index], None);
-        slot_of.insert(index, layered.add_slot(unit, Held::Boxes(vec![index]), sizes.box_size.x));
+        slot_of.insert(
+            index,
+            layered.add_slot(unit, Held::Boxes(vec![index]), sizes.box_size.x),
+        );
     }
     for &family in &families {
         let members = &extract.families[family].members;
@@ -206,11 +244,15 @@ pub(super) fn layer(extract: &Extract, part: &[BoxIndex], band: &[usize], sizes:
             .copied()
             .partition(|&member| members.len() <= sizes.longest_row || is_parent(member));
         for member in first {
-            slot_of.insert(member, layered.add_slot(unit, Held::Boxes(vec![member]), sizes.box_size.x));
+            slot_of.insert(
+                member,
+                layered.add_slot(unit, Held::Boxes(vec![member]), sizes.box_size.x),
+            );
         }
         let rows = stack_height(rest.len());
         for stack in rest.chunks(rows) {
-            let width = sizes.box_size.x + sizes.spine;
+            let spine = if stack.len() > 1 { sizes.spine } else { 0.0 };
+            let width = sizes.box_size.x + spine;
             layered.add_slot(unit, Held::Boxes(stack.to_vec()), width);
         }
     }
@@ -218,7 +260,11 @@ pub(super) fn layer(extract: &Extract, part: &[BoxIndex], band: &[usize], sizes:
     for ((parent, line), to) in lines {
         let start = band[parent];
         let family_band = |family: usize| band[extract.families[family].members[0]];
-        let last = to.iter().map(|&family| family_band(family)).max().unwrap_or(start);
+        let last = to
+            .iter()
+            .map(|&family| family_band(family))
+            .max()
+            .unwrap_or(start);
         let mut from = slot_of[&parent];
         for level in start + 1..=last {
             for family in to.iter().filter(|&&family| family_band(family) == level) {

@@ -81,11 +81,21 @@ impl Ranks {
     }
 
     fn above(&self, layered: &Layered, unit: UnitId) -> Option<f64> {
-        mean(layered.units[unit].above.iter().map(|&slot| self.slot[slot]))
+        mean(
+            layered.units[unit]
+                .above
+                .iter()
+                .map(|&slot| self.slot[slot]),
+        )
     }
 
     fn below(&self, layered: &Layered, slot: SlotId) -> Option<f64> {
-        mean(layered.slots[slot].below.iter().map(|&(unit, _)| self.unit[unit]))
+        mean(
+            layered.slots[slot]
+                .below
+                .iter()
+                .map(|&(unit, _)| self.unit[unit]),
+        )
     }
 }
 
@@ -96,9 +106,13 @@ fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
 
 /// Sorts the items that have a wish among the places they hold; the others keep theirs.
 fn sort_wishes<T: Copy>(items: &mut [T], wish: impl Fn(T) -> Option<f64>) {
-    let places: Vec<usize> = (0..items.len()).filter(|&place| wish(items[place]).is_some()).collect();
-    let mut movable: Vec<(f64, T)> =
-        places.iter().filter_map(|&place| Some((wish(items[place])?, items[place]))).collect();
+    let places: Vec<usize> = (0..items.len())
+        .filter(|&place| wish(items[place]).is_some())
+        .collect();
+    let mut movable: Vec<(f64, T)> = places
+        .iter()
+        .filter_map(|&place| Some((wish(items[place])?, items[place])))
+        .collect();
     movable.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (place, (_, item)) in places.into_iter().zip(movable) {
         items[place] = item;
@@ -120,7 +134,12 @@ fn sweep_up(layered: &mut Layered, ranks: &mut Ranks, band: usize) {
         layered.units[unit].slots = slots;
     }
     sort_wishes(&mut row, |unit| {
-        mean(layered.units[unit].slots.iter().filter_map(|&slot| ranks.below(layered, slot)))
+        mean(
+            layered.units[unit]
+                .slots
+                .iter()
+                .filter_map(|&slot| ranks.below(layered, slot)),
+        )
     });
     layered.bands[band] = row;
     ranks.update(layered, band);
@@ -130,8 +149,10 @@ fn sweep_up(layered: &mut Layered, ranks: &mut Ranks, band: usize) {
 fn exchange(layered: &mut Layered, ranks: &mut Ranks) -> bool {
     let mut moved = false;
     for band in 0..layered.bands.len() {
-        let ends: Vec<UnitEnds> =
-            layered.bands[band].iter().map(|&unit| UnitEnds::of(layered, ranks, unit)).collect();
+        let ends: Vec<UnitEnds> = layered.bands[band]
+            .iter()
+            .map(|&unit| UnitEnds::of(layered, ranks, unit))
+            .collect();
         let mut order: Vec<usize> = (0..ends.len()).collect();
         for place in 1..order.len() {
             let (left, right) = (&ends[order[place - 1]], &ends[order[place]]);
@@ -142,7 +163,10 @@ fn exchange(layered: &mut Layered, ranks: &mut Ranks) -> bool {
                 moved = true;
             }
         }
-        let row: Vec<UnitId> = order.iter().map(|&place| layered.bands[band][place]).collect();
+        let row: Vec<UnitId> = order
+            .iter()
+            .map(|&place| layered.bands[band][place])
+            .collect();
         for &unit in &row {
             moved |= exchange_slots(layered, ranks, unit);
         }
@@ -176,16 +200,22 @@ impl UnitEnds {
         let data = &layered.units[unit];
         let mut above: Vec<f64> = data.above.iter().map(|&slot| ranks.slot[slot]).collect();
         above.sort_by(f64::total_cmp);
-        let mut below: Vec<f64> =
-            data.slots.iter().flat_map(|&slot| below(layered, ranks, slot)).collect();
+        let mut below: Vec<f64> = data
+            .slots
+            .iter()
+            .flat_map(|&slot| below(layered, ranks, slot))
+            .collect();
         below.sort_by(f64::total_cmp);
         Self { above, below }
     }
 }
 
 fn below(layered: &Layered, ranks: &Ranks, slot: SlotId) -> Vec<f64> {
-    let mut below: Vec<f64> =
-        layered.slots[slot].below.iter().map(|&(unit, _)| ranks.unit[unit]).collect();
+    let mut below: Vec<f64> = layered.slots[slot]
+        .below
+        .iter()
+        .map(|&(unit, _)| ranks.unit[unit])
+        .collect();
     below.sort_by(f64::total_cmp);
     below
 }
@@ -204,7 +234,9 @@ fn crossed(left: &[f64], right: &[f64]) -> usize {
 }
 
 fn crossings(layered: &Layered, ranks: &Ranks) -> u64 {
-    (0..layered.bands.len()).map(|band| crossings_below(layered, ranks, band)).sum()
+    (0..layered.bands.len())
+        .map(|band| crossings_below(layered, ranks, band))
+        .sum()
 }
 
 /// Inversions among the lines under one band, counted with a binary indexed tree.
@@ -213,12 +245,21 @@ fn crossings_below(layered: &Layered, ranks: &Ranks, band: usize) -> u64 {
         return 0;
     };
     // Twice the rank of a unit is a whole number.
-    let mut tree = vec![0_u64; 2 * next.iter().map(|&unit| layered.units[unit].slots.len()).sum::<usize>() + 2];
+    let mut tree = vec![
+        0_u64;
+        2 * next
+            .iter()
+            .map(|&unit| layered.units[unit].slots.len())
+            .sum::<usize>()
+            + 2
+    ];
     let mut seen = 0;
     let mut total = 0;
     for slot in layered.row(band) {
-        let ends: Vec<usize> =
-            below(layered, ranks, slot).iter().map(|&rank| (2.0 * rank) as usize + 1).collect();
+        let ends: Vec<usize> = below(layered, ranks, slot)
+            .iter()
+            .map(|&rank| (2.0 * rank) as usize + 1)
+            .collect();
         for &end in &ends {
             let mut not_right = 0;
             let mut index = end;
@@ -259,7 +300,10 @@ fn walk(layered: &mut Layered) {
             }
             rows[band_of[unit]].push(unit);
             let data = &layered.units[unit];
-            let down = data.slots.iter().flat_map(|&slot| layered.slots[slot].below.iter().map(|&(unit, _)| unit));
+            let down = data
+                .slots
+                .iter()
+                .flat_map(|&slot| layered.slots[slot].below.iter().map(|&(unit, _)| unit));
             let up = data.above.iter().map(|&slot| layered.slots[slot].unit);
             let mut near: Vec<UnitId> = up.chain(down).filter(|&unit| !met[unit]).collect();
             near.reverse();

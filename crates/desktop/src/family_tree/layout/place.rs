@@ -5,7 +5,10 @@
 //! between neighbours is an isotonic regression, solved by pooling adjacent violators (Barlow, Bartholomew, Bremner and
 //! Brunk 1972, 'Statistical inference under order restrictions').
 
-use super::{Sizes, layers::{Held, Layered, SlotId, UnitId}};
+use super::{
+    Sizes,
+    layers::{Held, Layered, SlotId, UnitId},
+};
 
 const SWEEPS: usize = 16;
 
@@ -17,17 +20,27 @@ const TOGETHER: f64 = 2.0;
 
 /// The middle of every slot.
 pub(super) fn place(layered: &Layered, sizes: &Sizes) -> Vec<f64> {
-    let rows: Vec<Vec<SlotId>> = (0..layered.bands.len()).map(|band| layered.row(band).collect()).collect();
+    let rows: Vec<Vec<SlotId>> = (0..layered.bands.len())
+        .map(|band| layered.row(band).collect())
+        .collect();
     let compact = offsets(layered, sizes);
     let mut x = vec![0.0; layered.slots.len()];
     for row in &rows {
-        let wishes = vec![Wish { at: 0.0, weight: 1.0 }; row.len()];
+        let wishes = vec![
+            Wish {
+                at: 0.0,
+                weight: 1.0
+            };
+            row.len()
+        ];
         settle(layered, sizes, row, &wishes, &mut x);
     }
     for sweep in 0..SWEEPS {
         let mut visit = |row: &Vec<SlotId>| {
-            let wishes: Vec<Wish> =
-                row.iter().map(|&slot| wish(layered, &compact, &x, slot)).collect();
+            let wishes: Vec<Wish> = row
+                .iter()
+                .map(|&slot| wish(layered, &compact, &x, slot))
+                .collect();
             settle(layered, sizes, row, &wishes, &mut x);
         };
         if sweep % 2 == 0 {
@@ -113,13 +126,23 @@ fn wish(layered: &Layered, compact: &[f64], x: &[f64], slot: SlotId) -> Wish {
         let target = layered.units[below].slots[0];
         let straight = is_trunk(slot) && is_trunk(target);
         // A parent stands over its families; one of many pulls less, so that no star parent tears its sibs apart.
-        let strength = if straight { STRAIGHT } else { 1.0 / (data.below.len() as f64).sqrt() };
+        let strength = if straight {
+            STRAIGHT
+        } else {
+            1.0 / (data.below.len() as f64).sqrt()
+        };
         pull(middle(layered, x, below), strength);
     }
     if weight > 0.0 {
-        Wish { at: sum / weight, weight }
+        Wish {
+            at: sum / weight,
+            weight,
+        }
     } else {
-        Wish { at: x[slot], weight: 0.01 }
+        Wish {
+            at: x[slot],
+            weight: 0.01,
+        }
     }
 }
 
@@ -140,8 +163,13 @@ fn settle(layered: &Layered, sizes: &Sizes, row: &[SlotId], wishes: &[Wish], x: 
     }
     let mut pools: Vec<Pool> = Vec::new();
     for (wish, shift) in wishes.iter().zip(&shift) {
-        let mut pool = Pool { sum: (wish.at - shift) * wish.weight, weight: wish.weight, count: 1 };
-        while let Some(last) = pools.pop_if(|last| last.sum / last.weight > pool.sum / pool.weight) {
+        let mut pool = Pool {
+            sum: (wish.at - shift) * wish.weight,
+            weight: wish.weight,
+            count: 1,
+        };
+        while let Some(last) = pools.pop_if(|last| last.sum / last.weight > pool.sum / pool.weight)
+        {
             pool.sum += last.sum;
             pool.weight += last.weight;
             pool.count += last.count;

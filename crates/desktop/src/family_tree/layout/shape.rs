@@ -30,10 +30,18 @@ impl Part {
     /// Takes the part and moves it so that its left edge is at 0.
     pub(super) fn new(layered: Layered, x: &[f64]) -> Self {
         let half = |slot: SlotId| f64::from(layered.slots[slot].width) / 2.0;
-        let left = (0..x.len()).map(|slot| x[slot] - half(slot)).fold(f64::INFINITY, f64::min);
-        let right = (0..x.len()).map(|slot| x[slot] + half(slot)).fold(left, f64::max);
+        let left = (0..x.len())
+            .map(|slot| x[slot] - half(slot))
+            .fold(f64::INFINITY, f64::min);
+        let right = (0..x.len())
+            .map(|slot| x[slot] + half(slot))
+            .fold(left, f64::max);
         let x = x.iter().map(|x| (x - left).round() as f32).collect();
-        Self { layered, x, width: (right - left).ceil() as f32 }
+        Self {
+            layered,
+            x,
+            width: (right - left).ceil() as f32,
+        }
     }
 
     fn stack(&self, band: usize) -> usize {
@@ -52,11 +60,15 @@ impl Part {
     /// Where the lines into a unit end: over its members, as near as can be under the parents.
     fn junction(&self, unit: UnitId) -> f32 {
         let data = &self.layered.units[unit];
-        let (first, last) = (self.x[data.slots[0]], self.x[data.slots[data.slots.len() - 1]]);
+        let (first, last) = (
+            self.x[data.slots[0]],
+            self.x[data.slots[data.slots.len() - 1]],
+        );
         if data.above.is_empty() {
             return (first + last) / 2.0;
         }
-        let parents = data.above.iter().map(|&slot| self.x[slot]).sum::<f32>() / data.above.len() as f32;
+        let parents =
+            data.above.iter().map(|&slot| self.x[slot]).sum::<f32>() / data.above.len() as f32;
         parents.clamp(first, last).round()
     }
 
@@ -65,13 +77,18 @@ impl Part {
         self.layered.bands[band]
             .iter()
             .flat_map(|&unit| {
-                self.layered.units[unit].above.iter().map(move |&slot| (self.x[slot] - self.middle(unit)).abs())
+                self.layered.units[unit]
+                    .above
+                    .iter()
+                    .map(move |&slot| (self.x[slot] - self.middle(unit)).abs())
             })
             .reduce(f32::max)
     }
 
     fn has_family(&self, band: usize) -> bool {
-        self.layered.bands[band].iter().any(|&unit| self.layered.units[unit].family.is_some())
+        self.layered.bands[band]
+            .iter()
+            .any(|&unit| self.layered.units[unit].family.is_some())
     }
 }
 
@@ -90,7 +107,12 @@ pub(super) fn shape(extract: &Extract, parts: &[Part], loose: &[BoxIndex], sizes
         boxes: vec![Rect::NOTHING; extract.boxes.len()],
         generation: vec![None; extract.boxes.len()],
         families: vec![
-            FamilyPlace { ports: Vec::new(), stem: [Pos2::ZERO; 2], twigs: Vec::new(), rect: Rect::NOTHING };
+            FamilyPlace {
+                ports: Vec::new(),
+                stem: [Pos2::ZERO; 2],
+                twigs: Vec::new(),
+                rect: Rect::NOTHING
+            };
             extract.families.len()
         ],
         strands: Vec::new(),
@@ -147,12 +169,22 @@ pub(super) fn shape(extract: &Extract, parts: &[Part], loose: &[BoxIndex], sizes
 }
 
 fn levels(shelf: &[Part], from: f32, sizes: &Sizes) -> Vec<Level> {
-    let depth = shelf.iter().map(|part| part.layered.bands.len()).max().unwrap_or(0);
+    let depth = shelf
+        .iter()
+        .map(|part| part.layered.bands.len())
+        .max()
+        .unwrap_or(0);
     let mut y = from;
     (0..depth)
         .map(|band| {
-            let here = || shelf.iter().filter(move |part| band < part.layered.bands.len());
-            let longest = here().filter_map(|part| part.longest(band)).reduce(f32::max);
+            let here = || {
+                shelf
+                    .iter()
+                    .filter(move |part| band < part.layered.bands.len())
+            };
+            let longest = here()
+                .filter_map(|part| part.longest(band))
+                .reduce(f32::max);
             let family = here().any(|part| part.has_family(band));
             // Without lines from above there is still the height of a stub.
             let bend = longest.map_or(sizes.bend, |longest| {
@@ -161,9 +193,17 @@ fn levels(shelf: &[Part], from: f32, sizes: &Sizes) -> Vec<Level> {
             if family || longest.is_some() {
                 y += bend + sizes.junction;
             }
-            let stack = here().map(|part| part.stack(band)).max().unwrap_or(0).max(1) as f32;
+            let stack = here()
+                .map(|part| part.stack(band))
+                .max()
+                .unwrap_or(0)
+                .max(1) as f32;
             let height = stack.mul_add(sizes.box_size.y, (stack - 1.0) * sizes.stack_gap);
-            let level = Level { marks: y - sizes.junction, top: y, bottom: y + height };
+            let level = Level {
+                marks: y - sizes.junction,
+                top: y,
+                bottom: y + height,
+            };
             y = level.bottom;
             level
         })
@@ -189,7 +229,8 @@ fn draw_part(layout: &mut Layout, extract: &Extract, part: &Part, left: f32, lev
         }
         for &unit in &layered.bands[band] {
             if let Some(family) = layered.units[unit].family {
-                layout.families[family] = family_place(layout, extract, part, unit, family, left, level);
+                layout.families[family] =
+                    family_place(layout, extract, part, unit, family, left, level);
             }
         }
     }
@@ -213,7 +254,10 @@ fn draw_part(layout: &mut Layout, extract: &Extract, part: &Part, left: f32, lev
             for &(unit, line) in &data.below {
                 let (families, end, end_y) = match layered.units[unit].family {
                     Some(family) => {
-                        let port = layout.families[family].ports.iter().find(|port| port.line == line);
+                        let port = layout.families[family]
+                            .ports
+                            .iter()
+                            .find(|port| port.line == line);
                         let at = port.map_or(layout.families[family].stem[0], |port| port.at);
                         (vec![family], at.x, at.y - sizes.mark)
                     }
@@ -284,10 +328,25 @@ fn family_place(
     }
     let ports: Vec<Port> = match sides.as_slice() {
         [left, right] => vec![
-            Port { line: *left, at: marks - vec2(sizes.port, 0.0), lean: -1.0 },
-            Port { line: *right, at: marks + vec2(sizes.port, 0.0), lean: 1.0 },
+            Port {
+                line: *left,
+                at: marks - vec2(sizes.port, 0.0),
+                lean: -1.0,
+            },
+            Port {
+                line: *right,
+                at: marks + vec2(sizes.port, 0.0),
+                lean: 1.0,
+            },
         ],
-        sides => sides.iter().map(|&line| Port { line, at: marks, lean: 0.0 }).collect(),
+        sides => sides
+            .iter()
+            .map(|&line| Port {
+                line,
+                at: marks,
+                lean: 0.0,
+            })
+            .collect(),
     };
 
     let mut twigs = Vec::new();
@@ -312,7 +371,12 @@ fn family_place(
     for twig in &twigs {
         rect = rect.union(layout.boxes[twig.member]);
     }
-    FamilyPlace { ports, stem: [marks, pos2(middle, split)], twigs, rect }
+    FamilyPlace {
+        ports,
+        stem: [marks, pos2(middle, split)],
+        twigs,
+        rect,
+    }
 }
 
 /// Plants related to no other, in rows under the rest.

@@ -9,7 +9,10 @@ fn plant(number: u128, parents: Option<(u128, u128)>) -> Plant {
         female: Parent::Known(PlantKey(female)),
         male: Parent::Known(PlantKey(male)),
     });
-    Plant { descent, ..Plant::new(PlantKey(number), format!("P{number}")) }
+    Plant {
+        descent,
+        ..Plant::new(PlantKey(number), format!("P{number}"))
+    }
 }
 
 fn lay_out(plants: Vec<Plant>) -> (Extract, Layout) {
@@ -21,10 +24,18 @@ fn lay_out(plants: Vec<Plant>) -> (Extract, Layout) {
 
 #[test]
 fn a_family_hangs_under_the_middle_of_its_parents() {
-    let (_, layout) =
-        lay_out(vec![plant(1, None), plant(2, None), plant(3, Some((1, 2))), plant(4, Some((1, 2)))]);
+    let (_, layout) = lay_out(vec![
+        plant(1, None),
+        plant(2, None),
+        plant(3, Some((1, 2))),
+        plant(4, Some((1, 2))),
+    ]);
     let x = |index: usize| layout.boxes[index].center().x;
-    assert!((x(0) + x(1) - x(2) - x(3)).abs() < 4.0, "{:?}", layout.boxes);
+    assert!(
+        (x(0) + x(1) - x(2) - x(3)).abs() < 4.0,
+        "{:?}",
+        layout.boxes
+    );
     let [left, right] = layout.families[0].ports.as_slice() else {
         panic!("two sides");
     };
@@ -57,12 +68,20 @@ fn a_father_brought_in_late_stands_just_above_his_first_offspring() {
         plant(5, None),
         plant(6, Some((4, 5))),
     ]);
-    assert_eq!(layout.generation, [Some(0), Some(0), Some(1), Some(2), Some(2), Some(3)]);
+    assert_eq!(
+        layout.generation,
+        [Some(0), Some(0), Some(1), Some(2), Some(2), Some(3)]
+    );
 }
 
 #[test]
 fn a_parent_of_many_late_families_has_one_line_through_the_bands_between() {
-    let mut plants = vec![plant(1, None), plant(2, None), plant(3, Some((1, 2))), plant(4, Some((3, 2)))];
+    let mut plants = vec![
+        plant(1, None),
+        plant(2, None),
+        plant(3, Some((1, 2))),
+        plant(4, Some((3, 2))),
+    ];
     plants.extend((5..=12).map(|number| plant(number, Some((4, 1)))));
     plants.extend((13..=16).map(|number| plant(number, Some((4, number - 8)))));
     let (_, layout) = lay_out(plants);
@@ -75,12 +94,18 @@ fn fifty_sibs_have_one_line_from_each_parent() {
     let mut plants = vec![plant(1, None), plant(2, None)];
     plants.extend((3..53).map(|number| plant(number, Some((1, 2)))));
     let graph = FamilyGraph::new(plants);
-    let scope = Scope { fold_from: usize::MAX, ..Scope::default() };
+    let scope = Scope {
+        fold_from: usize::MAX,
+        ..Scope::default()
+    };
     let layout = Layout::new(&Extract::new(&graph, &scope), Sizes::fitting(&graph));
     assert_eq!(layout.boxes.len(), 52);
     assert_eq!(layout.strands.len(), 2);
     assert_eq!(layout.families[0].twigs.len(), 50);
-    assert!(layout.rect.width() < 12.0 * layout.sizes.box_size.x, "stacked, not in one row");
+    assert!(
+        layout.rect.width() < 12.0 * layout.sizes.box_size.x,
+        "stacked, not in one row"
+    );
 }
 
 #[test]
@@ -122,18 +147,25 @@ mod any_records {
 
     /// Records in which nobody is older than his parents, with large families.
     fn program() -> impl Strategy<Value = Vec<Plant>> {
-        prop::collection::vec((any::<prop::sample::Index>(), any::<prop::sample::Index>(), 1..9_usize), 1..16)
-            .prop_map(|crosses| {
-                let mut plants = vec![plant(0, None), plant(1, None), plant(2, None)];
-                for (female, male, sibs) in crosses {
-                    let known = plants.len();
-                    let parents = (female.index(known) as u128, male.index(known) as u128);
-                    for _ in 0..sibs {
-                        plants.push(plant(plants.len() as u128, Some(parents)));
-                    }
+        prop::collection::vec(
+            (
+                any::<prop::sample::Index>(),
+                any::<prop::sample::Index>(),
+                1..9_usize,
+            ),
+            1..16,
+        )
+        .prop_map(|crosses| {
+            let mut plants = vec![plant(0, None), plant(1, None), plant(2, None)];
+            for (female, male, sibs) in crosses {
+                let known = plants.len();
+                let parents = (female.index(known) as u128, male.index(known) as u128);
+                for _ in 0..sibs {
+                    plants.push(plant(plants.len() as u128, Some(parents)));
                 }
-                plants
-            })
+            }
+            plants
+        })
     }
 
     fn check(extract: &Extract, layout: &Layout) -> Result<(), TestCaseError> {
@@ -143,8 +175,14 @@ mod any_records {
         for (place, rect) in sorted.iter().enumerate() {
             prop_assert!(rect.is_finite() && rect.is_positive());
             prop_assert!(layout.rect.contains_rect(*rect));
-            for other in sorted[place + 1..].iter().take_while(|other| other.left() < rect.right()) {
-                prop_assert!(!rect.shrink(0.5).intersects(other.shrink(0.5)), "{rect:?} on {other:?}");
+            for other in sorted[place + 1..]
+                .iter()
+                .take_while(|other| other.left() < rect.right())
+            {
+                prop_assert!(
+                    !rect.shrink(0.5).intersects(other.shrink(0.5)),
+                    "{rect:?} on {other:?}"
+                );
             }
         }
         for (kin, place) in extract.families.iter().zip(&layout.families) {
@@ -166,8 +204,18 @@ mod any_records {
             .families
             .iter()
             .map(|place| {
-                let xs = || place.twigs.iter().map(|twig| twig.from.x).chain([place.stem[1].x]);
-                (place.stem[1].y, xs().fold(f32::INFINITY, f32::min), xs().fold(f32::NEG_INFINITY, f32::max))
+                let xs = || {
+                    place
+                        .twigs
+                        .iter()
+                        .map(|twig| twig.from.x)
+                        .chain([place.stem[1].x])
+                };
+                (
+                    place.stem[1].y,
+                    xs().fold(f32::INFINITY, f32::min),
+                    xs().fold(f32::NEG_INFINITY, f32::max),
+                )
             })
             .collect();
         spans.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
@@ -182,7 +230,9 @@ mod any_records {
                         .strands
                         .iter()
                         .filter(|strand| {
-                            strand.parent == parent && strand.line == link.line && strand.families.contains(&family)
+                            strand.parent == parent
+                                && strand.line == link.line
+                                && strand.families.contains(&family)
                         })
                         .collect();
                     pieces.sort_by(|a, b| a.points[0].y.total_cmp(&b.points[0].y));

@@ -6,7 +6,11 @@ fn plant(number: u128, code: &str, parents: Option<(u128, u128)>) -> Plant {
         female: Parent::Known(PlantKey(female)),
         male: Parent::Known(PlantKey(male)),
     });
-    Plant { descent, stage: "seedling".to_owned(), ..Plant::new(PlantKey(number), code) }
+    Plant {
+        descent,
+        stage: "seedling".to_owned(),
+        ..Plant::new(PlantKey(number), code)
+    }
 }
 
 /// A (1) × M (2) → B (3); B × N (4) → twelve sibs C-1 … C-12 (11…22); C-1 × M → D (30).
@@ -31,8 +35,16 @@ fn labels(graph: &FamilyGraph, extract: &Extract) -> Vec<String> {
         .iter()
         .map(|content| match content {
             Content::Plant(plant) => graph.plants()[*plant].code.clone(),
-            Content::Fold { family, plants, whole } => {
-                format!("{} {}", fold_title(graph, *family, plants), fold_count(graph, plants, *whole))
+            Content::Fold {
+                family,
+                plants,
+                whole,
+            } => {
+                format!(
+                    "{} {}",
+                    fold_title(graph, *family, plants),
+                    fold_count(graph, plants, *whole)
+                )
             }
         })
         .collect()
@@ -42,7 +54,10 @@ fn labels(graph: &FamilyGraph, extract: &Extract) -> Vec<String> {
 fn large_families_are_folded_around_the_sibs_that_have_offspring() {
     let graph = graph();
     let extract = Extract::new(&graph, &Scope::default());
-    assert_eq!(labels(&graph, &extract), ["A", "B", "C-1", "D", "M", "N", "C 11 more seedlings"]);
+    assert_eq!(
+        labels(&graph, &extract),
+        ["A", "B", "C-1", "D", "M", "N", "C 11 more seedlings"]
+    );
     let fold = extract.box_of[graph.index_of(PlantKey(15)).unwrap()];
     assert_eq!(fold, Some(6));
 }
@@ -50,28 +65,63 @@ fn large_families_are_folded_around_the_sibs_that_have_offspring() {
 #[test]
 fn a_family_can_be_unfolded() {
     let graph = graph();
-    let scope = Scope { turned: [FamilyKey(PlantKey(11))].into(), ..Scope::default() };
-    assert_eq!(Extract::new(&graph, &scope).boxes.len(), graph.plants().len());
+    let scope = Scope {
+        turned: [FamilyKey(PlantKey(11))].into(),
+        ..Scope::default()
+    };
+    assert_eq!(
+        Extract::new(&graph, &scope).boxes.len(),
+        graph.plants().len()
+    );
 }
 
 #[test]
 fn relatives_are_taken_to_the_chosen_depth_and_parents_beyond_it_are_named() {
     let graph = graph();
-    let around = Around { plant: PlantKey(11), ancestors: 1, descendants: 1 };
-    let extract = Extract::new(&graph, &Scope { around: Some(around), ..Scope::default() });
+    let around = Around {
+        plant: PlantKey(11),
+        ancestors: 1,
+        descendants: 1,
+    };
+    let extract = Extract::new(
+        &graph,
+        &Scope {
+            around: Some(around),
+            ..Scope::default()
+        },
+    );
     assert_eq!(labels(&graph, &extract), ["B", "C-1", "D", "N"]);
-    let ends: Vec<End> =
-        extract.families.iter().flat_map(|kin| kin.links.iter().map(|link| link.end)).collect();
+    let ends: Vec<End> = extract
+        .families
+        .iter()
+        .flat_map(|kin| kin.links.iter().map(|link| link.end))
+        .collect();
     let hidden = |key| End::Hidden(graph.index_of(PlantKey(key)).unwrap());
-    assert_eq!(ends, [hidden(1), hidden(2), End::Box(0), End::Box(3), End::Box(1), hidden(2)]);
+    assert_eq!(
+        ends,
+        [
+            hidden(1),
+            hidden(2),
+            End::Box(0),
+            End::Box(3),
+            End::Box(1),
+            hidden(2)
+        ]
+    );
 }
 
 #[test]
 fn hiding_ancestors_keeps_those_that_are_needed_elsewhere() {
     let graph = graph();
     // Above the family of C: B and N go, with B its mother A; M stays, for it is also the father of D.
-    let scope = Scope { hidden_above: [FamilyKey(PlantKey(11))].into(), ..Scope::default() };
-    assert_eq!(labels(&graph, &Extract::new(&graph, &scope)), ["C-1", "D", "M", "C 11 more seedlings"]);
+    let scope = Scope {
+        hidden_above: [FamilyKey(PlantKey(11))].into(),
+        ..Scope::default()
+    };
+    assert_eq!(
+        labels(&graph, &Extract::new(&graph, &scope)),
+        ["C-1", "D", "M", "C 11 more seedlings"]
+    );
 }
 
 #[test]

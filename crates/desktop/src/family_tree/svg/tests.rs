@@ -7,7 +7,10 @@ use crate::family_tree::{
 
 fn draw(code: &str) -> String {
     let child = Plant {
-        descent: Descent::Cross { female: Parent::Known(PlantKey(1)), male: Parent::Open },
+        descent: Descent::Cross {
+            female: Parent::Known(PlantKey(1)),
+            male: Parent::Open,
+        },
         selected: true,
         ..Plant::new(PlantKey(2), code)
     };
@@ -20,7 +23,10 @@ fn draw(code: &str) -> String {
 #[test]
 fn the_page_says_who_descends_from_whom() {
     let page = draw("B-1");
-    assert!(page.contains("<title>B-1, sex unknown, selected; parents A × open pollination</title>"), "{page}");
+    assert!(
+        page.contains("<title>B-1, sex unknown, selected; parents A × open pollination</title>"),
+        "{page}"
+    );
     assert_eq!(page, draw("B-1"), "the same drawing gives the same text");
 }
 
@@ -38,7 +44,10 @@ fn the_page_is_black_grey_and_white() {
     for attribute in ["fill=\"", "stroke=\""] {
         for rest in page.split(attribute).skip(1) {
             let color = rest.split('"').next().unwrap();
-            assert!(["black", "white", "none", "#555", "#999"].contains(&color), "{color}");
+            assert!(
+                ["black", "white", "none", "#555", "#999"].contains(&color),
+                "{color}"
+            );
         }
     }
 }

@@ -39,14 +39,24 @@ pub(super) struct Camera {
 
 impl Default for Camera {
     fn default() -> Self {
-        Self { centre: Pos2::ZERO, zoom: 1.0, wanted: Wanted::Fit, fitted: None }
+        Self {
+            centre: Pos2::ZERO,
+            zoom: 1.0,
+            wanted: Wanted::Fit,
+            fitted: None,
+        }
     }
 }
 
 impl Camera {
     /// A camera that shows points of the window where they are.
     pub(super) fn still(centre: Pos2) -> Self {
-        Self { centre, zoom: 1.0, wanted: Wanted::Nothing, fitted: None }
+        Self {
+            centre,
+            zoom: 1.0,
+            wanted: Wanted::Nothing,
+            fitted: None,
+        }
     }
 
     pub(super) fn fit(&mut self) {
@@ -70,7 +80,10 @@ impl Camera {
     }
 
     pub(super) fn rect(&self, area: Rect, rect: Rect) -> Rect {
-        Rect::from_min_max(self.to_screen(area, rect.min), self.to_screen(area, rect.max))
+        Rect::from_min_max(
+            self.to_screen(area, rect.min),
+            self.to_screen(area, rect.max),
+        )
     }
 
     /// Zooms so that the point of the drawing at `around` stays where it is.
@@ -120,16 +133,26 @@ impl Camera {
             Wanted::Nothing => {}
             Wanted::Fit => {
                 // The names of the bands keep their size whatever the zoom.
-                let names = if drawing.layout.bands.is_empty() { 0.0 } else { MARGIN };
+                let names = if drawing.layout.bands.is_empty() {
+                    0.0
+                } else {
+                    MARGIN
+                };
                 let whole = drawing.layout.rect;
                 let room = (area.size() - vec2(names, 0.0) - 2.0 * EDGE).max(Vec2::splat(1.0));
                 let zoom = (room / whole.size()).min_elem();
-                self.zoom = if zoom.is_finite() { zoom.clamp(SMALLEST, 1.0) } else { 1.0 };
+                self.zoom = if zoom.is_finite() {
+                    zoom.clamp(SMALLEST, 1.0)
+                } else {
+                    1.0
+                };
                 self.centre = whole.center() - vec2(names / 2.0, 0.0) / self.zoom;
                 self.fitted = Some(area.size());
             }
             Wanted::Plant(plant) => {
-                let index = graph.index_of(plant).and_then(|plant| drawing.extract.box_of[plant]);
+                let index = graph
+                    .index_of(plant)
+                    .and_then(|plant| drawing.extract.box_of[plant]);
                 if let Some(index) = index {
                     self.fitted = None;
                     self.centre = drawing.layout.boxes[index].center();
@@ -144,7 +167,8 @@ impl Camera {
         if let Some(pointer) = ui.input(|input| input.pointer.hover_pos())
             && ui.rect_contains_pointer(area)
         {
-            let (wheel, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
+            let (wheel, pinch) =
+                ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
             if wheel.x != 0.0 {
                 self.fitted = None;
                 self.centre.x -= wheel.x / self.zoom;

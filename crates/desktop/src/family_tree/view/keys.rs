@@ -59,10 +59,13 @@ pub(super) fn first(layout: &Layout, from: Pos2) -> Option<BoxIndex> {
 
 fn parent(extract: &Extract, here: BoxIndex, side: impl Fn(Line) -> bool) -> Option<BoxIndex> {
     let kin = &extract.families[extract.family_of[here]?];
-    kin.links.iter().filter(|link| side(link.line)).find_map(|link| match link.end {
-        End::Box(index) => Some(index),
-        _ => None,
-    })
+    kin.links
+        .iter()
+        .filter(|link| side(link.line))
+        .find_map(|link| match link.end {
+            End::Box(index) => Some(index),
+            _ => None,
+        })
 }
 
 /// The boxes in the band of `here`; among plants related to no other, those in its row.

@@ -1,7 +1,8 @@
 //! Paints a drawing in the window: only what is in view, and only as much as can be read at this zoom.
 
 use egui::{
-    Align2, Color32, FontFamily, FontId, Galley, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui,
+    Align2, Color32, FontFamily, FontId, Galley, Painter, Pos2, Rect, Shape, Stroke, StrokeKind,
+    Ui,
     epaint::CubicBezierShape,
     pos2,
     text::{LayoutJob, TextFormat},
@@ -27,6 +28,8 @@ pub(super) const KEY: f32 = 30.0;
 const FULL: f32 = 0.76;
 /// From this zoom on boxes show their code; under it they are marks.
 pub(super) const CODES: f32 = 0.34;
+/// From this zoom on the codes of families and hidden parents are shown.
+const NOTES: f32 = 0.5;
 /// No word is drawn smaller than this.
 const READABLE: f32 = 9.0;
 /// The size of a code on the screen when it is all that a box shows, for each unit of zoom; from `READABLE` up.
@@ -40,21 +43,41 @@ const SIGN: f32 = 10.0;
 const MOST_DASHED: usize = 2_500;
 
 /// Paints the drawing into `area`.
-pub(super) fn drawing(ui: &Ui, area: Rect, graph: &FamilyGraph, drawing: &Drawing, state: &TreeState) {
+pub(super) fn drawing(
+    ui: &Ui,
+    area: Rect,
+    graph: &FamilyGraph,
+    drawing: &Drawing,
+    state: &TreeState,
+) {
     let tokens = tokens(ui);
     let painter = ui.painter_at(area);
     let camera = &state.camera;
     painter.rect_filled(area, 0.0, tokens.surface);
-    let Drawing { extract, layout, related, .. } = drawing;
+    let Drawing {
+        extract,
+        layout,
+        related,
+        ..
+    } = drawing;
     let related = related.as_ref();
     let seen = |rect: Rect| camera.rect(area, rect).expand(8.0).intersects(area);
     bands(&painter, area, camera, layout, tokens);
 
     let tone = |index: BoxIndex| related.map_or(Tone::Plain, |related| related.content(index));
-    let boxes: Vec<BoxIndex> = (0..layout.boxes.len()).filter(|&index| seen(layout.boxes[index])).collect();
-    let strands: Vec<usize> =
-        (0..layout.strands.len()).filter(|&index| seen(layout.strands[index].rect())).collect();
-    let mut screen = Screen { painter: &painter, area, camera, tokens, dashed: strands.len() < MOST_DASHED };
+    let boxes: Vec<BoxIndex> = (0..layout.boxes.len())
+        .filter(|&index| seen(layout.boxes[index]))
+        .collect();
+    let strands: Vec<usize> = (0..layout.strands.len())
+        .filter(|&index| seen(layout.strands[index].rect()))
+        .collect();
+    let mut screen = Screen {
+        painter: &painter,
+        area,
+        camera,
+        tokens,
+        dashed: strands.len() < MOST_DASHED,
+    };
 
     // What is faded lies under what is not.
     for wanted in [Tone::Faded, Tone::Plain] {
@@ -66,8 +89,17 @@ pub(super) fn drawing(ui: &Ui, area: Rect, graph: &FamilyGraph, drawing: &Drawin
             }
         }
     }
-    for (family, place) in layout.families.iter().enumerate().filter(|(_, place)| seen(place.rect)) {
-        let twig = |member| related.map_or(Tone::Plain, |related: &Related| related.twig(family, member));
+    for (family, place) in layout
+        .families
+        .iter()
+        .enumerate()
+        .filter(|(_, place)| seen(place.rect))
+    {
+        let twig = |member| {
+            related.map_or(Tone::Plain, |related: &Related| {
+                related.twig(family, member)
+            })
+        };
         draw::twigs(&mut screen, place, twig);
         if camera.zoom() >= CODES {
             let tone = related.map_or(Tone::Plain, |related| related.family(family));
@@ -76,17 +108,39 @@ pub(super) fn drawing(ui: &Ui, area: Rect, graph: &FamilyGraph, drawing: &Drawin
     }
     if camera.zoom() < CODES {
         for &index in &boxes {
-            mark(&mut screen, graph, &extract.boxes[index], layout.boxes[index], tone(index));
+            mark(
+                &mut screen,
+                graph,
+                &extract.boxes[index],
+                layout.boxes[index],
+                tone(index),
+            );
         }
     } else {
-        let detail = if camera.zoom() >= FULL { Detail::Full } else { code_alone(camera.zoom()) };
+        let detail = if camera.zoom() >= FULL {
+            Detail::Full
+        } else {
+            code_alone(camera.zoom())
+        };
         for &index in &boxes {
-            draw::content(&mut screen, graph, &extract.boxes[index], layout.boxes[index], tone(index), detail);
+            draw::content(
+                &mut screen,
+                graph,
+                &extract.boxes[index],
+                layout.boxes[index],
+                tone(index),
+                detail,
+            );
         }
     }
     if let Some(index) = cursor_box(graph, extract, state.cursor) {
         let rect = camera.rect(area, layout.boxes[index]).expand(3.0);
-        painter.rect_stroke(rect, 4.0, Stroke::new(2.0, tokens.accent), StrokeKind::Outside);
+        painter.rect_stroke(
+            rect,
+            4.0,
+            Stroke::new(2.0, tokens.accent),
+            StrokeKind::Outside,
+        );
     }
     painter.rect_stroke(area, 0.0, Stroke::new(1.0, tokens.rule), StrokeKind::Inside);
 }
@@ -99,7 +153,13 @@ fn code_alone(zoom: f32) -> Detail {
 pub(super) fn key(ui: &Ui, area: Rect) {
     let camera = Camera::still(area.center());
     let painter = ui.painter_at(area);
-    let mut screen = Screen { painter: &painter, area, camera: &camera, tokens: tokens(ui), dashed: true };
+    let mut screen = Screen {
+        painter: &painter,
+        area,
+        camera: &camera,
+        tokens: tokens(ui),
+        dashed: true,
+    };
     draw::key(&mut screen, area.left_center() + vec2(4.0, 1.0));
 }
 
@@ -113,14 +173,23 @@ fn bands(painter: &Painter, area: Rect, camera: &Camera, layout: &Layout, tokens
             continue;
         }
         let line = [pos2(area.left(), y), pos2(area.right(), y)];
-        painter.extend(Shape::dashed_line(&line, Stroke::new(1.0, tokens.rule), 2.0, 4.0));
+        painter.extend(Shape::dashed_line(
+            &line,
+            Stroke::new(1.0, tokens.rule),
+            2.0,
+            4.0,
+        ));
         let at = pos2(area.left() + 8.0, y.max(area.top()) + 4.0);
         if at.y >= free {
             let text = draw::generation(band.generation);
             let font = FontId::proportional(type_size::SMALL);
             let galley = painter.layout_no_wrap(text, font, tokens.muted);
             free = at.y + galley.size().y;
-            painter.rect_filled(Rect::from_min_size(at, galley.size()).expand(2.0), 0.0, tokens.surface);
+            painter.rect_filled(
+                Rect::from_min_size(at, galley.size()).expand(2.0),
+                0.0,
+                tokens.surface,
+            );
             painter.galley(at, galley, tokens.muted);
         }
     }
@@ -130,13 +199,27 @@ fn bands(painter: &Painter, area: Rect, camera: &Camera, layout: &Layout, tokens
     {
         let at = camera.to_screen(area, loose.left_top()) - vec2(0.0, 4.0);
         let font = FontId::proportional(type_size::SMALL);
-        painter.text(at, Align2::LEFT_BOTTOM, draw::LOOSE, font, tokens.muted);
+        painter.text(
+            at,
+            Align2::LEFT_BOTTOM,
+            draw::loose_title(layout),
+            font,
+            tokens.muted,
+        );
     }
 }
 
 /// A box too small for words: full when selected, an outline otherwise, a mere trace when dead or faded.
 fn mark(screen: &mut Screen<'_>, graph: &FamilyGraph, content: &Content, rect: Rect, tone: Tone) {
-    let Tokens { ink, muted, outline, rule, raised, accent, .. } = *screen.tokens;
+    let Tokens {
+        ink,
+        muted,
+        outline,
+        rule,
+        raised,
+        accent,
+        ..
+    } = *screen.tokens;
     let seen = screen.camera.rect(screen.area, rect);
     let seen = Rect::from_center_size(seen.center(), seen.size().max(vec2(3.0, 2.0)));
     let line = if tone == Tone::Faded { rule } else { ink };
@@ -152,19 +235,37 @@ fn mark(screen: &mut Screen<'_>, graph: &FamilyGraph, content: &Content, rect: R
         }
         Content::Fold { .. } => {
             let under = seen.translate(vec2(2.0, 2.0));
-            screen.painter.rect(under, 0.0, raised, Stroke::new(1.0, line), StrokeKind::Inside);
+            screen.painter.rect(
+                under,
+                0.0,
+                raised,
+                Stroke::new(1.0, line),
+                StrokeKind::Inside,
+            );
             (raised, line)
         }
     };
     if seen.height() < LEAST_OUTLINED {
         // A stroke would be all there is of it.
-        let fill = if stroke == ink && fill == raised { outline } else { stroke };
+        let fill = if stroke == ink && fill == raised {
+            outline
+        } else {
+            stroke
+        };
         screen.painter.rect_filled(seen, 0.0, fill);
     } else {
-        screen.painter.rect(seen, 0.0, fill, Stroke::new(1.0, stroke), StrokeKind::Inside);
+        screen.painter.rect(
+            seen,
+            0.0,
+            fill,
+            Stroke::new(1.0, stroke),
+            StrokeKind::Inside,
+        );
     }
     if tone == Tone::Focus {
-        screen.painter.rect_stroke(seen, 0.0, Stroke::new(3.0, accent), StrokeKind::Outside);
+        screen
+            .painter
+            .rect_stroke(seen, 0.0, Stroke::new(3.0, accent), StrokeKind::Outside);
     }
 }
 
@@ -197,7 +298,11 @@ impl Screen<'_> {
     fn stroke(&self, pen: Pen) -> Stroke {
         let width = (pen.width * self.camera.zoom()).clamp(0.9_f32.min(pen.width), pen.width * 1.6);
         // Among marks the lines step back, or they would outweigh the plants.
-        let ink = if pen.ink == Ink::Strong && self.camera.zoom() < CODES { Ink::Muted } else { pen.ink };
+        let ink = if pen.ink == Ink::Strong && self.camera.zoom() < CODES {
+            Ink::Muted
+        } else {
+            pen.ink
+        };
         Stroke::new(width, self.color(ink))
     }
 
@@ -206,16 +311,29 @@ impl Screen<'_> {
         let scale = self.camera.zoom().clamp(0.6, 1.6);
         match pen.dash {
             Dash::Dashed if self.dashed => {
-                self.painter.extend(Shape::dashed_line(&points, stroke, 6.0 * scale, 4.0 * scale));
+                self.painter.extend(Shape::dashed_line(
+                    &points,
+                    stroke,
+                    6.0 * scale,
+                    4.0 * scale,
+                ));
             }
             Dash::Dotted if self.dashed => {
                 let radius = stroke.width * 0.75;
-                self.painter.extend(Shape::dotted_line(&points, stroke.color, 4.5 * scale, radius));
+                self.painter.extend(Shape::dotted_line(
+                    &points,
+                    stroke.color,
+                    4.5 * scale,
+                    radius,
+                ));
             }
             Dash::Double => {
                 let broad = Stroke::new(stroke.width * 3.4, stroke.color);
                 self.painter.add(Shape::line(points.clone(), broad));
-                self.painter.add(Shape::line(points, Stroke::new(stroke.width * 1.4, self.tokens.surface)));
+                self.painter.add(Shape::line(
+                    points,
+                    Stroke::new(stroke.width * 1.4, self.tokens.surface),
+                ));
             }
             Dash::Solid | Dash::Dashed | Dash::Dotted => {
                 self.painter.add(Shape::line(points, stroke));
@@ -225,8 +343,11 @@ impl Screen<'_> {
 
     fn galley(&self, words: &Words<'_>) -> Arc<Galley> {
         let zoom = self.camera.zoom();
-        let family =
-            if words.strong { FontFamily::Name(fonts::STRONG.into()) } else { FontFamily::Proportional };
+        let family = if words.strong {
+            FontFamily::Name(fonts::STRONG.into())
+        } else {
+            FontFamily::Proportional
+        };
         // Half points are fine enough, and keep the number of sizes that are rasterised small.
         let size = (words.size * zoom * 2.0).round() / 2.0;
         let format = TextFormat::simple(FontId::new(size, family), self.color(words.ink));
@@ -278,17 +399,29 @@ impl Canvas for Screen<'_> {
         let fill = fill.map_or(Color32::TRANSPARENT, |ink| self.color(ink));
         let stroke = pen.map_or(Stroke::NONE, |pen| self.stroke(pen));
         let corner = corner * self.camera.zoom();
-        self.painter.rect(self.camera.rect(self.area, rect), corner, fill, stroke, StrokeKind::Middle);
+        self.painter.rect(
+            self.camera.rect(self.area, rect),
+            corner,
+            fill,
+            stroke,
+            StrokeKind::Middle,
+        );
     }
 
     fn circle(&mut self, centre: Pos2, radius: f32, fill: Option<Ink>, pen: Option<Pen>) {
         let fill = fill.map_or(Color32::TRANSPARENT, |ink| self.color(ink));
         let stroke = pen.map_or(Stroke::NONE, |pen| self.stroke(pen));
-        self.painter.circle(self.at(centre), radius * self.camera.zoom(), fill, stroke);
+        self.painter
+            .circle(self.at(centre), radius * self.camera.zoom(), fill, stroke);
     }
 
-    fn words(&mut self, words: Words<'_>) {
-        if words.size * self.camera.zoom() < READABLE {
+    fn words(&mut self, mut words: Words<'_>) {
+        let zoom = self.camera.zoom();
+        // What stands free among the lines may keep its size for a while; what stands in a box may not.
+        if words.halo && zoom >= NOTES {
+            words.size = words.size.max(READABLE / zoom);
+        }
+        if words.size * zoom < READABLE * 0.999 {
             return;
         }
         let galley = self.galley(&words);

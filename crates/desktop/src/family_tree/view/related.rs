@@ -32,11 +32,22 @@ impl Related {
             Content::Plant(plant) => set.contains(plant),
             Content::Fold { plants, .. } => plants.iter().any(|plant| set.contains(plant)),
         };
-        let families = extract.families.iter().map(|kin| &graph.families()[kin.family]);
+        let families = extract
+            .families
+            .iter()
+            .map(|kin| &graph.families()[kin.family]);
         Self {
             focus: extract.box_of[focus],
-            ancestor: extract.boxes.iter().map(|content| holds(&above, content)).collect(),
-            descendant: extract.boxes.iter().map(|content| holds(&below, content)).collect(),
+            ancestor: extract
+                .boxes
+                .iter()
+                .map(|content| holds(&above, content))
+                .collect(),
+            descendant: extract
+                .boxes
+                .iter()
+                .map(|content| holds(&below, content))
+                .collect(),
             of_ancestor: families
                 .clone()
                 .map(|family| family.members.iter().any(|plant| above.contains(plant)))
@@ -70,7 +81,8 @@ impl Related {
 
     pub(super) fn strand(&self, strand: &Strand) -> Tone {
         plain_if(strand.families.iter().any(|&family| {
-            self.of_ancestor[family] || (self.from_descendant[family] && self.descendant[strand.parent])
+            self.of_ancestor[family]
+                || (self.from_descendant[family] && self.descendant[strand.parent])
         }))
     }
 }

@@ -17,7 +17,11 @@ fn plant(number: u128, code: &str, sex: Sex, parents: Option<(u128, u128)>) -> P
         female: Parent::Known(PlantKey(female)),
         male: Parent::Known(PlantKey(male)),
     });
-    Plant { descent, sex, ..Plant::new(PlantKey(number), code) }
+    Plant {
+        descent,
+        sex,
+        ..Plant::new(PlantKey(number), code)
+    }
 }
 
 /// A × M → B26-014 and nine unnamed sibs; B26-014 × M → C.
@@ -25,15 +29,32 @@ fn plants() -> Vec<Plant> {
     let mut plants = vec![
         plant(1, "A", Sex::Female, None),
         plant(2, "M", Sex::Male, None),
-        Plant { selected: true, ..plant(3, "B26-014", Sex::Female, Some((1, 2))) },
+        Plant {
+            selected: true,
+            ..plant(3, "B26-014", Sex::Female, Some((1, 2)))
+        },
         plant(20, "C", Sex::Unknown, Some((3, 2))),
     ];
-    plants.extend((1..10).map(|number| plant(3 + number, &format!("B26-{:03}", 20 + number), Sex::Unknown, Some((1, 2)))));
+    plants.extend((1..10).map(|number| {
+        plant(
+            3 + number,
+            &format!("B26-{:03}", 20 + number),
+            Sex::Unknown,
+            Some((1, 2)),
+        )
+    }));
     plants
 }
 
 fn harness() -> Harness<'static, Window> {
-    let window = Window { graph: FamilyGraph::new(plants()), state: TreeState::default(), picked: Vec::new() };
+    in_window(Window {
+        graph: FamilyGraph::new(plants()),
+        state: TreeState::default(),
+        picked: Vec::new(),
+    })
+}
+
+fn in_window(window: Window) -> Harness<'static, Window> {
     let mut harness = Harness::builder()
         .with_size([1000.0, 700.0])
         .with_context_setup(|ctx| Theme::Light.apply(ctx))
@@ -108,12 +129,24 @@ fn enter_puts_in_focus_escape_ends_it_and_space_picks() {
 #[test]
 fn a_folded_family_opens_and_closes_on_a_click() {
     let mut harness = harness();
-    harness.get_by_label("B26-021 – B26-029, 9 more plants; parents A × M").click();
+    harness
+        .get_by_label("B26-021 – B26-029, 9 more plants; parents A × M")
+        .click();
     harness.run();
-    assert!(harness.query_by_label("B26-025, sex unknown; parents A × M").is_some());
-    harness.get_by_label("Family without a code, parents A × M; click to fold or unfold").click();
+    assert!(
+        harness
+            .query_by_label("B26-025, sex unknown; parents A × M")
+            .is_some()
+    );
+    harness
+        .get_by_label("Family without a code, parents A × M; click to fold or unfold")
+        .click();
     harness.run();
-    assert!(harness.query_by_label("B26-025, sex unknown; parents A × M").is_none());
+    assert!(
+        harness
+            .query_by_label("B26-025, sex unknown; parents A × M")
+            .is_none()
+    );
 }
 
 #[test]
@@ -138,7 +171,11 @@ fn a_search_without_a_find_says_so() {
     harness.run();
     harness.get_by_label("Find by code").type_text("zzz");
     harness.run();
-    assert!(harness.query_by_label("No plant with this code or name").is_some());
+    assert!(
+        harness
+            .query_by_label("No plant with this code or name")
+            .is_some()
+    );
 }
 
 #[test]
@@ -160,12 +197,17 @@ fn only_relatives_leaves_the_others_out() {
 #[test]
 fn ancestors_are_hidden_and_shown() {
     let mut harness = harness();
-    harness.get_by_label("C, sex unknown; parents B26-014 × M").click();
+    harness
+        .get_by_label("C, sex unknown; parents B26-014 × M")
+        .click();
     harness.run();
     harness.get_by_label("Hide ancestors").click();
     harness.run();
     assert!(harness.query_by_label(B).is_none());
-    assert!(harness.query_by_label("M, male").is_some(), "still the father of the others");
+    assert!(
+        harness.query_by_label("M, male").is_some(),
+        "still the father of the others"
+    );
     harness.get_by_label("Show ancestors").click();
     harness.run();
     assert!(harness.query_by_label(B).is_some());
@@ -216,4 +258,64 @@ fn related_plants_are_told_from_the_rest() {
     assert_eq!(tone(3), Tone::Plain);
     assert_eq!(tone(1), Tone::Plain);
     assert_eq!(tone(7), Tone::Faded, "a sib of a parent");
+}
+
+#[test]
+fn pinching_zooms_about_the_pointer() {
+    let mut harness = harness();
+    let before = harness.get_by_label(B).rect();
+    harness.hover_at(before.center());
+    harness.run();
+    harness.event(egui::Event::Zoom(1.5));
+    harness.run();
+    let after = harness.get_by_label(B).rect();
+    assert!((after.width() / before.width() - 1.5).abs() < 0.01);
+    assert!((after.center() - before.center()).length() < 1.0);
+}
+
+#[test]
+fn the_wheel_zooms_and_comes_to_rest() {
+    let mut harness = harness();
+    let before = harness.get_by_label(B).rect();
+    harness.hover_at(before.center());
+    harness.run();
+    harness.event(egui::Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Point,
+        delta: vec2(0.0, 60.0),
+        phase: egui::TouchPhase::Move,
+        modifiers: Modifiers::NONE,
+    });
+    // The wheel is smoothed over some frames.
+    harness.run_steps(60);
+    assert!(harness.get_by_label(B).rect().width() > before.width() * 1.1);
+    harness.run();
+}
+
+#[test]
+fn where_there_are_too_many_to_name_a_click_still_picks() {
+    let plants = (0..700)
+        .map(|number| plant(number, &format!("P{number}"), Sex::Unknown, None))
+        .collect();
+    let window = Window {
+        graph: FamilyGraph::new(plants),
+        state: TreeState::default(),
+        picked: Vec::new(),
+    };
+    let mut harness = in_window(window);
+    let state = &harness.state().state;
+    let (_, layout) = state.drawing().unwrap();
+    // Boxes are ordered by code: the second is P1.
+    let at = state
+        .camera
+        .to_screen(state.area.unwrap(), layout.boxes[1].center());
+    assert!(harness.query_by_label("P1, sex unknown").is_none());
+    harness.hover_at(at);
+    harness.drag_at(at);
+    harness.drop_at(at);
+    harness.run();
+    assert_eq!(harness.state().picked, [PlantKey(1)]);
+    assert!(
+        harness.query_by_label("P1, sex unknown").is_some(),
+        "the plant at the cursor is named"
+    );
 }

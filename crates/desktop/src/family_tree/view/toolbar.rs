@@ -35,13 +35,18 @@ pub(super) fn show(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
     ui.horizontal_wrapped(|ui| {
         search(ui, graph, state);
         ui.separator();
-        if ui.button("Fit").on_hover_text("Show everything (0)").clicked() {
+        if ui
+            .button("Fit")
+            .on_hover_text("Show everything (0)")
+            .clicked()
+        {
             state.camera.fit();
         }
         if let Some(area) = state.area {
-            for (text, name, factor) in
-                [("−", "Zoom out", 1.0 / super::camera::STEP), ("+", "Zoom in", super::camera::STEP)]
-            {
+            for (text, name, factor) in [
+                ("−", "Zoom out", 1.0 / super::camera::STEP),
+                ("+", "Zoom in", super::camera::STEP),
+            ] {
                 let button = ui.button(text).on_hover_text(format!("{name} ({text})"));
                 button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, name));
                 if button.clicked() {
@@ -56,7 +61,9 @@ pub(super) fn show(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
 
 fn search(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
     let label = ui.label("Find by code");
-    let field = ui.add(TextEdit::singleline(&mut state.search.text).desired_width(110.0)).labelled_by(label.id);
+    let field = ui
+        .add(TextEdit::singleline(&mut state.search.text).desired_width(110.0))
+        .labelled_by(label.id);
     if std::mem::take(&mut state.search.focus_wanted) {
         field.request_focus();
     }
@@ -74,7 +81,9 @@ fn search(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
         // Enter goes from one to the next without the hand leaving the keys.
         field.request_focus();
     }
-    let Search { text, found, at, .. } = &state.search;
+    let Search {
+        text, found, at, ..
+    } = &state.search;
     if !text.trim().is_empty() {
         let words = if found.is_empty() {
             "No plant with this code or name".to_owned()
@@ -127,7 +136,10 @@ fn plant_tools(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
     let here: Option<PlantIndex> = state.cursor.and_then(|key| graph.index_of(key));
     let Some(plant) = here else {
         if state.focus.is_none() {
-            ui.label(theme::muted(ui, "Click a plant, or press an arrow key in the drawing"));
+            ui.label(theme::muted(
+                ui,
+                "Click a plant, or press an arrow key in the drawing",
+            ));
         }
         focus_tools(ui, state);
         return;
@@ -135,21 +147,32 @@ fn plant_tools(ui: &mut Ui, graph: &FamilyGraph, state: &mut TreeState) {
     let data = &graph.plants()[plant];
     ui.label(theme::strong(&data.code));
     if state.focus != Some(data.key)
-        && ui.button("Focus").on_hover_text("Centre it and fade what is not related (Enter)").clicked()
+        && ui
+            .button("Focus")
+            .on_hover_text("Centre it and fade what is not related (Enter)")
+            .clicked()
     {
         state.set_focus(data.key);
     }
     if let Some(family) = graph.family_of(plant) {
         let family = &graph.families()[family];
         let hidden = state.scope.hidden_above.contains(&family.key);
-        let text = if hidden { "Show ancestors" } else { "Hide ancestors" };
+        let text = if hidden {
+            "Show ancestors"
+        } else {
+            "Hide ancestors"
+        };
         if ui.button(text).clicked() {
             toggle(&mut state.scope.hidden_above, family.key);
         }
         if family.members.len() > 1 {
             let large = family.members.len() >= state.scope.fold_from;
             let folded = large != state.scope.turned.contains(&family.key);
-            let text = if folded { "Unfold family" } else { "Fold family" };
+            let text = if folded {
+                "Unfold family"
+            } else {
+                "Fold family"
+            };
             if ui.button(text).clicked() {
                 toggle(&mut state.scope.turned, family.key);
             }
@@ -163,7 +186,11 @@ fn focus_tools(ui: &mut Ui, state: &mut TreeState) {
         return;
     };
     ui.separator();
-    if ui.button("Clear focus").on_hover_text("Show all plants alike (Escape)").clicked() {
+    if ui
+        .button("Clear focus")
+        .on_hover_text("Show all plants alike (Escape)")
+        .clicked()
+    {
         state.clear_focus();
         return;
     }
@@ -178,11 +205,14 @@ fn focus_tools(ui: &mut Ui, state: &mut TreeState) {
     }
     if let Some(around) = &mut state.scope.around {
         around.plant = focus;
-        for (text, generations) in
-            [("Ancestors", &mut around.ancestors), ("Descendants", &mut around.descendants)]
-        {
+        for (text, generations) in [
+            ("Ancestors", &mut around.ancestors),
+            ("Descendants", &mut around.descendants),
+        ] {
             let label = ui.label(text);
-            let field = egui::DragValue::new(generations).range(0..=MOST_GENERATIONS).speed(0.05);
+            let field = egui::DragValue::new(generations)
+                .range(0..=MOST_GENERATIONS)
+                .speed(0.05);
             if ui.add(field).labelled_by(label.id).changed() {
                 state.camera.fit();
             }
