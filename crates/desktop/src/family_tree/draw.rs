@@ -397,13 +397,20 @@ pub(super) fn content(
             let title = fold_title(graph, *family, plants);
             let lines = [fold_count(graph, plants, *whole), fold_sexes(graph, plants)];
             text(canvas, rect, &title, &lines, tone.text(), 26.0, detail);
-            if detail == Detail::Full {
-                marks::more(
-                    canvas,
-                    rect.right_top() + vec2(-14.0, 13.0),
-                    6.5,
-                    tone.text(),
-                );
+            let more = vec2(-14.0, 13.0);
+            match detail {
+                Detail::Full => marks::more(canvas, rect.right_top() + more, 6.5, tone.text()),
+                Detail::Code(size) if two_lines(rect, size) => canvas.words(Words {
+                    text: &plants.len().to_string(),
+                    at: rect.center() + vec2(0.0, size * 0.72),
+                    anchor: Anchor::Middle,
+                    size,
+                    strong: false,
+                    ink: tone.text(),
+                    width: rect.width() - 6.0,
+                    halo: false,
+                }),
+                Detail::Code(_) => {}
             }
         }
     }

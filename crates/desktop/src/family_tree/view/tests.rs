@@ -18,8 +18,8 @@ fn plant(number: u128, code: &str, sex: Sex, parents: Option<(u128, u128)>) -> P
         male: Parent::Known(PlantKey(male)),
     });
     Plant {
-        descent,
         sex,
+        descent,
         ..Plant::new(PlantKey(number), code)
     }
 }
