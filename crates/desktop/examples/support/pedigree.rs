@@ -48,14 +48,14 @@ pub(crate) fn program(count: usize) -> Vec<Plant> {
             format!("{}-{:02}", if female { "F" } else { "M" }, number / 2 + 1),
         );
         plant.sex = if female { Sex::Female } else { Sex::Male };
-        plant.stage = "parent".to_owned();
+        "parent".clone_into(&mut plant.stage);
         plant.name = female
             .then(|| NAMES.get(number / 2).map(|name| (*name).to_owned()))
             .flatten();
         if female {
-            females.push(plant.key)
+            females.push(plant.key);
         } else {
-            males.push(plant.key)
+            males.push(plant.key);
         }
         plants.push(plant);
     }
@@ -142,7 +142,7 @@ fn grow(
         let mut plant = new_plant(plants, format!("{code}-{number:03}"));
         plant.descent = descent.clone();
         plant.family = Some(code.clone());
-        plant.stage = "seedling".to_owned();
+        "seedling".clone_into(&mut plant.stage);
         plant.sex = match (seed, dice.below(5)) {
             (false, _) | (true, 0 | 1) => Sex::Female,
             (true, 2) => Sex::Male,
@@ -154,10 +154,10 @@ fn grow(
         }
         if plant.sex != Sex::Unknown && dice.one_in(4) {
             plant.selected = true;
-            plant.stage = "selected".to_owned();
+            "selected".clone_into(&mut plant.stage);
         } else if dice.one_in(9) {
             plant.dead = true;
-            plant.stage = "dead".to_owned();
+            "dead".clone_into(&mut plant.stage);
         }
         if !plant.dead && (plant.selected || dice.one_in(12)) {
             match plant.sex {

@@ -1,5 +1,9 @@
 //! What the drawing looks like, on anything that can draw lines and words: the window and the printed page alike.
 
+mod key;
+
+pub(super) use key::key;
+
 use egui::{Pos2, Rect, pos2, vec2};
 
 use super::{
@@ -163,7 +167,7 @@ pub(super) fn bands(canvas: &mut dyn Canvas, layout: &Layout) {
     }
     if let Some(loose) = layout.loose {
         canvas.words(Words {
-            text: LOOSE,
+            text: loose_title(layout),
             at: pos2(loose.left(), loose.top() - 14.0),
             anchor: Anchor::Left,
             size: SMALL,
@@ -179,7 +183,13 @@ pub(super) fn bands(canvas: &mut dyn Canvas, layout: &Layout) {
 pub(super) const MARGIN: f32 = 96.0;
 
 /// What is said over the plants that have no relatives in the drawing.
-pub(super) const LOOSE: &str = "Related to no other plant here";
+pub(super) fn loose_title(layout: &Layout) -> &'static str {
+    if layout.bands.is_empty() {
+        "None of these plants is recorded as a relative of another"
+    } else {
+        "Related to no other plant here"
+    }
+}
 
 pub(super) fn generation(band: usize) -> String {
     format!("Generation {}", band + 1)
@@ -261,23 +271,8 @@ pub(super) fn junction(
         if !absent.is_empty() {
             stub(canvas, graph, port, &absent, tone);
         }
-        let radius = layout.sizes.mark;
-        canvas.circle(port.at, radius, Some(Ink::Paper), None);
-        let size = radius * 1.9;
-        match port.line {
-            Line::Female => marks::female(canvas, port.at, size, tone.text()),
-            Line::Male => marks::male(canvas, port.at, size, tone.text()),
-            Line::Doubled | Line::Variant => {
-                canvas.circle(
-                    port.at,
-                    radius - 1.0,
-                    None,
-                    Some(Pen::new(tone.text(), 1.1)),
-                );
-                let sign = if port.line == Line::Doubled { "2" } else { "v" };
-                note(canvas, sign, port.at, Anchor::Middle, tone, false);
-            }
-        }
+        canvas.circle(port.at, layout.sizes.mark, Some(Ink::Paper), None);
+        sign(canvas, port.at, port.line, layout.sizes.mark, tone);
         if of_side().count() > 1 {
             note(
                 canvas,
@@ -298,6 +293,24 @@ pub(super) fn junction(
     if let Some(text) = family.code.as_deref().or(kind) {
         let at = place.stem[0] + vec2(6.0, 19.0);
         note(canvas, text, at, Anchor::Left, tone, true);
+    }
+}
+
+/// The mark of a side of a cross.
+fn sign(canvas: &mut dyn Canvas, at: Pos2, line: Line, radius: f32, tone: Tone) {
+    match line {
+        Line::Female => marks::female(canvas, at, radius * 1.9, tone.text()),
+        Line::Male => marks::male(canvas, at, radius * 1.9, tone.text()),
+        Line::Doubled | Line::Variant => {
+            canvas.circle(
+                at,
+                radius - 0.5,
+                Some(Ink::Paper),
+                Some(Pen::new(tone.text(), 1.1)),
+            );
+            let letter = if line == Line::Doubled { "2" } else { "v" };
+            note(canvas, letter, at, Anchor::Middle, tone, false);
+        }
     }
 }
 
@@ -388,13 +401,20 @@ pub(super) fn content(
             let title = fold_title(graph, *family, plants);
             let lines = [fold_count(graph, plants, *whole), fold_sexes(graph, plants)];
             text(canvas, rect, &title, &lines, tone.text(), 26.0, detail);
-            if detail == Detail::Full {
-                marks::more(
-                    canvas,
-                    rect.right_top() + vec2(-14.0, 13.0),
-                    6.5,
-                    tone.text(),
-                );
+            let more = vec2(-14.0, 13.0);
+            match detail {
+                Detail::Full => marks::more(canvas, rect.right_top() + more, 6.5, tone.text()),
+                Detail::Code(size) if two_lines(rect, size) => canvas.words(Words {
+                    text: &plants.len().to_string(),
+                    at: rect.center() + vec2(0.0, size * 0.72),
+                    anchor: Anchor::Middle,
+                    size,
+                    strong: false,
+                    ink: tone.text(),
+                    width: rect.width() - 6.0,
+                    halo: false,
+                }),
+                Detail::Code(_) => {}
             }
         }
     }
@@ -534,55 +554,4 @@ fn text(
             }
         }
     }
-}
-
-/// What the lines and signs mean, in a row that starts at `at`; gives its width.
-pub(super) fn key(canvas: &mut dyn Canvas, at: Pos2) -> f32 {
-    let mut x = at.x;
-    let mut word = |canvas: &mut dyn Canvas, text: &str, sign: f32| {
-        canvas.words(Words {
-            text,
-            at: pos2(x + sign, at.y),
-            anchor: Anchor::Left,
-            size: SMALL,
-            strong: false,
-            ink: Ink::Strong,
-            width: f32::INFINITY,
-            halo: false,
-        });
-        let start = x;
-        // A letter of small text is about half as wide as high.
-        x += (text.len() as f32).mul_add(SMALL * 0.5, sign + 18.0);
-        pos2(start, at.y)
-    };
-    for (line, text) in [(Line::Female, "female parent"), (Line::Male, "male parent")] {
-        let start = word(canvas, text, 50.0);
-        canvas.path(
-            &[start, start + vec2(28.0, 0.0)],
-            line_pen(line, Tone::Plain),
-        );
-        let sign = start + vec2(38.0, 0.0);
-        match line {
-            Line::Male => marks::male(canvas, sign, 14.0, Ink::Strong),
-            _ => marks::female(canvas, sign, 14.0, Ink::Strong),
-        }
-    }
-    let start = word(canvas, "parent unknown", 26.0);
-    canvas.path(
-        &[start, start + vec2(12.0, 0.0)],
-        line_pen(Line::Female, Tone::Plain),
-    );
-    canvas.circle(
-        start + vec2(15.5, 0.0),
-        3.5,
-        None,
-        Some(Pen::new(Ink::Strong, 1.2)),
-    );
-    let start = word(canvas, "not drawn", 16.0);
-    marks::further(canvas, start + vec2(6.0, 4.0), Ink::Strong);
-    let start = word(canvas, "selected", 20.0);
-    marks::selected(canvas, start + vec2(8.0, 0.0), 6.5);
-    let start = word(canvas, "dead", 20.0);
-    marks::dead(canvas, start + vec2(8.0, 0.0), 6.5);
-    x - at.x
 }

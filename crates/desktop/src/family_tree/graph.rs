@@ -334,7 +334,6 @@ impl FamilyGraph {
 
     /// Every plant within `steps` of `start` going one way along `next`, without `start` itself.
     pub(super) fn reach<I: Iterator<Item = PlantIndex>>(
-        &self,
         start: PlantIndex,
         steps: u32,
         next: impl Fn(PlantIndex) -> I,

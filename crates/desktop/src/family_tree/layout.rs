@@ -52,7 +52,7 @@ impl Default for Sizes {
             box_size: vec2(132.0, 40.0),
             sib_gap: 10.0,
             family_gap: 26.0,
-            stack_gap: 6.0,
+            stack_gap: 12.0,
             spine: 14.0,
             trunk: 6.0,
             trunk_gap: 8.0,
@@ -89,8 +89,8 @@ impl Sizes {
         Self {
             box_size: vec2(
                 (characters as f32)
-                    .mul_add(8.0, 44.0)
-                    .clamp(124.0, 200.0)
+                    .mul_add(8.4, 46.0)
+                    .clamp(128.0, 210.0)
                     .round(),
                 (lines as f32).mul_add(super::draw::LEADING, 40.0),
             ),

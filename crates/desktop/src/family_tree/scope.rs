@@ -239,10 +239,10 @@ fn in_range(graph: &FamilyGraph, scope: &Scope) -> Vec<bool> {
     };
     let mut shown = vec![false; graph.plants().len()];
     shown[plant] = true;
-    for other in graph.reach(plant, around.ancestors, |plant| graph.parents(plant)) {
+    for other in FamilyGraph::reach(plant, around.ancestors, |plant| graph.parents(plant)) {
         shown[other] = true;
     }
-    for other in graph.reach(plant, around.descendants, |plant| graph.children(plant)) {
+    for other in FamilyGraph::reach(plant, around.descendants, |plant| graph.children(plant)) {
         shown[other] = true;
     }
     shown

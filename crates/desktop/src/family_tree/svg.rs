@@ -14,6 +14,8 @@ use super::{
 const EDGE: f32 = 24.0;
 /// The height of the key under the drawing.
 const KEY: f32 = 34.0;
+/// The key needs this much.
+const LEAST_WIDTH: f32 = 980.0;
 /// The width of an average letter in parts of its size; only for cutting words that are too long.
 const LETTER: f32 = 0.52;
 
@@ -31,12 +33,12 @@ pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String
     let (x, y, width, height) = (
         page.min.x,
         page.min.y,
-        page.width().max(620.0),
+        page.width().max(LEAST_WIDTH),
         page.height(),
     );
     canvas.write(format_args!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}pt\" height=\"{height}pt\" viewBox=\"{x} {y} {width} {height}\" \
-         font-family=\"'Source Sans 3', 'Source Sans Pro', sans-serif\">\n<title>Family tree</title>\n\
+         font-family=\"'Source Sans 3', 'Source Sans Pro', 'Liberation Sans', Arial, sans-serif\">\n<title>Family tree</title>\n\
          <rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"white\"/>\n"
     ));
     draw::bands(&mut canvas, layout);
@@ -92,7 +94,7 @@ impl Svg {
                 Dash::Dashed => self.text.push_str(" stroke-dasharray=\"6 4\""),
                 Dash::Dotted => self
                     .text
-                    .push_str(" stroke-dasharray=\"0 4\" stroke-linecap=\"round\""),
+                    .push_str(" stroke-dasharray=\"0.1 4\" stroke-linecap=\"round\""),
             }
         }
         self.text.push_str("/>\n");

@@ -251,7 +251,8 @@ pub(super) fn layer(
         }
         let rows = stack_height(rest.len());
         for stack in rest.chunks(rows) {
-            let width = sizes.box_size.x + sizes.spine;
+            let spine = if stack.len() > 1 { sizes.spine } else { 0.0 };
+            let width = sizes.box_size.x + spine;
             layered.add_slot(unit, Held::Boxes(stack.to_vec()), width);
         }
     }

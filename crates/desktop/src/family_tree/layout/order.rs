@@ -76,7 +76,7 @@ impl Ranks {
                 self.slot[slot] = f64::from(next);
                 next += 1;
             }
-            self.unit[unit] = f64::from(next) - (slots.len() as f64 + 1.0) / 2.0;
+            self.unit[unit] = f64::from(next) - f64::midpoint(slots.len() as f64, 1.0);
         }
     }
 

@@ -84,7 +84,7 @@ pub(super) fn distance(layered: &Layered, sizes: &Sizes, left: SlotId, right: Sl
     } else {
         sizes.family_gap
     };
-    f64::from((a.width + b.width) / 2.0 + gap)
+    f64::from(f32::midpoint(a.width, b.width) + gap)
 }
 
 /// The middle of a unit.

@@ -54,7 +54,7 @@ impl Part {
 
     fn middle(&self, unit: UnitId) -> f32 {
         let slots = &self.layered.units[unit].slots;
-        (self.x[slots[0]] + self.x[slots[slots.len() - 1]]) / 2.0
+        f32::midpoint(self.x[slots[0]], self.x[slots[slots.len() - 1]])
     }
 
     /// Where the lines into a unit end: over its members, as near as can be under the parents.
@@ -65,7 +65,7 @@ impl Part {
             self.x[data.slots[data.slots.len() - 1]],
         );
         if data.above.is_empty() {
-            return (first + last) / 2.0;
+            return f32::midpoint(first, last);
         }
         let parents =
             data.above.iter().map(|&slot| self.x[slot]).sum::<f32>() / data.above.len() as f32;
@@ -213,8 +213,7 @@ fn levels(shelf: &[Part], from: f32, sizes: &Sizes) -> Vec<Level> {
 fn draw_part(layout: &mut Layout, extract: &Extract, part: &Part, left: f32, levels: &[Level]) {
     let Part { layered, x, .. } = part;
     let sizes = layout.sizes;
-    for band in 0..layered.bands.len() {
-        let level = levels[band];
+    for (band, &level) in levels.iter().enumerate().take(layered.bands.len()) {
         for slot in layered.row(band) {
             let Held::Boxes(boxes) = &layered.slots[slot].held else {
                 continue;
@@ -252,19 +251,14 @@ fn draw_part(layout: &mut Layout, extract: &Extract, part: &Part, left: f32, lev
             let next = levels[band + 1];
             let mut all = Vec::new();
             for &(unit, line) in &data.below {
-                let (families, end, end_y) = match layered.units[unit].family {
-                    Some(family) => {
-                        let port = layout.families[family]
-                            .ports
-                            .iter()
-                            .find(|port| port.line == line);
-                        let at = port.map_or(layout.families[family].stem[0], |port| port.at);
-                        (vec![family], at.x, at.y - sizes.mark)
-                    }
-                    None => {
-                        let trunk = layered.units[unit].slots[0];
-                        (leads_to[trunk].clone(), left + x[trunk], next.bottom)
-                    }
+                let (families, end, end_y) = if let Some(family) = layered.units[unit].family {
+                    let place = &layout.families[family];
+                    let port = place.ports.iter().find(|port| port.line == line);
+                    let at = port.map_or(place.stem[0], |port| port.at);
+                    (vec![family], at.x, at.y - sizes.mark)
+                } else {
+                    let trunk = layered.units[unit].slots[0];
+                    (leads_to[trunk].clone(), left + x[trunk], next.bottom)
                 };
                 layout.strands.push(Strand {
                     parent,

@@ -137,8 +137,8 @@ mod any_records {
             list.into_iter()
                 .enumerate()
                 .map(|(number, (descent, selected))| Plant {
-                    descent,
                     selected,
+                    descent,
                     ..Plant::new(PlantKey(number as u128), format!("P{number}"))
                 })
                 .collect()

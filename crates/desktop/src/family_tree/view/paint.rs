@@ -28,6 +28,8 @@ pub(super) const KEY: f32 = 30.0;
 const FULL: f32 = 0.76;
 /// From this zoom on boxes show their code; under it they are marks.
 pub(super) const CODES: f32 = 0.34;
+/// From this zoom on the codes of families and hidden parents are shown.
+const NOTES: f32 = 0.5;
 /// No word is drawn smaller than this.
 const READABLE: f32 = 9.0;
 /// The size of a code on the screen when it is all that a box shows, for each unit of zoom; from `READABLE` up.
@@ -197,7 +199,13 @@ fn bands(painter: &Painter, area: Rect, camera: &Camera, layout: &Layout, tokens
     {
         let at = camera.to_screen(area, loose.left_top()) - vec2(0.0, 4.0);
         let font = FontId::proportional(type_size::SMALL);
-        painter.text(at, Align2::LEFT_BOTTOM, draw::LOOSE, font, tokens.muted);
+        painter.text(
+            at,
+            Align2::LEFT_BOTTOM,
+            draw::loose_title(layout),
+            font,
+            tokens.muted,
+        );
     }
 }
 
@@ -407,8 +415,13 @@ impl Canvas for Screen<'_> {
             .circle(self.at(centre), radius * self.camera.zoom(), fill, stroke);
     }
 
-    fn words(&mut self, words: Words<'_>) {
-        if words.size * self.camera.zoom() < READABLE {
+    fn words(&mut self, mut words: Words<'_>) {
+        let zoom = self.camera.zoom();
+        // What stands free among the lines may keep its size for a while; what stands in a box may not.
+        if words.halo && zoom >= NOTES {
+            words.size = words.size.max(READABLE / zoom);
+        }
+        if words.size * zoom < READABLE * 0.999 {
             return;
         }
         let galley = self.galley(&words);

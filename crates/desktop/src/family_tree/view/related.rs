@@ -24,8 +24,8 @@ pub(super) struct Related {
 
 impl Related {
     pub(super) fn to(graph: &FamilyGraph, extract: &Extract, focus: PlantIndex) -> Self {
-        let mut above = graph.reach(focus, u32::MAX, |plant| graph.parents(plant));
-        let mut below = graph.reach(focus, u32::MAX, |plant| graph.children(plant));
+        let mut above = FamilyGraph::reach(focus, u32::MAX, |plant| graph.parents(plant));
+        let mut below = FamilyGraph::reach(focus, u32::MAX, |plant| graph.children(plant));
         above.insert(focus);
         below.insert(focus);
         let holds = |set: &BTreeSet<PlantIndex>, content: &Content| match content {

@@ -18,8 +18,8 @@ fn plant(number: u128, code: &str, sex: Sex, parents: Option<(u128, u128)>) -> P
         male: Parent::Known(PlantKey(male)),
     });
     Plant {
-        descent,
         sex,
+        descent,
         ..Plant::new(PlantKey(number), code)
     }
 }
@@ -47,11 +47,14 @@ fn plants() -> Vec<Plant> {
 }
 
 fn harness() -> Harness<'static, Window> {
-    let window = Window {
+    in_window(Window {
         graph: FamilyGraph::new(plants()),
         state: TreeState::default(),
         picked: Vec::new(),
-    };
+    })
+}
+
+fn in_window(window: Window) -> Harness<'static, Window> {
     let mut harness = Harness::builder()
         .with_size([1000.0, 700.0])
         .with_context_setup(|ctx| Theme::Light.apply(ctx))
@@ -255,4 +258,67 @@ fn related_plants_are_told_from_the_rest() {
     assert_eq!(tone(3), Tone::Plain);
     assert_eq!(tone(1), Tone::Plain);
     assert_eq!(tone(7), Tone::Faded, "a sib of a parent");
+}
+
+#[test]
+fn pinching_zooms_about_the_pointer() {
+    let mut harness = harness();
+    let before = harness.get_by_label(B).rect();
+    // Away from the plants, where nothing pops up.
+    let at = harness.get_by_label(TREE).rect().left_bottom() + vec2(30.0, -30.0);
+    harness.hover_at(at);
+    harness.run();
+    harness.event(egui::Event::Zoom(1.2));
+    harness.run();
+    let after = harness.get_by_label(B).rect();
+    assert!((after.width() / before.width() - 1.2).abs() < 0.01);
+    assert!((after.center() - at - 1.2 * (before.center() - at)).length() < 1.0);
+}
+
+#[test]
+fn the_wheel_zooms_and_comes_to_rest() {
+    let mut harness = harness();
+    let before = harness.get_by_label(B).rect();
+    harness.hover_at(harness.get_by_label(TREE).rect().left_bottom() + vec2(30.0, -30.0));
+    harness.run();
+    harness.event(egui::Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Point,
+        delta: vec2(0.0, 60.0),
+        phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Wheel,
+        modifiers: Modifiers::NONE,
+    });
+    // The wheel is smoothed over some frames.
+    harness.run_steps(60);
+    assert!(harness.get_by_label(B).rect().width() > before.width() * 1.1);
+    harness.run();
+}
+
+#[test]
+fn where_there_are_too_many_to_name_a_click_still_picks() {
+    let plants = (0..700)
+        .map(|number| plant(number, &format!("P{number}"), Sex::Unknown, None))
+        .collect();
+    let window = Window {
+        graph: FamilyGraph::new(plants),
+        state: TreeState::default(),
+        picked: Vec::new(),
+    };
+    let mut harness = in_window(window);
+    let state = &harness.state().state;
+    let (_, layout) = state.drawing().unwrap();
+    // Boxes are ordered by code: the second is P1.
+    let at = state
+        .camera
+        .to_screen(state.area.unwrap(), layout.boxes[1].center());
+    assert!(harness.query_by_label("P1, sex unknown").is_none());
+    harness.hover_at(at);
+    harness.drag_at(at);
+    harness.drop_at(at);
+    harness.run();
+    assert_eq!(harness.state().picked, [PlantKey(1)]);
+    assert!(
+        harness.query_by_label("P1, sex unknown").is_some(),
+        "the plant at the cursor is named"
+    );
 }
