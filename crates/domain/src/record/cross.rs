@@ -337,6 +337,11 @@ impl Record for CrossEvent {
                 "Correct one of the two dates.",
             ));
         }
+        if self.what == CrossEventKind::Pollinated {
+            for lot in project.lots_of(self.cross) {
+                lot.check(project)?;
+            }
+        }
         let bagged = first(|what| matches!(what, CrossEventKind::FemaleBagged { .. }));
         let bag_off = project
             .events_of(self.cross)
