@@ -379,4 +379,11 @@ impl Record for CrossEvent {
         }
         Ok(())
     }
+
+    /// The bag taken off needs the bag that was put on: without it, another may stand in the wrong order.
+    fn check_without(&self, project: &Project) -> Result<(), Refusal> {
+        project
+            .events_of(self.cross)
+            .try_for_each(|event| event.check(project))
+    }
 }

@@ -237,6 +237,32 @@ fn cones_are_not_picked_before_pollen_is_given() {
 }
 
 #[test]
+fn bags_put_on_twice_keep_their_order_when_the_first_is_taken_away() {
+    let mut program = Program::begun();
+    let (female, male, cross) = program.usual_cross();
+    let first = program.event(
+        cross,
+        "2026-06-20",
+        CrossEventKind::FemaleBagged { bags: None },
+    );
+    program.event(cross, "2026-06-25", CrossEventKind::BagOff);
+    program.event(
+        cross,
+        "2026-06-27",
+        CrossEventKind::FemaleBagged { bags: None },
+    );
+    program.refused(Edit::remove(first));
+    let other = program.cross("26-02", female, Pollen::Male(male));
+    program.refused(Edit::set(
+        first,
+        domain::record::cross::CrossEventField::Cross(other),
+    ));
+    let off = program.event(cross, "2026-07-10", CrossEventKind::BagOff);
+    program.make(Edit::remove(first));
+    program.refused(Edit::remove(off));
+}
+
+#[test]
 fn pollen_is_not_given_after_the_harvest_of_the_seed() {
     let mut program = Program::begun();
     let (_, _, cross) = program.usual_cross();
