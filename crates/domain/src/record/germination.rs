@@ -163,6 +163,9 @@ impl Record for Germination {
         for count in project.counts_of(self.id) {
             count.check(project)?;
         }
+        for plant in project.potted_from(self.id) {
+            plant.check(project)?;
+        }
         Ok(())
     }
 }

@@ -167,10 +167,14 @@ impl Record for Task {
                 "Say what is to be done.",
             ));
         }
-        if !is_plausible(self.due) || self.done.is_some_and(|day| !is_plausible(day)) {
+        if let Some(wrong) = [Some(self.due), self.done]
+            .into_iter()
+            .flatten()
+            .find(|day| !is_plausible(*day))
+        {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.due),
+                format!("{wrong} can't be the date."),
                 "Correct the year.",
             ));
         }

@@ -7,7 +7,7 @@ use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::cross::Cross;
-use crate::record::genotype::Genotype;
+use crate::record::genotype::{Genotype, Sex};
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::units::Grams;
@@ -173,6 +173,23 @@ impl Record for SeedLot {
                 self.id,
                 format!("{} can't hold so many seeds.", self.code),
                 "Check the count, or both weights.",
+            ));
+        }
+        if let LotSource::OpenPollinated(mother) = self.source
+            && project
+                .genotypes()
+                .get(mother)
+                .and_then(Genotype::known_sex)
+                == Some(Sex::Male)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't come from {}, a male: it bears no cones.",
+                    self.code,
+                    project.code_of(mother)
+                ),
+                "Give the plant whose cones the seed came from.",
             ));
         }
         let dates = [self.harvested, self.cleaned];
