@@ -114,12 +114,13 @@ impl Kinship {
     /// The regression of a family's members on equations, through parents expressed in equations.
     fn regression(&self, parents: &[Terms], family: usize) -> Terms {
         let pedigree = self.pedigree();
-        let scale = pedigree.families()[family].ploidy.genes().sqrt();
+        let genes = pedigree.families()[family].ploidy.genes();
         let mut terms = Terms::new();
         for donor in pedigree.family_donors(family) {
             let place = donor.parent as usize;
             // Shares act on the mean of the genes; the value of T genes is √T times as variable as that.
-            let weight = donor.share * scale / self.scale(pedigree.parent(place));
+            let weight =
+                donor.share * (genes / pedigree.ploidy(pedigree.parent(place)).genes()).sqrt();
             terms.extend(
                 parents[place]
                     .iter()

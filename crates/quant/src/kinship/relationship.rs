@@ -85,7 +85,8 @@ impl Kinship {
 
     /// Additive relationship on the scale of this module: √(T₁T₂) times coancestry, twice coancestry in diploids.
     pub fn relationship(&self, one: usize, other: usize) -> f64 {
-        self.scale(one) * self.scale(other) * self.coancestry(one, other)
+        let genes = |genotype| self.pedigree.ploidy(genotype).genes();
+        (genes(one) * genes(other)).sqrt() * self.coancestry(one, other)
     }
 
     /// Coancestries of one genotype with every genotype, in the order of the records.
@@ -205,7 +206,7 @@ impl Kinship {
     }
 
     /// √T: what turns coancestry into additive relationship.
-    pub(super) fn scale(&self, genotype: usize) -> f64 {
+    fn scale(&self, genotype: usize) -> f64 {
         self.pedigree.ploidy(genotype).genes().sqrt()
     }
 }
