@@ -124,22 +124,7 @@ impl fmt::Display for PedigreeError {
                 genotype,
                 ploidy,
                 fault,
-            } => {
-                write!(f, "genotype {genotype} is {ploidy}, but ")?;
-                match fault {
-                    DoseFault::Impossible => write!(f, "no gametes of its parents add up to that"),
-                    DoseFault::Ambiguous => {
-                        write!(
-                            f,
-                            "gametes of its parents add up to that in several ways; state the doses"
-                        )
-                    }
-                    DoseFault::ExceedsParent => write!(
-                        f,
-                        "a gamete is said to carry more genes than its parent has"
-                    ),
-                }
-            }
+            } => write!(f, "genotype {genotype} is {ploidy}, but {fault}"),
             Self::CopyPloidy {
                 genotype,
                 ploidy,
@@ -203,6 +188,18 @@ impl fmt::Display for PedigreeError {
                 )
             }
         }
+    }
+}
+
+impl fmt::Display for DoseFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Impossible => "no gametes of its parents add up to that",
+            Self::Ambiguous => {
+                "gametes of its parents add up to that in several ways; state the doses"
+            }
+            Self::ExceedsParent => "a gamete is said to carry more genes than its parent has",
+        })
     }
 }
 

@@ -72,7 +72,7 @@ impl Solver<'_> {
         let genes = ploidy.genes();
         let (inbreeding, mendelian) = match descent {
             Descent::Gametes(gametes) => {
-                self.from_gametes(genes, gametes, self.pedigree.family_donors(family))
+                self.meeting(genes, gametes, self.pedigree.family_donors(family))
             }
             Descent::Copy => {
                 let own = self.own_coancestry(self.pedigree.family_donors(family)[0].parent);
@@ -87,7 +87,7 @@ impl Solver<'_> {
         self.solved.mendelian[family] = mendelian;
     }
 
-    fn from_gametes(&self, genes: f64, gametes: [Meiosis; 2], donors: &[Donor]) -> (f64, f64) {
+    fn meeting(&self, genes: f64, gametes: [Meiosis; 2], donors: &[Donor]) -> (f64, f64) {
         let (female, male) = donors.split_at(gametes[0].donors);
         // Ordered pairs of genes that are identical by descent: from different gametes, …
         let mut identical = 2.0 * genes * genes * self.between(female, male);
@@ -192,11 +192,15 @@ impl Pairs {
             };
             let (female, male) = pedigree.family_donors(index).split_at(female_gamete.donors);
             for a in female {
-                male.iter().for_each(|b| push(a, b));
+                for b in male {
+                    push(a, b);
+                }
             }
             for mix in [female, male] {
                 for (i, a) in mix.iter().enumerate() {
-                    mix[i + 1..].iter().for_each(|b| push(a, b));
+                    for b in &mix[i + 1..] {
+                        push(a, b);
+                    }
                 }
             }
         }

@@ -45,10 +45,10 @@ impl Kinship {
         let mut equation = vec![u32::MAX; pedigree.len()];
         let mut genotypes = Vec::with_capacity(pedigree.len());
         let mut log_determinant = 0.0;
-        for genotype in 0..pedigree.len() {
+        for (genotype, equation) in equation.iter_mut().enumerate() {
             let variance = self.mendelian_sampling(genotype);
             if variance > DETERMINED {
-                equation[genotype] = genotypes.len() as u32;
+                *equation = genotypes.len() as u32;
                 genotypes.push(genotype);
                 log_determinant += variance.ln();
             }

@@ -196,11 +196,7 @@ impl Pedigree {
 
     /// Known parents of a genotype, each with the share of the genotype's genes expected from it.
     pub fn donors(&self, genotype: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let family = self.family(genotype);
-        let known = match self.families[family].descent {
-            Descent::Regressed { .. } => &[],
-            Descent::Gametes(_) | Descent::Copy => self.family_donors(family),
-        };
+        let known = self.known_donors(self.family(genotype));
         known
             .iter()
             .map(|donor| (self.parents[donor.parent as usize] as usize, donor.share))
@@ -212,6 +208,14 @@ impl Pedigree {
 
     pub(super) fn family_donors(&self, family: usize) -> &[Donor] {
         &self.donors[self.starts[family]..self.starts[family + 1]]
+    }
+
+    /// Donors of a family that are its parents: none for a founder, even one related to other founders.
+    pub(super) fn known_donors(&self, family: usize) -> &[Donor] {
+        match self.families[family].descent {
+            Descent::Regressed { .. } => &[],
+            Descent::Gametes(_) | Descent::Copy => self.family_donors(family),
+        }
     }
 
     pub(super) fn parent_count(&self) -> usize {
@@ -296,7 +300,7 @@ impl Interned {
                 .copied()
                 .filter(|&family| distinct[family as usize].record == record);
             let family = neighbour.unwrap_or_else(|| {
-                *known.entry(identity(&record)).or_insert_with(|| {
+                *known.entry(Identity::of(&record)).or_insert_with(|| {
                     distinct.push(Distinct {
                         record,
                         first: family_of.len(),
@@ -318,23 +322,37 @@ impl Interned {
 }
 
 /// A record as integers, to be hashed.
-fn identity(record: &Genotype) -> (Ploidy, [(u8, usize); 2], [(Option<u8>, Option<u64>); 2]) {
-    let source = |gamete: &Gamete| match gamete.source {
-        Source::Unknown => (0, 0),
-        Source::Plant(plant) => (1, plant),
-        Source::Mix(mix) => (2, mix),
-    };
-    let meiosis = |gamete: &Gamete| (gamete.dose, gamete.double_reduction.map(f64::to_bits));
-    let unspecified = [(None, None); 2];
-    match &record.origin {
-        Origin::Founder => (record.ploidy, [(3, 0); 2], unspecified),
-        Origin::Cross { female, male } => (
-            record.ploidy,
-            [source(female), source(male)],
-            [meiosis(female), meiosis(male)],
-        ),
-        Origin::Doubled { source } => (record.ploidy, [(4, *source); 2], unspecified),
-        Origin::Variant { source } => (record.ploidy, [(5, *source); 2], unspecified),
+#[derive(PartialEq, Eq, Hash)]
+struct Identity {
+    ploidy: Ploidy,
+    /// Kind of source and its index, of each side.
+    sources: [(u8, usize); 2],
+    /// What is stated of dose and double reduction, of each side.
+    meioses: [(Option<u8>, Option<u64>); 2],
+}
+
+impl Identity {
+    fn of(record: &Genotype) -> Self {
+        let source = |gamete: &Gamete| match gamete.source {
+            Source::Unknown => (0, 0),
+            Source::Plant(plant) => (1, plant),
+            Source::Mix(mix) => (2, mix),
+        };
+        let meiosis = |gamete: &Gamete| (gamete.dose, gamete.double_reduction.map(f64::to_bits));
+        let (sources, meioses) = match &record.origin {
+            Origin::Founder => ([(3, 0); 2], [(None, None); 2]),
+            Origin::Doubled { source } => ([(4, *source); 2], [(None, None); 2]),
+            Origin::Variant { source } => ([(5, *source); 2], [(None, None); 2]),
+            Origin::Cross { female, male } => (
+                [source(female), source(male)],
+                [meiosis(female), meiosis(male)],
+            ),
+        };
+        Self {
+            ploidy: record.ploidy,
+            sources,
+            meioses,
+        }
     }
 }
 

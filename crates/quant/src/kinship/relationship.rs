@@ -1,7 +1,8 @@
 //! Coancestry, inbreeding and additive relationship of any genotypes.
 
+use super::flow::{pass_up, weighted};
 use super::inbreeding::{Solved, self_coancestry, solve};
-use super::pedigree::{Donor, Pedigree};
+use super::pedigree::Pedigree;
 use super::sweep::Column;
 use faer::Mat;
 
@@ -139,7 +140,7 @@ impl Kinship {
             pedigree.len(),
             "one weight for each genotype"
         );
-        let mut innovation = self.pass_up(weights);
+        let mut innovation = pass_up(pedigree, weights, Pedigree::family_donors);
         for (place, value) in innovation.iter_mut().enumerate() {
             *value *= self.solved.mendelian[pedigree.family_at(place)];
         }
@@ -150,14 +151,14 @@ impl Kinship {
         let inherited: Vec<f64> = (0..pedigree.family_count())
             .map(|family| weighted(&entry, pedigree.family_donors(family)))
             .collect();
-        let value = |genotype: usize| match pedigree.position(genotype) {
-            Some(place) => entry[place],
-            None => {
-                let family = pedigree.family(genotype);
-                inherited[family] + weights[genotype] * self.solved.mendelian[family]
-            }
+        let value = |(genotype, weight): (usize, &f64)| {
+            let family = pedigree.family(genotype);
+            let own = || inherited[family] + weight * self.solved.mendelian[family];
+            pedigree
+                .position(genotype)
+                .map_or_else(own, |place| entry[place])
         };
-        (0..pedigree.len()).map(value).collect()
+        weights.iter().enumerate().map(value).collect()
     }
 
     /// The product of the whole additive relationship matrix with a vector.
@@ -177,27 +178,6 @@ impl Kinship {
         product
     }
 
-    /// T' w among parents: each parent's weight with those of all its descendants, by the share of its genes.
-    fn pass_up(&self, weights: &[f64]) -> Vec<f64> {
-        let pedigree = &self.pedigree;
-        let mut gathered = vec![0.0; pedigree.parent_count()];
-        let mut childless = vec![0.0; pedigree.family_count()];
-        for (genotype, &weight) in weights.iter().enumerate() {
-            match pedigree.position(genotype) {
-                Some(place) => gathered[place] += weight,
-                None => childless[pedigree.family(genotype)] += weight,
-            }
-        }
-        for (family, &weight) in childless.iter().enumerate() {
-            pass_to(&mut gathered, pedigree.family_donors(family), weight);
-        }
-        for place in (0..pedigree.parent_count()).rev() {
-            let weight = gathered[place];
-            pass_to(&mut gathered, pedigree.donors_at(place), weight);
-        }
-        gathered
-    }
-
     fn own_coancestry(&self, genotype: usize) -> f64 {
         self_coancestry(
             self.pedigree.ploidy(genotype).genes(),
@@ -208,18 +188,5 @@ impl Kinship {
     /// √T: what turns coancestry into additive relationship.
     fn scale(&self, genotype: usize) -> f64 {
         self.pedigree.ploidy(genotype).genes().sqrt()
-    }
-}
-
-fn weighted(entry: &[f64], donors: &[Donor]) -> f64 {
-    donors
-        .iter()
-        .map(|donor| donor.share * entry[donor.parent as usize])
-        .sum()
-}
-
-fn pass_to(gathered: &mut [f64], donors: &[Donor], weight: f64) {
-    for donor in donors {
-        gathered[donor.parent as usize] += weight * donor.share;
     }
 }
