@@ -1,3 +1,6 @@
 //! Numbers only: kinship, evaluation, chance and germination.
 //!
 //! Takes slices and indices and returns numbers. Knows no names, no dates, no files.
+
+pub mod evaluation;
+pub mod index;
