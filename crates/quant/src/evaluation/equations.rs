@@ -52,9 +52,8 @@ pub(super) struct Equations {
     effect_start: Vec<usize>,
     /// The unknown of each fixed column: trait by trait, column by column.
     fixed: Vec<Vec<Option<usize>>>,
-    /// Lower triangle of the pattern of C.
-    pub(super) column_start: Vec<usize>,
-    pub(super) row_index: Vec<usize>,
+    /// Row and column of each place of the lower triangle of C, column by column.
+    row_of: Vec<u32>,
     column_of: Vec<u32>,
     pub(super) templates: Vec<Template>,
 }
@@ -95,8 +94,7 @@ impl Equations {
             traits,
             effect_start,
             fixed: fixed_unknowns,
-            column_start: Vec::new(),
-            row_index: Vec::new(),
+            row_of: Vec::new(),
             column_of: Vec::new(),
             templates: Vec::new(),
         };
@@ -187,9 +185,22 @@ impl Equations {
                 });
             }
         }
-        // Every unknown keeps its diagonal, so that the pattern never has an empty column.
-        if let Some(last) = self.templates.len().checked_sub(1) {
-            (0..self.size).for_each(|unknown| add(last, unknown, unknown, 0.0));
+        // Places that error variances are read from, whether the records fill them or not: the
+        // diagonal, and the genetic effects of one level against each other.
+        let last = self.templates.len() - 1;
+        (0..self.size).for_each(|unknown| add(last, unknown, unknown, 0.0));
+        let genetic = |k: &usize| random[*k].role.is_genetic();
+        let genetic: Vec<usize> = (0..random.len()).filter(genetic).collect();
+        for (n, &first) in genetic.iter().enumerate() {
+            for &second in &genetic[n + 1..] {
+                let shared = |k: usize| random[k].relationship.levels();
+                for level in 0..shared(first).min(shared(second)) {
+                    for a in 0..self.traits {
+                        let unknowns = [first, second].map(|k| self.random(k, level, a));
+                        add(last, unknowns[0], unknowns[1], 0.0);
+                    }
+                }
+            }
         }
         triplets
     }
@@ -210,25 +221,36 @@ impl Equations {
             sorted[*place] = triplet;
             *place += 1;
         }
-        self.column_start.push(0);
         for column in 0..self.size {
             let of_column = &mut sorted[ends[column]..ends[column + 1]];
             of_column.sort_unstable_by_key(|triplet| (triplet.row, triplet.template));
-            for triplet in of_column {
-                let start = self.column_start[column];
-                if self.row_index[start..].last() != Some(&(triplet.row as usize)) {
-                    self.row_index.push(triplet.row as usize);
-                    self.column_of.push(column as u32);
-                }
-                let place = self.row_index.len() as u32 - 1;
-                let entries = &mut self.templates[triplet.template as usize].entries;
-                match entries.last_mut() {
-                    Some((last, value)) if *last == place => *value += triplet.value,
-                    _ => entries.push((place, triplet.value)),
+            for same_place in of_column.chunk_by(|left, right| left.row == right.row) {
+                let place = self.row_of.len() as u32;
+                self.row_of.push(same_place[0].row);
+                self.column_of.push(column as u32);
+                for same in same_place.chunk_by(|left, right| left.template == right.template) {
+                    let value = same.iter().map(|triplet| triplet.value).sum();
+                    self.templates[same[0].template as usize]
+                        .entries
+                        .push((place, value));
                 }
             }
-            self.column_start.push(self.row_index.len());
         }
+    }
+
+    /// The lower triangle of the pattern of C: where each column starts, and the rows.
+    pub(super) fn pattern(&self) -> (Vec<usize>, Vec<usize>) {
+        let mut starts = vec![0; self.size + 1];
+        for &column in &self.column_of {
+            starts[column as usize + 1] += 1;
+        }
+        for column in 0..self.size {
+            starts[column + 1] += starts[column];
+        }
+        (
+            starts,
+            self.row_of.iter().map(|&row| row as usize).collect(),
+        )
     }
 
     /// The unknown of a random effect's level for a trait.
@@ -247,7 +269,7 @@ impl Equations {
 
     /// The values of C, each template times what `coefficient` gives for its part.
     pub(super) fn fill(&self, coefficient: impl Fn(Part) -> f64) -> Vec<f64> {
-        let mut values = vec![0.0; self.row_index.len()];
+        let mut values = vec![0.0; self.row_of.len()];
         for template in &self.templates {
             let factor = coefficient(template.part);
             for &(place, value) in &template.entries {
@@ -311,7 +333,7 @@ impl Equations {
     ) -> f64 {
         let term = |&(place, value): &(u32, f64)| {
             let place = place as usize;
-            let (row, column) = (self.row_index[place], self.column_of[place] as usize);
+            let (row, column) = (self.row_of[place] as usize, self.column_of[place] as usize);
             let times = if row == column { 1.0 } else { 2.0 };
             times * value * partner(place, row, column)
         };

@@ -162,11 +162,9 @@ impl Model {
             return Err(EvaluationError::NoRecords { of_trait });
         }
         let fixed = FixedDesign::new(&observations, fixed)?;
-        let mut equations = Equations::new(&observations, &fixed, &random);
-        let elimination = Elimination::new(
-            std::mem::take(&mut equations.column_start),
-            equations.row_index.clone(),
-        )?;
+        let equations = Equations::new(&observations, &fixed, &random);
+        let (column_start, row_index) = equations.pattern();
+        let elimination = Elimination::new(column_start, row_index)?;
         let places = Places::new(&elimination);
         Ok(Self {
             observations,

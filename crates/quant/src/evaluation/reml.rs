@@ -178,12 +178,13 @@ impl<'m> Search<'m> {
         &self,
         watch: &mut dyn FnMut(Iteration) -> ControlFlow<()>,
     ) -> Result<Fit, EvaluationError> {
+        self.check_separable()?;
         let mut current = Solved::new(self.model, self.start())?;
         let mut expectation_steps = 0;
         let mut still = 0;
         for number in 1..=MOST_ITERATIONS {
             let gradient = current.gradient();
-            let newton = self.newton(&current, &gradient, number == 1)?;
+            let newton = self.newton(&current, &gradient);
             let boundary = self.boundary(&current.components);
             let settled = newton
                 .as_ref()
@@ -236,12 +237,7 @@ impl<'m> Search<'m> {
     }
 
     /// The average-information step; `None` when the information can't be inverted.
-    fn newton(
-        &self,
-        current: &Solved<'_>,
-        gradient: &[Covariance],
-        first: bool,
-    ) -> Result<Option<Newton>, EvaluationError> {
+    fn newton(&self, current: &Solved<'_>, gradient: &[Covariance]) -> Option<Newton> {
         let slope = |p: &Parameter| {
             let times = if p.a == p.b { 1.0 } else { 2.0 };
             times * gradient[p.component].get(p.a, p.b)
@@ -258,33 +254,32 @@ impl<'m> Search<'m> {
         let parameters: Vec<Parameter> = free.iter().map(|&i| self.parameters[i]).collect();
         let count = parameters.len();
         let information = current.average_information(&parameters);
-        let information = Mat::from_fn(count, count, |i, j| information[i * count + j]);
-        if first {
-            self.check_separable(&parameters, &information)?;
-        }
         let score = Mat::from_fn(count, 1, |i, _| slope(&parameters[i]));
-        let Ok(factor) = information.llt(Side::Lower) else {
-            return Ok(None);
-        };
+        let factor = information.llt(Side::Lower).ok()?;
         let step = factor.solve(&score);
         let decrement = (score.transpose() * &step)[(0, 0)];
         let covariance = factor.solve(Mat::<f64>::identity(count, count));
         let usable = decrement.is_finite() && decrement >= 0.0;
         let step = step.col(0).iter().copied().collect();
-        Ok(usable.then_some(Newton {
+        usable.then_some(Newton {
             free,
             step,
             decrement,
             covariance,
-        }))
+        })
     }
 
     /// Refuses a model whose variances the records can't tell apart.
-    fn check_separable(
-        &self,
-        parameters: &[Parameter],
-        information: &Mat<f64>,
-    ) -> Result<(), EvaluationError> {
+    ///
+    /// That is a property of the design, not of what happened to be observed: the information is
+    /// taken for arbitrary values in the places of the observations.
+    fn check_separable(&self) -> Result<(), EvaluationError> {
+        let values: Vec<f64> = (0..self.model.equations.values.len())
+            .map(|place| scatter(place as u64))
+            .collect();
+        let probe = Solved::with_values(self.model, self.start(), &values)?;
+        let parameters = &self.parameters;
+        let information = probe.average_information(parameters);
         let count = parameters.len();
         let unit = Mat::from_fn(count, count, |i, j| {
             let scale = (information[(i, i)] * information[(j, j)]).sqrt();
@@ -429,4 +424,12 @@ pub(super) fn dispensable(role: Role) -> u8 {
         Role::Permanent => 2,
         Role::Other => 3,
     }
+}
+
+/// A number between −½ and ½ without pattern in `place`: the finalizer of SplitMix64.
+fn scatter(place: u64) -> f64 {
+    let mut bits = (place + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    (bits >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
 }

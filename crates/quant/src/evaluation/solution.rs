@@ -148,7 +148,7 @@ impl Model {
     fn describe(&self, solved: &Solved<'_>) -> Solution {
         let traits = self.traits();
         let inverse = solved.selected_inverse();
-        // Every diagonal place is stored; see `Equations::triplets`.
+        // The places read here are always stored; see `Equations::triplets`.
         let error_variance = |unknown| inverse.get(unknown, unknown).unwrap_or(f64::NAN);
         let estimate = |unknown: usize| Estimate {
             value: solved.unknowns[unknown],
@@ -200,13 +200,7 @@ impl Model {
         let Some((&first, others)) = parts.split_first() else {
             return Vec::new();
         };
-        // Without a record the errors of two effects of a level are independent only if all but
-        // one of the effects are unrelated between levels.
-        let alike = |&k: &usize| {
-            random[k].len() == random[first].len()
-                && (self.random[k].relationship.is_independent()
-                    || self.random[first].relationship.is_independent())
-        };
+        let alike = |&k: &usize| random[k].len() == random[first].len();
         if !others.iter().all(alike) {
             return Vec::new();
         }
@@ -222,7 +216,7 @@ impl Model {
                     let own = self.equations.random(k, level, a);
                     for &other in &parts[..n] {
                         let other = self.equations.random(other, level, a);
-                        sum.error_variance += 2.0 * inverse.get(own, other).unwrap_or(0.0);
+                        sum.error_variance += 2.0 * inverse.get(own, other).unwrap_or(f64::NAN);
                     }
                 }
                 sum

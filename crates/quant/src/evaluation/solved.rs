@@ -2,10 +2,12 @@
 
 use std::f64::consts::TAU;
 
-use super::equations::Part;
+use faer::Mat;
+
+use super::equations::{Part, pairs};
 use super::factor::Factor;
 use super::selected::SelectedInverse;
-use super::{Components, Covariance, EvaluationError, Model};
+use super::{Components, Covariance, EvaluationError, Model, Parameter};
 
 /// Variances, the solution they give, and its restricted likelihood.
 #[derive(Debug)]
@@ -28,7 +30,17 @@ pub(super) struct Solved<'m> {
 }
 
 impl<'m> Solved<'m> {
+    /// Solves for the model's own observations.
     pub(super) fn new(model: &'m Model, components: Components) -> Result<Self, EvaluationError> {
+        Self::with_values(model, components, &model.equations.values)
+    }
+
+    /// Solves for other values in the same places.
+    pub(super) fn with_values(
+        model: &'m Model,
+        components: Components,
+        values: &[f64],
+    ) -> Result<Self, EvaluationError> {
         let equations = &model.equations;
         let mut log_determinants = 0.0;
 
@@ -57,17 +69,15 @@ impl<'m> Solved<'m> {
             .map(|row| log_determinant_of_pattern[row.pattern])
             .sum::<f64>();
 
-        let values = equations.fill(|part| match part {
+        let coefficients = equations.fill(|part| match part {
             Part::Residual { pattern, a, b } => residual_inverse[pattern].get(a, b),
             Part::Effect { effect, a, b } => effect_inverse[effect].get(a, b),
         });
-        let factor = model.elimination.factorize(&values)?;
-        let mut unknowns =
-            equations.gathered(&equations.weighted(&residual_inverse, &equations.values));
+        let factor = model.elimination.factorize(&coefficients)?;
+        let mut unknowns = equations.gathered(&equations.weighted(&residual_inverse, values));
         factor.solve_in_place(&mut unknowns);
         let fitted = equations.fitted(&unknowns);
-        let residual: Vec<f64> = equations
-            .values
+        let residual: Vec<f64> = values
             .iter()
             .zip(&fitted)
             .map(|(value, fit)| value - fit)
@@ -76,10 +86,8 @@ impl<'m> Solved<'m> {
 
         let rank: usize = (0..model.traits()).map(|a| model.fixed.rank(a)).sum();
         let free = (equations.values.len() - rank) as f64;
-        let minus_two_log_likelihood = free * TAU.ln()
-            + log_determinants
-            + factor.log_determinant()
-            + dot(&equations.values, &projected);
+        let minus_two_log_likelihood =
+            free * TAU.ln() + log_determinants + factor.log_determinant() + dot(values, &projected);
         if !minus_two_log_likelihood.is_finite() {
             return Err(EvaluationError::Singular);
         }
@@ -134,7 +142,7 @@ impl<'m> Solved<'m> {
         for row in &equations.rows {
             rows_of_pattern[row.pattern] += 1;
             let moments = &mut residual_moments[row.pattern];
-            for (a, b) in super::equations::pairs(moments.order()) {
+            for (a, b) in pairs(moments.order()) {
                 let product = self.residual[row.first + a] * self.residual[row.first + b];
                 moments.set(a, b, moments.get(a, b) + product);
             }
@@ -162,7 +170,7 @@ impl<'m> Solved<'m> {
                 &residual_moments[pattern],
                 rows_of_pattern[pattern],
             );
-            for (a, b) in super::equations::pairs(recorded.len()) {
+            for (a, b) in pairs(recorded.len()) {
                 let (i, j) = (recorded[a], recorded[b]);
                 residual_slope.set(i, j, residual_slope.get(i, j) + 0.5 * part.get(a, b));
             }
@@ -174,11 +182,11 @@ impl<'m> Solved<'m> {
     /// The average of observed and expected information about the `parameters`, row by row:
     /// ½ f_i′ P f_j with f_i = (∂V/∂θ_i) P y (Gilmour, Thompson & Cullis 1995, Biometrics
     /// 51:1440–1450).
-    pub(super) fn average_information(&self, parameters: &[super::Parameter]) -> Vec<f64> {
+    pub(super) fn average_information(&self, parameters: &[Parameter]) -> Mat<f64> {
         let equations = &self.model.equations;
         let working: Vec<Vec<f64>> = parameters
             .iter()
-            .map(|&parameter| self.working_variate(parameter))
+            .map(|&p| self.working_variate(p))
             .collect();
         let weighted: Vec<Vec<f64>> = working
             .iter()
@@ -187,23 +195,17 @@ impl<'m> Solved<'m> {
         let gathered: Vec<Vec<f64>> = weighted.iter().map(|v| equations.gathered(v)).collect();
         let mut solved = gathered.concat();
         self.factor.solve_in_place(&mut solved);
-        let count = parameters.len();
-        let mut information = vec![0.0; count * count];
-        for i in 0..count {
-            for j in 0..=i {
-                let solution = &solved[j * equations.size..(j + 1) * equations.size];
-                let value = 0.5 * (dot(&working[i], &weighted[j]) - dot(&gathered[i], solution));
-                information[i * count + j] = value;
-                information[j * count + i] = value;
-            }
-        }
-        information
+        let solved: Vec<&[f64]> = solved.chunks_exact(equations.size).collect();
+        Mat::from_fn(parameters.len(), parameters.len(), |i, j| {
+            let (i, j) = (i.max(j), i.min(j));
+            0.5 * (dot(&working[i], &weighted[j]) - dot(&gathered[i], solved[j]))
+        })
     }
 
     /// (∂V/∂θ) P y by observation.
-    fn working_variate(&self, parameter: super::Parameter) -> Vec<f64> {
+    fn working_variate(&self, parameter: Parameter) -> Vec<f64> {
         let (model, equations) = (self.model, &self.model.equations);
-        let super::Parameter { component, a, b } = parameter;
+        let Parameter { component, a, b } = parameter;
         let mut working = vec![0.0; equations.values.len()];
         for row in &equations.rows {
             let recorded = &equations.patterns[row.pattern];
