@@ -81,7 +81,7 @@ impl Relationship {
     }
 
     /// Calls `visit(row, column, value)` for each entry of the lower triangle of K⁻¹.
-    pub(crate) fn for_each_entry_of_inverse(&self, mut visit: impl FnMut(usize, usize, f64)) {
+    pub fn for_each_entry_of_inverse(&self, mut visit: impl FnMut(usize, usize, f64)) {
         match &self.inverse {
             Some(entries) => entries
                 .iter()

@@ -1,7 +1,8 @@
 //! Variances by restricted maximum likelihood.
 //!
 //! Average-information steps (Gilmour, Thompson & Cullis 1995, Biometrics 51:1440–1450; Johnson
-//! & Thompson 1995, Journal of Dairy Science 78:449–456), halved while the likelihood falls; when
+//! & Thompson 1995, Journal of Dairy Science 78:449–456), mixed with the step before (Anderson
+//! 1965, Journal of the ACM 12:547–560) where that climbs, halved while the likelihood falls; when
 //! halving does not help, an expectation-maximisation step, which always climbs (Dempster, Laird
 //! & Rubin 1977, Journal of the Royal Statistical Society B 39:1–38). Covariance matrices are
 //! kept positive definite by lifting eigenvalues to a floor; an effect that ends at the floor is
@@ -23,11 +24,13 @@ const FLOOR: f64 = 1e-7;
 /// A matrix within this of the floor is on the boundary.
 const NEAR_FLOOR: f64 = 1e-5;
 /// The climb in ln L that a Newton step still promises at convergence.
-const DECREMENT: f64 = 1e-11;
+const DECREMENT: f64 = 1e-10;
 /// On the boundary that promise never vanishes; there the climb itself has to end.
 const CLIMB: f64 = 1e-7;
 const MOST_ITERATIONS: usize = 300;
-const MOST_HALVINGS: usize = 6;
+const MOST_HALVINGS: i32 = 6;
+/// The relative rounding allowed for in comparing likelihoods.
+const ROUNDING: f64 = 1e-12;
 /// Eigenvalue of the information, scaled to a unit diagonal, that counts as none.
 const NO_INFORMATION: f64 = 1e-9;
 
@@ -162,7 +165,15 @@ struct Newton {
     free: Vec<usize>,
     step: Vec<f64>,
     decrement: f64,
+    information: Mat<f64>,
     covariance: Mat<f64>,
+}
+
+/// Where a step was taken from, and the step that was computed there.
+struct Past {
+    free: Vec<usize>,
+    from: Vec<f64>,
+    step: Vec<f64>,
 }
 
 impl<'m> Search<'m> {
@@ -182,6 +193,7 @@ impl<'m> Search<'m> {
         let mut current = Solved::new(self.model, self.start())?;
         let mut expectation_steps = 0;
         let mut still = 0;
+        let mut past: Option<Past> = None;
         for number in 1..=MOST_ITERATIONS {
             let gradient = current.gradient();
             let newton = self.newton(&current, &gradient);
@@ -196,7 +208,16 @@ impl<'m> Search<'m> {
                 };
                 return self.finish(&current, newton, &boundary, convergence);
             }
-            let climbed = newton.and_then(|newton| self.climb(&current, &newton));
+            let climbed = newton.as_ref().and_then(|newton| {
+                let mixed = past
+                    .as_ref()
+                    .and_then(|past| self.mixed(&current, newton, past));
+                mixed.or_else(|| self.climb(&current, newton))
+            });
+            past = newton.map(|Newton { free, step, .. }| {
+                let from = self.values(&current, &free);
+                Past { free, from, step }
+            });
             let next = match climbed {
                 Some(next) => next,
                 None => {
@@ -265,6 +286,7 @@ impl<'m> Search<'m> {
             free,
             step,
             decrement,
+            information,
             covariance,
         })
     }
@@ -313,26 +335,68 @@ impl<'m> Search<'m> {
 
     /// The longest of the halved steps that does not lower the likelihood.
     fn climb(&self, current: &Solved<'_>, newton: &Newton) -> Option<Solved<'m>> {
-        let mut length = 1.0;
-        for _ in 0..=MOST_HALVINGS {
-            let mut components = current.components.clone();
-            for (&i, step) in newton.free.iter().zip(&newton.step) {
-                let Parameter { component, a, b } = self.parameters[i];
-                let covariance = components.get_mut(component);
-                covariance.set(a, b, covariance.get(a, b) + length * step);
-            }
-            let next = self
-                .lift(components)
-                .and_then(|lifted| Solved::new(self.model, lifted).ok());
-            let allowance = 1e-9 * (1.0 + current.minus_two_log_likelihood.abs());
-            if let Some(next) = next
-                && next.minus_two_log_likelihood <= current.minus_two_log_likelihood + allowance
-            {
-                return Some(next);
-            }
-            length *= 0.5;
+        let lengths = (0..=MOST_HALVINGS).map(|halvings| 0.5_f64.powi(halvings));
+        lengths
+            .map(|length| {
+                newton
+                    .step
+                    .iter()
+                    .map(|step| length * step)
+                    .collect::<Vec<f64>>()
+            })
+            .find_map(|step| self.attempt(current, &newton.free, &step))
+    }
+
+    /// The step mixed with the one before it so that, if steps shrink evenly, the end is reached
+    /// at once. Average information can be far from the curvature where records don't follow
+    /// the model well; steps then shrink slowly.
+    fn mixed(&self, current: &Solved<'_>, newton: &Newton, past: &Past) -> Option<Solved<'m>> {
+        if past.free != newton.free {
+            return None;
         }
-        None
+        let differences = |now: &[f64], then: &[f64]| -> Vec<f64> {
+            now.iter().zip(then).map(|(now, then)| now - then).collect()
+        };
+        let step_change = differences(&newton.step, &past.step);
+        let moved = differences(&self.values(current, &newton.free), &past.from);
+        let product = |x: &[f64], y: &[f64]| -> f64 {
+            let row = |i: usize| {
+                y.iter()
+                    .enumerate()
+                    .map(move |(j, y)| newton.information[(i, j)] * y)
+            };
+            x.iter()
+                .enumerate()
+                .map(|(i, x)| x * row(i).sum::<f64>())
+                .sum()
+        };
+        let share = product(&newton.step, &step_change) / product(&step_change, &step_change);
+        let step: Vec<f64> = (0..newton.step.len())
+            .map(|i| newton.step[i] - share * (moved[i] + step_change[i]))
+            .collect();
+        self.attempt(current, &newton.free, &step)
+    }
+
+    /// Takes a step in the free parameters, unless the likelihood falls.
+    fn attempt(&self, current: &Solved<'_>, free: &[usize], step: &[f64]) -> Option<Solved<'m>> {
+        let mut components = current.components.clone();
+        for (&i, step) in free.iter().zip(step) {
+            let Parameter { component, a, b } = self.parameters[i];
+            let covariance = components.get_mut(component);
+            covariance.set(a, b, covariance.get(a, b) + step);
+        }
+        let next = Solved::new(self.model, self.lift(components)?).ok()?;
+        let allowance = ROUNDING * (1.0 + current.minus_two_log_likelihood.abs());
+        let limit = current.minus_two_log_likelihood + allowance;
+        (next.minus_two_log_likelihood <= limit).then_some(next)
+    }
+
+    fn values(&self, current: &Solved<'_>, free: &[usize]) -> Vec<f64> {
+        let value = |&i: &usize| {
+            let Parameter { component, a, b } = self.parameters[i];
+            current.components.get(component).get(a, b)
+        };
+        free.iter().map(value).collect()
     }
 
     /// For each matrix G with m draws, G + (2/m) G S G: what expectation-maximisation gives when
