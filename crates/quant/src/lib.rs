@@ -4,3 +4,5 @@
 
 pub mod evaluation;
 pub mod index;
+pub mod kinship;
+pub mod sparse;
