@@ -253,7 +253,7 @@ fn complete(program: &mut Program, duty: Duty, today: &str) {
     let Completion::Ready(edit) = item.completion(&program.project, today, &mut program.ids) else {
         panic!("{duty:?} asks");
     };
-    program.make(edit);
+    program.make(*edit);
     assert_done(program, &item, today);
 }
 
