@@ -103,6 +103,10 @@ impl Duty {
 
 /// What completes an item.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "made one at a time and used at once"
+)]
 pub enum Completion {
     /// This edit, as it stands.
     Ready(Edit),

@@ -183,7 +183,7 @@ impl Project {
                         "Change the one that is there.",
                     ));
                 }
-                self.put(record)?;
+                self.put(&record)?;
                 Ok(Change::Remove(id))
             }
             Change::Set(id, field) => {
@@ -193,7 +193,7 @@ impl Project {
                     .ok_or_else(|| missing(id.into()))?;
                 let before = self.take_out::<R>(id);
                 let was = record.replace(field);
-                self.put(record)?;
+                self.put(&record)?;
                 // What it was is gone from the records it was about, too: seed brought back, now to another lot.
                 if let Some(before) = before {
                     before.check_without(self)?;
@@ -253,7 +253,7 @@ impl Project {
     }
 
     /// Lays a record in its table, and asks the rules.
-    fn put<R: TableMut>(&mut self, record: R) -> Result<(), Refusal> {
+    fn put<R: TableMut>(&mut self, record: &R) -> Result<(), Refusal> {
         let id = AnyId::from(record.id());
         if let Some(code) = record.code() {
             self.check_code(id, code)?;
