@@ -92,8 +92,8 @@ fn reach(
             continue;
         }
         for other in next(id) {
-            if let Entry::Vacant(place) = found.entry(other) {
-                place.insert(generation + 1);
+            if let Entry::Vacant(new) = found.entry(other) {
+                new.insert(generation + 1);
                 queue.push_back((other, generation + 1));
             }
         }
