@@ -6,14 +6,18 @@ use egui::Ui;
 
 pub mod calendar;
 pub mod chill;
+pub mod code_picker;
 pub mod crosses;
 pub mod family_tree;
+pub mod fields;
 pub mod findings;
 pub mod labels;
 pub mod plants;
+pub mod record_notes;
 pub mod seed_lots;
 pub mod seedlings;
 pub mod setup;
+mod sorting;
 
 /// What every screen remembers between frames.
 #[derive(Default)]

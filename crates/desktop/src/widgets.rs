@@ -9,6 +9,7 @@ mod month_view;
 mod number_field;
 mod split;
 mod table;
+mod text_field;
 mod words;
 
 pub use self::{
@@ -21,6 +22,7 @@ pub use self::{
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    text_field::TextField,
     words::{
         NoticeAnswer, badge, caution, detail, detail_with, empty_state, form_row, heading,
         marked_badge, notice, section_heading,
