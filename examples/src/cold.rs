@@ -93,7 +93,7 @@ pub(crate) fn looks_of_a_finished_batch(
         for chill_box in boxes {
             let mouldy = make.chance.of(2, 0.04);
             look(make, *chill_box, start + after, |check| {
-                check.mouldy_removed = mouldy
+                check.mouldy_removed = mouldy;
             })?;
         }
     }

@@ -92,6 +92,24 @@ fn add_plant(make: &mut Maker, founder: Founder<'_>, origin: Origin) -> Made<Id<
 
 /// Brings in the founders.
 pub(crate) fn bring_in(make: &mut Maker) -> Made<Founders> {
+    let [brackwold, orlenne, tansel, ketterby, sarrowmere] = cultivars(make)?;
+    let [river_male, hedge_male, imported_male, unsexed] = pollen_parents(make)?;
+    oddities(make, brackwold, tansel)?;
+    Ok(Founders {
+        brackwold,
+        orlenne,
+        tansel,
+        ketterby,
+        sarrowmere,
+        river_male,
+        hedge_male,
+        imported_male,
+        unsexed,
+    })
+}
+
+/// Females with a name.
+fn cultivars(make: &mut Maker) -> Made<[Id<Genotype>; 5]> {
     let brackwold = add(
         make,
         Founder {
@@ -154,6 +172,11 @@ pub(crate) fn bring_in(make: &mut Maker) -> Made<Founders> {
             ..Founder::default()
         },
     )?;
+    Ok([brackwold, orlenne, tansel, ketterby, sarrowmere])
+}
+
+/// Males, and one plant whose sex nobody wrote down.
+fn pollen_parents(make: &mut Maker) -> Made<[Id<Genotype>; 4]> {
     let male = |code, source, location, merit| Founder {
         code,
         source,
@@ -206,6 +229,11 @@ pub(crate) fn bring_in(make: &mut Maker) -> Made<Founders> {
             ..Founder::default()
         },
     )?;
+    Ok([river_male, hedge_male, imported_male, unsexed])
+}
+
+/// A tetraploid, a triploid, a plant with its chromosomes doubled, a sport.
+fn oddities(make: &mut Maker, brackwold: Id<Genotype>, tansel: Id<Genotype>) -> Made {
     add(
         make,
         Founder {
@@ -250,15 +278,5 @@ pub(crate) fn bring_in(make: &mut Maker) -> Made<Founders> {
         ..Founder::default()
     };
     add_plant(make, variant, Origin::Variant { of: tansel })?;
-    Ok(Founders {
-        brackwold,
-        orlenne,
-        tansel,
-        ketterby,
-        sarrowmere,
-        river_male,
-        hedge_male,
-        imported_male,
-        unsexed,
-    })
+    Ok(())
 }

@@ -84,7 +84,11 @@ pub enum Start {
 
 /// Reads the command line.
 pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Task, clap::Error> {
-    let Arguments { file, sample, script } = Arguments::try_parse_from(arguments)?;
+    let Arguments {
+        file,
+        sample,
+        script,
+    } = Arguments::try_parse_from(arguments)?;
     Ok(match (script, file) {
         (Some(script), _) => Task::Script(script),
         (None, Some(file)) => Task::Window(Start::File(file)),
@@ -102,10 +106,23 @@ pub fn today() -> NaiveDate {
 pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
     let done = match script {
         Script::Check { file, today } => check(&file, today.unwrap_or(here), out),
-        Script::Agenda { file, from, to, today, json } => {
+        Script::Agenda {
+            file,
+            from,
+            to,
+            today,
+            json,
+        } => {
             let today = today.unwrap_or(here);
             let from = from.unwrap_or(today);
-            print_agenda(&file, from, to.unwrap_or_else(|| shift(from, 30)), today, json, out)
+            print_agenda(
+                &file,
+                from,
+                to.unwrap_or_else(|| shift(from, 30)),
+                today,
+                json,
+                out,
+            )
         }
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
     };
@@ -120,10 +137,22 @@ pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn W
 }
 
 fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
-    let opened = Store::new("").open_read_only(file).map_err(|error| error.to_string())?;
-    let mut lines: Vec<String> = opened.report.set_aside.iter().map(|aside| format!("fault: {aside}")).collect();
+    let opened = Store::new("")
+        .open_read_only(file)
+        .map_err(|error| error.to_string())?;
+    let mut lines: Vec<String> = opened
+        .report
+        .set_aside
+        .iter()
+        .map(|aside| format!("fault: {aside}"))
+        .collect();
     lines.extend(findings(&opened.project, today).into_iter().map(|finding| {
-        format!("{}: {} {}", finding.weight.word(), finding.what, finding.remedy)
+        format!(
+            "{}: {} {}",
+            finding.weight.word(),
+            finding.what,
+            finding.remedy
+        )
     }));
     for line in &lines {
         print(out, line)?;
@@ -131,20 +160,42 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     Ok(u8::from(!lines.is_empty()))
 }
 
-fn print_agenda(file: &Path, from: NaiveDate, to: NaiveDate, today: NaiveDate, as_json: bool, out: &mut dyn Write) -> Result<u8, String> {
+fn print_agenda(
+    file: &Path,
+    from: NaiveDate,
+    to: NaiveDate,
+    today: NaiveDate,
+    as_json: bool,
+    out: &mut dyn Write,
+) -> Result<u8, String> {
     if to < from {
         return Err(format!("--to {to} lies before --from {from}."));
     }
-    let opened = Store::new("").open_read_only(file).map_err(|error| error.to_string())?;
+    let opened = Store::new("")
+        .open_read_only(file)
+        .map_err(|error| error.to_string())?;
     let project = &opened.project;
     let items = agenda(project, from..=to, today);
     if as_json {
-        let items: Vec<_> = items.iter().map(|item| item_json(item, project.code(item.about))).collect();
+        let items: Vec<_> = items
+            .iter()
+            .map(|item| item_json(item, project.code(item.about)))
+            .collect();
         let text = serde_json::to_string_pretty(&items).map_err(|error| error.to_string())?;
         print(out, &text)?;
     } else {
-        for Item { date, state, title, detail, .. } in &items {
-            print(out, format!("{date}  {:<6}  {title}  {detail}", state.word()).trim_end())?;
+        for Item {
+            date,
+            state,
+            title,
+            detail,
+            ..
+        } in &items
+        {
+            print(
+                out,
+                format!("{date}  {:<6}  {title}  {detail}", state.word()).trim_end(),
+            )?;
         }
     }
     Ok(0)
@@ -165,8 +216,17 @@ fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {
 
 fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
     let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
-    let file = Store::new("").create(path, &project, Existing::Keep).map_err(|error| error.to_string())?;
-    print(out, &format!("{} records, alive on {today}: {}", project.record_count(), file.path().display()))?;
+    let file = Store::new("")
+        .create(path, &project, Existing::Keep)
+        .map_err(|error| error.to_string())?;
+    print(
+        out,
+        &format!(
+            "{} records, alive on {today}: {}",
+            project.record_count(),
+            file.path().display()
+        ),
+    )?;
     Ok(0)
 }
 

@@ -23,7 +23,9 @@ fn main() -> ExitCode {
                 2
             }
         },
-        Task::Script(script) => command_line::run(script, command_line::today(), &mut out, &mut err),
+        Task::Script(script) => {
+            command_line::run(script, command_line::today(), &mut out, &mut err)
+        }
     };
     ExitCode::from(code)
 }

@@ -65,8 +65,9 @@ impl OpenProject {
     /// A fresh copy of the sample season in this folder, dated for today. One that another window has open stays.
     pub fn sample(folder: &Path, today: NaiveDate, who: &str) -> Result<Self, String> {
         let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
-        std::fs::create_dir_all(folder)
-            .map_err(|error| format!("The sample can't be made: {error} ({}).", folder.display()))?;
+        std::fs::create_dir_all(folder).map_err(|error| {
+            format!("The sample can't be made: {error} ({}).", folder.display())
+        })?;
         let store = Store::new(who);
         let mut number = 1;
         loop {
@@ -106,7 +107,11 @@ impl OpenProject {
             return;
         }
         let (sender, receiver) = channel();
-        let (file, snapshot, ctx) = (Arc::clone(&self.file), self.file.snapshot(self.session.project()), ctx.clone());
+        let (file, snapshot, ctx) = (
+            Arc::clone(&self.file),
+            self.file.snapshot(self.session.project()),
+            ctx.clone(),
+        );
         std::thread::spawn(move || {
             if sender.send(file.save_snapshot(&snapshot)).is_ok() {
                 ctx.request_repaint();
@@ -138,7 +143,9 @@ impl OpenProject {
     /// Writes the whole project into another file, and goes on with that.
     pub fn save_as(&mut self, path: &Path) -> Result<(), StoreError> {
         // The system's dialog has asked already whether a file that is there may be written over.
-        let file = self.file.save_as(path, self.session.project(), Existing::Replace)?;
+        let file = self
+            .file
+            .save_as(path, self.session.project(), Existing::Replace)?;
         self.read_only = file.read_only().map(ToString::to_string);
         self.file = Arc::new(file);
         self.report = Report::default();
@@ -158,22 +165,49 @@ impl OpenProject {
 
     /// Whether what is on screen is on disk.
     pub fn save_state(&self) -> SaveState {
-        let state = |meaning, word: &str, detail: String, passing| SaveState { meaning, word: word.into(), detail, passing };
+        let state = |meaning, word: &str, detail: String, passing| SaveState {
+            meaning,
+            word: word.into(),
+            detail,
+            passing,
+        };
         if let Some(trouble) = self.file.trouble() {
-            return state(Meaning::Danger, "not kept", format!("{trouble} It is tried again every second."), true);
+            return state(
+                Meaning::Danger,
+                "not kept",
+                format!("{trouble} It is tried again every second."),
+                true,
+            );
         }
         if self.saving.is_some() {
-            return state(Meaning::Plain, "saving", "The whole project is being written.".into(), true);
+            return state(
+                Meaning::Plain,
+                "saving",
+                "The whole project is being written.".into(),
+                true,
+            );
         }
         if self.file.acknowledged() < self.file.last() {
-            return state(Meaning::Plain, "keeping", "The last change is on its way to the disk.".into(), true);
+            return state(
+                Meaning::Plain,
+                "keeping",
+                "The last change is on its way to the disk.".into(),
+                true,
+            );
         }
         let where_to = self.path().display();
         match self.file.last() - self.file.saved_up_to() {
-            0 => state(Meaning::Good, "saved", format!("Everything is in {where_to}."), false),
+            0 => state(
+                Meaning::Good,
+                "saved",
+                format!("Everything is in {where_to}."),
+                false,
+            ),
             changes => {
                 let word = format!("{changes} kept, not saved");
-                let detail = format!("{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them.");
+                let detail = format!(
+                    "{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them."
+                );
                 state(Meaning::Soon, &word, detail, false)
             }
         }
@@ -200,8 +234,13 @@ impl OpenProject {
     }
 
     /// What a screen sees, and the source of identities for what it hands back.
-    pub fn view<'a>(&'a mut self, today: NaiveDate, preferences: &'a Preferences) -> (View<'a>, &'a mut IdSource) {
-        self.ids.advance_to(Utc::now().timestamp_millis().max(0) as u64);
+    pub fn view<'a>(
+        &'a mut self,
+        today: NaiveDate,
+        preferences: &'a Preferences,
+    ) -> (View<'a>, &'a mut IdSource) {
+        self.ids
+            .advance_to(Utc::now().timestamp_millis().max(0) as u64);
         let view = View {
             project: self.session.project(),
             path: self.file.path(),
@@ -217,7 +256,9 @@ impl OpenProject {
     pub fn apply(&mut self, edit: Edit) -> Result<String, String> {
         self.refuse_if_read_only()?;
         let label = edit.describe(self.session.project());
-        self.session.apply(edit.clone()).map_err(|refusal| refusal.to_string())?;
+        self.session
+            .apply(edit.clone())
+            .map_err(|refusal| refusal.to_string())?;
         self.journal(&edit)?;
         Ok(label)
     }
@@ -240,17 +281,24 @@ impl OpenProject {
         label: Option<String>,
     ) -> Result<Option<String>, String> {
         self.refuse_if_read_only()?;
-        let Some(edit) = step(&mut self.session).map_err(|refusal| refusal.to_string())? else { return Ok(None) };
+        let Some(edit) = step(&mut self.session).map_err(|refusal| refusal.to_string())? else {
+            return Ok(None);
+        };
         self.journal(&edit)?;
         Ok(label)
     }
 
     fn refuse_if_read_only(&self) -> Result<(), String> {
-        self.read_only.as_ref().map_or(Ok(()), |why| Err(why.clone()))
+        self.read_only
+            .as_ref()
+            .map_or(Ok(()), |why| Err(why.clone()))
     }
 
     fn journal(&self, edit: &Edit) -> Result<(), String> {
-        self.file.append(edit).map(|_| ()).map_err(|error| error.to_string())
+        self.file
+            .append(edit)
+            .map(|_| ())
+            .map_err(|error| error.to_string())
     }
 }
 

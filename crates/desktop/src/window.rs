@@ -12,11 +12,21 @@ use std::path::PathBuf;
 pub fn open(start: Start) -> Result<(), String> {
     let own = ProjectDirs::from("", "", "Binewright");
     let places = Places {
-        preferences: own.as_ref().map(|own| own.config_dir().join("preferences.json")),
-        samples: own.as_ref().map_or_else(|| PathBuf::from("."), |own| own.data_local_dir().join("samples")),
+        preferences: own
+            .as_ref()
+            .map(|own| own.config_dir().join("preferences.json")),
+        samples: own.as_ref().map_or_else(
+            || PathBuf::from("."),
+            |own| own.data_local_dir().join("samples"),
+        ),
     };
-    let preferences = places.preferences.as_deref().map(Preferences::read).unwrap_or_default();
-    let icon = eframe::icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png")).unwrap_or_default();
+    let preferences = places
+        .preferences
+        .as_deref()
+        .map(Preferences::read)
+        .unwrap_or_default();
+    let icon = eframe::icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png"))
+        .unwrap_or_default();
     let options = eframe::NativeOptions {
         viewport: ViewportBuilder::default()
             .with_title("Binewright")
@@ -25,13 +35,20 @@ pub fn open(start: Start) -> Result<(), String> {
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([960.0, 600.0]),
         renderer: eframe::Renderer::Glow,
+        // Every machine draws with the fonts that are bundled.
+        system_font_fallback: false,
         ..Default::default()
     };
     let made = eframe::run_native(
         "binewright",
         options,
         Box::new(move |creation| {
-            let mut app = App::new(preferences, places, dialogs::native(), Box::new(command_line::today));
+            let mut app = App::new(
+                preferences,
+                places,
+                dialogs::native(),
+                Box::new(command_line::today),
+            );
             app.dress(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}
@@ -41,7 +58,16 @@ pub fn open(start: Start) -> Result<(), String> {
             Ok(Box::new(Window(app)))
         }),
     );
-    made.map_err(|error| format!("no window can be opened here: {error}. Start it where there is a display; 'binewright --help' lists what works without one."))
+    made.map_err(|error| {
+        let why = if has_display() { error.to_string() } else { "there is no display".to_owned() };
+        format!("no window can be opened here: {why}. 'binewright --help' lists what works without one.")
+    })
+}
+
+/// Whether a display is named, on systems where one must be.
+fn has_display() -> bool {
+    let named = |variable| std::env::var_os(variable).is_some_and(|value| !value.is_empty());
+    !cfg!(target_os = "linux") || named("DISPLAY") || named("WAYLAND_DISPLAY") || named("WAYLAND_SOCKET")
 }
 
 /// [`App`] as the framework wants it.

@@ -63,7 +63,7 @@ impl State {
 }
 
 /// The kinds of things to do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[expect(missing_docs, reason = "each variant says what it is")]
 pub enum Duty {
     BagFemale,

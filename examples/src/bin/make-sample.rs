@@ -3,8 +3,6 @@
 use chrono::{DateTime, NaiveDate};
 use clap::Parser;
 use std::error::Error;
-use std::fs::File;
-use std::io::{BufWriter, Write as _};
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -26,10 +24,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         None => today()?,
     };
     let project = sample::sample_project(today)?;
-    let mut file = BufWriter::new(File::create(&arguments.path)?);
-    serde_json::to_writer_pretty(&mut file, &project)?;
-    writeln!(file)?;
-    file.flush()?;
+    store::Store::new("make-sample").create(&arguments.path, &project, store::Existing::Keep)?;
     Ok(())
 }
 

@@ -28,27 +28,47 @@ enum Action {
 impl Notice {
     /// An edit was made.
     pub(super) fn made(label: &str) -> Self {
-        Self { text: capital(label), meaning: Meaning::Good, action: Some(Action::Undo) }
+        Self {
+            text: capital(label),
+            meaning: Meaning::Good,
+            action: Some(Action::Undo),
+        }
     }
 
     /// An edit was refused.
     pub(super) const fn refused(text: String) -> Self {
-        Self { text, meaning: Meaning::Late, action: None }
+        Self {
+            text,
+            meaning: Meaning::Late,
+            action: None,
+        }
     }
 
     /// Something worth knowing.
     pub(super) const fn said(text: String) -> Self {
-        Self { text, meaning: Meaning::Plain, action: None }
+        Self {
+            text,
+            meaning: Meaning::Plain,
+            action: None,
+        }
     }
 
     /// Another program wrote to the file: the person decides.
     pub(super) const fn changed_elsewhere(text: String) -> Self {
-        Self { text, meaning: Meaning::Danger, action: Some(Action::Overwrite) }
+        Self {
+            text,
+            meaning: Meaning::Danger,
+            action: Some(Action::Overwrite),
+        }
     }
 
     /// Something went wrong.
     pub(super) const fn failed(text: String) -> Self {
-        Self { text, meaning: Meaning::Danger, action: None }
+        Self {
+            text,
+            meaning: Meaning::Danger,
+            action: None,
+        }
     }
 }
 
@@ -60,7 +80,9 @@ impl App {
             Action::Undo => "Undo",
             Action::Overwrite => "Save over it",
         });
-        let frame = Frame::new().fill(tokens(ui).surface).inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
+        let frame = Frame::new()
+            .fill(tokens(ui).surface)
+            .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
         let answer = Panel::bottom("notice")
             .frame(frame)
             .show_separator_line(false)
@@ -78,5 +100,7 @@ impl App {
 /// The words with a capital at the front.
 fn capital(words: &str) -> String {
     let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| first.to_uppercase().chain(signs).collect())
+    signs.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(signs).collect()
+    })
 }
