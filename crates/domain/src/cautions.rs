@@ -69,12 +69,23 @@ pub fn for_plant(plant: &Genotype) -> Vec<Caution> {
 /// The cautions that a cross of these parents calls for: those from abroad or under protection.
 pub fn for_parents(project: &Project, female: Id<Genotype>, pollen: &Pollen) -> Vec<Caution> {
     let mut parents = std::iter::once(female).chain(pollen.males());
-    let restricted = parents.any(|parent| project.genotypes().get(parent).is_some_and(is_restricted));
-    if restricted { vec![RESTRICTED] } else { Vec::new() }
+    let restricted =
+        parents.any(|parent| project.genotypes().get(parent).is_some_and(is_restricted));
+    if restricted {
+        vec![RESTRICTED]
+    } else {
+        Vec::new()
+    }
 }
 
 const fn is_restricted(plant: &Genotype) -> bool {
-    matches!(plant.origin, Origin::Founder { protected: true, .. } | Origin::Founder { imported: true, .. })
+    matches!(
+        plant.origin,
+        Origin::Founder {
+            protected: true,
+            ..
+        } | Origin::Founder { imported: true, .. }
+    )
 }
 
 #[cfg(test)]
@@ -92,10 +103,18 @@ mod tests {
         };
         let mut plant = Genotype::new(IdSource::new(1, 1).next(), "M1", founder(false, false));
         assert_eq!(for_plant(&plant), []);
-        plant.sex = Some(SexRecord { sex: Sex::Male, basis: SexBasis::Stated, date: None });
+        plant.sex = Some(SexRecord {
+            sex: Sex::Male,
+            basis: SexBasis::Stated,
+            date: None,
+        });
         plant.origin = founder(false, true);
         assert_eq!(for_plant(&plant), [MALES, RESTRICTED]);
-        plant.end = Some(End { date: crate::PartialDate::Year(2026), kind: EndKind::Culled, cause: String::new() });
+        plant.end = Some(End {
+            date: crate::PartialDate::Year(2026),
+            kind: EndKind::Culled,
+            cause: String::new(),
+        });
         assert_eq!(for_plant(&plant), [], "what is gone seeds no yard");
     }
 }

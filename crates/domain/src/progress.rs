@@ -22,8 +22,14 @@ pub enum CrossProgress {
 
 impl CrossProgress {
     /// Every step, in the order of a season.
-    pub const ALL: [Self; 6] =
-        [Self::Planned, Self::Bagged, Self::Pollinated, Self::Harvested, Self::SeedInLot, Self::Failed];
+    pub const ALL: [Self; 6] = [
+        Self::Planned,
+        Self::Bagged,
+        Self::Pollinated,
+        Self::Harvested,
+        Self::SeedInLot,
+        Self::Failed,
+    ];
 
     /// How far a cross has come. Seed in a lot outweighs a failure on record: part of the bags may have failed.
     pub fn of(project: &Project, cross: &Cross) -> Self {
@@ -40,7 +46,11 @@ impl CrossProgress {
             | CrossEventKind::PollenCollected
             | CrossEventKind::PollenStored { .. } => Self::Planned,
         };
-        project.referring::<crate::CrossEvent>(cross.id).map(|event| step(&event.what)).max().unwrap_or(Self::Planned)
+        project
+            .referring::<crate::CrossEvent>(cross.id)
+            .map(|event| step(&event.what))
+            .max()
+            .unwrap_or(Self::Planned)
     }
 
     /// The word for it.
@@ -60,7 +70,9 @@ impl CrossProgress {
 /// counted or weighed.
 pub fn seeds_got(project: &Project, cross: &Cross) -> Option<(u32, bool)> {
     let amounts = project.lots_of(cross.id).filter_map(|lot| lot.amount);
-    amounts.map(|amount| (amount.seeds(), amount.is_estimate())).reduce(|all, lot| (all.0.saturating_add(lot.0), all.1 | lot.1))
+    amounts
+        .map(|amount| (amount.seeds(), amount.is_estimate()))
+        .reduce(|all, lot| (all.0.saturating_add(lot.0), all.1 | lot.1))
 }
 
 #[cfg(test)]
@@ -73,7 +85,9 @@ mod tests {
         let mut ids = IdSource::new(1, 1);
         let mut project = Project::default();
         let (mother, id) = (ids.next(), ids.next());
-        project.apply(Edit::add(Genotype::new(mother, "F1", Origin::Unknown))).unwrap();
+        project
+            .apply(Edit::add(Genotype::new(mother, "F1", Origin::Unknown)))
+            .unwrap();
         let cross = Cross {
             id,
             code: "26-01".into(),
@@ -89,11 +103,31 @@ mod tests {
         project.apply(edit).unwrap();
         assert_eq!(CrossProgress::of(&project, &cross), CrossProgress::Planned);
         let season = [
-            ("2026-06-20", CrossEventKind::FemaleBagged { bags: Some(3) }, CrossProgress::Bagged),
-            ("2026-06-22", CrossEventKind::PollenCollected, CrossProgress::Bagged),
-            ("2026-07-01", CrossEventKind::Pollinated, CrossProgress::Pollinated),
-            ("2026-07-15", CrossEventKind::BagOff, CrossProgress::Pollinated),
-            ("2026-08-20", CrossEventKind::ConesHarvested { cones: None }, CrossProgress::Harvested),
+            (
+                "2026-06-20",
+                CrossEventKind::FemaleBagged { bags: Some(3) },
+                CrossProgress::Bagged,
+            ),
+            (
+                "2026-06-22",
+                CrossEventKind::PollenCollected,
+                CrossProgress::Bagged,
+            ),
+            (
+                "2026-07-01",
+                CrossEventKind::Pollinated,
+                CrossProgress::Pollinated,
+            ),
+            (
+                "2026-07-15",
+                CrossEventKind::BagOff,
+                CrossProgress::Pollinated,
+            ),
+            (
+                "2026-08-20",
+                CrossEventKind::ConesHarvested { cones: None },
+                CrossProgress::Harvested,
+            ),
         ];
         for (date, what, after) in season {
             let edit = work::cross_event(id, day(date), what, &mut ids);
@@ -101,12 +135,28 @@ mod tests {
             assert_eq!(CrossProgress::of(&project, &cross), after);
         }
         assert_eq!(seeds_got(&project, &cross), None);
-        let edit = work::clean_seed(&project, id, day("2026-09-01"), SeedAmount::Counted(140), &mut ids);
+        let edit = work::clean_seed(
+            &project,
+            id,
+            day("2026-09-01"),
+            SeedAmount::Counted(140),
+            &mut ids,
+        );
         project.apply(edit).unwrap();
-        let weights = SeedAmount::Weighed { weight: crate::Grams(0.62), thousand_seed_weight: crate::Grams(3.1) };
+        let weights = SeedAmount::Weighed {
+            weight: crate::Grams(0.62),
+            thousand_seed_weight: crate::Grams(3.1),
+        };
         let edit = work::clean_seed(&project, id, day("2026-09-02"), weights, &mut ids);
         project.apply(edit).unwrap();
-        assert_eq!(CrossProgress::of(&project, &cross), CrossProgress::SeedInLot);
-        assert_eq!(seeds_got(&project, &cross), Some((340, true)), "140 counted and 0.62 g at 3.1 g a thousand");
+        assert_eq!(
+            CrossProgress::of(&project, &cross),
+            CrossProgress::SeedInLot
+        );
+        assert_eq!(
+            seeds_got(&project, &cross),
+            Some((340, true)),
+            "140 counted and 0.62 g at 3.1 g a thousand"
+        );
     }
 }

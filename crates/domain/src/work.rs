@@ -113,7 +113,11 @@ pub fn plan_cross(cross: Cross, today: NaiveDate, ids: &mut IdSource) -> Edit {
 
 /// The season, the year of harvest, of a cross pollinated on this day.
 pub fn season_of(project: &Project, pollination: NaiveDate) -> i32 {
-    shift(pollination, project.settings().cross_timing.ripe_from.into()).year()
+    shift(
+        pollination,
+        project.settings().cross_timing.ripe_from.into(),
+    )
+    .year()
 }
 
 /// The season that crosses planned on this day are for: the year of the harvest to come. South of the equator

@@ -158,7 +158,13 @@ impl App {
         match record_notes::path_in_project(open.path(), chosen) {
             Ok(path) => {
                 let (_, ids) = open.view(today, &self.preferences);
-                let photo = Photo { id: ids.next(), about, path, date: Some(today), caption: String::new() };
+                let photo = Photo {
+                    id: ids.next(),
+                    about,
+                    path,
+                    date: Some(today),
+                    caption: String::new(),
+                };
                 self.carry_out(ctx, Request::Edit(Edit::add(photo)));
             }
             Err(problem) => self.notice = Some(Notice::failed(problem)),

@@ -5,7 +5,10 @@ use crate::theme::{self, space, tokens};
 use domain::record::Record;
 use domain::{Genotype, Id, Project, Sex};
 use egui::text::{CCursor, CCursorRange, LayoutJob, TextWrapping};
-use egui::{Align2, EventFilter, FontFamily, FontId, Key, Modifiers, Popup, PopupCloseBehavior, Response, Role, Sense, TextEdit, TextFormat, Ui, WidgetInfo, vec2};
+use egui::{
+    Align2, EventFilter, FontFamily, FontId, Key, Modifiers, Popup, PopupCloseBehavior, Response,
+    Role, Sense, TextEdit, TextFormat, Ui, WidgetInfo, vec2,
+};
 use std::sync::Arc;
 
 /// How many candidates are shown; when more fit, a line says so.
@@ -49,14 +52,26 @@ struct Memory<T> {
 
 impl<T> Default for Memory<T> {
     fn default() -> Self {
-        Self { typed: None, open: false, at: 0, found: Arc::default(), found_for: None, problem: None }
+        Self {
+            typed: None,
+            open: false,
+            at: 0,
+            found: Arc::default(),
+            found_for: None,
+            problem: None,
+        }
     }
 }
 
 impl<'a> CodePicker<'a> {
     /// A field called `name`, as wide as there is room.
     pub const fn new(name: &'a str) -> Self {
-        Self { name, hint: "part of a code or name", width: f32::INFINITY, may_be_empty: false }
+        Self {
+            name,
+            hint: "part of a code or name",
+            width: f32::INFINITY,
+            may_be_empty: false,
+        }
     }
 
     /// What to write, shown while the field is empty.
@@ -106,7 +121,13 @@ impl<'a> CodePicker<'a> {
             select_all(ui, id, &text);
         }
         if response.changed() {
-            memory = Memory { typed: Some(text.clone()), open: true, at: 0, problem: None, ..memory };
+            memory = Memory {
+                typed: Some(text.clone()),
+                open: true,
+                at: 0,
+                problem: None,
+                ..memory
+            };
         }
         memory.open |= response.clicked();
         let left = response.lost_focus();
@@ -138,7 +159,11 @@ impl<'a> CodePicker<'a> {
         }
         if let Some(problem) = &memory.problem {
             let ink = tokens(ui).danger.text;
-            ui.label(egui::RichText::new(format!("{} {problem}", mark::WARNING)).color(ink).small());
+            ui.label(
+                egui::RichText::new(format!("{} {problem}", mark::WARNING))
+                    .color(ink)
+                    .small(),
+            );
         }
         ui.data_mut(|data| {
             if memory.typed.is_some() || memory.open {
@@ -150,7 +175,14 @@ impl<'a> CodePicker<'a> {
         changed
     }
 
-    fn edit(&self, ui: &mut Ui, id: egui::Id, text: &mut String, open: bool, refused: bool) -> Response {
+    fn edit(
+        &self,
+        ui: &mut Ui,
+        id: egui::Id,
+        text: &mut String,
+        open: bool,
+        refused: bool,
+    ) -> Response {
         let edit = TextEdit::singleline(text)
             .id(id)
             .hint_text(self.hint.to_owned())
@@ -158,7 +190,12 @@ impl<'a> CodePicker<'a> {
             .margin(vec2(space::S, space::XS))
             .min_size(vec2(0.0, space::TARGET))
             .align(Align2::LEFT_CENTER)
-            .event_filter(EventFilter { horizontal_arrows: true, vertical_arrows: true, escape: open, tab: false });
+            .event_filter(EventFilter {
+                horizontal_arrows: true,
+                vertical_arrows: true,
+                escape: open,
+                tab: false,
+            });
         ui.scope(|ui| {
             if refused {
                 let stroke = egui::Stroke::new(2.0, tokens(ui).danger.text);
@@ -181,24 +218,37 @@ impl<'a> CodePicker<'a> {
             .show(|ui| {
                 ui.spacing_mut().item_spacing.y = 0.0;
                 for (nth, candidate) in memory.found.iter().take(SHOWN).enumerate() {
-                    if candidate_row(ui, &candidate.code, &candidate.words, nth == memory.at).clicked() {
+                    if candidate_row(ui, &candidate.code, &candidate.words, nth == memory.at)
+                        .clicked()
+                    {
                         picked = Some(candidate.id);
                     }
                 }
                 if memory.found.is_empty() {
-                    ui.label(theme::muted(ui, "Nothing fits. Type another part of the code."));
+                    ui.label(theme::muted(
+                        ui,
+                        "Nothing fits. Type another part of the code.",
+                    ));
                 } else if memory.found.len() > SHOWN {
                     ui.label(theme::muted(ui, "More fit: type on."));
                 }
             });
         let pressed_at = ui.input(|input| input.pointer.interact_pos());
-        let in_list = shown.zip(pressed_at).is_some_and(|(shown, at)| shown.response.rect.contains(at))
+        let in_list = shown
+            .zip(pressed_at)
+            .is_some_and(|(shown, at)| shown.response.rect.contains(at))
             && ui.input(|input| input.pointer.any_down() || input.pointer.any_click());
         (picked, in_list)
     }
 
     /// The field was left, by Enter or otherwise: takes what was meant, or says why it can't. True when `value` was emptied.
-    fn leave<T: Copy>(&self, memory: &mut Memory<T>, entered: bool, value: &mut Option<T>, picked: &mut Option<T>) -> bool {
+    fn leave<T: Copy>(
+        &self,
+        memory: &mut Memory<T>,
+        entered: bool,
+        value: &mut Option<T>,
+        picked: &mut Option<T>,
+    ) -> bool {
         let was_open = std::mem::take(&mut memory.open);
         let Some(typed) = memory.typed.as_deref().map(str::trim) else {
             if entered && was_open {
@@ -217,7 +267,9 @@ impl<'a> CodePicker<'a> {
         let meant = match &memory.found[..] {
             found if entered => found.get(memory.at),
             [only] => Some(only),
-            found => found.iter().find(|candidate| candidate.code.to_lowercase() == typed.to_lowercase()),
+            found => found
+                .iter()
+                .find(|candidate| candidate.code.to_lowercase() == typed.to_lowercase()),
         };
         *picked = meant.map(|candidate| candidate.id);
         if picked.is_none() {
@@ -263,8 +315,16 @@ impl<T> Memory<T> {
 
 fn candidate_row(ui: &mut Ui, code: &str, words: &str, marked: bool) -> Response {
     let colours = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), space::TARGET), Sense::CLICK);
-    response.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, marked, format!("{code}, {words}")));
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(ui.available_width(), space::TARGET), Sense::CLICK);
+    response.widget_info(|| {
+        WidgetInfo::selected(
+            Role::ListBoxOption,
+            true,
+            marked,
+            format!("{code}, {words}"),
+        )
+    });
     let fill = match (marked, response.hovered()) {
         (true, _) => Some(colours.selection),
         (false, true) => Some(colours.hover),
@@ -273,10 +333,33 @@ fn candidate_row(ui: &mut Ui, code: &str, words: &str, marked: bool) -> Response
     if let Some(fill) = fill {
         ui.painter().rect_filled(rect, theme::radius::SMALL, fill);
     }
-    let format = |family, size, color| TextFormat { font_id: FontId::new(size, family), color, ..TextFormat::default() };
-    let mut job = LayoutJob { wrap: TextWrapping::truncate_at_width(rect.width() - 2.0 * space::S), ..LayoutJob::default() };
-    job.append(code, 0.0, format(FontFamily::Name(crate::fonts::STRONG.into()), theme::type_size::BODY, colours.ink));
-    job.append(words, space::S, format(FontFamily::Proportional, theme::type_size::SMALL, colours.muted));
+    let format = |family, size, color| TextFormat {
+        font_id: FontId::new(size, family),
+        color,
+        ..TextFormat::default()
+    };
+    let mut job = LayoutJob {
+        wrap: TextWrapping::truncate_at_width(rect.width() - 2.0 * space::S),
+        ..LayoutJob::default()
+    };
+    job.append(
+        code,
+        0.0,
+        format(
+            FontFamily::Name(crate::fonts::STRONG.into()),
+            theme::type_size::BODY,
+            colours.ink,
+        ),
+    );
+    job.append(
+        words,
+        space::S,
+        format(
+            FontFamily::Proportional,
+            theme::type_size::SMALL,
+            colours.muted,
+        ),
+    );
     let galley = ui.painter().layout_job(job);
     let at = rect.left_center() + vec2(space::S, -galley.size().y / 2.0);
     ui.painter().galley(at, galley, colours.ink);
@@ -286,7 +369,9 @@ fn candidate_row(ui: &mut Ui, code: &str, words: &str, marked: bool) -> Response
 fn select_all(ui: &Ui, id: egui::Id, text: &str) {
     if let Some(mut state) = TextEdit::load_state(ui.ctx(), id) {
         let end = CCursor::new(text.chars().count());
-        state.cursor.set_char_range(Some(CCursorRange::two(CCursor::new(0), end)));
+        state
+            .cursor
+            .set_char_range(Some(CCursorRange::two(CCursor::new(0), end)));
         state.store(ui.ctx(), id);
     }
 }
@@ -322,12 +407,26 @@ pub fn find<'a, R: Record + 'a>(
         code: record.code().unwrap_or_default().to_owned(),
         words: words(record),
     };
-    groups.into_iter().flatten().take(SHOWN + 1).map(candidate).collect()
+    groups
+        .into_iter()
+        .flatten()
+        .take(SHOWN + 1)
+        .map(candidate)
+        .collect()
 }
 
 /// The plants that fit by code, name or alias and are `allowed`: the living before the others.
-pub fn find_plants(project: &Project, typed: &str, allowed: impl Fn(&Genotype) -> bool) -> Vec<Candidate<Id<Genotype>>> {
-    let of = |alive: bool| project.genotypes().iter().filter(move |plant| plant.is_alive() == alive);
+pub fn find_plants(
+    project: &Project,
+    typed: &str,
+    allowed: impl Fn(&Genotype) -> bool,
+) -> Vec<Candidate<Id<Genotype>>> {
+    let of = |alive: bool| {
+        project
+            .genotypes()
+            .iter()
+            .filter(move |plant| plant.is_alive() == alive)
+    };
     let plants = of(true).chain(of(false)).filter(|plant| allowed(plant));
     find(plants, typed, names_of, plant_words)
 }
@@ -342,7 +441,15 @@ fn names_of(plant: &Genotype) -> Vec<&str> {
 /// What tells a plant from the others, beside its code: its name, its sex, how it stands.
 fn plant_words(plant: &Genotype) -> String {
     let sex = plant.known_sex().map_or("sex unknown", Sex::word);
-    let name = plant.name.as_deref().map(|name| format!("{name}, ")).unwrap_or_default();
-    let gone = plant.end.as_ref().map(|end| format!(", {}", end.kind.word())).unwrap_or_default();
+    let name = plant
+        .name
+        .as_deref()
+        .map(|name| format!("{name}, "))
+        .unwrap_or_default();
+    let gone = plant
+        .end
+        .as_ref()
+        .map(|end| format!(", {}", end.kind.word()))
+        .unwrap_or_default();
     format!("{name}{sex}{gone}")
 }

@@ -5,7 +5,10 @@ use crate::derived::Listing;
 use crate::fonts::mark;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button};
+use crate::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
+    main_button,
+};
 use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
 use domain::{AnyId, Cross, Id, Origin, Project};
@@ -74,7 +77,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 
 /// Brings a record into view: selected, and scrolled to.
 pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let Some(cross) = id.typed().and_then(|id| project.crosses().get(id)) else { return };
+    let Some(cross) = id.typed().and_then(|id| project.crosses().get(id)) else {
+        return;
+    };
     if !state.filter.passes(project, cross) {
         state.filter = Filter::default();
     }
@@ -91,7 +96,9 @@ impl State {
         {
             reveal(self, project, cross.into());
         }
-        self.table.selected.retain(|id| project.crosses().contains(*id));
+        self.table
+            .selected
+            .retain(|id| project.crosses().contains(*id));
     }
 
     fn begin_plan(&mut self, view: &View<'_>) {
@@ -105,7 +112,10 @@ impl State {
         }
         match self.table.selected.len() {
             0 => None,
-            1 => self.table.only_selected().map(|id| format!("Cross {}", project.code_of(id))),
+            1 => self
+                .table
+                .only_selected()
+                .map(|id| format!("Cross {}", project.code_of(id))),
             many => Some(format!("{many} crosses")),
         }
     }
@@ -115,7 +125,11 @@ impl State {
             if form.show(ui, view, out) {
                 self.plan = None;
             }
-        } else if let Some(cross) = self.table.only_selected().and_then(|id| view.project.crosses().get(id)) {
+        } else if let Some(cross) = self
+            .table
+            .only_selected()
+            .and_then(|id| view.project.crosses().get(id))
+        {
             detail::show(ui, view, &mut self.detail, cross, out);
         } else {
             let number = self.table.selected.len();
@@ -132,8 +146,12 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         heading(ui, "Crosses");
         ui.add_space(space::M);
         find_box(ui, "Find crosses", &mut state.filter.find);
-        let seasons = list::seasons(view.project).into_iter().map(|season| (Some(season), season.to_string()));
-        let seasons: Vec<_> = std::iter::once((None, "all seasons".to_owned())).chain(seasons).collect();
+        let seasons = list::seasons(view.project)
+            .into_iter()
+            .map(|season| (Some(season), season.to_string()));
+        let seasons: Vec<_> = std::iter::once((None, "all seasons".to_owned()))
+            .chain(seasons)
+            .collect();
         ui.scope(|ui| {
             ui.set_max_width(130.0);
             choice(ui, "Only of season", &mut state.filter.season, &seasons);
@@ -153,7 +171,10 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     let ids = state.listing.rows(project, key, list::rows);
     if ids.is_empty() {
         ui.add_space(space::L);
-        ui.label(muted(ui, "No cross fits. Clear the find box, or choose all seasons."));
+        ui.label(muted(
+            ui,
+            "No cross fits. Clear the find box, or choose all seasons.",
+        ));
         return;
     }
     let columns = [
@@ -188,12 +209,20 @@ fn cell(ui: &mut Ui, project: &Project, cross: &Cross, column: usize) {
         1 => ui.label(&cross.code),
         2 => ui.label(origin_words(project, &Origin::Cross { cross: cross.id })),
         3 => ui.label(progress_label(CrossProgress::of(project, cross))),
-        4 => match (project.last_pollination(cross.id), cross.planned_pollination) {
+        4 => match (
+            project.last_pollination(cross.id),
+            cross.planned_pollination,
+        ) {
             (Some(day), _) => ui.label(day.to_string()),
             (None, Some(day)) => ui.label(muted(ui, format!("{day} planned"))),
             (None, None) => ui.label(""),
         },
-        5 => ui.label(cross.seeds_wanted.map(|seeds| seeds.to_string()).unwrap_or_default()),
+        5 => ui.label(
+            cross
+                .seeds_wanted
+                .map(|seeds| seeds.to_string())
+                .unwrap_or_default(),
+        ),
         _ => ui.label(match seeds_got(project, cross) {
             Some((seeds, true)) => format!("about {seeds}"),
             Some((seeds, false)) => seeds.to_string(),

@@ -16,23 +16,43 @@ pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<String> {
 
 /// Words, with a hint of what to write while there are none.
 pub fn text_with_hint(ui: &mut Ui, name: &str, value: &str, hint: &str) -> Option<String> {
-    form_row(ui, name, |ui| TextField::new(name).hint(hint).show(ui, value))
+    form_row(ui, name, |ui| {
+        TextField::new(name).hint(hint).show(ui, value)
+    })
 }
 
 /// A whole number that may be unknown.
-pub fn whole_number(ui: &mut Ui, name: &str, unit: &str, value: Option<u32>) -> Option<Option<u32>> {
+pub fn whole_number(
+    ui: &mut Ui,
+    name: &str,
+    unit: &str,
+    value: Option<u32>,
+) -> Option<Option<u32>> {
     form_row(ui, name, |ui| {
         let mut number = value.map(f64::from);
-        let field = NumberField::new(name, unit).decimals(0).range(0.0..=100_000_000.0);
-        field.show_optional(ui, &mut number).changed.then(|| number.map(|number| number as u32))
+        let field = NumberField::new(name, unit)
+            .decimals(0)
+            .range(0.0..=100_000_000.0);
+        field
+            .show_optional(ui, &mut number)
+            .changed
+            .then(|| number.map(|number| number as u32))
     })
 }
 
 /// A day that may be unknown.
-pub fn optional_day(ui: &mut Ui, name: &str, today: NaiveDate, value: Option<NaiveDate>) -> Option<Option<NaiveDate>> {
+pub fn optional_day(
+    ui: &mut Ui,
+    name: &str,
+    today: NaiveDate,
+    value: Option<NaiveDate>,
+) -> Option<Option<NaiveDate>> {
     form_row(ui, name, |ui| {
         let mut day = value;
-        DateField::new(name, today).show_optional(ui, &mut day).changed.then_some(day)
+        DateField::new(name, today)
+            .show_optional(ui, &mut day)
+            .changed
+            .then_some(day)
     })
 }
 
@@ -44,11 +64,17 @@ pub fn partial_date(ui: &mut Ui, name: &str, value: PartialDate) -> Option<Parti
 /// The same without its name at the left.
 pub fn partial_date_field(ui: &mut Ui, name: &str, value: PartialDate) -> Option<PartialDate> {
     let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
-    field.show_parsed(ui, &value.to_string(), str::parse).filter(|new| *new != value)
+    field
+        .show_parsed(ui, &value.to_string(), str::parse)
+        .filter(|new| *new != value)
 }
 
 /// A date known to the day, the month or the year, or not at all.
-pub fn optional_partial_date(ui: &mut Ui, name: &str, value: Option<PartialDate>) -> Option<Option<PartialDate>> {
+pub fn optional_partial_date(
+    ui: &mut Ui,
+    name: &str,
+    value: Option<PartialDate>,
+) -> Option<Option<PartialDate>> {
     form_row(ui, name, |ui| {
         let shown = value.map(|date| date.to_string()).unwrap_or_default();
         let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
@@ -56,7 +82,9 @@ pub fn optional_partial_date(ui: &mut Ui, name: &str, value: Option<PartialDate>
             "" => Ok(None),
             text => text.parse().map(Some),
         };
-        field.show_parsed(ui, &shown, parse).filter(|new| *new != value)
+        field
+            .show_parsed(ui, &shown, parse)
+            .filter(|new| *new != value)
     })
 }
 
@@ -64,9 +92,17 @@ const PARTIAL_HINT: &str = "2026-05-14, 2026-05, 2026";
 const PARTIAL_WIDTH: f32 = 160.0;
 
 /// One of several, from a list that drops down; true when it changed.
-pub fn choice<T: Clone + PartialEq>(ui: &mut Ui, name: &str, value: &mut T, choices: &[(T, String)]) -> bool {
+pub fn choice<T: Clone + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut T,
+    choices: &[(T, String)],
+) -> bool {
     let before = value.clone();
-    let shown = choices.iter().find(|(each, _)| each == value).map_or("", |(_, words)| words.as_str());
+    let shown = choices
+        .iter()
+        .find(|(each, _)| each == value)
+        .map_or("", |(_, words)| words.as_str());
     ComboBox::from_id_salt(("choice", name))
         .selected_text(shown)
         .width(ui.available_width().min(200.0))
@@ -83,7 +119,12 @@ pub fn choice<T: Clone + PartialEq>(ui: &mut Ui, name: &str, value: &mut T, choi
 }
 
 /// The same, named at its left.
-pub fn choice_row<T: Clone + PartialEq>(ui: &mut Ui, name: &str, value: &mut T, choices: &[(T, String)]) -> bool {
+pub fn choice_row<T: Clone + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut T,
+    choices: &[(T, String)],
+) -> bool {
     form_row(ui, name, |ui| choice(ui, name, value, choices))
 }
 
@@ -91,7 +132,9 @@ pub fn choice_row<T: Clone + PartialEq>(ui: &mut Ui, name: &str, value: &mut T, 
 pub fn record_link(ui: &mut Ui, project: &Project, id: impl Into<AnyId>, out: &mut Outbox<'_>) {
     let id = id.into();
     let words = egui::RichText::new(project.code_of(id)).underline();
-    let button = Button::new(words).frame_when_inactive(false).min_size(vec2(space::TARGET, space::TARGET));
+    let button = Button::new(words)
+        .frame_when_inactive(false)
+        .min_size(vec2(space::TARGET, space::TARGET));
     if ui.add(button).clicked() {
         out.show(id);
     }
@@ -116,6 +159,11 @@ pub fn sex_label(sex: Option<Sex>) -> String {
 /// Cautions of the trade, each deferring to the local authority.
 pub fn cautions(ui: &mut Ui, cautions: &[Caution]) {
     for caution in cautions {
-        crate::widgets::caution(ui, caution.title, caution.text, "the law and the plant health authority of your place");
+        crate::widgets::caution(
+            ui,
+            caution.title,
+            caution.text,
+            "the law and the plant health authority of your place",
+        );
     }
 }

@@ -5,7 +5,10 @@ use crate::derived::Listing;
 use crate::fonts::mark;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented};
+use crate::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
+    main_button, segmented,
+};
 use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
@@ -77,9 +80,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 
 /// Brings a record into view: selected, and scrolled to.
 pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let Some(plant) = id.typed().and_then(|id| project.genotypes().get(id)) else { return };
+    let Some(plant) = id.typed().and_then(|id| project.genotypes().get(id)) else {
+        return;
+    };
     if !state.filter.passes(project, plant) {
-        state.filter = Filter { show: Show::All, ..Filter::default() };
+        state.filter = Filter {
+            show: Show::All,
+            ..Filter::default()
+        };
     }
     state.founder = None;
     state.detail_open = true;
@@ -94,8 +102,15 @@ impl State {
         {
             reveal(self, project, plant.into());
         }
-        if self.table.selected.iter().any(|id| !project.genotypes().contains(*id)) {
-            self.table.selected.retain(|id| project.genotypes().contains(*id));
+        if self
+            .table
+            .selected
+            .iter()
+            .any(|id| !project.genotypes().contains(*id))
+        {
+            self.table
+                .selected
+                .retain(|id| project.genotypes().contains(*id));
         }
     }
 
@@ -111,10 +126,14 @@ impl State {
         }
         match self.table.selected.len() {
             0 => None,
-            1 => self.table.only_selected().and_then(|id| project.genotypes().get(id)).map(|plant| match &plant.name {
-                Some(name) => format!("{}, {name}", plant.code),
-                None => plant.code.clone(),
-            }),
+            1 => self
+                .table
+                .only_selected()
+                .and_then(|id| project.genotypes().get(id))
+                .map(|plant| match &plant.name {
+                    Some(name) => format!("{}, {name}", plant.code),
+                    None => plant.code.clone(),
+                }),
             many => Some(format!("{many} plants")),
         }
     }
@@ -124,9 +143,17 @@ impl State {
             if form.show(ui, view, out) {
                 self.founder = None;
             }
-        } else if let Some(plant) = self.table.only_selected().and_then(|id| view.project.genotypes().get(id)) {
+        } else if let Some(plant) = self
+            .table
+            .only_selected()
+            .and_then(|id| view.project.genotypes().get(id))
+        {
             if let Some(find) = detail::show(ui, view, &mut self.detail, plant, out) {
-                self.filter = Filter { find, show: Show::All, ..Filter::default() };
+                self.filter = Filter {
+                    find,
+                    show: Show::All,
+                    ..Filter::default()
+                };
             }
         } else {
             let plants: Vec<_> = self.table.selected.iter().copied().collect();
@@ -151,25 +178,45 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
 fn filters(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     let filter = &mut state.filter;
     ui.horizontal(|ui| {
-        let shows = [(Show::Living, "Living"), (Show::All, "All"), (Show::Selected, "Selected"), (Show::Parents, "Parents")];
+        let shows = [
+            (Show::Living, "Living"),
+            (Show::All, "All"),
+            (Show::Selected, "Selected"),
+            (Show::Parents, "Parents"),
+        ];
         segmented(ui, "Which plants", &mut filter.show, &shows);
         ui.add_space(space::S);
         let any = (None, "any stage".to_owned());
-        let stages = view.project.stages_in_order().into_iter().map(|stage| (Some(stage.id), stage.name.clone()));
+        let stages = view
+            .project
+            .stages_in_order()
+            .into_iter()
+            .map(|stage| (Some(stage.id), stage.name.clone()));
         let stages: Vec<_> = std::iter::once(any).chain(stages).collect();
         ui.scope(|ui| {
             ui.set_max_width(140.0);
             choice(ui, "Only at stage", &mut filter.stage, &stages);
         });
-        let sexes = [Some(Sex::Female), Some(Sex::Male), Some(Sex::Monoecious), None].map(|sex| (SexFilter::Only(sex), sex_label(sex)));
-        let sexes: Vec<_> = std::iter::once((SexFilter::Any, "any sex".to_owned())).chain(sexes).collect();
+        let sexes = [
+            Some(Sex::Female),
+            Some(Sex::Male),
+            Some(Sex::Monoecious),
+            None,
+        ]
+        .map(|sex| (SexFilter::Only(sex), sex_label(sex)));
+        let sexes: Vec<_> = std::iter::once((SexFilter::Any, "any sex".to_owned()))
+            .chain(sexes)
+            .collect();
         ui.scope(|ui| {
             ui.set_max_width(140.0);
             choice(ui, "Only of sex", &mut filter.sex, &sexes);
         });
         let key = (filter.clone(), state.table.sort);
         let shown = state.listing.rows(view.project, key, list::rows).len();
-        ui.label(muted(ui, format!("{shown} of {}", view.project.genotypes().len())));
+        ui.label(muted(
+            ui,
+            format!("{shown} of {}", view.project.genotypes().len()),
+        ));
     });
 }
 
@@ -220,7 +267,12 @@ fn cell(ui: &mut Ui, project: &Project, plant: &Genotype, column: usize) {
         },
         3 => ui.label(plant.ploidy.to_string()),
         4 => ui.label(origin_words(project, &plant.origin)),
-        5 => ui.label(plant.stage.and_then(|id| project.stages().get(id)).map_or("", |stage| stage.name.as_str())),
+        5 => ui.label(
+            plant
+                .stage
+                .and_then(|id| project.stages().get(id))
+                .map_or("", |stage| stage.name.as_str()),
+        ),
         6 => ui.label(&plant.location),
         7 => ui.label(plant.born.map(|date| date.to_string()).unwrap_or_default()),
         _ => {

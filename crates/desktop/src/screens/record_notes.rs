@@ -27,7 +27,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
     let about = about.into();
     let memory = ui.make_persistent_id(("record notes", about));
     let mut draft: Draft = ui.data(|data| data.get_temp(memory)).unwrap_or_default();
-    if draft.sent.take_if(|note| view.project.notes().contains(*note)).is_some() {
+    if draft
+        .sent
+        .take_if(|note| view.project.notes().contains(*note))
+        .is_some()
+    {
         draft = Draft::default();
     }
     section_heading(ui, "Notes and photos");
@@ -47,11 +51,22 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
     ui.data_mut(|data| data.insert_temp(memory, draft));
 }
 
-fn note_ui(ui: &mut Ui, nth: usize, note: &Note, rewriting: &mut Option<(Id<Note>, String)>, out: &mut Outbox<'_>) {
+fn note_ui(
+    ui: &mut Ui,
+    nth: usize,
+    note: &Note,
+    rewriting: &mut Option<(Id<Note>, String)>,
+    out: &mut Outbox<'_>,
+) {
     if let Some((id, text)) = rewriting
         && *id == note.id
     {
-        ui.add(TextEdit::multiline(text).desired_rows(2).desired_width(f32::INFINITY)).accessible_name(format!("Words of note {nth}"));
+        ui.add(
+            TextEdit::multiline(text)
+                .desired_rows(2)
+                .desired_width(f32::INFINITY),
+        )
+        .accessible_name(format!("Words of note {nth}"));
         let (mut keep, mut leave) = (false, false);
         ui.horizontal(|ui| {
             keep = ui.button("Keep the words").clicked();
@@ -74,7 +89,11 @@ fn note_ui(ui: &mut Ui, nth: usize, note: &Note, rewriting: &mut Option<(Id<Note
                 *rewriting = Some((note.id, note.text.clone()));
             }
             ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
-                let by = if note.by.is_empty() { String::new() } else { format!(", {}", note.by) };
+                let by = if note.by.is_empty() {
+                    String::new()
+                } else {
+                    format!(", {}", note.by)
+                };
                 ui.label(muted(ui, format!("{}{by}", note.date)).small());
                 ui.add(egui::Label::new(&note.text).wrap());
             });
@@ -82,20 +101,41 @@ fn note_ui(ui: &mut Ui, nth: usize, note: &Note, rewriting: &mut Option<(Id<Note
     });
 }
 
-fn new_note_ui(ui: &mut Ui, view: &View<'_>, about: AnyId, draft: &mut Draft, out: &mut Outbox<'_>) {
-    let edit = TextEdit::multiline(&mut draft.text).desired_rows(2).desired_width(f32::INFINITY).hint_text("What was seen, done or heard");
+fn new_note_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    about: AnyId,
+    draft: &mut Draft,
+    out: &mut Outbox<'_>,
+) {
+    let edit = TextEdit::multiline(&mut draft.text)
+        .desired_rows(2)
+        .desired_width(f32::INFINITY)
+        .hint_text("What was seen, done or heard");
     let words = ui.add(edit).accessible_name("New note");
-    let by_keys = words.has_focus() && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
+    let by_keys = words.has_focus()
+        && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
     ui.horizontal(|ui| {
         let mut date = draft.date.unwrap_or(view.today);
-        if DateField::new("Date of the new note", view.today).show(ui, &mut date).changed {
+        if DateField::new("Date of the new note", view.today)
+            .show(ui, &mut date)
+            .changed
+        {
             draft.date = Some(date);
         }
-        let add = ui.button("Add note").on_hover_text("Ctrl+Enter in the words");
+        let add = ui
+            .button("Add note")
+            .on_hover_text("Ctrl+Enter in the words");
         if add.clicked() || by_keys {
             let id = out.ids.next();
             let by = view.preferences.who.clone();
-            out.edit(Edit::add(Note { id, about, date, text: draft.text.trim().to_owned(), by }));
+            out.edit(Edit::add(Note {
+                id,
+                about,
+                date,
+                text: draft.text.trim().to_owned(),
+                by,
+            }));
             draft.sent = Some(id);
         }
     });
@@ -115,13 +155,19 @@ fn photo_ui(ui: &mut Ui, view: &View<'_>, nth: usize, photo: &Photo, out: &mut O
     if let Some(caption) = fields::text(ui, &format!("Caption of photo {nth}"), &photo.caption) {
         out.edit(Edit::set(photo.id, PhotoField::Caption(caption)));
     }
-    if let Some(date) = fields::optional_day(ui, &format!("Date of photo {nth}"), view.today, photo.date) {
+    if let Some(date) =
+        fields::optional_day(ui, &format!("Date of photo {nth}"), view.today, photo.date)
+    {
         out.edit(Edit::set(photo.id, PhotoField::Date(date)));
     }
 }
 
 fn small_button(ui: &mut Ui, text: &str, name: &str) -> bool {
-    let button = ui.add(Button::new(text).small().min_size(vec2(space::TARGET, space::XL)));
+    let button = ui.add(
+        Button::new(text)
+            .small()
+            .min_size(vec2(space::TARGET, space::XL)),
+    );
     button.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     button.clicked()
 }
@@ -129,14 +175,35 @@ fn small_button(ui: &mut Ui, text: &str, name: &str) -> bool {
 /// The path of a photo from the folder of the project's file, with forward slashes; where it lies elsewhere, a
 /// sentence saying what to do.
 pub fn path_in_project(project_file: &Path, photo: &Path) -> Result<String, String> {
-    let whole = |path: &Path| path.canonicalize().or_else(|_| std::path::absolute(path)).unwrap_or_else(|_| path.to_owned());
-    let folder = whole(project_file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new(".")));
+    let whole = |path: &Path| {
+        path.canonicalize()
+            .or_else(|_| std::path::absolute(path))
+            .unwrap_or_else(|_| path.to_owned())
+    };
+    let folder = whole(
+        project_file
+            .parent()
+            .filter(|folder| !folder.as_os_str().is_empty())
+            .unwrap_or(Path::new(".")),
+    );
     let photo_path = whole(photo);
-    let word = |step| if let Component::Normal(word) = step { word.to_str() } else { None };
-    let steps: Option<Vec<&str>> =
-        photo_path.strip_prefix(&folder).ok().and_then(|inside| inside.components().map(word).collect());
+    let word = |step| {
+        if let Component::Normal(word) = step {
+            word.to_str()
+        } else {
+            None
+        }
+    };
+    let steps: Option<Vec<&str>> = photo_path
+        .strip_prefix(&folder)
+        .ok()
+        .and_then(|inside| inside.components().map(word).collect());
     steps.map(|steps| steps.join("/")).ok_or_else(|| {
-        format!("'{}' doesn't lie in the project's folder, {}. Copy it there, then add it.", photo.display(), folder.display())
+        format!(
+            "'{}' doesn't lie in the project's folder, {}. Copy it there, then add it.",
+            photo.display(),
+            folder.display()
+        )
     })
 }
 
@@ -147,7 +214,10 @@ mod tests {
     #[test]
     fn a_photo_is_named_from_the_project_folder_or_refused() {
         let project = Path::new("/hops/yard.binewright");
-        assert_eq!(path_in_project(project, Path::new("/hops/photos/a b.jpg")), Ok("photos/a b.jpg".into()));
+        assert_eq!(
+            path_in_project(project, Path::new("/hops/photos/a b.jpg")),
+            Ok("photos/a b.jpg".into())
+        );
         let refused = path_in_project(project, Path::new("/camera/a.jpg")).unwrap_err();
         assert!(refused.contains("Copy it there"), "{refused}");
     }

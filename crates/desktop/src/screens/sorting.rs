@@ -33,7 +33,10 @@ pub(super) fn sort<T>(rows: Vec<T>, ascending: bool, key: impl Fn(&T) -> Option<
 pub(super) fn holds(text: &str, wanted: &str) -> bool {
     if text.is_ascii() && wanted.is_ascii() {
         let (text, wanted) = (text.as_bytes(), wanted.as_bytes());
-        return wanted.is_empty() || text.windows(wanted.len()).any(|part| part.eq_ignore_ascii_case(wanted));
+        return wanted.is_empty()
+            || text
+                .windows(wanted.len())
+                .any(|part| part.eq_ignore_ascii_case(wanted));
     }
     text.to_lowercase().contains(wanted)
 }
@@ -51,7 +54,9 @@ mod tests {
 
     #[test]
     fn letters_large_or_small_are_found_beyond_ascii_too() {
-        assert!(holds("Märzen", "mär") && holds("MÄRZEN", "mär") && holds("26-A", "a") && holds("", ""));
+        assert!(
+            holds("Märzen", "mär") && holds("MÄRZEN", "mär") && holds("26-A", "a") && holds("", "")
+        );
         assert!(!holds("26-A", "b") && !holds("", "b"));
     }
 }

@@ -17,7 +17,11 @@ pub struct TextField<'a> {
 impl<'a> TextField<'a> {
     /// A field called `name`, as wide as there is room.
     pub const fn new(name: &'a str) -> Self {
-        Self { name, hint: "", width: f32::INFINITY }
+        Self {
+            name,
+            hint: "",
+            width: f32::INFINITY,
+        }
     }
 
     /// What to write, shown while the field is empty.
@@ -36,12 +40,18 @@ impl<'a> TextField<'a> {
 
     /// Draws the field; the new words once they are committed, without spaces at their ends.
     pub fn show(&self, ui: &mut Ui, value: &str) -> Option<String> {
-        self.show_parsed(ui, value, |text| Ok(text.trim().to_owned())).filter(|new| new != value)
+        self.show_parsed(ui, value, |text| Ok(text.trim().to_owned()))
+            .filter(|new| new != value)
     }
 
     /// Draws a field whose words are read by `parse`, which says in a sentence what is wrong; the new value once it
     /// is committed.
-    pub fn show_parsed<T>(&self, ui: &mut Ui, shown: &str, parse: impl FnOnce(&str) -> Result<T, String>) -> Option<T> {
+    pub fn show_parsed<T>(
+        &self,
+        ui: &mut Ui,
+        shown: &str,
+        parse: impl FnOnce(&str) -> Result<T, String>,
+    ) -> Option<T> {
         let field = DraftField {
             id: DraftField::id(ui, self.name),
             name: self.name,

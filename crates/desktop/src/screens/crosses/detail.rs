@@ -10,7 +10,7 @@ use crate::widgets::{NumberField, detail, detail_with, form_row, section_heading
 use domain::agenda::Milestones;
 use domain::progress::CrossProgress;
 use domain::record::cross::CrossField;
-use domain::{Cross, Edit, Genotype, Id};
+use domain::{Cross, Edit, Genotype, Id, Pollen};
 use egui::Ui;
 
 /// What is typed about a cross and not yet recorded.
@@ -18,15 +18,25 @@ use egui::Ui;
 pub(super) struct State {
     /// Drafts belong to one cross.
     of: Option<Id<Cross>>,
-    pollen: Option<Draft>,
+    /// Pollen being chosen, and the pollen it was to replace.
+    pollen: Option<(Pollen, Draft)>,
     events: events::State,
     seed: Option<seed::Form>,
 }
 
 /// Draws a cross.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, cross: &Cross, out: &mut Outbox<'_>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    cross: &Cross,
+    out: &mut Outbox<'_>,
+) {
     if state.of != Some(cross.id) {
-        *state = State { of: Some(cross.id), ..State::default() };
+        *state = State {
+            of: Some(cross.id),
+            ..State::default()
+        };
     }
     ui.horizontal_wrapped(|ui| {
         ui.label(progress_label(CrossProgress::of(view.project, cross)));
@@ -43,7 +53,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, cross: &Cros
         milestones_ui(ui, view, cross);
         seed::show(ui, view, &mut state.seed, cross, out);
         progeny_ui(ui, view, cross, out);
-        ui.add_enabled_ui(view.read_only.is_none(), |ui| plan_ui(ui, view, &mut state.pollen, cross, out));
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            plan_ui(ui, view, &mut state.pollen, cross, out)
+        });
         plan::warnings(ui, view, cross.female, &cross.pollen);
         record_notes::show(ui, view, cross.id, out);
         ui.add_space(space::L);
@@ -63,7 +75,13 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>)
     });
 }
 
-fn plan_ui(ui: &mut Ui, view: &View<'_>, draft: &mut Option<Draft>, cross: &Cross, out: &mut Outbox<'_>) {
+fn plan_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    draft: &mut Option<(Pollen, Draft)>,
+    cross: &Cross,
+    out: &mut Outbox<'_>,
+) {
     section_heading(ui, "Plan");
     if let Some(code) = text(ui, "Code", &cross.code) {
         out.edit(Edit::set(cross.id, CrossField::Code(code)));
@@ -74,8 +92,14 @@ fn plan_ui(ui: &mut Ui, view: &View<'_>, draft: &mut Option<Draft>, cross: &Cros
     {
         out.edit(Edit::set(cross.id, CrossField::Female(female)));
     }
+    if draft
+        .as_ref()
+        .is_some_and(|(replaces, _)| *replaces != cross.pollen)
+    {
+        *draft = None;
+    }
     let stands = Draft::from(&cross.pollen);
-    let chosen = draft.get_or_insert_with(|| stands.clone());
+    let (_, chosen) = draft.get_or_insert_with(|| (cross.pollen.clone(), stands.clone()));
     chosen.show(ui, view, Some(cross.female));
     let new = chosen.pollen().filter(|pollen| *pollen != cross.pollen);
     let differs = *chosen != stands;
@@ -89,19 +113,31 @@ fn plan_ui(ui: &mut Ui, view: &View<'_>, draft: &mut Option<Draft>, cross: &Cros
             *draft = None;
         }
     });
-    if let Some(day) = optional_day(ui, "Planned pollination", view.today, cross.planned_pollination) {
+    if let Some(day) = optional_day(
+        ui,
+        "Planned pollination",
+        view.today,
+        cross.planned_pollination,
+    ) {
         out.edit(Edit::set(cross.id, CrossField::PlannedPollination(day)));
     }
     form_row(ui, "Season", |ui| {
         let mut season = f64::from(cross.season);
-        if NumberField::new("Season", "").decimals(0).range(1800.0..=2200.0).show(ui, &mut season).changed {
+        if NumberField::new("Season", "")
+            .decimals(0)
+            .range(1800.0..=2200.0)
+            .show(ui, &mut season)
+            .changed
+        {
             out.edit(Edit::set(cross.id, CrossField::Season(season as i32)));
         }
     });
     if let Some(seeds) = whole_number(ui, "Seeds wanted", "", cross.seeds_wanted) {
         out.edit(Edit::set(cross.id, CrossField::SeedsWanted(seeds)));
     }
-    if let Some(purpose) = text_with_hint(ui, "Purpose", &cross.purpose, "what it is hoped to bring") {
+    if let Some(purpose) =
+        text_with_hint(ui, "Purpose", &cross.purpose, "what it is hoped to bring")
+    {
         out.edit(Edit::set(cross.id, CrossField::Purpose(purpose)));
     }
 }
@@ -109,15 +145,30 @@ fn plan_ui(ui: &mut Ui, view: &View<'_>, draft: &mut Option<Draft>, cross: &Cros
 fn milestones_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
     section_heading(ui, "Reckoned days");
     let Some(days) = Milestones::of(view.project, cross) else {
-        ui.label(muted(ui, "Give a planned pollination, and bagging, harvest and the rest are reckoned from it."));
+        ui.label(muted(
+            ui,
+            "Give a planned pollination, and bagging, harvest and the rest are reckoned from it.",
+        ));
         return;
     };
     let given = view.project.last_pollination(cross.id).is_some();
     detail(ui, "Bag by", &days.bag.to_string());
-    detail(ui, if given { "Pollinated" } else { "Pollinate" }, &days.pollinate.to_string());
+    detail(
+        ui,
+        if given { "Pollinated" } else { "Pollinate" },
+        &days.pollinate.to_string(),
+    );
     detail(ui, "Bags off", &days.bags_off.to_string());
-    detail(ui, "Seed ripe", &format!("{} to {}", days.ripe_from, days.ripe_to));
-    let words = if given { "From the pollination on record, by the cadence in Setup." } else { "From the planned pollination, by the cadence in Setup." };
+    detail(
+        ui,
+        "Seed ripe",
+        &format!("{} to {}", days.ripe_from, days.ripe_to),
+    );
+    let words = if given {
+        "From the pollination on record, by the cadence in Setup."
+    } else {
+        "From the planned pollination, by the cadence in Setup."
+    };
     ui.label(muted(ui, words).small());
 }
 
@@ -134,5 +185,7 @@ fn progeny_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>)
         return;
     };
     detail(ui, "Seedlings", &format!("{all} potted, {living} living"));
-    detail_with(ui, "The first", |ui| record_link(ui, view.project, first, out));
+    detail_with(ui, "The first", |ui| {
+        record_link(ui, view.project, first, out)
+    });
 }

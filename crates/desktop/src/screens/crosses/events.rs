@@ -22,14 +22,25 @@ pub(super) struct State {
 }
 
 /// Draws the events of a cross and the buttons that add to them.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, cross: &Cross, out: &mut Outbox<'_>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    cross: &Cross,
+    out: &mut Outbox<'_>,
+) {
     for (nth, event) in (1..).zip(view.project.events_of(cross.id)) {
-        ui.push_id(event.id, |ui| event_ui(ui, view, nth, event, &mut state.correcting, out));
+        ui.push_id(event.id, |ui| {
+            event_ui(ui, view, nth, event, &mut state.correcting, out)
+        });
     }
     ui.add_space(space::S);
     let mut date = state.date.unwrap_or(view.today);
     form_row(ui, "It happened on", |ui| {
-        if DateField::new("It happened on", view.today).show(ui, &mut date).changed {
+        if DateField::new("It happened on", view.today)
+            .show(ui, &mut date)
+            .changed
+        {
             state.date = Some(date);
         }
     });
@@ -37,7 +48,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, cross: &Cros
     if let Some(what) = happened {
         let edit = work::cross_event(cross.id, date, what, out.ids);
         out.edit(edit);
-        *state = State { date: state.date, ..State::default() };
+        *state = State {
+            date: state.date,
+            ..State::default()
+        };
     }
 }
 
@@ -50,36 +64,91 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
     };
     ui.horizontal(|ui| {
         let clicked = bench_button(ui, "Bagged", "female in bags").clicked();
-        NumberField::new("Bags", "bags").decimals(0).range(1.0..=10_000.0).show_optional(ui, &mut state.bags);
-        told(clicked, CrossEventKind::FemaleBagged { bags: state.bags.map(|bags| bags as u32) });
+        NumberField::new("Bags", "bags")
+            .decimals(0)
+            .range(1.0..=10_000.0)
+            .show_optional(ui, &mut state.bags);
+        told(
+            clicked,
+            CrossEventKind::FemaleBagged {
+                bags: state.bags.map(|bags| bags as u32),
+            },
+        );
     });
     ui.horizontal_wrapped(|ui| {
-        told(bench_button(ui, "Receptive", "flowers ready").clicked(), CrossEventKind::Receptive);
-        told(bench_button(ui, "Pollen collected", "from the male").clicked(), CrossEventKind::PollenCollected);
+        told(
+            bench_button(ui, "Receptive", "flowers ready").clicked(),
+            CrossEventKind::Receptive,
+        );
+        told(
+            bench_button(ui, "Pollen collected", "from the male").clicked(),
+            CrossEventKind::PollenCollected,
+        );
     });
     ui.horizontal(|ui| {
         let clicked = bench_button(ui, "Pollen stored", "put by for later").clicked();
-        ui.add(TextEdit::singleline(&mut state.place).hint_text("jar, shelf, °C").desired_width(120.0)).accessible_name("Where pollen is stored");
-        told(clicked, CrossEventKind::PollenStored { place: state.place.trim().to_owned() });
+        ui.add(
+            TextEdit::singleline(&mut state.place)
+                .hint_text("jar, shelf, °C")
+                .desired_width(120.0),
+        )
+        .accessible_name("Where pollen is stored");
+        told(
+            clicked,
+            CrossEventKind::PollenStored {
+                place: state.place.trim().to_owned(),
+            },
+        );
     });
     ui.horizontal_wrapped(|ui| {
-        told(bench_button(ui, "Pollinated", "pollen given").clicked(), CrossEventKind::Pollinated);
-        told(bench_button(ui, "Bags off", "labels stay on").clicked(), CrossEventKind::BagOff);
+        told(
+            bench_button(ui, "Pollinated", "pollen given").clicked(),
+            CrossEventKind::Pollinated,
+        );
+        told(
+            bench_button(ui, "Bags off", "labels stay on").clicked(),
+            CrossEventKind::BagOff,
+        );
     });
     ui.horizontal(|ui| {
         let clicked = bench_button(ui, "Cones harvested", "dry them first").clicked();
-        NumberField::new("Cones", "cones").decimals(0).range(0.0..=1_000_000.0).show_optional(ui, &mut state.cones);
-        told(clicked, CrossEventKind::ConesHarvested { cones: state.cones.map(|cones| cones as u32) });
+        NumberField::new("Cones", "cones")
+            .decimals(0)
+            .range(0.0..=1_000_000.0)
+            .show_optional(ui, &mut state.cones);
+        told(
+            clicked,
+            CrossEventKind::ConesHarvested {
+                cones: state.cones.map(|cones| cones as u32),
+            },
+        );
     });
     ui.horizontal(|ui| {
         let clicked = bench_button(ui, "Failed", "nothing will come").clicked();
-        ui.add(TextEdit::singleline(&mut state.why).hint_text("why").desired_width(120.0)).accessible_name("Why it failed");
-        told(clicked, CrossEventKind::Failed { why: state.why.trim().to_owned() });
+        ui.add(
+            TextEdit::singleline(&mut state.why)
+                .hint_text("why")
+                .desired_width(120.0),
+        )
+        .accessible_name("Why it failed");
+        told(
+            clicked,
+            CrossEventKind::Failed {
+                why: state.why.trim().to_owned(),
+            },
+        );
     });
     happened
 }
 
-fn event_ui(ui: &mut Ui, view: &View<'_>, nth: usize, event: &CrossEvent, correcting: &mut Option<Id<CrossEvent>>, out: &mut Outbox<'_>) {
+fn event_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    nth: usize,
+    event: &CrossEvent,
+    correcting: &mut Option<Id<CrossEvent>>,
+    out: &mut Outbox<'_>,
+) {
     let open = *correcting == Some(event.id);
     ui.horizontal(|ui| {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
@@ -92,7 +161,11 @@ fn event_ui(ui: &mut Ui, view: &View<'_>, nth: usize, event: &CrossEvent, correc
             }
             ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
                 ui.label(muted(ui, event.date.to_string()));
-                let remark = if event.remark.is_empty() { String::new() } else { format!(". {}", event.remark) };
+                let remark = if event.remark.is_empty() {
+                    String::new()
+                } else {
+                    format!(". {}", event.remark)
+                };
                 ui.add(egui::Label::new(format!("{}{remark}", event.what.words())).truncate());
             });
         });
@@ -107,20 +180,27 @@ fn correct_ui(ui: &mut Ui, view: &View<'_>, nth: usize, event: &CrossEvent, out:
     let mut set = |field| out.edit(Edit::set(event.id, field));
     let date_name = format!("Day of event {nth}");
     let mut date = event.date;
-    if form_row(ui, &date_name, |ui| DateField::new(&date_name, view.today).show(ui, &mut date).changed) {
+    if form_row(ui, &date_name, |ui| {
+        DateField::new(&date_name, view.today)
+            .show(ui, &mut date)
+            .changed
+    }) {
         set(CrossEventField::Date(date));
     }
     let what = match &event.what {
         CrossEventKind::FemaleBagged { bags } => {
-            whole_number(ui, &format!("Bags of event {nth}"), "bags", *bags).map(|bags| CrossEventKind::FemaleBagged { bags })
+            whole_number(ui, &format!("Bags of event {nth}"), "bags", *bags)
+                .map(|bags| CrossEventKind::FemaleBagged { bags })
         }
-        CrossEventKind::PollenStored { place } => {
-            text(ui, &format!("Place of event {nth}"), place).map(|place| CrossEventKind::PollenStored { place })
-        }
+        CrossEventKind::PollenStored { place } => text(ui, &format!("Place of event {nth}"), place)
+            .map(|place| CrossEventKind::PollenStored { place }),
         CrossEventKind::ConesHarvested { cones } => {
-            whole_number(ui, &format!("Cones of event {nth}"), "cones", *cones).map(|cones| CrossEventKind::ConesHarvested { cones })
+            whole_number(ui, &format!("Cones of event {nth}"), "cones", *cones)
+                .map(|cones| CrossEventKind::ConesHarvested { cones })
         }
-        CrossEventKind::Failed { why } => text(ui, &format!("Why, event {nth}"), why).map(|why| CrossEventKind::Failed { why }),
+        CrossEventKind::Failed { why } => {
+            text(ui, &format!("Why, event {nth}"), why).map(|why| CrossEventKind::Failed { why })
+        }
         CrossEventKind::Planned
         | CrossEventKind::Receptive
         | CrossEventKind::PollenCollected
@@ -133,13 +213,22 @@ fn correct_ui(ui: &mut Ui, view: &View<'_>, nth: usize, event: &CrossEvent, out:
     if let Some(by) = text_with_hint(ui, &format!("By, event {nth}"), &event.by, "who did it") {
         set(CrossEventField::By(by));
     }
-    if let Some(remark) = text_with_hint(ui, &format!("Remark on event {nth}"), &event.remark, "weather, wind, anything") {
+    if let Some(remark) = text_with_hint(
+        ui,
+        &format!("Remark on event {nth}"),
+        &event.remark,
+        "weather, wind, anything",
+    ) {
         set(CrossEventField::Remark(remark));
     }
 }
 
 fn named_button(ui: &mut Ui, text: &str, name: &str) -> bool {
-    let button = ui.add(Button::new(text).small().min_size(vec2(space::TARGET, space::XL)));
+    let button = ui.add(
+        Button::new(text)
+            .small()
+            .min_size(vec2(space::TARGET, space::XL)),
+    );
     button.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     button.clicked()
 }

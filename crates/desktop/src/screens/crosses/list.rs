@@ -24,7 +24,10 @@ impl Filter {
     pub(super) fn passes(&self, project: &Project, cross: &Cross) -> bool {
         let wanted = self.find.trim().to_lowercase();
         self.season.is_none_or(|season| season == cross.season)
-            && (wanted.is_empty() || holds(&cross.code, &wanted) || holds(&parents(project, cross), &wanted) || holds(&cross.purpose, &wanted))
+            && (wanted.is_empty()
+                || holds(&cross.code, &wanted)
+                || holds(&parents(project, cross), &wanted)
+                || holds(&cross.purpose, &wanted))
     }
 }
 
@@ -36,10 +39,20 @@ pub(super) fn seasons(project: &Project) -> Vec<i32> {
 
 /// The crosses listed, in order: those of one key by code.
 pub(super) fn rows(project: &Project, (filter, order): &(Filter, Option<Sort>)) -> Vec<Id<Cross>> {
-    let passing: Vec<&Cross> = project.crosses().iter().filter(|cross| filter.passes(project, cross)).collect();
+    let passing: Vec<&Cross> = project
+        .crosses()
+        .iter()
+        .filter(|cross| filter.passes(project, cross))
+        .collect();
     let by_code = sort(passing, true, |cross| Key::words(&cross.code));
-    let Sort { column, ascending } = order.unwrap_or(Sort { column: SEASON, ascending: false });
-    sort(by_code, ascending, |cross| key(project, cross, column)).into_iter().map(|cross| cross.id).collect()
+    let Sort { column, ascending } = order.unwrap_or(Sort {
+        column: SEASON,
+        ascending: false,
+    });
+    sort(by_code, ascending, |cross| key(project, cross, column))
+        .into_iter()
+        .map(|cross| cross.id)
+        .collect()
 }
 
 fn key(project: &Project, cross: &Cross, column: usize) -> Option<Key> {
@@ -49,7 +62,9 @@ fn key(project: &Project, cross: &Cross, column: usize) -> Option<Key> {
         2 => Key::words(&parents(project, cross)),
         3 => Some(Key::Number(CrossProgress::of(project, cross) as i64)),
         4 => {
-            let day = project.last_pollination(cross.id).or(cross.planned_pollination)?;
+            let day = project
+                .last_pollination(cross.id)
+                .or(cross.planned_pollination)?;
             Some(Key::Number(day.num_days_from_ce().into()))
         }
         5 => Some(Key::Number(cross.seeds_wanted?.into())),

@@ -64,7 +64,9 @@ impl Form {
                 match (self.female, pollen) {
                     (Some(female), Some(pollen)) => self.commit(view, female, pollen, out),
                     (None, _) => out.say("Choose the female parent first."),
-                    (_, None) => out.say("Choose the pollen first: a male, a mix, open or unknown."),
+                    (_, None) => {
+                        out.say("Choose the pollen first: a male, a mix, open or unknown.")
+                    }
                 }
             }
             put_away = ui.button("Put away").clicked();
@@ -74,7 +76,9 @@ impl Form {
 
     fn rest(&mut self, ui: &mut Ui, view: &View<'_>) {
         form_row(ui, "Planned pollination", |ui| {
-            if DateField::new("Planned pollination", view.today).show_optional(ui, &mut self.day).changed
+            if DateField::new("Planned pollination", view.today)
+                .show_optional(ui, &mut self.day)
+                .changed
                 && let Some(day) = self.day
                 && !self.season_by_hand
             {
@@ -84,18 +88,32 @@ impl Form {
         });
         form_row(ui, "Season", |ui| {
             let mut season = f64::from(self.season);
-            if NumberField::new("Season", "").decimals(0).range(1800.0..=2200.0).show(ui, &mut season).changed {
+            if NumberField::new("Season", "")
+                .decimals(0)
+                .range(1800.0..=2200.0)
+                .show(ui, &mut season)
+                .changed
+            {
                 self.season = season as i32;
                 self.season_by_hand = true;
                 self.offer_code(view);
             }
         });
         form_row(ui, "Code of the cross", |ui| {
-            let edit = TextEdit::singleline(&mut self.code).min_size(egui::vec2(0.0, space::TARGET));
+            let edit =
+                TextEdit::singleline(&mut self.code).min_size(egui::vec2(0.0, space::TARGET));
             self.code_by_hand |= ui.add(edit).accessible_name("Code of the cross").changed();
         });
-        form_row(ui, "Seeds wanted", |ui| NumberField::new("Seeds wanted", "").decimals(0).range(0.0..=100_000_000.0).show_optional(ui, &mut self.seeds));
-        form_row(ui, "Purpose", |ui| ui.add(TextEdit::singleline(&mut self.purpose).hint_text("what it is hoped to bring")).accessible_name("Purpose"));
+        form_row(ui, "Seeds wanted", |ui| {
+            NumberField::new("Seeds wanted", "")
+                .decimals(0)
+                .range(0.0..=100_000_000.0)
+                .show_optional(ui, &mut self.seeds)
+        });
+        form_row(ui, "Purpose", |ui| {
+            ui.add(TextEdit::singleline(&mut self.purpose).hint_text("what it is hoped to bring"))
+                .accessible_name("Purpose")
+        });
     }
 
     fn offer_code(&mut self, view: &View<'_>) {
@@ -104,7 +122,13 @@ impl Form {
         }
     }
 
-    fn commit(&mut self, view: &View<'_>, female: Id<Genotype>, pollen: Pollen, out: &mut Outbox<'_>) {
+    fn commit(
+        &mut self,
+        view: &View<'_>,
+        female: Id<Genotype>,
+        pollen: Pollen,
+        out: &mut Outbox<'_>,
+    ) {
         let cross = Cross {
             id: out.ids.next(),
             code: self.code.trim().to_owned(),
@@ -125,12 +149,20 @@ impl Form {
 pub(super) fn warnings(ui: &mut Ui, view: &View<'_>, female: Id<Genotype>, pollen: &Pollen) {
     let ink = tokens(ui).late.text;
     for sentence in cautions_for_parents(view.project, female, pollen) {
-        ui.add(egui::Label::new(egui::RichText::new(format!("{} {sentence}", mark::WARNING)).color(ink)).wrap());
+        ui.add(
+            egui::Label::new(
+                egui::RichText::new(format!("{} {sentence}", mark::WARNING)).color(ink),
+            )
+            .wrap(),
+        );
     }
     let restricted = for_parents(view.project, female, pollen);
     if !restricted.is_empty() {
         cautions(ui, &restricted);
     } else if *pollen == Pollen::Open {
-        ui.label(muted(ui, "Open pollen: no bags, and the father of each seedling stays unknown."));
+        ui.label(muted(
+            ui,
+            "Open pollen: no bags, and the father of each seedling stays unknown.",
+        ));
     }
 }

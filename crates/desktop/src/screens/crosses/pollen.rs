@@ -25,17 +25,35 @@ enum Kind {
 
 impl Default for Draft {
     fn default() -> Self {
-        Self { kind: Kind::Male, male: None, mix: Vec::new() }
+        Self {
+            kind: Kind::Male,
+            male: None,
+            mix: Vec::new(),
+        }
     }
 }
 
 impl From<&Pollen> for Draft {
     fn from(pollen: &Pollen) -> Self {
         match pollen {
-            Pollen::Male(male) => Self { kind: Kind::Male, male: Some(*male), mix: Vec::new() },
-            Pollen::Mix(shares) => Self { kind: Kind::Mix, male: None, mix: shares.clone() },
-            Pollen::Open => Self { kind: Kind::Open, ..Self::default() },
-            Pollen::Unknown => Self { kind: Kind::Unknown, ..Self::default() },
+            Pollen::Male(male) => Self {
+                kind: Kind::Male,
+                male: Some(*male),
+                mix: Vec::new(),
+            },
+            Pollen::Mix(shares) => Self {
+                kind: Kind::Mix,
+                male: None,
+                mix: shares.clone(),
+            },
+            Pollen::Open => Self {
+                kind: Kind::Open,
+                ..Self::default()
+            },
+            Pollen::Unknown => Self {
+                kind: Kind::Unknown,
+                ..Self::default()
+            },
         }
     }
 }
@@ -53,12 +71,19 @@ impl Draft {
 
     /// Draws the choice.
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, female: Option<Id<Genotype>>) {
-        let kinds = [(Kind::Male, "One male"), (Kind::Mix, "Mix"), (Kind::Open, "Open"), (Kind::Unknown, "Unknown")];
+        let kinds = [
+            (Kind::Male, "One male"),
+            (Kind::Mix, "Mix"),
+            (Kind::Open, "Open"),
+            (Kind::Unknown, "Unknown"),
+        ];
         ui.label(crate::theme::muted(ui, "Pollen"));
         segmented(ui, "Kind of pollen", &mut self.kind, &kinds);
         match self.kind {
             Kind::Male => {
-                form_row(ui, "Pollen parent", |ui| pick_male(ui, view, "Pollen parent", female, &mut self.male));
+                form_row(ui, "Pollen parent", |ui| {
+                    pick_male(ui, view, "Pollen parent", female, &mut self.male)
+                });
             }
             Kind::Mix => self.mix_ui(ui, view, female),
             Kind::Open | Kind::Unknown => {}
@@ -78,8 +103,17 @@ impl Draft {
                         if field.show_optional(ui, &mut percent).changed {
                             part.share = percent.map(|percent| percent / 100.0);
                         }
-                        let remove = ui.add(Button::new(crate::fonts::mark::TIMES).min_size(vec2(space::TARGET, space::TARGET)));
-                        remove.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Take {code} out of the mix")));
+                        let remove = ui.add(
+                            Button::new(crate::fonts::mark::TIMES)
+                                .min_size(vec2(space::TARGET, space::TARGET)),
+                        );
+                        remove.widget_info(|| {
+                            WidgetInfo::labeled(
+                                Role::Button,
+                                true,
+                                format!("Take {code} out of the mix"),
+                            )
+                        });
                         if remove.clicked() {
                             away = Some(nth);
                         }
@@ -91,7 +125,9 @@ impl Draft {
             self.mix.remove(nth);
         }
         let mut another = None;
-        form_row(ui, "Add a male", |ui| pick_male(ui, view, "Add a male", female, &mut another));
+        form_row(ui, "Add a male", |ui| {
+            pick_male(ui, view, "Add a male", female, &mut another)
+        });
         if let Some(male) = another.filter(|male| self.mix.iter().all(|part| part.male != *male)) {
             self.mix.push(PollenShare { male, share: None });
         }
@@ -99,7 +135,9 @@ impl Draft {
             form_row(ui, "", |ui| {
                 if ui.button("Share equally").clicked() {
                     let share = 1.0 / self.mix.len() as f64;
-                    self.mix.iter_mut().for_each(|part| part.share = Some(share));
+                    self.mix
+                        .iter_mut()
+                        .for_each(|part| part.share = Some(share));
                 }
             });
         }
@@ -107,10 +145,21 @@ impl Draft {
 }
 
 /// A plant that may give pollen; the female herself only if she bears both kinds of flowers.
-fn pick_male(ui: &mut Ui, view: &View<'_>, name: &str, female: Option<Id<Genotype>>, male: &mut Option<Id<Genotype>>) -> bool {
+fn pick_male(
+    ui: &mut Ui,
+    view: &View<'_>,
+    name: &str,
+    female: Option<Id<Genotype>>,
+    male: &mut Option<Id<Genotype>>,
+) -> bool {
     let project = view.project;
     let shown = male.map_or("", |male| project.code_of(male));
-    let allowed = |plant: &Genotype| female.map_or_else(|| plant.may_give_pollen(), |female| plant.may_pollinate(female));
+    let allowed = |plant: &Genotype| {
+        female.map_or_else(
+            || plant.may_give_pollen(),
+            |female| plant.may_pollinate(female),
+        )
+    };
     let find = |typed: &str| code_picker::find_plants(project, typed, allowed);
     CodePicker::new(name).show(ui, shown, project.revision(), male, find)
 }
@@ -120,5 +169,7 @@ pub(super) fn pick_female(ui: &mut Ui, view: &View<'_>, female: &mut Option<Id<G
     let project = view.project;
     let shown = female.map_or("", |female| project.code_of(female));
     let find = |typed: &str| code_picker::find_plants(project, typed, Genotype::may_bear_seed);
-    form_row(ui, "Female parent", |ui| CodePicker::new("Female parent").show(ui, shown, project.revision(), female, find))
+    form_row(ui, "Female parent", |ui| {
+        CodePicker::new("Female parent").show(ui, shown, project.revision(), female, find)
+    })
 }

@@ -21,7 +21,13 @@ pub(super) struct Form {
 impl Form {
     /// An empty form, with a free code offered.
     pub(super) fn new(project: &Project) -> Self {
-        Self { code: next_code(project, "F-"), sex: None, source: String::new(), is_new: true, sent: None }
+        Self {
+            code: next_code(project, "F-"),
+            sex: None,
+            source: String::new(),
+            is_new: true,
+            sent: None,
+        }
     }
 
     /// Draws the form; true when it was put away.
@@ -30,7 +36,9 @@ impl Form {
         ui.add_space(space::S);
         let mut entered = false;
         form_row(ui, "Code of the founder", |ui| {
-            let field = ui.text_edit_singleline(&mut self.code).accessible_name("Code of the founder");
+            let field = ui
+                .text_edit_singleline(&mut self.code)
+                .accessible_name("Code of the founder");
             if std::mem::take(&mut self.is_new) {
                 field.request_focus();
             }
@@ -38,13 +46,20 @@ impl Form {
         });
         form_row(ui, "Sex of the founder", |ui| {
             ui.horizontal_wrapped(|ui| {
-                for sex in [None, Some(Sex::Female), Some(Sex::Male), Some(Sex::Monoecious)] {
+                for sex in [
+                    None,
+                    Some(Sex::Female),
+                    Some(Sex::Male),
+                    Some(Sex::Monoecious),
+                ] {
                     ui.radio_value(&mut self.sex, sex, sex_label(sex));
                 }
             });
         });
         form_row(ui, "Source", |ui| {
-            let field = ui.add(egui::TextEdit::singleline(&mut self.source).hint_text("from whom or where")).accessible_name("Source of the founder");
+            let field = ui
+                .add(egui::TextEdit::singleline(&mut self.source).hint_text("from whom or where"))
+                .accessible_name("Source of the founder");
             entered |= field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         });
         let mut put_away = false;
@@ -65,9 +80,18 @@ impl Form {
     }
 
     fn founder(&self, view: &View<'_>, id: Id<Genotype>) -> Genotype {
-        let origin = Origin::Founder { source: self.source.trim().to_owned(), permission: String::new(), protected: false, imported: false };
+        let origin = Origin::Founder {
+            source: self.source.trim().to_owned(),
+            permission: String::new(),
+            protected: false,
+            imported: false,
+        };
         Genotype {
-            sex: self.sex.map(|sex| SexRecord { sex, basis: SexBasis::Stated, date: Some(view.today.into()) }),
+            sex: self.sex.map(|sex| SexRecord {
+                sex,
+                basis: SexBasis::Stated,
+                date: Some(view.today.into()),
+            }),
             ..Genotype::new(id, self.code.trim(), origin)
         }
     }

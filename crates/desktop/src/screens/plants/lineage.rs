@@ -22,11 +22,19 @@ pub(super) struct State {
 }
 
 /// Draws the family of a plant; words to find the rest of its offspring by, when asked for.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, plant: &Genotype, out: &mut Outbox<'_>) -> Option<String> {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    plant: &Genotype,
+    out: &mut Outbox<'_>,
+) -> Option<String> {
     section_heading(ui, "Family");
     parents_ui(ui, view, plant, out);
     crosses_ui(ui, view, plant, out);
-    let young = state.offspring.rows(view.project, plant.id, |project, id| offspring(project, *id));
+    let young = state.offspring.rows(view.project, plant.id, |project, id| {
+        offspring(project, *id)
+    });
     if young.is_empty() {
         return None;
     }
@@ -52,35 +60,61 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'
     }
     let (female, pollen) = project.parents_of(plant);
     if let Some(female) = female {
-        detail_with(ui, &format!("{} Seed parent", mark::FEMALE), |ui| record_link(ui, project, female, out));
+        detail_with(ui, &format!("{} Seed parent", mark::FEMALE), |ui| {
+            record_link(ui, project, female, out)
+        });
     }
     if let Some(pollen) = pollen {
-        detail_with(ui, &format!("{} Pollen parent", mark::MALE), |ui| match pollen {
-            Pollen::Male(_) | Pollen::Mix(_) => {
-                ui.horizontal_wrapped(|ui| pollen.males().for_each(|male| record_link(ui, project, male, out)));
-            }
-            Pollen::Open | Pollen::Unknown => {
-                ui.label(pollen_words(project, pollen));
-            }
-        });
+        detail_with(
+            ui,
+            &format!("{} Pollen parent", mark::MALE),
+            |ui| match pollen {
+                Pollen::Male(_) | Pollen::Mix(_) => {
+                    ui.horizontal_wrapped(|ui| {
+                        pollen
+                            .males()
+                            .for_each(|male| record_link(ui, project, male, out))
+                    });
+                }
+                Pollen::Open | Pollen::Unknown => {
+                    ui.label(pollen_words(project, pollen));
+                }
+            },
+        );
     }
     if let Origin::Cross { cross } = plant.origin {
         detail_with(ui, "Cross", |ui| record_link(ui, project, cross, out));
     }
-    if female.is_none() && !matches!(plant.origin, Origin::Doubled { .. } | Origin::Variant { .. }) {
+    if female.is_none()
+        && !matches!(
+            plant.origin,
+            Origin::Doubled { .. } | Origin::Variant { .. }
+        )
+    {
         ui.label(muted(ui, "No parents on record."));
     }
 }
 
 fn crosses_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
     let project = view.project;
-    let as_female = project.crosses_with_female(plant.id).map(|cross| (cross, "as seed parent"));
-    let as_male = project.crosses_with_pollen(plant.id).map(|cross| (cross, "as pollen parent"));
+    let as_female = project
+        .crosses_with_female(plant.id)
+        .map(|cross| (cross, "as seed parent"));
+    let as_male = project
+        .crosses_with_pollen(plant.id)
+        .map(|cross| (cross, "as pollen parent"));
     for (cross, role) in as_female.chain(as_male) {
         detail_with(ui, role, |ui| {
             ui.horizontal_wrapped(|ui| {
                 record_link(ui, project, cross.id, out);
-                ui.label(muted(ui, format!("{}, {}", cross.season, CrossProgress::of(project, cross).word())));
+                ui.label(muted(
+                    ui,
+                    format!(
+                        "{}, {}",
+                        cross.season,
+                        CrossProgress::of(project, cross).word()
+                    ),
+                ));
             });
         });
     }

@@ -51,33 +51,61 @@ impl Filter {
             SexFilter::Any => true,
             SexFilter::Only(sex) => plant.known_sex() == sex,
         };
-        shown && of_sex && self.stage.is_none_or(|stage| plant.stage == Some(stage)) && is_found(project, plant, wanted)
+        shown
+            && of_sex
+            && self.stage.is_none_or(|stage| plant.stage == Some(stage))
+            && is_found(project, plant, wanted)
     }
 }
 
 fn is_found(project: &Project, plant: &Genotype, wanted: &str) -> bool {
     wanted.is_empty()
         || holds(&plant.code, wanted)
-        || plant.name.as_deref().is_some_and(|name| holds(name, wanted))
+        || plant
+            .name
+            .as_deref()
+            .is_some_and(|name| holds(name, wanted))
         || plant.aliases.iter().any(|alias| holds(alias, wanted))
         || holds(&plant.location, wanted)
-        || sources(project, plant).into_iter().any(|parent| holds(project.code_of(parent), wanted))
+        || sources(project, plant)
+            .into_iter()
+            .any(|parent| holds(project.code_of(parent), wanted))
 }
 
 /// The plants listed, in order.
-pub(super) fn rows(project: &Project, (filter, order): &(Filter, Option<Sort>)) -> Vec<Id<Genotype>> {
+pub(super) fn rows(
+    project: &Project,
+    (filter, order): &(Filter, Option<Sort>),
+) -> Vec<Id<Genotype>> {
     let wanted = filter.find.trim().to_lowercase();
     // Codes are kept in order: the usual order costs no sorting.
-    let by_code = project.codes().filter(|(_, id)| id.kind == Kind::Genotype).filter_map(|(_, id)| id.typed());
-    let passing = by_code.filter(|id| project.genotypes().get(*id).is_some_and(|plant| filter.passes_folded(project, plant, &wanted)));
+    let by_code = project
+        .codes()
+        .filter(|(_, id)| id.kind == Kind::Genotype)
+        .filter_map(|(_, id)| id.typed());
+    let passing = by_code.filter(|id| {
+        project
+            .genotypes()
+            .get(*id)
+            .is_some_and(|plant| filter.passes_folded(project, plant, &wanted))
+    });
     let mut ids: Vec<Id<Genotype>> = passing.collect();
     match order {
-        None | Some(Sort { column: 0, ascending: true }) => ids,
-        Some(Sort { column: 0, ascending: false }) => {
+        None
+        | Some(Sort {
+            column: 0,
+            ascending: true,
+        }) => ids,
+        Some(Sort {
+            column: 0,
+            ascending: false,
+        }) => {
             ids.reverse();
             ids
         }
-        Some(Sort { column, ascending }) => sort(ids, *ascending, |id| key(project, project.genotypes().get(*id)?, *column)),
+        Some(Sort { column, ascending }) => sort(ids, *ascending, |id| {
+            key(project, project.genotypes().get(*id)?, *column)
+        }),
     }
 }
 
@@ -89,7 +117,9 @@ fn key(project: &Project, plant: &Genotype, column: usize) -> Option<Key> {
         4 => Key::words(&origin_words(project, &plant.origin)),
         5 => Some(Key::Number(project.stages().get(plant.stage?)?.rank.into())),
         6 => Key::words(&plant.location),
-        7 => Some(Key::Number(plant.born?.earliest().num_days_from_ce().into())),
+        7 => Some(Key::Number(
+            plant.born?.earliest().num_days_from_ce().into(),
+        )),
         _ => Key::words(plant.state_word()),
     }
 }

@@ -37,7 +37,13 @@ const fn kind_of(origin: &Origin) -> Kind {
 }
 
 /// Draws the origin of a plant.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, plant: &Genotype, out: &mut Outbox<'_>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    plant: &Genotype,
+    out: &mut Outbox<'_>,
+) {
     let mut set = |origin| out.edit(Edit::set(plant.id, GenotypeField::Origin(origin)));
     let mut kind = state.kind.unwrap_or(kind_of(&plant.origin));
     let kinds = [
@@ -52,7 +58,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, plant: &Geno
     if choice_row(ui, "Origin", &mut kind, &kinds) {
         state.kind = Some(kind);
         match kind {
-            Kind::Founder => set(Origin::Founder { source: String::new(), permission: String::new(), protected: false, imported: false }),
+            Kind::Founder => set(Origin::Founder {
+                source: String::new(),
+                permission: String::new(),
+                protected: false,
+                imported: false,
+            }),
             Kind::Unknown => set(Origin::Unknown),
             Kind::Cross | Kind::OpenPollinated | Kind::Doubled | Kind::Variant => {}
         }
@@ -87,7 +98,15 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, plant: &Geno
 }
 
 fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
-    let Origin::Founder { source, permission, protected, imported } = &plant.origin else { return };
+    let Origin::Founder {
+        source,
+        permission,
+        protected,
+        imported,
+    } = &plant.origin
+    else {
+        return;
+    };
     let with = |source: &str, permission: &str, protected, imported| Origin::Founder {
         source: source.into(),
         permission: permission.into(),
@@ -97,12 +116,17 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
     if let Some(source) = text_with_hint(ui, "From", source, "from whom or where") {
         set(with(&source, permission, *protected, *imported));
     }
-    if let Some(permission) = text_with_hint(ui, "Permission", permission, "what the source allows") {
+    if let Some(permission) = text_with_hint(ui, "Permission", permission, "what the source allows")
+    {
         set(with(source, &permission, *protected, *imported));
     }
     let (mut is_protected, mut is_imported) = (*protected, *imported);
     form_row(ui, "", |ui| {
-        let changed = ui.checkbox(&mut is_protected, "Protected or patented").changed() | ui.checkbox(&mut is_imported, "From another country").changed();
+        let changed = ui
+            .checkbox(&mut is_protected, "Protected or patented")
+            .changed()
+            | ui.checkbox(&mut is_imported, "From another country")
+                .changed();
         if changed {
             set(with(source, permission, is_protected, is_imported));
         }
@@ -111,25 +135,54 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
 
 fn pick_cross(ui: &mut Ui, view: &View<'_>, origin: &Origin) -> Option<Id<Cross>> {
     let project = view.project;
-    let mut cross = if let Origin::Cross { cross } = origin { Some(*cross) } else { None };
+    let mut cross = if let Origin::Cross { cross } = origin {
+        Some(*cross)
+    } else {
+        None
+    };
     let shown = cross.map_or("", |cross| project.code_of(cross));
     let find = |typed: &str| {
-        code_picker::find(project.crosses().iter(), typed, |cross| vec![cross.code.as_str()], |cross| {
-            origin_words(project, &Origin::Cross { cross: cross.id })
-        })
+        code_picker::find(
+            project.crosses().iter(),
+            typed,
+            |cross| vec![cross.code.as_str()],
+            |cross| origin_words(project, &Origin::Cross { cross: cross.id }),
+        )
     };
-    let changed = form_row(ui, "Of cross", |ui| CodePicker::new("Of cross").hint("part of its code").show(ui, shown, project.revision(), &mut cross, find));
+    let changed = form_row(ui, "Of cross", |ui| {
+        CodePicker::new("Of cross").hint("part of its code").show(
+            ui,
+            shown,
+            project.revision(),
+            &mut cross,
+            find,
+        )
+    });
     cross.filter(|_| changed)
 }
 
-fn pick_plant(ui: &mut Ui, view: &View<'_>, plant: &Genotype, name: &str, allowed: impl Fn(&Genotype) -> bool) -> Option<Id<Genotype>> {
+fn pick_plant(
+    ui: &mut Ui,
+    view: &View<'_>,
+    plant: &Genotype,
+    name: &str,
+    allowed: impl Fn(&Genotype) -> bool,
+) -> Option<Id<Genotype>> {
     let project = view.project;
     let mut source = match plant.origin {
-        Origin::OpenPollinated { female: source } | Origin::Doubled { from: source } | Origin::Variant { of: source } => Some(source),
+        Origin::OpenPollinated { female: source }
+        | Origin::Doubled { from: source }
+        | Origin::Variant { of: source } => Some(source),
         Origin::Founder { .. } | Origin::Cross { .. } | Origin::Unknown => None,
     };
     let shown = source.map_or("", |source| project.code_of(source));
-    let find = |typed: &str| code_picker::find_plants(project, typed, |other| other.id != plant.id && allowed(other));
-    let changed = form_row(ui, name, |ui| CodePicker::new(name).show(ui, shown, project.revision(), &mut source, find));
+    let find = |typed: &str| {
+        code_picker::find_plants(project, typed, |other| {
+            other.id != plant.id && allowed(other)
+        })
+    };
+    let changed = form_row(ui, name, |ui| {
+        CodePicker::new(name).show(ui, shown, project.revision(), &mut source, find)
+    });
     source.filter(|_| changed)
 }
