@@ -8,17 +8,22 @@ use chrono::NaiveDate;
 
 /// The milestones of a cross, reckoned from its pollination: given, or else planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Milestones {
-    pub(crate) bag: NaiveDate,
-    pub(crate) pollinate: NaiveDate,
-    pub(crate) bags_off: NaiveDate,
-    pub(crate) ripe_from: NaiveDate,
-    pub(crate) ripe_to: NaiveDate,
+pub struct Milestones {
+    /// The female is bagged by this day.
+    pub bag: NaiveDate,
+    /// Pollen is given, or was first given.
+    pub pollinate: NaiveDate,
+    /// The bags come off.
+    pub bags_off: NaiveDate,
+    /// Seed is ripe, at the earliest.
+    pub ripe_from: NaiveDate,
+    /// Seed is ripe, at the latest.
+    pub ripe_to: NaiveDate,
 }
 
 impl Milestones {
     /// Nothing while the cross has neither a planned nor a real pollination.
-    pub(crate) fn of(project: &Project, cross: &Cross) -> Option<Self> {
+    pub fn of(project: &Project, cross: &Cross) -> Option<Self> {
         let timing = &project.settings().cross_timing;
         let given = |pick: fn(Vec<NaiveDate>) -> Option<NaiveDate>| {
             pick(
