@@ -146,6 +146,7 @@ impl Store {
             mark,
             keepsakes,
             damaged: damaged.then(|| bytes.clone()),
+            backup_trouble: None,
         };
         drop(bytes);
         let begin = opening.recover()?;
@@ -218,6 +219,7 @@ impl Store {
             mark,
             keepsakes,
             damaged: None,
+            backup_trouble: None,
         };
         ProjectFile::new(
             self.clone(),
