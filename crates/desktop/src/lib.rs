@@ -1,1 +1,16 @@
 //! The window and the command line of Binewright.
+//!
+//! The window holds no rule of the trade: screens read a [`domain::Project`] through a [`view::View`] and hand back
+//! edits through an [`view::Outbox`]; [`app::App`] applies them.
+
+pub mod app;
+pub mod command;
+pub mod derived;
+pub mod dialogs;
+pub mod fonts;
+pub mod open_project;
+pub mod preferences;
+pub mod screens;
+pub mod theme;
+pub mod view;
+pub mod widgets;

@@ -1,1 +1,7 @@
-//! What enters and leaves a project: labels, tables, reports.
+//! What enters and leaves a project: labels, tables, calendars.
+//!
+//! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
+//! knowledge of the model. The caller maps its records to the structs of this crate.
+
+pub mod label;
+pub mod typeface;

@@ -1,0 +1,182 @@
+//! The window: what is open, what is shown, and the one place where edits are applied.
+
+use crate::command::Command;
+use crate::dialogs::Dialogs;
+use crate::open_project::OpenProject;
+use crate::preferences::Preferences;
+use crate::screens::Screens;
+use crate::theme::{Theme, space, tokens};
+use crate::view::{Outbox, Request, Screen};
+use chrono::NaiveDate;
+use egui::{CentralPanel, Context, Frame, Margin, Ui};
+use std::path::PathBuf;
+
+mod files;
+mod find;
+mod menu;
+mod notice;
+mod overlays;
+mod sidebar;
+mod welcome;
+
+pub use notice::Notice;
+use overlays::Overlay;
+
+/// Tells the day. The window asks it, never the system, so that a test can set it.
+pub type Today = Box<dyn Fn() -> NaiveDate>;
+
+/// The window.
+pub struct App {
+    open: Option<OpenProject>,
+    screens: Screens,
+    preferences: Preferences,
+    /// Where preferences are kept; nowhere in a test.
+    preferences_path: Option<PathBuf>,
+    dialogs: Dialogs,
+    today: Today,
+    notice: Option<Notice>,
+    overlay: Option<Overlay>,
+    welcome: welcome::State,
+    find: find::State,
+}
+
+impl App {
+    /// A window with nothing open.
+    pub fn new(preferences: Preferences, preferences_path: Option<PathBuf>, dialogs: Dialogs, today: Today) -> Self {
+        Self {
+            open: None,
+            screens: Screens::default(),
+            preferences,
+            preferences_path,
+            dialogs,
+            today,
+            notice: None,
+            overlay: None,
+            welcome: welcome::State::default(),
+            find: find::State::default(),
+        }
+    }
+
+    /// Installs fonts and colours. Call once where the window is made.
+    pub fn dress(&self, ctx: &Context) {
+        Theme::from(self.preferences.theme).apply(ctx);
+        ctx.set_zoom_factor(self.preferences.zoom);
+    }
+
+    /// The open project, if there is one.
+    pub const fn project(&self) -> Option<&OpenProject> {
+        self.open.as_ref()
+    }
+
+    /// What the notice line says.
+    pub fn notice_text(&self) -> Option<&str> {
+        self.notice.as_ref().map(|notice| notice.text.as_str())
+    }
+
+    /// Draws everything and carries out what was asked for. The seam between the window and its tests.
+    pub fn show(&mut self, ui: &mut Ui) {
+        if let Some(command) = Command::pressed(ui.ctx()) {
+            self.run(ui.ctx(), command);
+        }
+        let today = (self.today)();
+        self.menu_ui(ui);
+        self.notice_ui(ui);
+        if self.open.is_some() {
+            self.sidebar_ui(ui, today);
+        }
+        let margin = Margin::symmetric(space::L as i8, space::M as i8);
+        let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
+        CentralPanel::default().frame(frame).show(ui, |ui| match &mut self.open {
+            None => self.welcome_ui(ui),
+            Some(open) => {
+                open.refresh(today);
+                let requests = {
+                    let (view, ids) = open.view(today, &self.preferences);
+                    let mut out = Outbox::new(ids);
+                    self.screens.show(ui, &view, &mut out);
+                    out.into_requests()
+                };
+                for request in requests {
+                    self.carry_out(ui.ctx(), request);
+                }
+            }
+        });
+        self.overlay_ui(ui, today);
+    }
+
+    /// Carries out what a screen asked for.
+    fn carry_out(&mut self, ctx: &Context, request: Request) {
+        let Some(open) = &mut self.open else { return };
+        match request {
+            Request::Edit(edit) => match open.apply(edit) {
+                Ok(label) => self.notice = Some(Notice::made(&label)),
+                Err(refusal) => self.notice = Some(Notice::refused(&refusal)),
+            },
+            Request::Show(id) => self.screens.reveal(open.project(), id),
+            Request::ShowInTree(plant) => {
+                self.screens.current = Screen::FamilyTree;
+                crate::screens::family_tree::reveal(&mut self.screens.family_tree, open.project(), plant.into());
+            }
+            Request::Go(screen) => self.screens.current = screen,
+            Request::Label(records) => {
+                self.screens.current = Screen::Labels;
+                crate::screens::labels::choose(&mut self.screens.labels, records);
+            }
+            Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
+            Request::Export(question, bytes) => {
+                if let Some(path) = (self.dialogs)(&question) {
+                    self.export(&path, &bytes);
+                }
+            }
+        }
+        // What was asked for shows in the next frame.
+        ctx.request_repaint();
+    }
+
+    fn run(&mut self, ctx: &Context, command: Command) {
+        if command.needs_project() && self.open.is_none() {
+            return;
+        }
+        match command {
+            Command::New => self.begin_new(),
+            Command::Open => self.ask_open(),
+            Command::Sample => self.open_sample(),
+            Command::Save => self.save(),
+            Command::SaveAs => self.save_as(),
+            Command::Close => self.close_project(),
+            Command::Undo => self.step(OpenProject::undo, "Undone"),
+            Command::Redo => self.step(OpenProject::redo, "Made again"),
+            Command::Find => self.overlay = Some(Overlay::Find),
+            Command::Go(screen) => self.screens.current = screen,
+            Command::ZoomIn => self.zoom(ctx, 0.1),
+            Command::ZoomOut => self.zoom(ctx, -0.1),
+            Command::ZoomReset => self.zoom(ctx, 1.0 - self.preferences.zoom),
+            Command::Preferences => self.overlay = Some(Overlay::Preferences),
+            Command::Keys => self.overlay = Some(Overlay::Keys),
+            Command::About => self.overlay = Some(Overlay::About),
+        }
+        ctx.request_repaint();
+    }
+
+    fn step(&mut self, step: fn(&mut OpenProject) -> Result<Option<String>, domain::Refusal>, word: &str) {
+        let Some(open) = &mut self.open else { return };
+        self.notice = match step(open) {
+            Ok(Some(label)) => Some(Notice::said(format!("{word}: {label}"))),
+            Ok(None) => Some(Notice::said(format!("Nothing to be {}.", word.to_lowercase()))),
+            Err(refusal) => Some(Notice::refused(&refusal)),
+        };
+    }
+
+    fn zoom(&mut self, ctx: &Context, by: f32) {
+        self.preferences.zoom = (self.preferences.zoom + by).clamp(0.6, 2.5);
+        ctx.set_zoom_factor(self.preferences.zoom);
+        self.keep_preferences();
+    }
+
+    fn keep_preferences(&mut self) {
+        let Some(path) = &self.preferences_path else { return };
+        if let Err(error) = self.preferences.write(path) {
+            self.notice = Some(Notice::failed(format!("Preferences could not be kept: {error} ({}).", path.display())));
+        }
+    }
+}

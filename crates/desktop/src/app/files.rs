@@ -1,0 +1,136 @@
+//! Beginning, opening, saving and closing a project.
+
+use super::welcome::Form;
+use super::{App, Notice};
+use crate::dialogs::Question;
+use crate::open_project::{EXTENSION, OpenProject};
+use crate::screens::Screens;
+use domain::{Hemisphere, Project, work};
+use std::path::{Path, PathBuf};
+
+impl App {
+    pub(super) fn begin_new(&mut self) {
+        self.close_project();
+        if self.open.is_some() {
+            return;
+        }
+        self.welcome.form = Some(Form {
+            name: String::new(),
+            hemisphere: Hemisphere::Northern,
+            path: offered_path("").display().to_string(),
+            path_by_hand: false,
+            problem: None,
+        });
+    }
+
+    /// Makes the project that the form describes.
+    pub(super) fn begin_project(&mut self) {
+        let Some(form) = &mut self.welcome.form else { return };
+        if form.name.trim().is_empty() {
+            form.problem = Some("Give the project a name.".into());
+            return;
+        }
+        let mut ids = crate::open_project::new_ids();
+        let mut project = Project::default();
+        let begun = project.apply(work::begin_project(form.name.trim(), form.hemisphere, &mut ids));
+        let made = begun.map_err(|refusal| refusal.to_string()).and_then(|_| {
+            OpenProject::create(Path::new(form.path.trim()), project).map_err(|error| error.to_string())
+        });
+        match made {
+            Ok(open) => self.take(open),
+            Err(problem) => form.problem = Some(problem),
+        }
+    }
+
+    pub(super) fn ask_open(&mut self) {
+        if let Some(path) = (self.dialogs)(&Question::OpenProject) {
+            self.open_path(&path);
+        }
+    }
+
+    /// Opens the project in a file.
+    pub fn open_path(&mut self, path: &Path) {
+        self.close_project();
+        if self.open.is_some() {
+            return;
+        }
+        match OpenProject::open(path) {
+            Ok(open) => self.take(open),
+            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        }
+    }
+
+    /// Opens a fresh copy of the sample season, dated for today.
+    pub fn open_sample(&mut self) {
+        self.close_project();
+        if self.open.is_some() {
+            return;
+        }
+        match OpenProject::sample((self.today)()) {
+            Ok(open) => self.take(open),
+            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        }
+    }
+
+    fn take(&mut self, open: OpenProject) {
+        self.notice = open.opening_words().map(Notice::said);
+        self.preferences.remember(open.path());
+        self.keep_preferences();
+        self.screens = Screens::default();
+        self.welcome.form = None;
+        self.open = Some(open);
+    }
+
+    /// Writes the whole project into its file.
+    pub fn save(&mut self) {
+        let Some(open) = &mut self.open else { return };
+        self.notice = Some(match open.save() {
+            Ok(()) => Notice::said(format!("Saved in {}.", open.path().display())),
+            Err(error) => Notice::failed(error.to_string()),
+        });
+    }
+
+    pub(super) fn save_as(&mut self) {
+        let Some(open) = &mut self.open else { return };
+        let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(&open.project().settings().name))) else { return };
+        match open.save_as(&path) {
+            Ok(()) => {
+                self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
+                self.preferences.remember(&path);
+                self.keep_preferences();
+            }
+            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        }
+    }
+
+    /// Saves and closes. What can't be saved stays open.
+    pub fn close_project(&mut self) {
+        let Some(open) = &mut self.open else { return };
+        match open.close() {
+            Ok(()) => self.open = None,
+            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        }
+    }
+
+    /// Writes bytes where the person said.
+    pub(super) fn export(&mut self, path: &Path, bytes: &[u8]) {
+        self.notice = Some(match std::fs::write(path, bytes) {
+            Ok(()) => Notice::said(format!("Written: {}.", path.display())),
+            Err(error) => Notice::failed(format!("Nothing was written: {error} ({}).", path.display())),
+        });
+    }
+}
+
+/// A file name for a project of this name.
+pub(super) fn file_name(name: &str) -> String {
+    let safe: String = name.trim().chars().map(|sign| if sign.is_alphanumeric() { sign } else { '-' }).collect();
+    let stem = if safe.is_empty() { "hops" } else { &safe };
+    format!("{stem}.{EXTENSION}")
+}
+
+/// Where a project of this name is offered to be kept: among the person's documents.
+pub(super) fn offered_path(name: &str) -> PathBuf {
+    let user = directories::UserDirs::new();
+    let folder = user.as_ref().map_or_else(|| Path::new("."), |user| user.document_dir().unwrap_or_else(|| user.home_dir()));
+    folder.join(file_name(name))
+}

@@ -1,0 +1,113 @@
+//! What lies over the window for a moment: find a code, preferences, keys, about.
+
+use super::App;
+use crate::command::Command;
+use crate::preferences::ThemeChoice;
+use crate::theme::{Theme, muted, space, strong};
+use crate::widgets::{TemperatureUnit, form_row, heading, segmented};
+use chrono::NaiveDate;
+use domain::cautions;
+use egui::{Grid, Modal, ScrollArea, Ui};
+
+/// What lies over the window.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Overlay {
+    Find,
+    Preferences,
+    Keys,
+    About,
+}
+
+impl App {
+    pub(super) fn overlay_ui(&mut self, ui: &mut Ui, _today: NaiveDate) {
+        let Some(overlay) = self.overlay else { return };
+        let ctx = ui.ctx().clone();
+        let response = Modal::new(egui::Id::unique("overlay")).show(&ctx, |ui| {
+            ui.set_width(440.0_f32.min(ui.ctx().content_rect().width() - 80.0));
+            ui.spacing_mut().item_spacing.y = space::S;
+            match overlay {
+                Overlay::Find => self.find_ui(ui),
+                Overlay::Preferences => self.preferences_ui(ui),
+                Overlay::Keys => keys_ui(ui),
+                Overlay::About => about_ui(ui),
+            }
+        });
+        if response.should_close() || response.inner {
+            self.overlay = None;
+            self.find.clear();
+        }
+    }
+
+    fn preferences_ui(&mut self, ui: &mut Ui) -> bool {
+        heading(ui, "Preferences");
+        ui.label(muted(ui, "They hold on this machine, for every project."));
+        let mut changed = false;
+        let preferences = &mut self.preferences;
+        form_row(ui, "Temperatures", |ui| {
+            let choices = [(TemperatureUnit::Celsius, "°C"), (TemperatureUnit::Fahrenheit, "°F")];
+            changed |= segmented(ui, "Temperatures", &mut preferences.temperature, &choices);
+        });
+        form_row(ui, "Light", |ui| {
+            let choices = [(ThemeChoice::System, "As the machine"), (ThemeChoice::Light, "Light"), (ThemeChoice::Dark, "Dark")];
+            if segmented(ui, "Light", &mut preferences.theme, &choices) {
+                Theme::from(preferences.theme).choose(ui.ctx());
+                changed = true;
+            }
+        });
+        form_row(ui, "Weeks begin on", |ui| {
+            changed |= segmented(ui, "Weeks begin on", &mut preferences.week_begins_sunday, &[(false, "Monday"), (true, "Sunday")]);
+        });
+        form_row(ui, "Your name", |ui| {
+            let field = egui::TextEdit::singleline(&mut preferences.who).hint_text("signs what you record").desired_width(200.0);
+            changed |= ui.add(field).accessible_name("Your name").lost_focus();
+        });
+        if changed {
+            self.keep_preferences();
+        }
+        let done = ui.button("Done").clicked();
+        if done {
+            self.keep_preferences();
+        }
+        done
+    }
+}
+
+fn keys_ui(ui: &mut Ui) -> bool {
+    heading(ui, "Keys");
+    ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+        Grid::new("keys").num_columns(2).spacing([space::XL, space::XS]).show(ui, |ui| {
+            for command in Command::all() {
+                let Some(keys) = command.shortcut() else { continue };
+                ui.label(command.title().trim_end_matches('…'));
+                ui.label(strong(ui.ctx().format_shortcut(&keys)));
+                ui.end_row();
+            }
+            for (what, keys) in [
+                ("Move in a table, or in a month", "arrow keys"),
+                ("Open the row", "Enter"),
+                ("Score and go down", "1 to 9"),
+                ("Skip a plant", "."),
+                ("Clear a score", "Backspace"),
+                ("Next control, one before", "Tab, Shift+Tab"),
+            ] {
+                ui.label(what);
+                ui.label(strong(keys));
+                ui.end_row();
+            }
+        });
+    });
+    ui.button("Done").clicked()
+}
+
+fn about_ui(ui: &mut Ui) -> bool {
+    heading(ui, "Binewright");
+    ui.label(format!("Version {}. Works on this machine alone: no account, no network.", env!("CARGO_PKG_VERSION")));
+    ui.label(muted(ui, "Cautions that hold wherever the work is done:"));
+    ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+        for caution in [cautions::STERILISING, cautions::MOULD, cautions::LIGHTS, cautions::MALES, cautions::RESTRICTED] {
+            ui.label(strong(caution.title));
+            ui.label(caution.text);
+        }
+    });
+    ui.button("Done").clicked()
+}

@@ -1,0 +1,100 @@
+//! What is derived from a project, kept until the project or the day changes.
+
+use chrono::NaiveDate;
+use domain::agenda::{Item, agenda};
+use domain::date::shift;
+use domain::findings::{Finding, findings};
+use domain::{Id, Project};
+use std::cell::{OnceCell, RefCell};
+use std::sync::mpsc::{Receiver, channel};
+
+/// How many days before and after today the kept agenda reaches.
+const REACH: (i64, i64) = (400, 400);
+
+/// What is derived from one revision of a project on one day, each thing on first asking.
+#[derive(Default)]
+pub struct Derived {
+    key: Option<(u64, NaiveDate)>,
+    agenda: OnceCell<Vec<Item>>,
+    findings: RefCell<Findings>,
+}
+
+/// Findings come from a worker: on a large project they cost more than a frame.
+#[derive(Default)]
+struct Findings {
+    latest: Vec<Finding>,
+    of: Option<(u64, NaiveDate)>,
+    coming: Option<((u64, NaiveDate), Receiver<Vec<Finding>>)>,
+}
+
+impl Derived {
+    /// Forgets what no longer holds.
+    pub fn refresh(&mut self, project: &Project, today: NaiveDate) {
+        let key = (project.revision(), today);
+        if self.key != Some(key) {
+            self.key = Some(key);
+            self.agenda = OnceCell::new();
+        }
+    }
+
+    /// Forgets everything: another project was opened.
+    pub fn clear(&mut self) {
+        *self = Self::default();
+    }
+
+    /// The agenda from 400 days ago to 400 days on.
+    pub fn agenda(&self, project: &Project, today: NaiveDate) -> &[Item] {
+        self.agenda.get_or_init(|| agenda(project, shift(today, -REACH.0)..=shift(today, REACH.1), today))
+    }
+
+    /// The findings: those of the latest revision a worker has finished, which may lag a moment behind.
+    pub fn findings(&self, project: &Project, today: NaiveDate, ctx: &egui::Context) -> Vec<Finding> {
+        let mut kept = self.findings.borrow_mut();
+        let key = (project.revision(), today);
+        if let Some((of, receiver)) = kept.coming.take() {
+            match receiver.try_recv() {
+                Ok(latest) => {
+                    kept.latest = latest;
+                    kept.of = Some(of);
+                }
+                Err(std::sync::mpsc::TryRecvError::Empty) => kept.coming = Some((of, receiver)),
+                Err(std::sync::mpsc::TryRecvError::Disconnected) => {}
+            }
+        }
+        if kept.of != Some(key) && kept.coming.is_none() {
+            let (sender, receiver) = channel();
+            let (snapshot, ctx) = (project.clone(), ctx.clone());
+            std::thread::spawn(move || {
+                if sender.send(findings(&snapshot, today)).is_ok() {
+                    ctx.request_repaint();
+                }
+            });
+            kept.coming = Some((key, receiver));
+        }
+        kept.latest.clone()
+    }
+}
+
+/// The rows of a table, filtered and sorted, kept until the project, the filter or the order changes.
+pub struct Listing<R, Key> {
+    made_for: Option<(u64, Key)>,
+    rows: Vec<Id<R>>,
+}
+
+impl<R, Key> Default for Listing<R, Key> {
+    fn default() -> Self {
+        Self { made_for: None, rows: Vec::new() }
+    }
+}
+
+impl<R, Key: PartialEq> Listing<R, Key> {
+    /// The rows for this revision and `key` (what is filtered by, how it is sorted), made anew only when either changed.
+    pub fn rows(&mut self, project: &Project, key: Key, make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>) -> &[Id<R>] {
+        let wanted = (project.revision(), key);
+        if self.made_for.as_ref() != Some(&wanted) {
+            self.rows = make(project, &wanted.1);
+            self.made_for = Some(wanted);
+        }
+        &self.rows
+    }
+}

@@ -1,0 +1,89 @@
+//! What a person prefers on this machine, apart from any project.
+
+use crate::theme::Theme;
+use crate::widgets::TemperatureUnit;
+use chrono::Weekday;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// How many projects the welcome page remembers.
+const RECENT_LIMIT: usize = 8;
+
+/// What a person prefers on this machine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Preferences {
+    /// The unit temperatures are shown and typed in.
+    pub temperature: TemperatureUnit,
+    /// Light, dark, or as the machine is set.
+    pub theme: ThemeChoice,
+    /// Everything larger or smaller: 1 is as designed.
+    pub zoom: f32,
+    /// Weeks begin on Sunday rather than Monday.
+    pub week_begins_sunday: bool,
+    /// Who is at the keyboard: signs checks and the journal.
+    pub who: String,
+    /// Projects opened lately, the latest first.
+    pub recent: Vec<PathBuf>,
+}
+
+impl Default for Preferences {
+    fn default() -> Self {
+        Self {
+            temperature: TemperatureUnit::Celsius,
+            theme: ThemeChoice::System,
+            zoom: 1.0,
+            week_begins_sunday: false,
+            who: String::new(),
+            recent: Vec::new(),
+        }
+    }
+}
+
+/// Light or dark, as kept on disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each says what it is")]
+pub enum ThemeChoice {
+    #[default]
+    System,
+    Light,
+    Dark,
+}
+
+impl From<ThemeChoice> for Theme {
+    fn from(choice: ThemeChoice) -> Self {
+        match choice {
+            ThemeChoice::System => Self::System,
+            ThemeChoice::Light => Self::Light,
+            ThemeChoice::Dark => Self::Dark,
+        }
+    }
+}
+
+impl Preferences {
+    /// The day weeks begin on.
+    pub const fn first_weekday(&self) -> Weekday {
+        if self.week_begins_sunday { Weekday::Sun } else { Weekday::Mon }
+    }
+
+    /// Puts a project at the head of the recent ones.
+    pub fn remember(&mut self, path: &Path) {
+        self.recent.retain(|other| other != path);
+        self.recent.insert(0, path.to_owned());
+        self.recent.truncate(RECENT_LIMIT);
+    }
+
+    /// Reads preferences; a missing or damaged file gives the defaults, since nothing of worth is lost with it.
+    pub fn read(path: &Path) -> Self {
+        std::fs::read(path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default()
+    }
+
+    /// Writes preferences.
+    pub fn write(&self, path: &Path) -> std::io::Result<()> {
+        if let Some(folder) = path.parent() {
+            std::fs::create_dir_all(folder)?;
+        }
+        std::fs::write(path, serde_json::to_vec_pretty(self)?)
+    }
+}

@@ -1,0 +1,95 @@
+//! The screens, one file each: they read the project and hand back edits.
+
+use crate::view::{Outbox, Screen, View};
+use domain::{AnyId, Kind, Project};
+use egui::Ui;
+
+pub mod calendar;
+pub mod chill;
+pub mod crosses;
+pub mod family_tree;
+pub mod findings;
+pub mod labels;
+pub mod plants;
+pub mod seed_lots;
+pub mod seedlings;
+pub mod setup;
+
+/// What every screen remembers between frames.
+#[derive(Default)]
+#[expect(missing_docs, reason = "each is the state of the screen of that name")]
+pub struct Screens {
+    pub current: Screen,
+    pub calendar: calendar::State,
+    pub plants: plants::State,
+    pub crosses: crosses::State,
+    pub seed_lots: seed_lots::State,
+    pub chill: chill::State,
+    pub seedlings: seedlings::State,
+    pub family_tree: family_tree::State,
+    pub labels: labels::State,
+    pub findings: findings::State,
+    pub setup: setup::State,
+}
+
+impl Screens {
+    /// Draws the current screen.
+    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+        match self.current {
+            Screen::Calendar => calendar::show(ui, view, &mut self.calendar, out),
+            Screen::Plants => plants::show(ui, view, &mut self.plants, out),
+            Screen::Crosses => crosses::show(ui, view, &mut self.crosses, out),
+            Screen::SeedLots => seed_lots::show(ui, view, &mut self.seed_lots, out),
+            Screen::Chill => chill::show(ui, view, &mut self.chill, out),
+            Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
+            Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
+            Screen::Labels => labels::show(ui, view, &mut self.labels, out),
+            Screen::Findings => findings::show(ui, view, &mut self.findings, out),
+            Screen::Setup => setup::show(ui, view, &mut self.setup, out),
+        }
+    }
+
+    /// Goes to the screen of a record and brings it into view.
+    pub fn reveal(&mut self, project: &Project, id: AnyId) {
+        let id = Self::owner(project, id);
+        self.current = Self::home_of(id.kind);
+        match self.current {
+            Screen::Calendar => calendar::reveal(&mut self.calendar, project, id),
+            Screen::Plants => plants::reveal(&mut self.plants, project, id),
+            Screen::Crosses => crosses::reveal(&mut self.crosses, project, id),
+            Screen::SeedLots => seed_lots::reveal(&mut self.seed_lots, project, id),
+            Screen::Chill => chill::reveal(&mut self.chill, project, id),
+            Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
+            Screen::Setup => setup::reveal(&mut self.setup, project, id),
+            Screen::FamilyTree | Screen::Labels | Screen::Findings => {}
+        }
+    }
+
+    /// The screen that shows records of a kind.
+    pub const fn home_of(kind: Kind) -> Screen {
+        match kind {
+            Kind::Genotype | Kind::Observation => Screen::Plants,
+            Kind::Cross | Kind::CrossEvent => Screen::Crosses,
+            Kind::SeedLot | Kind::Movement => Screen::SeedLots,
+            Kind::ChillBatch | Kind::ChillBox | Kind::Check => Screen::Chill,
+            Kind::Germination | Kind::Count => Screen::Seedlings,
+            Kind::Stage | Kind::Trait | Kind::Protocol => Screen::Setup,
+            Kind::Task | Kind::Note | Kind::Photo => Screen::Calendar,
+        }
+    }
+
+    /// The record whose page shows this one: itself, or the one it hangs on.
+    pub fn owner(project: &Project, id: AnyId) -> AnyId {
+        let owner = match id.kind {
+            Kind::CrossEvent => id.typed().and_then(|id| project.cross_events().get(id)).map(|each| each.cross.into()),
+            Kind::Movement => id.typed().and_then(|id| project.movements().get(id)).map(|each| each.lot.into()),
+            Kind::Check => id.typed().and_then(|id| project.checks().get(id)).map(|each| each.chill_box.into()),
+            Kind::Count => id.typed().and_then(|id| project.counts().get(id)).map(|each| each.run.into()),
+            Kind::Observation => id.typed().and_then(|id| project.observations().get(id)).map(|each| each.genotype.into()),
+            Kind::Note => id.typed().and_then(|id| project.notes().get(id)).map(|each| each.about),
+            Kind::Photo => id.typed().and_then(|id| project.photos().get(id)).map(|each| each.about),
+            _ => None,
+        };
+        owner.unwrap_or(id)
+    }
+}

@@ -1,0 +1,129 @@
+//! What a screen sees, and what it hands back.
+
+use crate::derived::Derived;
+use crate::dialogs::Question;
+use crate::preferences::Preferences;
+use chrono::NaiveDate;
+use domain::{AnyId, Edit, IdSource, Project};
+
+/// Everything a screen may read.
+#[derive(Clone, Copy)]
+pub struct View<'a> {
+    /// The project as it stands.
+    pub project: &'a Project,
+    /// The day it is.
+    pub today: NaiveDate,
+    /// Units and the like.
+    pub preferences: &'a Preferences,
+    /// What is derived from the project, kept by revision.
+    pub derived: &'a Derived,
+    /// Why nothing can be changed, if so.
+    pub read_only: Option<&'a str>,
+}
+
+/// Which screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+#[expect(missing_docs, reason = "each is the screen of that name")]
+pub enum Screen {
+    #[default]
+    Calendar,
+    Plants,
+    Crosses,
+    SeedLots,
+    Chill,
+    Seedlings,
+    FamilyTree,
+    Labels,
+    Findings,
+    Setup,
+}
+
+impl Screen {
+    /// Every screen, in the order of the sidebar.
+    pub const ALL: [Self; 10] = [
+        Self::Calendar,
+        Self::Plants,
+        Self::Crosses,
+        Self::SeedLots,
+        Self::Chill,
+        Self::Seedlings,
+        Self::FamilyTree,
+        Self::Labels,
+        Self::Findings,
+        Self::Setup,
+    ];
+
+    /// Its name.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Calendar => "Calendar",
+            Self::Plants => "Plants",
+            Self::Crosses => "Crosses",
+            Self::SeedLots => "Seed lots",
+            Self::Chill => "Chill",
+            Self::Seedlings => "Seedlings",
+            Self::FamilyTree => "Family tree",
+            Self::Labels => "Labels",
+            Self::Findings => "Findings",
+            Self::Setup => "Setup",
+        }
+    }
+}
+
+/// What a screen wants done, gathered while it is drawn and carried out after.
+pub struct Outbox<'a> {
+    /// Makes identities for new records.
+    pub ids: &'a mut IdSource,
+    requests: Vec<Request>,
+}
+
+/// One thing a screen wants done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Request {
+    /// Make this edit.
+    Edit(Edit),
+    /// Show this record on its screen.
+    Show(AnyId),
+    /// Show this plant in the family tree.
+    ShowInTree(domain::Id<domain::Genotype>),
+    /// Go to this screen.
+    Go(Screen),
+    /// Make labels for these records.
+    Label(Vec<AnyId>),
+    /// Say this in the notice line.
+    Say(String),
+    /// Ask where to write these bytes, and write them there.
+    Export(Question, Vec<u8>),
+}
+
+impl<'a> Outbox<'a> {
+    /// An empty outbox.
+    pub const fn new(ids: &'a mut IdSource) -> Self {
+        Self { ids, requests: Vec::new() }
+    }
+
+    /// Asks for an edit.
+    pub fn edit(&mut self, edit: impl Into<Edit>) {
+        self.requests.push(Request::Edit(edit.into()));
+    }
+
+    /// Asks for a record to be shown on its screen.
+    pub fn show(&mut self, id: impl Into<AnyId>) {
+        self.requests.push(Request::Show(id.into()));
+    }
+
+    /// Asks for anything else.
+    pub fn ask(&mut self, request: Request) {
+        self.requests.push(request);
+    }
+
+    /// Puts a sentence in the notice line.
+    pub fn say(&mut self, sentence: impl Into<String>) {
+        self.requests.push(Request::Say(sentence.into()));
+    }
+
+    /// What was asked for, in order.
+    pub fn into_requests(self) -> Vec<Request> {
+        self.requests
+    }
+}

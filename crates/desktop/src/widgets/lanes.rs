@@ -1,0 +1,513 @@
+//! The season as lanes: bars and marks along the days, one lane a thing.
+
+mod axis;
+
+use chrono::NaiveDate;
+use egui::{
+    Align2, Color32, FontId, Id, Key, Modifiers, Rect, Response, Role, ScrollArea, Sense, Shape,
+    Stroke, StrokeKind, Ui, WidgetInfo, pos2,
+    text::{LayoutJob, TextWrapping},
+    vec2,
+};
+
+pub use self::axis::TimeView;
+use self::axis::ticks;
+use super::days::later;
+use crate::theme::{Meaning, space, tokens, type_size};
+
+const AXIS: f32 = 28.0;
+const LANE: f32 = 44.0;
+const BAR: f32 = 12.0;
+
+/// How certain a bar is; told apart by its drawing, not by its colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BarKind {
+    /// Meant to be: an outline.
+    Planned,
+    /// Has been: filled.
+    Actual,
+    /// Reckoned from what has been: dashed and hatched.
+    Projected,
+}
+
+impl BarKind {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Planned => "planned",
+            Self::Actual => "actual",
+            Self::Projected => "projected",
+        }
+    }
+}
+
+/// A stretch of days in a lane.
+#[derive(Clone, Debug)]
+pub struct LaneBar {
+    /// The first day.
+    pub from: NaiveDate,
+    /// The last day, included.
+    pub to: NaiveDate,
+    /// How certain.
+    pub kind: BarKind,
+    /// Which series colour.
+    pub series: usize,
+    /// What it is: 'Chill'.
+    pub text: String,
+}
+
+/// One day in a lane.
+#[derive(Clone, Debug)]
+pub struct LanePoint {
+    /// The day.
+    pub on: NaiveDate,
+    /// Its mark, one of [`crate::fonts::mark`].
+    pub mark: &'static str,
+    /// How it stands.
+    pub meaning: Meaning,
+    /// What it is: 'Pollinated'.
+    pub text: String,
+}
+
+/// One line of the season.
+#[derive(Clone, Debug, Default)]
+pub struct Lane {
+    /// What it is about: 'Cross 26-03'.
+    pub name: String,
+    /// A few words under the name.
+    pub detail: String,
+    /// Stretches of days, in order.
+    pub bars: Vec<LaneBar>,
+    /// Single days.
+    pub points: Vec<LanePoint>,
+}
+
+impl Lane {
+    /// The lane as it is read aloud.
+    fn spoken(&self) -> String {
+        let bars = self.bars.iter().map(bar_text);
+        let points = self.points.iter().map(point_text);
+        let all: Vec<String> = std::iter::once(self.name.clone())
+            .chain(bars)
+            .chain(points)
+            .collect();
+        all.join("; ")
+    }
+}
+
+fn bar_text(bar: &LaneBar) -> String {
+    format!(
+        "{}, {}, {} to {}",
+        bar.text,
+        bar.kind.word(),
+        short(bar.from),
+        short(bar.to)
+    )
+}
+
+fn point_text(point: &LanePoint) -> String {
+    format!("{}, {}", point.text, short(point.on))
+}
+
+fn short(day: NaiveDate) -> String {
+    day.format("%-d %b %Y").to_string()
+}
+
+/// What the lanes remember: the time in view and the lane under the cursor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LanesState {
+    /// The time in view.
+    pub view: TimeView,
+    /// The lane under the keyboard cursor.
+    pub cursor: usize,
+}
+
+impl LanesState {
+    /// Shows `from` to `to`.
+    pub fn new(from: NaiveDate, to: NaiveDate) -> Self {
+        Self {
+            view: TimeView::new(from, to),
+            cursor: 0,
+        }
+    }
+}
+
+/// Lanes along time. Drag or Left and Right move in time; Ctrl and the wheel, or `+` and `-`, zoom; Up and Down change
+/// the lane; Enter or a click picks it.
+#[derive(Clone, Copy, Debug)]
+pub struct SeasonLanes<'a> {
+    name: &'a str,
+    today: NaiveDate,
+    names_width: f32,
+}
+
+impl<'a> SeasonLanes<'a> {
+    /// Lanes called `name`, with a line at `today`.
+    pub fn new(name: &'a str, today: NaiveDate) -> Self {
+        Self {
+            name,
+            today,
+            names_width: 152.0,
+        }
+    }
+
+    /// Width of the column of names, in points.
+    #[must_use]
+    pub fn names_width(mut self, width: f32) -> Self {
+        self.names_width = width;
+        self
+    }
+
+    /// Draws the lanes in the space there is; returns the lane picked.
+    pub fn show(&self, ui: &mut Ui, state: &mut LanesState, lanes: &[Lane]) -> Option<usize> {
+        let id = ui.make_persistent_id(("lanes", self.name));
+        let outer = ui.available_rect_before_wrap();
+        let bar = ui.spacing().scroll.allocated_width();
+        let time = Rect::from_min_max(
+            pos2(outer.left() + self.names_width, outer.top()),
+            outer.max - vec2(bar, 0.0),
+        );
+        let body = Rect::from_min_max(pos2(outer.left(), outer.top() + AXIS), outer.max);
+        let focus = ui.interact(outer, id, Sense::focusable_noninteractive());
+        focus.widget_info(|| WidgetInfo::labeled(Role::Table, true, self.name));
+        let ground = ui.interact(time, id.with("time"), Sense::DRAG);
+        pan_and_zoom(ui, &ground, time, state);
+        let mut picked = None;
+        let mut moved = false;
+        if focus.has_focus() {
+            (picked, moved) = keys(ui, id, state, lanes.len());
+        }
+        let place = Place {
+            time,
+            view: state.view,
+        };
+        self.axis(ui, &place);
+        let mut body_ui = ui.new_child(egui::UiBuilder::new().max_rect(body).id_salt(id));
+        ScrollArea::vertical()
+            .id_salt(id)
+            .auto_shrink(false)
+            .show_viewport(&mut body_ui, |ui, viewport| {
+                ui.set_height(LANE * lanes.len() as f32);
+                let top = ui.max_rect().top();
+                let rect = |index: usize| {
+                    let top = top + index as f32 * LANE;
+                    Rect::from_x_y_ranges(outer.left()..=outer.right() - bar, top..=top + LANE)
+                };
+                if moved {
+                    ui.scroll_to_rect(rect(state.cursor), None);
+                }
+                let first = (viewport.top() / LANE).floor().max(0.0) as usize;
+                let last = ((viewport.bottom() / LANE).ceil() as usize).min(lanes.len());
+                for (index, lane) in lanes.iter().enumerate().take(last).skip(first) {
+                    let at_cursor = focus.has_focus() && index == state.cursor;
+                    if self.lane(ui, id.with(index), rect(index), &place, lane, at_cursor) {
+                        picked = Some(index);
+                        state.cursor = index;
+                        focus.request_focus();
+                    }
+                }
+            });
+        place.line(
+            ui,
+            self.today,
+            body.y_range(),
+            Stroke::new(2.0, tokens(ui).accent),
+        );
+        ui.advance_cursor_after_rect(outer);
+        picked
+    }
+
+    fn axis(&self, ui: &Ui, place: &Place) {
+        let colours = tokens(ui);
+        let clip = Rect::from_min_max(pos2(0.0, place.time.top()), place.time.max);
+        let painter = ui.painter().with_clip_rect(clip.intersect(ui.clip_rect()));
+        let strip = Rect::from_min_size(
+            place.time.min - vec2(self.names_width, 0.0),
+            vec2(place.time.width() + self.names_width, AXIS),
+        );
+        painter.rect_filled(strip, 0, colours.sunken);
+        let inside = painter.with_clip_rect(place.time.intersect(ui.clip_rect()));
+        for tick in ticks(&place.view, place.time.width()) {
+            let x = place.x(tick.day);
+            let ink = if tick.strong {
+                colours.outline
+            } else {
+                colours.rule
+            };
+            inside.vline(
+                x,
+                place.time.top()..=place.time.bottom(),
+                Stroke::new(1.0, ink),
+            );
+            let font = FontId::proportional(type_size::SMALL);
+            let text = if tick.strong {
+                colours.ink
+            } else {
+                colours.muted
+            };
+            inside.text(
+                pos2(x + space::XS, strip.center().y),
+                Align2::LEFT_CENTER,
+                tick.label,
+                font,
+                text,
+            );
+        }
+        painter.hline(
+            strip.x_range(),
+            strip.bottom() - 0.5,
+            Stroke::new(1.0, colours.outline),
+        );
+    }
+
+    /// Draws one lane; true when it was clicked.
+    fn lane(
+        &self,
+        ui: &Ui,
+        id: Id,
+        rect: Rect,
+        place: &Place,
+        lane: &Lane,
+        at_cursor: bool,
+    ) -> bool {
+        let colours = tokens(ui);
+        let response = ui.interact(rect, id, Sense::CLICK);
+        response.widget_info(|| WidgetInfo::labeled(Role::Row, true, lane.spoken()));
+        if response.hovered() {
+            let names = rect.with_max_x(place.time.left());
+            ui.painter().rect_filled(names, 0, colours.hover);
+        }
+        let names = rect
+            .with_max_x(place.time.left())
+            .shrink2(vec2(space::S, 0.0));
+        let small = FontId::proportional(type_size::SMALL);
+        let name_y = if lane.detail.is_empty() {
+            rect.center().y
+        } else {
+            rect.top() + 14.0
+        };
+        line_of_text(
+            ui,
+            names,
+            name_y,
+            &lane.name,
+            egui::TextStyle::Body.resolve(ui.style()),
+            colours.ink,
+        );
+        line_of_text(
+            ui,
+            names,
+            rect.top() + 31.0,
+            &lane.detail,
+            small.clone(),
+            colours.muted,
+        );
+        let painter = ui
+            .painter()
+            .with_clip_rect(ui.clip_rect().intersect(place.time));
+        for (index, bar) in lane.bars.iter().enumerate() {
+            let shape = place.bar(rect, bar);
+            draw_bar(&painter, shape, bar.kind, colours.series(bar.series));
+            let next = lane
+                .bars
+                .get(index + 1)
+                .map_or(place.time.right(), |next| place.x(next.from));
+            let from = shape.left().max(place.time.left());
+            let room = Rect::from_x_y_ranges(from..=next.max(from) - space::XS, rect.y_range());
+            if shape.right() > place.time.left() && room.width() > 16.0 {
+                line_of_text(
+                    ui,
+                    room,
+                    rect.top() + 13.0,
+                    &bar.text,
+                    small.clone(),
+                    colours.muted,
+                );
+            }
+        }
+        for point in &lane.points {
+            let centre = pos2(place.x(point.on) + place.day_width() / 2.0, bar_y(rect));
+            painter.circle(
+                centre,
+                9.0,
+                colours.surface,
+                Stroke::new(1.0, colours.meaning(point.meaning).text),
+            );
+            let ink = colours.meaning(point.meaning).text;
+            painter.text(
+                centre,
+                Align2::CENTER_CENTER,
+                point.mark,
+                small.clone(),
+                ink,
+            );
+        }
+        ui.painter().hline(
+            rect.x_range(),
+            rect.bottom() - 0.5,
+            Stroke::new(1.0, colours.rule),
+        );
+        if at_cursor {
+            ui.painter().rect_stroke(
+                rect,
+                0,
+                Stroke::new(2.0, colours.accent),
+                StrokeKind::Inside,
+            );
+        }
+        let clicked = response.clicked();
+        if let Some(text) = response
+            .hover_pos()
+            .and_then(|at| hover_text(place, rect, lane, at))
+        {
+            response.on_hover_text_at_pointer(text);
+        }
+        clicked
+    }
+}
+
+/// Where days lie on the screen.
+struct Place {
+    time: Rect,
+    view: TimeView,
+}
+
+impl Place {
+    fn x(&self, day: NaiveDate) -> f32 {
+        self.time.left() + self.view.fraction(day) * self.time.width()
+    }
+
+    fn day_width(&self) -> f32 {
+        self.time.width() / self.view.days() as f32
+    }
+
+    fn bar(&self, lane: Rect, bar: &LaneBar) -> Rect {
+        let (left, right) = (self.x(bar.from), self.x(later(bar.to, 1)));
+        Rect::from_center_size(
+            pos2(f32::midpoint(left, right), bar_y(lane)),
+            vec2((right - left).max(3.0), BAR),
+        )
+    }
+
+    fn line(&self, ui: &Ui, day: NaiveDate, y: egui::Rangef, stroke: Stroke) {
+        let x = self.x(day) + self.day_width() / 2.0;
+        if self.time.x_range().contains(x) {
+            ui.painter().vline(x, y, stroke);
+        }
+    }
+}
+
+fn bar_y(lane: Rect) -> f32 {
+    lane.top() + 31.0
+}
+
+/// What is under the pointer: the point first, then the bar, then the lane's name.
+fn hover_text(place: &Place, rect: Rect, lane: &Lane, at: egui::Pos2) -> Option<String> {
+    let near =
+        |point: &&LanePoint| (place.x(point.on) + place.day_width() / 2.0 - at.x).abs() <= 9.0;
+    if let Some(point) = lane.points.iter().find(near) {
+        return Some(point_text(point));
+    }
+    lane.bars
+        .iter()
+        .find(|bar| place.bar(rect, bar).x_range().contains(at.x))
+        .map(bar_text)
+}
+
+fn pan_and_zoom(ui: &Ui, ground: &Response, time: Rect, state: &mut LanesState) {
+    if ground.dragged() {
+        state.view.pan(-ground.drag_delta().x / time.width());
+    }
+    let Some(at) = ui
+        .input(|input| input.pointer.hover_pos())
+        .filter(|at| time.contains(*at))
+    else {
+        return;
+    };
+    let (zoom, scroll) = ui.input(|input| (input.zoom_delta(), input.smooth_scroll_delta().x));
+    if zoom != 1.0 {
+        state.view.zoom(zoom, (at.x - time.left()) / time.width());
+    }
+    if scroll != 0.0 {
+        state.view.pan(-scroll / time.width());
+    }
+}
+
+/// The lane picked by Enter, and whether the cursor moved.
+fn keys(ui: &Ui, id: Id, state: &mut LanesState, count: usize) -> (Option<usize>, bool) {
+    let filter = egui::EventFilter {
+        horizontal_arrows: true,
+        vertical_arrows: true,
+        ..Default::default()
+    };
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(id, filter));
+    let pressed = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
+    let last = count.saturating_sub(1);
+    let before = state.cursor;
+    state.cursor = match () {
+        () if pressed(Key::ArrowUp) => state.cursor.saturating_sub(1),
+        () if pressed(Key::ArrowDown) => (state.cursor + 1).min(last),
+        () if pressed(Key::Home) => 0,
+        () if pressed(Key::End) => last,
+        () => state.cursor.min(last),
+    };
+    if pressed(Key::ArrowLeft) {
+        state.view.pan(-0.1);
+    }
+    if pressed(Key::ArrowRight) {
+        state.view.pan(0.1);
+    }
+    if pressed(Key::Plus) || pressed(Key::Equals) {
+        state.view.zoom(1.25, 0.5);
+    }
+    if pressed(Key::Minus) {
+        state.view.zoom(0.8, 0.5);
+    }
+    let picked = (count > 0 && pressed(Key::Enter)).then_some(state.cursor);
+    (picked, state.cursor != before)
+}
+
+fn draw_bar(painter: &egui::Painter, rect: Rect, kind: BarKind, ink: Color32) {
+    let stroke = Stroke::new(1.5, ink);
+    match kind {
+        BarKind::Actual => {
+            painter.rect_filled(rect, 2.0, ink);
+        }
+        BarKind::Planned => {
+            painter.rect_stroke(rect, 2.0, stroke, StrokeKind::Inside);
+        }
+        BarKind::Projected => {
+            let corners = [
+                rect.left_top(),
+                rect.right_top(),
+                rect.right_bottom(),
+                rect.left_bottom(),
+                rect.left_top(),
+            ];
+            painter.extend(Shape::dashed_line(&corners, stroke, 4.0, 3.0));
+            let hatch = painter.with_clip_rect(painter.clip_rect().intersect(rect));
+            // Only the part in view: a bar of years zoomed in would otherwise be thousands of strokes.
+            let (left, right) = (
+                rect.left().max(hatch.clip_rect().left()),
+                rect.right().min(hatch.clip_rect().right()),
+            );
+            let mut x = rect.left() + ((left - rect.left()) / 6.0).floor() * 6.0 - rect.height();
+            while x < right {
+                let ends = [pos2(x, rect.bottom()), pos2(x + rect.height(), rect.top())];
+                hatch.line_segment(ends, Stroke::new(1.0, ink));
+                x += 6.0;
+            }
+        }
+    }
+}
+
+/// One line of text, cut short with '…' where it doesn't fit.
+fn line_of_text(ui: &Ui, room: Rect, y: f32, text: &str, font: FontId, ink: Color32) {
+    if text.is_empty() {
+        return;
+    }
+    let mut job = LayoutJob::simple_singleline(text.to_owned(), font, ink);
+    job.wrap = TextWrapping::truncate_at_width(room.width().max(0.0));
+    let galley = ui.painter().layout_job(job);
+    ui.painter()
+        .galley(pos2(room.left(), y - galley.size().y / 2.0), galley, ink);
+}

@@ -1,0 +1,181 @@
+//! The header of a table: names, sort marks, widths drawn by hand.
+
+use egui::{
+    CursorIcon, FontId, Id, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
+};
+
+use super::{Column, Sort, TableState};
+use crate::{
+    fonts::mark,
+    theme::{space, tokens, type_size},
+};
+
+const MIN_WIDTH: f32 = 36.0;
+const GRIP: f32 = 4.0;
+
+pub(super) struct HeaderRow<'a> {
+    pub(super) columns: &'a [Column],
+    pub(super) lefts: &'a [f32],
+    pub(super) rect: Rect,
+    /// How far the body is scrolled to the right.
+    pub(super) offset: f32,
+    pub(super) id: Id,
+}
+
+impl HeaderRow<'_> {
+    /// Draws the header; returns the sort asked for by a click.
+    pub(super) fn show<Key: Copy + Ord>(
+        &self,
+        ui: &mut Ui,
+        state: &mut TableState<Key>,
+    ) -> Option<Sort> {
+        let colours = tokens(ui);
+        let outer_clip = ui.clip_rect();
+        ui.shrink_clip_rect(self.rect);
+        ui.painter().rect_filled(self.rect, 0, colours.sunken);
+        let mut asked = None;
+        for (index, column) in self.columns.iter().enumerate() {
+            let rect =
+                Rect::from_x_y_ranges(self.x(index)..=self.x(index + 1), self.rect.y_range());
+            if self.cell(ui, rect, index, column, state) {
+                asked = Some(state.toggle_sort(index));
+            }
+        }
+        for index in 0..self.columns.len() {
+            self.grip(ui, index, state);
+        }
+        ui.painter().hline(
+            self.rect.x_range(),
+            self.rect.bottom() - 0.5,
+            Stroke::new(1.0, colours.outline),
+        );
+        ui.set_clip_rect(outer_clip);
+        asked
+    }
+
+    fn x(&self, edge: usize) -> f32 {
+        self.rect.left() - self.offset + self.lefts[edge]
+    }
+
+    /// Draws one header; true when it was clicked.
+    fn cell<Key>(
+        &self,
+        ui: &Ui,
+        rect: Rect,
+        index: usize,
+        column: &Column,
+        state: &TableState<Key>,
+    ) -> bool {
+        let colours = tokens(ui);
+        let sort = state.sort.filter(|sort| sort.column == index);
+        let sense = if column.sortable {
+            Sense::click()
+        } else {
+            Sense::hover()
+        };
+        let response = ui.interact(rect, self.id.with(("header", index)), sense);
+        response.widget_info(|| {
+            let order = match sort {
+                Some(Sort {
+                    ascending: true, ..
+                }) => ", sorted ascending",
+                Some(Sort {
+                    ascending: false, ..
+                }) => ", sorted descending",
+                None => "",
+            };
+            WidgetInfo::labeled(
+                Role::ColumnHeader,
+                true,
+                format!("{}{order}", column.header),
+            )
+        });
+        if column.sortable && response.hovered() {
+            ui.painter().rect_filled(rect, 0, colours.hover);
+        }
+        let font = FontId::proportional(type_size::SMALL);
+        let ink = if sort.is_some() {
+            colours.ink
+        } else {
+            colours.muted
+        };
+        let inner = rect.shrink2(vec2(space::S, 0.0));
+        let arrow = sort.map(|sort| {
+            let text = if sort.ascending {
+                mark::ASCENDING
+            } else {
+                mark::DESCENDING
+            };
+            ui.painter()
+                .layout_no_wrap(text.to_owned(), FontId::proportional(9.0), ink)
+        });
+        let arrow_width = arrow
+            .as_ref()
+            .map_or(0.0, |arrow| arrow.size().x + space::XS);
+        let mut job = egui::text::LayoutJob::simple_singleline(column.header.clone(), font, ink);
+        job.wrap =
+            egui::text::TextWrapping::truncate_at_width((inner.width() - arrow_width).max(0.0));
+        let text = ui.painter().layout_job(job);
+        let truncated = text.elided;
+        let text_left = if column.number {
+            inner.right() - text.size().x
+        } else {
+            inner.left()
+        };
+        let arrow_left = if column.number {
+            text_left - arrow_width
+        } else {
+            text_left + text.size().x + space::XS
+        };
+        let middle = |height: f32| rect.center().y - height / 2.0;
+        ui.painter()
+            .galley(pos2(text_left, middle(text.size().y)), text, ink);
+        if let Some(arrow) = arrow {
+            ui.painter()
+                .galley(pos2(arrow_left, middle(arrow.size().y)), arrow, ink);
+        }
+        if response.has_focus() {
+            let stroke = Stroke::new(2.0, colours.accent);
+            ui.painter()
+                .rect_stroke(rect, 0, stroke, StrokeKind::Inside);
+        }
+        let clicked = response.clicked();
+        match &column.hint {
+            Some(hint) => {
+                response.on_hover_text(hint);
+            }
+            None if truncated => {
+                response.on_hover_text(&column.header);
+            }
+            None => {}
+        }
+        clicked
+    }
+
+    /// The edge between two columns, to drag.
+    fn grip<Key>(&self, ui: &Ui, index: usize, state: &mut TableState<Key>) {
+        let x = self.x(index + 1);
+        let rect = Rect::from_x_y_ranges(x - GRIP..=x + GRIP, self.rect.y_range());
+        let response = ui.interact(rect, self.id.with(("grip", index)), Sense::DRAG);
+        response.widget_info(|| {
+            WidgetInfo::labeled(
+                Role::Splitter,
+                true,
+                format!("Width of {}", self.columns[index].header),
+            )
+        });
+        let colours = tokens(ui);
+        let held = response.hovered() || response.dragged();
+        let ink = if held { colours.accent } else { colours.rule };
+        ui.painter().vline(
+            x - 0.5,
+            self.rect.shrink(space::XS).y_range(),
+            Stroke::new(1.0, ink),
+        );
+        if response.dragged() {
+            let width = self.lefts[index + 1] - self.lefts[index] + response.drag_delta().x;
+            state.widths.insert(index, width.max(MIN_WIDTH));
+        }
+        response.on_hover_and_drag_cursor(CursorIcon::ResizeHorizontal);
+    }
+}

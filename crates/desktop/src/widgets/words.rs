@@ -1,0 +1,188 @@
+//! Words on the page: headings, badges, details, form rows, empty screens, cautions, notices.
+
+use egui::{
+    Align, Frame, Layout, Margin, Response, RichText, Role, Sense, Stroke, Ui, UiBuilder,
+    WidgetInfo, vec2,
+};
+
+use super::controls::main_button;
+use crate::{
+    fonts::mark,
+    theme::{Meaning, muted, radius, space, strong, tokens},
+};
+
+/// Width of the names beside details and fields.
+const NAME_WIDTH: f32 = 152.0;
+
+/// The heading of a screen.
+pub fn heading(ui: &mut Ui, text: &str) -> Response {
+    let response = ui.heading(text);
+    response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, text));
+    response
+}
+
+/// The heading of a section, with a thin rule beneath.
+pub fn section_heading(ui: &mut Ui, text: &str) -> Response {
+    ui.add_space(space::S);
+    let response = ui.label(strong(text));
+    response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, text));
+    let rect = ui.max_rect();
+    let y = response.rect.bottom() + 2.0;
+    ui.painter()
+        .hline(rect.x_range(), y, Stroke::new(1.0, tokens(ui).rule));
+    ui.add_space(space::XS);
+    response
+}
+
+/// A meaning as a mark and a word on its own ground.
+pub fn badge(ui: &mut Ui, meaning: Meaning, word: &str) -> Response {
+    marked_badge(ui, meaning, meaning.mark(), word)
+}
+
+/// A badge with a mark of the caller's choosing, one of [`crate::fonts::mark`].
+pub fn marked_badge(ui: &mut Ui, meaning: Meaning, sign: &str, word: &str) -> Response {
+    let pair = tokens(ui).meaning(meaning);
+    let font = egui::TextStyle::Small.resolve(ui.style());
+    let galley = ui
+        .painter()
+        .layout_no_wrap(format!("{sign} {word}"), font, pair.text);
+    let size = galley.size() + vec2(2.0 * space::S, space::XS);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, word));
+    ui.painter()
+        .rect_filled(rect, f32::from(radius::SMALL), pair.fill);
+    ui.painter().galley(
+        rect.min + vec2(space::S, space::XS / 2.0),
+        galley,
+        pair.text,
+    );
+    response
+}
+
+/// One named detail: the name muted at the left, the value at the right of it.
+pub fn detail(ui: &mut Ui, name: &str, value: &str) -> Response {
+    let response = detail_with(ui, name, |ui| ui.add(egui::Label::new(value).wrap()));
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, format!("{name}: {value}")));
+    response
+}
+
+/// One named detail whose value is drawn by the caller.
+pub fn detail_with<R>(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
+    named_row(ui, name, 20.0, add)
+}
+
+/// One named field of a form: its name at the left, the field at the right of it.
+pub fn form_row<R>(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
+    named_row(ui, name, space::TARGET, add)
+}
+
+fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) -> R) -> R {
+    ui.horizontal_top(|ui| {
+        let layout = Layout::left_to_right(Align::Center);
+        ui.allocate_ui_with_layout(vec2(NAME_WIDTH, height), layout, |ui| {
+            ui.set_min_size(vec2(NAME_WIDTH, height));
+            ui.add(egui::Label::new(muted(ui, name)).truncate());
+        });
+        let right = Layout::top_down(Align::Min);
+        ui.scope_builder(UiBuilder::new().layout(right), |ui| {
+            if height < space::TARGET {
+                ui.add_space(2.0);
+            }
+            add(ui)
+        })
+        .inner
+    })
+    .inner
+}
+
+/// An empty screen: what belongs here, and the button that starts it. True when the button was clicked.
+pub fn empty_state(ui: &mut Ui, sentence: &str, button: &str) -> bool {
+    ui.add_space(space::XXL);
+    ui.vertical_centered(|ui| {
+        ui.set_max_width(440.0);
+        ui.label(muted(ui, sentence));
+        ui.add_space(space::S);
+        main_button(ui, button).clicked()
+    })
+    .inner
+}
+
+/// A caution: what can harm, and that the label and local rules come first. `rules` names them, such as 'the
+/// product label and local rules on chemicals'.
+pub fn caution(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
+    let pair = tokens(ui).danger;
+    let frame = panel_frame(pair.fill, pair.text);
+    let inner = frame.show(ui, |ui| {
+        ui.set_min_width(ui.available_width());
+        ui.spacing_mut().item_spacing.y = space::XS;
+        ui.label(strong(format!("{} {title}", mark::WARNING)).color(pair.text));
+        ui.add(egui::Label::new(text).wrap());
+        ui.add(
+            egui::Label::new(
+                RichText::new(format!(
+                    "Follow {rules}; where they differ, they come first."
+                ))
+                .small(),
+            )
+            .wrap(),
+        );
+    });
+    inner
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Note, true, format!("Caution: {title}")));
+    inner.response
+}
+
+/// What a person did with a notice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoticeAnswer {
+    /// The button was clicked.
+    Act,
+    /// The notice was put away.
+    Dismiss,
+}
+
+/// A line that says what just happened, with an optional button such as 'Undo', until it is put away.
+pub fn notice(
+    ui: &mut Ui,
+    meaning: Meaning,
+    text: &str,
+    action: Option<&str>,
+) -> Option<NoticeAnswer> {
+    let pair = tokens(ui).meaning(meaning);
+    let mut answer = None;
+    let inner = panel_frame(pair.fill, pair.text).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            ui.set_min_width(ui.available_width());
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                let away = ui.add(
+                    egui::Button::new(mark::TIMES).min_size(vec2(space::TARGET, space::TARGET)),
+                );
+                away.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Put notice away"));
+                if away.clicked() {
+                    answer = Some(NoticeAnswer::Dismiss);
+                }
+                if action.is_some_and(|action| ui.button(action).clicked()) {
+                    answer = Some(NoticeAnswer::Act);
+                }
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    let words =
+                        RichText::new(format!("{} {text}", meaning.mark())).color(pair.text);
+                    ui.add(egui::Label::new(words).truncate());
+                });
+            });
+        });
+    });
+    inner
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Status, true, text));
+    answer
+}
+
+fn panel_frame(fill: egui::Color32, edge: egui::Color32) -> Frame {
+    Frame::new()
+        .fill(fill)
+        .stroke(Stroke::new(1.0, edge))
+        .corner_radius(radius::SMALL)
+        .inner_margin(Margin::symmetric(space::M as i8, space::S as i8))
+}

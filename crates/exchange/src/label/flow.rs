@@ -1,0 +1,362 @@
+//! The lines of a label as rows of text, at the largest size that fits a box.
+
+use super::content::Line;
+use crate::typeface::{CAP_HEIGHT, Face, Zero, shape};
+
+/// Smallest size of the lines in millimetres of em: 6 points. Common practice for the smallest
+/// print that is read without effort.
+pub(crate) const SMALLEST_LINE: f32 = 6.0 * 25.4 / 72.0;
+/// Largest size of the lines: 16 points; beyond that space serves better as white.
+pub(crate) const LARGEST_LINE: f32 = 16.0 * 25.4 / 72.0;
+/// From baseline to baseline, in em.
+const LEADING: f32 = 1.22;
+/// The loosest leading, in em, when rows are spread to end level with the QR code.
+const LOOSEST_LEADING: f32 = 1.6;
+/// Between a caption and its value, and between two fields of one row, in em.
+const CAPTION_GAP: f32 = 0.4;
+const FIELD_GAP: f32 = 1.0;
+/// Rows of one field each are easier to scan: fields share rows only for this much more size.
+const SHARING_MUST_GAIN: f32 = 1.15;
+
+/// A label's line, measured at 1 em.
+#[derive(Clone, Debug)]
+pub(crate) struct MeasuredLine {
+    /// Its place among the label's lines.
+    pub(crate) index: usize,
+    caption: Option<Word>,
+    words: Vec<Word>,
+    face: Face,
+}
+
+#[derive(Clone, Debug)]
+struct Word {
+    text: String,
+    width: f32,
+}
+
+impl MeasuredLine {
+    pub(crate) fn new(index: usize, line: &Line) -> Self {
+        let face = if matches!(line, Line::Cross { .. }) {
+            Face::Bold
+        } else {
+            Face::Regular
+        };
+        let word = |text: &str, face| Word {
+            text: text.to_owned(),
+            width: shape(face, text, Zero::Plain).width,
+        };
+        Self {
+            index,
+            caption: line.caption().map(|caption| word(caption, Face::Regular)),
+            words: line
+                .value()
+                .split_whitespace()
+                .map(|text| word(text, face))
+                .collect(),
+            face,
+        }
+    }
+}
+
+/// A stretch of text within a row; `x` in em from the row's start.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Piece {
+    pub(crate) line: usize,
+    pub(crate) face: Face,
+    pub(crate) text: String,
+    pub(crate) x: f32,
+}
+
+/// How rows are made of lines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Rows {
+    /// Each line starts a row; values stand in a column right of their captions.
+    OneEach,
+    /// Lines follow one another while they fit.
+    Shared,
+}
+
+/// Lines set at a size.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Fit {
+    /// Millimetres of em.
+    pub(crate) size: f32,
+    pub(crate) rows: Rows,
+}
+
+/// The largest size up to `largest` at which the lines fit a box of millimetres, or `None` when
+/// they don't even at the smallest.
+pub(crate) fn fit(lines: &[MeasuredLine], width: f32, height: f32, largest: f32) -> Option<Fit> {
+    let largest = largest.clamp(SMALLEST_LINE, LARGEST_LINE);
+    let each = fit_rows(lines, width, height, largest, Rows::OneEach);
+    let shared = fit_rows(lines, width, height, largest, Rows::Shared);
+    match (each, shared) {
+        (Some(each), Some(shared)) if shared >= each * SHARING_MUST_GAIN => Some(Fit {
+            size: shared,
+            rows: Rows::Shared,
+        }),
+        (Some(each), _) => Some(Fit {
+            size: each,
+            rows: Rows::OneEach,
+        }),
+        (None, shared) => shared.map(|size| Fit {
+            size,
+            rows: Rows::Shared,
+        }),
+    }
+}
+
+fn fit_rows(
+    lines: &[MeasuredLine],
+    width: f32,
+    height: f32,
+    largest: f32,
+    rows: Rows,
+) -> Option<f32> {
+    const STEPS: u32 = 12;
+    let fits = |size: f32| {
+        flow(lines, width / size, rows)
+            .is_some_and(|set| size * height_of(set.len(), LEADING) <= height)
+    };
+    if !fits(SMALLEST_LINE) {
+        return None;
+    }
+    if fits(largest) {
+        return Some(largest);
+    }
+    let (mut good, mut bad) = (SMALLEST_LINE, largest);
+    for _ in 0..STEPS {
+        let middle = f32::midpoint(good, bad);
+        if fits(middle) {
+            good = middle
+        } else {
+            bad = middle
+        }
+    }
+    Some(good)
+}
+
+/// From the top of the capitals of the first row to the baseline of the last, in em.
+fn height_of(rows: usize, leading: f32) -> f32 {
+    if rows == 0 {
+        0.0
+    } else {
+        CAP_HEIGHT + (rows as f32 - 1.0) * leading
+    }
+}
+
+/// The leading in em that spreads rows over a height, kept between tight and loose.
+pub(crate) fn leading(rows: usize, size: f32, height: f32) -> f32 {
+    if rows < 2 {
+        return LEADING;
+    }
+    let spread = (height / size - CAP_HEIGHT) / (rows as f32 - 1.0);
+    if spread <= LOOSEST_LEADING {
+        spread.max(LEADING)
+    } else {
+        f32::midpoint(LEADING, LOOSEST_LEADING)
+    }
+}
+
+/// Sets lines into rows of a width given in em; `None` when a word is wider than that.
+pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec<Vec<Piece>>> {
+    let space = shape(Face::Regular, " ", Zero::Plain).width;
+    let column = match rows {
+        Rows::OneEach => lines
+            .iter()
+            .filter_map(|line| line.caption.as_ref())
+            .map(|caption| caption.width + CAPTION_GAP)
+            .fold(0.0, f32::max),
+        Rows::Shared => 0.0,
+    };
+    let mut setter = Setter {
+        rows: Vec::new(),
+        end: f32::INFINITY,
+        width,
+    };
+    for line in lines {
+        let captioned = line
+            .caption
+            .as_ref()
+            .map_or(0.0, |caption| caption.width + CAPTION_GAP);
+        let words: f32 = line
+            .words
+            .iter()
+            .map(|word| word.width + space)
+            .sum::<f32>()
+            - space;
+        let mut start = setter.end + FIELD_GAP;
+        if rows == Rows::OneEach || start + captioned + words > width {
+            setter.rows.push(Vec::new());
+            start = 0.0;
+        }
+        setter.end = start;
+        let mut indent = 0.0;
+        if let Some(caption) = &line.caption {
+            setter.put(
+                line.index,
+                Face::Regular,
+                &caption.text,
+                start,
+                caption.width,
+            )?;
+            indent = if rows == Rows::OneEach {
+                column
+            } else {
+                start + captioned
+            };
+            setter.end = indent;
+        }
+        let mut first = true;
+        for word in &line.words {
+            let x = if first {
+                setter.end
+            } else {
+                setter.end + space
+            };
+            if x + word.width <= width {
+                setter.join(line.index, line.face, &word.text, x, word.width, first)?;
+            } else if first {
+                return None;
+            } else {
+                setter.rows.push(Vec::new());
+                setter.put(line.index, line.face, &word.text, indent, word.width)?;
+            }
+            first = false;
+        }
+    }
+    Some(setter.rows)
+}
+
+struct Setter {
+    rows: Vec<Vec<Piece>>,
+    end: f32,
+    width: f32,
+}
+
+impl Setter {
+    /// Puts a new piece into the last row; `None` when it overruns.
+    fn put(&mut self, line: usize, face: Face, text: &str, x: f32, width: f32) -> Option<()> {
+        self.end = x + width;
+        if self.end > self.width {
+            return None;
+        }
+        self.rows.last_mut()?.push(Piece {
+            line,
+            face,
+            text: text.to_owned(),
+            x,
+        });
+        Some(())
+    }
+
+    /// Puts a word after the one before it, in one piece unless it is the value's first.
+    fn join(
+        &mut self,
+        line: usize,
+        face: Face,
+        text: &str,
+        x: f32,
+        width: f32,
+        first: bool,
+    ) -> Option<()> {
+        if first {
+            return self.put(line, face, text, x, width);
+        }
+        let piece = self.rows.last_mut()?.last_mut()?;
+        piece.text.push(' ');
+        piece.text.push_str(text);
+        self.end = x + width;
+        Some(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+
+    fn measured(lines: &[Line]) -> Vec<MeasuredLine> {
+        lines
+            .iter()
+            .enumerate()
+            .map(|(index, line)| MeasuredLine::new(index, line))
+            .collect()
+    }
+
+    fn season() -> Vec<MeasuredLine> {
+        measured(&[
+            Line::Cross {
+                female: "Morning Vale".to_owned(),
+                male: "M-17".to_owned(),
+            },
+            Line::Harvested(NaiveDate::from_ymd_opt(2026, 9, 14).unwrap()),
+            Line::ChillStarted(NaiveDate::from_ymd_opt(2026, 11, 2).unwrap()),
+            Line::Count {
+                number: 100,
+                noun: "seeds".to_owned(),
+                approximate: true,
+            },
+        ])
+    }
+
+    fn texts(rows: &[Vec<Piece>]) -> Vec<String> {
+        rows.iter()
+            .map(|row| {
+                row.iter()
+                    .map(|piece| piece.text.as_str())
+                    .collect::<Vec<_>>()
+                    .join("|")
+            })
+            .collect()
+    }
+
+    #[test]
+    fn one_line_a_row_stands_in_two_columns() {
+        let rows = flow(&season(), 30.0, Rows::OneEach).unwrap();
+        assert_eq!(
+            texts(&rows),
+            [
+                "Morning Vale × M-17",
+                "harvest|2026-09-14",
+                "chill from|2026-11-02",
+                "seeds|≈ 100"
+            ]
+        );
+        let column = rows[1][1].x;
+        assert!(rows[2..].iter().all(|row| row[1].x == column));
+    }
+
+    #[test]
+    fn lines_share_rows_where_the_label_is_long_and_low() {
+        let rows = flow(&season(), 30.0, Rows::Shared).unwrap();
+        assert_eq!(
+            texts(&rows),
+            [
+                "Morning Vale × M-17|harvest|2026-09-14",
+                "chill from|2026-11-02|seeds|≈ 100"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_long_value_wraps_between_words_and_a_word_is_never_cut() {
+        let note = measured(&[Line::Note("keep away from the east wall".to_owned())]);
+        let rows = flow(&note, 6.0, Rows::OneEach).unwrap();
+        assert!(rows.len() > 1);
+        assert_eq!(texts(&rows).join(" "), "keep away from the east wall");
+        assert_eq!(flow(&note, 1.0, Rows::OneEach), None);
+    }
+
+    #[test]
+    fn the_size_is_the_largest_that_fits() {
+        let lines = season();
+        let fit = fit(&lines, 40.0, 16.0, LARGEST_LINE).unwrap();
+        let rows = |size: f32| flow(&lines, 40.0 / size, fit.rows).map(|rows| rows.len());
+        let height = |size: f32| rows(size).map(|rows| size * height_of(rows, LEADING));
+        assert!(height(fit.size).unwrap() <= 16.0);
+        assert!(height(fit.size * 1.01).is_none_or(|height| height > 16.0));
+        assert!(fit_rows(&lines, 40.0, 1.0, LARGEST_LINE, Rows::Shared).is_none());
+    }
+}

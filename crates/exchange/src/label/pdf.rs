@@ -1,0 +1,156 @@
+//! A layout as a PDF.
+
+use std::error::Error;
+use std::fmt;
+
+use chrono::{Datelike as _, NaiveDate};
+use krilla::Document;
+use krilla::color::luma;
+use krilla::geom::{Path, PathBuilder, Point, Rect as PdfRect};
+use krilla::metadata::{DateTime, Metadata};
+use krilla::page::PageSettings;
+use krilla::paint::{Fill, Stroke};
+use krilla::surface::Surface;
+use krilla::text::{Font, GlyphId, KrillaGlyph};
+
+use super::geometry::Rect;
+use super::layout::{Layout, PlacedQr, TextRun};
+use crate::typeface::Face;
+
+/// PDF units in a millimetre: 72 to the inch.
+const UNITS: f32 = 72.0 / 25.4;
+/// A hairline's width in millimetres.
+const HAIRLINE: f32 = 0.1;
+/// Its grey, from 0 (black) to 255.
+const HAIRLINE_GREY: u8 = 150;
+
+/// The PDF library could not write the document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PdfError(String);
+
+impl fmt::Display for PdfError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "The PDF of the labels could not be made: {}.", self.0)
+    }
+}
+
+impl Error for PdfError {}
+
+/// Writes a layout as a PDF: vector shapes and selectable text, the fonts embedded as subsets.
+/// The same layout and date give the same bytes. Print it at actual size (100 %).
+///
+/// # Errors
+/// [`PdfError`] when a page is of no size that a PDF can have, or the library fails.
+pub fn pdf(layout: &Layout, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfError> {
+    let regular = font(Face::Regular)?;
+    let bold = font(Face::Bold)?;
+    let mut document = Document::new();
+    let mut metadata = Metadata::new()
+        .title("Labels".to_owned())
+        .creator("Binewright".to_owned());
+    if let Some(date) = created {
+        let year = u16::try_from(date.year()).unwrap_or_default();
+        metadata = metadata.creation_date(
+            DateTime::new(year)
+                .month(date.month() as u8)
+                .day(date.day() as u8),
+        );
+    }
+    document.set_metadata(metadata);
+
+    for page in &layout.pages {
+        let settings = PageSettings::from_wh(layout.page.width * UNITS, layout.page.height * UNITS)
+            .ok_or_else(|| PdfError("the page has no size".to_owned()))?;
+        let mut sheet = document.start_page_with(settings);
+        let mut surface = sheet.surface();
+        if layout.cut_lines {
+            draw_cut_lines(&mut surface, page.labels.iter().map(|label| label.outline));
+        }
+        surface.set_stroke(None);
+        surface.set_fill(Some(Fill::default()));
+        for label in &page.labels {
+            for run in &label.runs {
+                let font = match run.face {
+                    Face::Regular => &regular,
+                    Face::Bold => &bold,
+                };
+                draw_run(&mut surface, run, font);
+            }
+            if let Some(path) = qr_path(&label.qr) {
+                surface.draw_path(&path);
+            }
+        }
+    }
+    document.finish().map_err(|err| PdfError(err.to_string()))
+}
+
+fn font(face: Face) -> Result<Font, PdfError> {
+    Font::new(face.data().into(), 0)
+        .ok_or_else(|| PdfError("the typeface could not be read".to_owned()))
+}
+
+fn draw_cut_lines(surface: &mut Surface<'_>, outlines: impl Iterator<Item = Rect>) {
+    let mut builder = PathBuilder::new();
+    for rect in outlines.filter_map(rect) {
+        builder.push_rect(rect);
+    }
+    let Some(path) = builder.finish() else { return };
+    surface.set_fill(None);
+    surface.set_stroke(Some(Stroke {
+        paint: luma::Color::new(HAIRLINE_GREY).into(),
+        width: HAIRLINE * UNITS,
+        ..Stroke::default()
+    }));
+    surface.draw_path(&path);
+}
+
+fn draw_run(surface: &mut Surface<'_>, run: &TextRun, font: &Font) {
+    let glyphs: Vec<KrillaGlyph> = run
+        .glyphs
+        .iter()
+        .map(|glyph| {
+            KrillaGlyph::new(
+                GlyphId::new(glyph.id),
+                glyph.advance,
+                glyph.x_offset,
+                glyph.y_offset,
+                0.0,
+                glyph.range.clone(),
+                None,
+            )
+        })
+        .collect();
+    let start = Point::from_xy(run.x * UNITS, run.baseline * UNITS);
+    surface.draw_glyphs(
+        start,
+        &glyphs,
+        font.clone(),
+        &run.text,
+        run.size * UNITS,
+        false,
+    );
+}
+
+/// All dark modules as one path: a renderer then leaves no pale seams between them.
+fn qr_path(qr: &PlacedQr) -> Option<Path> {
+    let mut builder = PathBuilder::new();
+    for (column, row, length) in qr.modules.bars() {
+        let bar = Rect {
+            x: qr.square.x + column as f32 * qr.module,
+            y: qr.square.y + row as f32 * qr.module,
+            width: length as f32 * qr.module,
+            height: qr.module,
+        };
+        builder.push_rect(rect(bar)?);
+    }
+    builder.finish()
+}
+
+fn rect(rect: Rect) -> Option<PdfRect> {
+    PdfRect::from_xywh(
+        rect.x * UNITS,
+        rect.y * UNITS,
+        rect.width * UNITS,
+        rect.height * UNITS,
+    )
+}
