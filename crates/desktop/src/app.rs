@@ -42,7 +42,12 @@ pub struct App {
 
 impl App {
     /// A window with nothing open.
-    pub fn new(preferences: Preferences, preferences_path: Option<PathBuf>, dialogs: Dialogs, today: Today) -> Self {
+    pub fn new(
+        preferences: Preferences,
+        preferences_path: Option<PathBuf>,
+        dialogs: Dialogs,
+        today: Today,
+    ) -> Self {
         Self {
             open: None,
             screens: Screens::default(),
@@ -86,21 +91,23 @@ impl App {
         }
         let margin = Margin::symmetric(space::L as i8, space::M as i8);
         let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
-        CentralPanel::default().frame(frame).show(ui, |ui| match &mut self.open {
-            None => self.welcome_ui(ui),
-            Some(open) => {
-                open.refresh(today);
-                let requests = {
-                    let (view, ids) = open.view(today, &self.preferences);
-                    let mut out = Outbox::new(ids);
-                    self.screens.show(ui, &view, &mut out);
-                    out.into_requests()
-                };
-                for request in requests {
-                    self.carry_out(ui.ctx(), request);
+        CentralPanel::default()
+            .frame(frame)
+            .show(ui, |ui| match &mut self.open {
+                None => self.welcome_ui(ui),
+                Some(open) => {
+                    open.refresh(today);
+                    let requests = {
+                        let (view, ids) = open.view(today, &self.preferences);
+                        let mut out = Outbox::new(ids);
+                        self.screens.show(ui, &view, &mut out);
+                        out.into_requests()
+                    };
+                    for request in requests {
+                        self.carry_out(ui.ctx(), request);
+                    }
                 }
-            }
-        });
+            });
         self.overlay_ui(ui, today);
     }
 
@@ -115,7 +122,11 @@ impl App {
             Request::Show(id) => self.screens.reveal(open.project(), id),
             Request::ShowInTree(plant) => {
                 self.screens.current = Screen::FamilyTree;
-                crate::screens::family_tree::reveal(&mut self.screens.family_tree, open.project(), plant.into());
+                crate::screens::family_tree::reveal(
+                    &mut self.screens.family_tree,
+                    open.project(),
+                    plant.into(),
+                );
             }
             Request::Go(screen) => self.screens.current = screen,
             Request::Label(records) => {
@@ -158,11 +169,18 @@ impl App {
         ctx.request_repaint();
     }
 
-    fn step(&mut self, step: fn(&mut OpenProject) -> Result<Option<String>, domain::Refusal>, word: &str) {
+    fn step(
+        &mut self,
+        step: fn(&mut OpenProject) -> Result<Option<String>, domain::Refusal>,
+        word: &str,
+    ) {
         let Some(open) = &mut self.open else { return };
         self.notice = match step(open) {
             Ok(Some(label)) => Some(Notice::said(format!("{word}: {label}"))),
-            Ok(None) => Some(Notice::said(format!("Nothing to be {}.", word.to_lowercase()))),
+            Ok(None) => Some(Notice::said(format!(
+                "Nothing to be {}.",
+                word.to_lowercase()
+            ))),
             Err(refusal) => Some(Notice::refused(&refusal)),
         };
     }
@@ -174,9 +192,14 @@ impl App {
     }
 
     fn keep_preferences(&mut self) {
-        let Some(path) = &self.preferences_path else { return };
+        let Some(path) = &self.preferences_path else {
+            return;
+        };
         if let Err(error) = self.preferences.write(path) {
-            self.notice = Some(Notice::failed(format!("Preferences could not be kept: {error} ({}).", path.display())));
+            self.notice = Some(Notice::failed(format!(
+                "Preferences could not be kept: {error} ({}).",
+                path.display()
+            )));
         }
     }
 }

@@ -41,7 +41,14 @@ impl Command {
         ]
         .into_iter()
         .chain(Screen::ALL.into_iter().map(Self::Go))
-        .chain([Self::ZoomIn, Self::ZoomOut, Self::ZoomReset, Self::Preferences, Self::Keys, Self::About])
+        .chain([
+            Self::ZoomIn,
+            Self::ZoomOut,
+            Self::ZoomReset,
+            Self::Preferences,
+            Self::Keys,
+            Self::About,
+        ])
     }
 
     /// Its words in a menu.
@@ -72,7 +79,10 @@ impl Command {
             Some(KeyboardShortcut::new(Modifiers::COMMAND, key))
         }
         const fn command_shift(key: Key) -> Option<KeyboardShortcut> {
-            Some(KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key))
+            Some(KeyboardShortcut::new(
+                Modifiers::COMMAND.plus(Modifiers::SHIFT),
+                key,
+            ))
         }
         match self {
             Self::New => command(Key::N),
@@ -105,16 +115,31 @@ impl Command {
     pub const fn needs_project(self) -> bool {
         !matches!(
             self,
-            Self::New | Self::Open | Self::Sample | Self::ZoomIn | Self::ZoomOut | Self::ZoomReset | Self::Preferences | Self::Keys | Self::About
+            Self::New
+                | Self::Open
+                | Self::Sample
+                | Self::ZoomIn
+                | Self::ZoomOut
+                | Self::ZoomReset
+                | Self::Preferences
+                | Self::Keys
+                | Self::About
         )
     }
 
     /// The command whose keys were pressed, if any; the press is used up. Longer shortcuts are tried first, so that
     /// Ctrl+Shift+S isn't taken for Ctrl+S.
     pub fn pressed(ctx: &egui::Context) -> Option<Self> {
-        let mut with_keys: Vec<_> = Self::all().filter_map(|command| Some((command, command.shortcut()?))).collect();
+        let mut with_keys: Vec<_> = Self::all()
+            .filter_map(|command| Some((command, command.shortcut()?)))
+            .collect();
         with_keys.sort_by_key(|(_, keys)| !keys.modifiers.shift);
-        ctx.input_mut(|input| with_keys.into_iter().find(|(_, keys)| input.consume_shortcut(keys)).map(|(command, _)| command))
+        ctx.input_mut(|input| {
+            with_keys
+                .into_iter()
+                .find(|(_, keys)| input.consume_shortcut(keys))
+                .map(|(command, _)| command)
+        })
     }
 }
 
@@ -127,7 +152,10 @@ mod tests {
         let all: Vec<_> = Command::all().collect();
         for (nth, one) in all.iter().enumerate() {
             for other in &all[nth + 1..] {
-                assert!(one.shortcut().is_none() || one.shortcut() != other.shortcut(), "{one:?} and {other:?}");
+                assert!(
+                    one.shortcut().is_none() || one.shortcut() != other.shortcut(),
+                    "{one:?} and {other:?}"
+                );
                 assert_ne!(one.title(), other.title());
             }
         }

@@ -44,11 +44,22 @@ impl Derived {
 
     /// The agenda from 400 days ago to 400 days on.
     pub fn agenda(&self, project: &Project, today: NaiveDate) -> &[Item] {
-        self.agenda.get_or_init(|| agenda(project, shift(today, -REACH.0)..=shift(today, REACH.1), today))
+        self.agenda.get_or_init(|| {
+            agenda(
+                project,
+                shift(today, -REACH.0)..=shift(today, REACH.1),
+                today,
+            )
+        })
     }
 
     /// The findings: those of the latest revision a worker has finished, which may lag a moment behind.
-    pub fn findings(&self, project: &Project, today: NaiveDate, ctx: &egui::Context) -> Vec<Finding> {
+    pub fn findings(
+        &self,
+        project: &Project,
+        today: NaiveDate,
+        ctx: &egui::Context,
+    ) -> Vec<Finding> {
         let mut kept = self.findings.borrow_mut();
         let key = (project.revision(), today);
         if let Some((of, receiver)) = kept.coming.take() {
@@ -83,13 +94,21 @@ pub struct Listing<R, Key> {
 
 impl<R, Key> Default for Listing<R, Key> {
     fn default() -> Self {
-        Self { made_for: None, rows: Vec::new() }
+        Self {
+            made_for: None,
+            rows: Vec::new(),
+        }
     }
 }
 
 impl<R, Key: PartialEq> Listing<R, Key> {
     /// The rows for this revision and `key` (what is filtered by, how it is sorted), made anew only when either changed.
-    pub fn rows(&mut self, project: &Project, key: Key, make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>) -> &[Id<R>] {
+    pub fn rows(
+        &mut self,
+        project: &Project,
+        key: Key,
+        make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>,
+    ) -> &[Id<R>] {
         let wanted = (project.revision(), key);
         if self.made_for.as_ref() != Some(&wanted) {
             self.rows = make(project, &wanted.1);

@@ -28,25 +28,39 @@ pub type Dialogs = Box<dyn FnMut(&Question) -> Option<PathBuf>>;
 pub fn native() -> Dialogs {
     Box::new(|question| {
         let dialog = rfd::FileDialog::new();
-        let projects = |dialog: rfd::FileDialog| dialog.add_filter("Binewright project", &[crate::open_project::EXTENSION]);
+        let projects = |dialog: rfd::FileDialog| {
+            dialog.add_filter("Binewright project", &[crate::open_project::EXTENSION])
+        };
         match question {
             Question::OpenProject => projects(dialog).set_title("Open a project").pick_file(),
-            Question::SaveProject(name) => projects(dialog).set_title("Keep the project as").set_file_name(name).save_file(),
-            Question::SavePdf(name) => {
-                dialog.add_filter("PDF", &["pdf"]).set_title("Save the sheet as").set_file_name(name).save_file()
-            }
-            Question::OpenPhoto => {
-                dialog.add_filter("Photos", &["jpg", "jpeg", "png"]).set_title("Add a photo").pick_file()
-            }
-            Question::SaveSvg(name) => {
-                dialog.add_filter("SVG picture", &["svg"]).set_title("Save the picture as").set_file_name(name).save_file()
-            }
-            Question::SaveCsv(name) => {
-                dialog.add_filter("CSV table", &["csv"]).set_title("Save the table as").set_file_name(name).save_file()
-            }
-            Question::SaveCalendar(name) => {
-                dialog.add_filter("Calendar", &["ics"]).set_title("Save the calendar as").set_file_name(name).save_file()
-            }
+            Question::SaveProject(name) => projects(dialog)
+                .set_title("Keep the project as")
+                .set_file_name(name)
+                .save_file(),
+            Question::SavePdf(name) => dialog
+                .add_filter("PDF", &["pdf"])
+                .set_title("Save the sheet as")
+                .set_file_name(name)
+                .save_file(),
+            Question::OpenPhoto => dialog
+                .add_filter("Photos", &["jpg", "jpeg", "png"])
+                .set_title("Add a photo")
+                .pick_file(),
+            Question::SaveSvg(name) => dialog
+                .add_filter("SVG picture", &["svg"])
+                .set_title("Save the picture as")
+                .set_file_name(name)
+                .save_file(),
+            Question::SaveCsv(name) => dialog
+                .add_filter("CSV table", &["csv"])
+                .set_title("Save the table as")
+                .set_file_name(name)
+                .save_file(),
+            Question::SaveCalendar(name) => dialog
+                .add_filter("Calendar", &["ics"])
+                .set_title("Save the calendar as")
+                .set_file_name(name)
+                .save_file(),
         }
     })
 }

@@ -34,7 +34,12 @@ pub struct SaveState {
 impl OpenProject {
     /// A project just opened or made.
     pub fn new(path: &Path, project: Project) -> Self {
-        Self { session: Session::new(project), path: path.to_owned(), derived: Derived::default(), ids: new_ids() }
+        Self {
+            session: Session::new(project),
+            path: path.to_owned(),
+            derived: Derived::default(),
+            ids: new_ids(),
+        }
     }
 
     /// Makes a new file for a project.
@@ -80,7 +85,11 @@ impl OpenProject {
 
     /// Whether what is on screen is on disk.
     pub fn save_state(&self) -> SaveState {
-        SaveState { meaning: Meaning::Good, word: "saved".into(), detail: String::new() }
+        SaveState {
+            meaning: Meaning::Good,
+            word: "saved".into(),
+            detail: String::new(),
+        }
     }
 
     /// Why nothing can be changed, if so.
@@ -104,9 +113,20 @@ impl OpenProject {
     }
 
     /// What a screen sees, and the source of identities for what it hands back.
-    pub fn view<'a>(&'a mut self, today: NaiveDate, preferences: &'a Preferences) -> (View<'a>, &'a mut IdSource) {
-        self.ids.advance_to(chrono::Utc::now().timestamp_millis().max(0) as u64);
-        let view = View { project: self.session.project(), today, preferences, derived: &self.derived, read_only: None };
+    pub fn view<'a>(
+        &'a mut self,
+        today: NaiveDate,
+        preferences: &'a Preferences,
+    ) -> (View<'a>, &'a mut IdSource) {
+        self.ids
+            .advance_to(chrono::Utc::now().timestamp_millis().max(0) as u64);
+        let view = View {
+            project: self.session.project(),
+            today,
+            preferences,
+            derived: &self.derived,
+            read_only: None,
+        };
         (view, &mut self.ids)
     }
 

@@ -64,7 +64,11 @@ impl From<ThemeChoice> for Theme {
 impl Preferences {
     /// The day weeks begin on.
     pub const fn first_weekday(&self) -> Weekday {
-        if self.week_begins_sunday { Weekday::Sun } else { Weekday::Mon }
+        if self.week_begins_sunday {
+            Weekday::Sun
+        } else {
+            Weekday::Mon
+        }
     }
 
     /// Puts a project at the head of the recent ones.
@@ -76,7 +80,10 @@ impl Preferences {
 
     /// Reads preferences; a missing or damaged file gives the defaults, since nothing of worth is lost with it.
     pub fn read(path: &Path) -> Self {
-        std::fs::read(path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default()
+        std::fs::read(path)
+            .ok()
+            .and_then(|bytes| serde_json::from_slice(&bytes).ok())
+            .unwrap_or_default()
     }
 
     /// Writes preferences.

@@ -81,13 +81,34 @@ impl Screens {
     /// The record whose page shows this one: itself, or the one it hangs on.
     pub fn owner(project: &Project, id: AnyId) -> AnyId {
         let owner = match id.kind {
-            Kind::CrossEvent => id.typed().and_then(|id| project.cross_events().get(id)).map(|each| each.cross.into()),
-            Kind::Movement => id.typed().and_then(|id| project.movements().get(id)).map(|each| each.lot.into()),
-            Kind::Check => id.typed().and_then(|id| project.checks().get(id)).map(|each| each.chill_box.into()),
-            Kind::Count => id.typed().and_then(|id| project.counts().get(id)).map(|each| each.run.into()),
-            Kind::Observation => id.typed().and_then(|id| project.observations().get(id)).map(|each| each.genotype.into()),
-            Kind::Note => id.typed().and_then(|id| project.notes().get(id)).map(|each| each.about),
-            Kind::Photo => id.typed().and_then(|id| project.photos().get(id)).map(|each| each.about),
+            Kind::CrossEvent => id
+                .typed()
+                .and_then(|id| project.cross_events().get(id))
+                .map(|each| each.cross.into()),
+            Kind::Movement => id
+                .typed()
+                .and_then(|id| project.movements().get(id))
+                .map(|each| each.lot.into()),
+            Kind::Check => id
+                .typed()
+                .and_then(|id| project.checks().get(id))
+                .map(|each| each.chill_box.into()),
+            Kind::Count => id
+                .typed()
+                .and_then(|id| project.counts().get(id))
+                .map(|each| each.run.into()),
+            Kind::Observation => id
+                .typed()
+                .and_then(|id| project.observations().get(id))
+                .map(|each| each.genotype.into()),
+            Kind::Note => id
+                .typed()
+                .and_then(|id| project.notes().get(id))
+                .map(|each| each.about),
+            Kind::Photo => id
+                .typed()
+                .and_then(|id| project.photos().get(id))
+                .map(|each| each.about),
             _ => None,
         };
         owner.unwrap_or(id)

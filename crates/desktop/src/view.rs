@@ -99,7 +99,10 @@ pub enum Request {
 impl<'a> Outbox<'a> {
     /// An empty outbox.
     pub const fn new(ids: &'a mut IdSource) -> Self {
-        Self { ids, requests: Vec::new() }
+        Self {
+            ids,
+            requests: Vec::new(),
+        }
     }
 
     /// Asks for an edit.

@@ -41,14 +41,25 @@ fn harness() -> Harness<'static, Form> {
             |ui, form: &mut Form| {
                 let today = date("2026-11-25");
                 let fields = [
-                    DateField::new("Sown on", today).first_weekday(Weekday::Sun).show(ui, &mut form.sown),
+                    DateField::new("Sown on", today)
+                        .first_weekday(Weekday::Sun)
+                        .show(ui, &mut form.sown),
                     DateField::new("Harvested on", today).show_optional(ui, &mut form.harvested),
-                    NumberField::new("Weight", "g").range(0.1..=20.0).show(ui, &mut form.weight),
-                    NumberField::new("Seeds", "").decimals(0).show_optional(ui, &mut form.seeds),
-                    TemperatureField::new("Box", form.unit).range_celsius(-5.0..=30.0).show(ui, &mut form.celsius),
+                    NumberField::new("Weight", "g")
+                        .range(0.1..=20.0)
+                        .show(ui, &mut form.weight),
+                    NumberField::new("Seeds", "")
+                        .decimals(0)
+                        .show_optional(ui, &mut form.seeds),
+                    TemperatureField::new("Box", form.unit)
+                        .range_celsius(-5.0..=30.0)
+                        .show(ui, &mut form.celsius),
                 ];
                 form.commits += fields.iter().filter(|field| field.changed).count();
-                let units = [(TemperatureUnit::Celsius, "°C"), (TemperatureUnit::Fahrenheit, "°F")];
+                let units = [
+                    (TemperatureUnit::Celsius, "°C"),
+                    (TemperatureUnit::Fahrenheit, "°F"),
+                ];
                 segmented(ui, "Temperatures in", &mut form.unit, &units);
                 find_box(ui, "Find a box", &mut form.find);
             },
@@ -66,7 +77,9 @@ fn retype(harness: &mut Harness<'_, Form>, name: &str, text: &str) {
     harness.key_press(Key::Backspace);
     harness.run();
     if !text.is_empty() {
-        harness.get_by_role_and_label(Role::TextInput, name).type_text(text);
+        harness
+            .get_by_role_and_label(Role::TextInput, name)
+            .type_text(text);
     }
     harness.run();
 }
@@ -78,14 +91,21 @@ fn enter(harness: &mut Harness<'_, Form>, name: &str, text: &str) {
 }
 
 fn shown(harness: &Harness<'_, Form>, name: &str) -> String {
-    harness.get_by_role_and_label(Role::TextInput, name).value().unwrap_or_default()
+    harness
+        .get_by_role_and_label(Role::TextInput, name)
+        .value()
+        .unwrap_or_default()
 }
 
 #[test]
 fn a_typed_date_is_committed_once_by_enter() {
     let mut harness = harness();
     retype(&mut harness, "Sown on", "2027-4-1");
-    assert_eq!(harness.state().sown, date("2026-11-25"), "typing alone changes nothing");
+    assert_eq!(
+        harness.state().sown,
+        date("2026-11-25"),
+        "typing alone changes nothing"
+    );
     harness.key_press(Key::Enter);
     harness.run();
     assert_eq!(harness.state().sown, date("2027-04-01"));
@@ -97,7 +117,9 @@ fn a_typed_date_is_committed_once_by_enter() {
 fn leaving_a_field_commits_it_and_escape_brings_the_value_back() {
     let mut harness = harness();
     retype(&mut harness, "Sown on", "2027-01-02");
-    harness.get_by_role_and_label(Role::TextInput, "Weight").focus();
+    harness
+        .get_by_role_and_label(Role::TextInput, "Weight")
+        .focus();
     harness.run();
     assert_eq!(harness.state().sown, date("2027-01-02"));
     retype(&mut harness, "Weight", "9");
@@ -123,7 +145,9 @@ fn an_impossible_date_is_refused_with_a_sentence_and_kept_to_mend() {
 #[test]
 fn arrows_step_a_date_by_a_day() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::TextInput, "Sown on").focus();
+    harness
+        .get_by_role_and_label(Role::TextInput, "Sown on")
+        .focus();
     harness.run();
     for _ in 0..6 {
         harness.key_press(Key::ArrowUp);
@@ -138,32 +162,55 @@ fn arrows_step_a_date_by_a_day() {
 #[test]
 fn a_date_is_chosen_from_the_month_by_its_full_name() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::Button, "Choose sown on").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Choose sown on")
+        .click();
     harness.run();
-    harness.get_by_role_and_label(Role::Button, "Next month").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Next month")
+        .click();
     harness.run();
-    harness.get_by_role_and_label(Role::Button, "Thursday 10 December 2026").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Thursday 10 December 2026")
+        .click();
     harness.run();
     assert_eq!(harness.state().sown, date("2026-12-10"));
-    assert!(harness.query_by_label("Next month").is_none(), "the calendar closes");
+    assert!(
+        harness.query_by_label("Next month").is_none(),
+        "the calendar closes"
+    );
 }
 
 #[test]
 fn a_date_is_chosen_by_keyboard_alone() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::Button, "Choose sown on").focus();
+    harness
+        .get_by_role_and_label(Role::Button, "Choose sown on")
+        .focus();
     harness.run();
-    for key in [Key::Enter, Key::ArrowRight, Key::ArrowDown, Key::PageDown, Key::Enter] {
+    for key in [
+        Key::Enter,
+        Key::ArrowRight,
+        Key::ArrowDown,
+        Key::PageDown,
+        Key::Enter,
+    ] {
         harness.key_press(key);
         harness.run();
     }
-    assert_eq!(harness.state().sown, date("2027-01-03"), "25 Nov + 1 day + 1 week + 1 month");
+    assert_eq!(
+        harness.state().sown,
+        date("2027-01-03"),
+        "25 Nov + 1 day + 1 week + 1 month"
+    );
 }
 
 #[test]
 fn an_optional_date_is_given_today_and_cleared() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::Button, "Choose harvested on").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Choose harvested on")
+        .click();
     harness.run();
     harness.get_by_role_and_label(Role::Button, "Today").click();
     harness.run();
@@ -196,7 +243,9 @@ fn an_optional_number_may_be_emptied() {
 #[test]
 fn fahrenheit_is_typed_and_celsius_is_kept() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::RadioButton, "°F").click();
+    harness
+        .get_by_role_and_label(Role::RadioButton, "°F")
+        .click();
     harness.run();
     assert_eq!(shown(&harness, "Box"), "39.2");
     enter(&mut harness, "Box", "41");
@@ -209,9 +258,13 @@ fn fahrenheit_is_typed_and_celsius_is_kept() {
 fn looking_at_a_temperature_in_fahrenheit_does_not_change_it() {
     let mut harness = harness();
     harness.state_mut().celsius = 4.03;
-    harness.get_by_role_and_label(Role::RadioButton, "°F").click();
+    harness
+        .get_by_role_and_label(Role::RadioButton, "°F")
+        .click();
     harness.run();
-    harness.get_by_role_and_label(Role::TextInput, "Box").focus();
+    harness
+        .get_by_role_and_label(Role::TextInput, "Box")
+        .focus();
     harness.run();
     harness.key_press(Key::Enter);
     harness.run();
@@ -222,15 +275,23 @@ fn looking_at_a_temperature_in_fahrenheit_does_not_change_it() {
 #[test]
 fn the_find_box_is_cleared_by_its_button_and_by_escape() {
     let mut harness = harness();
-    harness.get_by_role_and_label(Role::TextInput, "Find a box").focus();
+    harness
+        .get_by_role_and_label(Role::TextInput, "Find a box")
+        .focus();
     harness.run();
-    harness.get_by_role_and_label(Role::TextInput, "Find a box").type_text("C-12");
+    harness
+        .get_by_role_and_label(Role::TextInput, "Find a box")
+        .type_text("C-12");
     harness.run();
     assert_eq!(harness.state().find, "C-12");
-    harness.get_by_role_and_label(Role::Button, "Clear: Find a box").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Clear: Find a box")
+        .click();
     harness.run();
     assert_eq!(harness.state().find, "");
-    harness.get_by_role_and_label(Role::TextInput, "Find a box").type_text("C-13");
+    harness
+        .get_by_role_and_label(Role::TextInput, "Find a box")
+        .type_text("C-13");
     harness.run();
     harness.key_press(Key::Escape);
     harness.run();

@@ -12,7 +12,10 @@ fn harness(page: Page, theme: Theme, size: [f32; 2]) -> Harness<'static, Gallery
     let mut harness = Harness::builder()
         .with_size(size)
         .with_context_setup(move |ctx| theme.apply(ctx))
-        .build_ui_state(|ui, gallery: &mut Gallery| gallery.show(ui), Gallery::new(page));
+        .build_ui_state(
+            |ui, gallery: &mut Gallery| gallery.show(ui),
+            Gallery::new(page),
+        );
     harness.run();
     harness
 }
@@ -37,7 +40,9 @@ fn every_page_settles_in_both_themes_and_at_small_sizes() {
 #[test]
 fn a_page_is_chosen_by_its_name() {
     let mut harness = light(Page::Table);
-    harness.get_by_role_and_label(Role::RadioButton, "Season").click();
+    harness
+        .get_by_role_and_label(Role::RadioButton, "Season")
+        .click();
     harness.run();
     harness.get_by_role_and_label(Role::Table, "Season");
 }
@@ -49,14 +54,27 @@ fn the_detail_pane_follows_the_selection_and_closes() {
     harness.run();
     harness.get_by_label("Code: B26-003");
     let pane = harness.get_by_label("Code: B26-003").rect();
-    let table = harness.get_by_role_and_label(Role::Table, "Seedlings").rect();
+    let table = harness
+        .get_by_role_and_label(Role::Table, "Seedlings")
+        .rect();
     assert!(table.right() <= pane.left(), "{table} and {pane} overlap");
-    assert!(table.width() > 640.0, "the list keeps more than half: {table}");
+    assert!(
+        table.width() > 640.0,
+        "the list keeps more than half: {table}"
+    );
     let wide = table.width();
-    harness.get_by_role_and_label(Role::Button, "Close details of B26-003").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Close details of B26-003")
+        .click();
     harness.run();
     assert!(harness.query_by_label("Code: B26-003").is_none());
-    assert!(harness.get_by_role_and_label(Role::Table, "Seedlings").rect().width() > wide + 200.0);
+    assert!(
+        harness
+            .get_by_role_and_label(Role::Table, "Seedlings")
+            .rect()
+            .width()
+            > wide + 200.0
+    );
 }
 
 #[test]
@@ -65,7 +83,15 @@ fn a_day_is_read_aloud_with_what_is_on() {
     let name = "Monday 23 November 2026, Check box C-12, Pot on family 26-03, Photograph bench B, Bleach rinse";
     harness.get_by_role_and_label(Role::Button, name).click();
     harness.run();
-    assert_eq!(harness.state().month.selected.map(|day| day.to_string()).as_deref(), Some("2026-11-23"));
+    assert_eq!(
+        harness
+            .state()
+            .month
+            .selected
+            .map(|day| day.to_string())
+            .as_deref(),
+        Some("2026-11-23")
+    );
     harness.get_by_label_contains("Wednesday 25 November 2026, today, Check box C-1,");
 }
 
@@ -74,12 +100,26 @@ fn the_calendar_is_walked_by_keyboard() {
     let mut harness = light(Page::Calendar);
     harness.get_by_role_and_label(Role::Grid, "Month").focus();
     harness.run();
-    for key in [Key::ArrowRight, Key::ArrowDown, Key::End, Key::PageDown, Key::Enter] {
+    for key in [
+        Key::ArrowRight,
+        Key::ArrowDown,
+        Key::End,
+        Key::PageDown,
+        Key::Enter,
+    ] {
         harness.key_press(key);
         harness.run();
     }
     // 25 Nov, a day and a week on is 3 Dec, its week ends on Sunday 6 Dec, a month on is 6 Jan.
-    assert_eq!(harness.state().month.selected.map(|day| day.to_string()).as_deref(), Some("2027-01-06"));
+    assert_eq!(
+        harness
+            .state()
+            .month
+            .selected
+            .map(|day| day.to_string())
+            .as_deref(),
+        Some("2027-01-06")
+    );
     harness.get_by_label("January 2027");
 }
 
@@ -102,7 +142,10 @@ fn a_lane_is_read_aloud_and_picked() {
 #[test]
 fn time_is_panned_and_zoomed_by_keyboard_and_by_dragging() {
     let mut harness = light(Page::Season);
-    let (days, from) = (harness.state().lanes_state.view.days(), harness.state().lanes_state.view.from());
+    let (days, from) = (
+        harness.state().lanes_state.view.days(),
+        harness.state().lanes_state.view.from(),
+    );
     harness.get_by_role_and_label(Role::Table, "Season").focus();
     harness.run();
     harness.key_press(Key::Plus);
@@ -112,7 +155,10 @@ fn time_is_panned_and_zoomed_by_keyboard_and_by_dragging() {
     harness.run();
     harness.key_press(Key::ArrowRight);
     harness.run();
-    assert!(harness.state().lanes_state.view.from() > from, "Right shows later days");
+    assert!(
+        harness.state().lanes_state.view.from() > from,
+        "Right shows later days"
+    );
     let before = harness.state().lanes_state.view.from();
     harness.drag_at(egui::pos2(600.0, 300.0));
     harness.run();
@@ -120,7 +166,10 @@ fn time_is_panned_and_zoomed_by_keyboard_and_by_dragging() {
     harness.run();
     harness.drop_at(egui::pos2(900.0, 300.0));
     harness.run();
-    assert!(harness.state().lanes_state.view.from() < before, "dragging right shows earlier days");
+    assert!(
+        harness.state().lanes_state.view.from() < before,
+        "dragging right shows earlier days"
+    );
 }
 
 #[test]
@@ -129,9 +178,14 @@ fn a_notice_is_answered_and_goes() {
     harness.get_by_role_and_label(Role::Button, "Undo").click();
     harness.run();
     assert_eq!(harness.state().said, None);
-    harness.get_by_role_and_label(Role::Button, "Plan a cross").click();
+    harness
+        .get_by_role_and_label(Role::Button, "Plan a cross")
+        .click();
     harness.run();
-    assert_eq!(harness.state().said.as_deref(), Some("A cross was planned."));
+    assert_eq!(
+        harness.state().said.as_deref(),
+        Some("A cross was planned.")
+    );
 }
 
 #[test]
@@ -144,18 +198,35 @@ fn a_caution_says_whose_rules_come_first() {
 #[test]
 fn bench_buttons_are_large_and_say_what_they_do() {
     let harness = light(Page::Fields);
-    let button = harness.get_by_role_and_label(Role::Button, "Moist, Box C-12 needs nothing").rect();
-    assert!(button.height() >= 64.0 && button.width() >= 160.0, "{button}");
+    let button = harness
+        .get_by_role_and_label(Role::Button, "Moist, Box C-12 needs nothing")
+        .rect();
+    assert!(
+        button.height() >= 64.0 && button.width() >= 160.0,
+        "{button}"
+    );
 }
 
 #[test]
 fn everything_that_can_be_clicked_is_at_least_24_points_high_and_wide() {
     for page in [Page::Fields, Page::Words, Page::Scores] {
         let harness = light(page);
-        let inputs = [Role::Button, Role::RadioButton, Role::TextInput, Role::CheckBox, Role::ColumnHeader];
-        for node in inputs.into_iter().flat_map(|role| harness.query_all_by(move |node| node.role() == role)) {
+        let inputs = [
+            Role::Button,
+            Role::RadioButton,
+            Role::TextInput,
+            Role::CheckBox,
+            Role::ColumnHeader,
+        ];
+        for node in inputs
+            .into_iter()
+            .flat_map(|role| harness.query_all_by(move |node| node.role() == role))
+        {
             let rect = node.rect();
-            assert!(rect.width() >= 24.0 && rect.height() >= 24.0, "{node:?} is {rect}");
+            assert!(
+                rect.width() >= 24.0 && rect.height() >= 24.0,
+                "{node:?} is {rect}"
+            );
         }
     }
 }

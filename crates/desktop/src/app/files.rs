@@ -25,16 +25,23 @@ impl App {
 
     /// Makes the project that the form describes.
     pub(super) fn begin_project(&mut self) {
-        let Some(form) = &mut self.welcome.form else { return };
+        let Some(form) = &mut self.welcome.form else {
+            return;
+        };
         if form.name.trim().is_empty() {
             form.problem = Some("Give the project a name.".into());
             return;
         }
         let mut ids = crate::open_project::new_ids();
         let mut project = Project::default();
-        let begun = project.apply(work::begin_project(form.name.trim(), form.hemisphere, &mut ids));
+        let begun = project.apply(work::begin_project(
+            form.name.trim(),
+            form.hemisphere,
+            &mut ids,
+        ));
         let made = begun.map_err(|refusal| refusal.to_string()).and_then(|_| {
-            OpenProject::create(Path::new(form.path.trim()), project).map_err(|error| error.to_string())
+            OpenProject::create(Path::new(form.path.trim()), project)
+                .map_err(|error| error.to_string())
         });
         match made {
             Ok(open) => self.take(open),
@@ -92,7 +99,11 @@ impl App {
 
     pub(super) fn save_as(&mut self) {
         let Some(open) = &mut self.open else { return };
-        let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(&open.project().settings().name))) else { return };
+        let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(
+            &open.project().settings().name,
+        ))) else {
+            return;
+        };
         match open.save_as(&path) {
             Ok(()) => {
                 self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
@@ -116,14 +127,21 @@ impl App {
     pub(super) fn export(&mut self, path: &Path, bytes: &[u8]) {
         self.notice = Some(match std::fs::write(path, bytes) {
             Ok(()) => Notice::said(format!("Written: {}.", path.display())),
-            Err(error) => Notice::failed(format!("Nothing was written: {error} ({}).", path.display())),
+            Err(error) => Notice::failed(format!(
+                "Nothing was written: {error} ({}).",
+                path.display()
+            )),
         });
     }
 }
 
 /// A file name for a project of this name.
 pub(super) fn file_name(name: &str) -> String {
-    let safe: String = name.trim().chars().map(|sign| if sign.is_alphanumeric() { sign } else { '-' }).collect();
+    let safe: String = name
+        .trim()
+        .chars()
+        .map(|sign| if sign.is_alphanumeric() { sign } else { '-' })
+        .collect();
     let stem = if safe.is_empty() { "hops" } else { &safe };
     format!("{stem}.{EXTENSION}")
 }
@@ -131,6 +149,9 @@ pub(super) fn file_name(name: &str) -> String {
 /// Where a project of this name is offered to be kept: among the person's documents.
 pub(super) fn offered_path(name: &str) -> PathBuf {
     let user = directories::UserDirs::new();
-    let folder = user.as_ref().map_or_else(|| Path::new("."), |user| user.document_dir().unwrap_or_else(|| user.home_dir()));
+    let folder = user.as_ref().map_or_else(
+        || Path::new("."),
+        |user| user.document_dir().unwrap_or_else(|| user.home_dir()),
+    );
     folder.join(file_name(name))
 }

@@ -29,7 +29,11 @@ impl App {
         let Some(open) = &self.open else { return true };
         heading(ui, "Find a code");
         let field = ui
-            .add(TextEdit::singleline(&mut self.find.text).hint_text("code, or part of it").desired_width(f32::INFINITY))
+            .add(
+                TextEdit::singleline(&mut self.find.text)
+                    .hint_text("code, or part of it")
+                    .desired_width(f32::INFINITY),
+            )
             .accessible_name("Code to find");
         if !self.find.focused {
             field.request_focus();
@@ -41,15 +45,32 @@ impl App {
             Vec::new()
         } else {
             let exact = project.find_code(&wanted);
-            let begins = project.codes().filter(|(code, _)| code.starts_with(&wanted) && *code != wanted);
-            let contains = project.codes().filter(|(code, _)| !code.starts_with(&wanted) && code.contains(&wanted));
-            exact.chain(begins.chain(contains).map(|(_, id)| id)).take(OFFERED).collect()
+            let begins = project
+                .codes()
+                .filter(|(code, _)| code.starts_with(&wanted) && *code != wanted);
+            let contains = project
+                .codes()
+                .filter(|(code, _)| !code.starts_with(&wanted) && code.contains(&wanted));
+            exact
+                .chain(begins.chain(contains).map(|(_, id)| id))
+                .take(OFFERED)
+                .collect()
         };
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        let mut chosen = if entered { matches.first().copied() } else { None };
+        let mut chosen = if entered {
+            matches.first().copied()
+        } else {
+            None
+        };
         ScrollArea::vertical().max_height(340.0).show(ui, |ui| {
             for id in &matches {
-                if ui.add_sized([ui.available_width(), space::TARGET], egui::Button::new(project.describe(*id)).right_text("")).clicked() {
+                if ui
+                    .add_sized(
+                        [ui.available_width(), space::TARGET],
+                        egui::Button::new(project.describe(*id)).right_text(""),
+                    )
+                    .clicked()
+                {
                     chosen = Some(*id);
                 }
             }

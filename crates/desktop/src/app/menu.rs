@@ -10,15 +10,29 @@ use egui::{Align, Button, Frame, Layout, Margin, MenuBar, Panel, Ui};
 
 impl App {
     pub(super) fn menu_ui(&mut self, ui: &mut Ui) {
-        let frame = Frame::new().fill(tokens(ui).raised).inner_margin(Margin::symmetric(space::M as i8, space::XS as i8));
+        let frame = Frame::new()
+            .fill(tokens(ui).raised)
+            .inner_margin(Margin::symmetric(space::M as i8, space::XS as i8));
         let mut chosen = None;
         Panel::top("menu").frame(frame).show(ui, |ui| {
             MenuBar::new().ui(ui, |ui| {
-                use Command::{About, Close, Find, Keys, New, Open, Preferences, Redo, Sample, Save, SaveAs, Undo};
-                self.one_menu(ui, "File", &[New, Open, Sample, Save, SaveAs, Close], &mut chosen);
+                use Command::{
+                    About, Close, Find, Keys, New, Open, Preferences, Redo, Sample, Save, SaveAs,
+                    Undo,
+                };
+                self.one_menu(
+                    ui,
+                    "File",
+                    &[New, Open, Sample, Save, SaveAs, Close],
+                    &mut chosen,
+                );
                 self.one_menu(ui, "Edit", &[Undo, Redo, Find, Preferences], &mut chosen);
                 let sizes = [Command::ZoomIn, Command::ZoomOut, Command::ZoomReset];
-                let views: Vec<_> = Screen::ALL.into_iter().map(Command::Go).chain(sizes).collect();
+                let views: Vec<_> = Screen::ALL
+                    .into_iter()
+                    .map(Command::Go)
+                    .chain(sizes)
+                    .collect();
                 self.one_menu(ui, "View", &views, &mut chosen);
                 self.one_menu(ui, "Help", &[Keys, About], &mut chosen);
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| self.state_ui(ui));
@@ -29,7 +43,13 @@ impl App {
         }
     }
 
-    fn one_menu(&self, ui: &mut Ui, title: &str, commands: &[Command], chosen: &mut Option<Command>) {
+    fn one_menu(
+        &self,
+        ui: &mut Ui,
+        title: &str,
+        commands: &[Command],
+        chosen: &mut Option<Command>,
+    ) {
         ui.menu_button(title, |ui| {
             ui.set_min_width(240.0);
             for command in commands {
@@ -54,7 +74,10 @@ impl App {
             Command::Redo => session.and_then(|session| session.redo_label()),
             _ => None,
         };
-        step.map_or_else(|| command.title().to_owned(), |step| format!("{}: {step}", command.title()))
+        step.map_or_else(
+            || command.title().to_owned(),
+            |step| format!("{}: {step}", command.title()),
+        )
     }
 
     fn state_ui(&self, ui: &mut Ui) {
@@ -66,7 +89,14 @@ impl App {
         }
         ui.add_space(space::S);
         let name = &open.project().settings().name;
-        ui.add(egui::Label::new(strong(if name.is_empty() { "Unnamed project" } else { name })).truncate());
+        ui.add(
+            egui::Label::new(strong(if name.is_empty() {
+                "Unnamed project"
+            } else {
+                name
+            }))
+            .truncate(),
+        );
         if !self.preferences.who.is_empty() {
             ui.label(muted(ui, format!("{} ·", self.preferences.who)));
         }

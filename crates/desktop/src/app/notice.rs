@@ -20,22 +20,38 @@ pub struct Notice {
 impl Notice {
     /// An edit was made.
     pub(super) fn made(label: &str) -> Self {
-        Self { text: capital(label), meaning: Meaning::Good, undoable: true }
+        Self {
+            text: capital(label),
+            meaning: Meaning::Good,
+            undoable: true,
+        }
     }
 
     /// An edit was refused.
     pub(super) fn refused(refusal: &Refusal) -> Self {
-        Self { text: refusal.to_string(), meaning: Meaning::Late, undoable: false }
+        Self {
+            text: refusal.to_string(),
+            meaning: Meaning::Late,
+            undoable: false,
+        }
     }
 
     /// Something worth knowing.
     pub(super) const fn said(text: String) -> Self {
-        Self { text, meaning: Meaning::Plain, undoable: false }
+        Self {
+            text,
+            meaning: Meaning::Plain,
+            undoable: false,
+        }
     }
 
     /// Something went wrong.
     pub(super) const fn failed(text: String) -> Self {
-        Self { text, meaning: Meaning::Danger, undoable: false }
+        Self {
+            text,
+            meaning: Meaning::Danger,
+            undoable: false,
+        }
     }
 }
 
@@ -43,7 +59,9 @@ impl App {
     pub(super) fn notice_ui(&mut self, ui: &mut Ui) {
         let Some(shown) = &self.notice else { return };
         let action = shown.undoable.then_some("Undo");
-        let frame = Frame::new().fill(tokens(ui).surface).inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
+        let frame = Frame::new()
+            .fill(tokens(ui).surface)
+            .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
         let answer = Panel::bottom("notice")
             .frame(frame)
             .show_separator_line(false)
@@ -60,5 +78,7 @@ impl App {
 /// The words with a capital at the front.
 fn capital(words: &str) -> String {
     let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| first.to_uppercase().chain(signs).collect())
+    signs.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(signs).collect()
+    })
 }

@@ -44,21 +44,35 @@ impl App {
         let mut changed = false;
         let preferences = &mut self.preferences;
         form_row(ui, "Temperatures", |ui| {
-            let choices = [(TemperatureUnit::Celsius, "°C"), (TemperatureUnit::Fahrenheit, "°F")];
+            let choices = [
+                (TemperatureUnit::Celsius, "°C"),
+                (TemperatureUnit::Fahrenheit, "°F"),
+            ];
             changed |= segmented(ui, "Temperatures", &mut preferences.temperature, &choices);
         });
         form_row(ui, "Light", |ui| {
-            let choices = [(ThemeChoice::System, "As the machine"), (ThemeChoice::Light, "Light"), (ThemeChoice::Dark, "Dark")];
+            let choices = [
+                (ThemeChoice::System, "As the machine"),
+                (ThemeChoice::Light, "Light"),
+                (ThemeChoice::Dark, "Dark"),
+            ];
             if segmented(ui, "Light", &mut preferences.theme, &choices) {
                 Theme::from(preferences.theme).choose(ui.ctx());
                 changed = true;
             }
         });
         form_row(ui, "Weeks begin on", |ui| {
-            changed |= segmented(ui, "Weeks begin on", &mut preferences.week_begins_sunday, &[(false, "Monday"), (true, "Sunday")]);
+            changed |= segmented(
+                ui,
+                "Weeks begin on",
+                &mut preferences.week_begins_sunday,
+                &[(false, "Monday"), (true, "Sunday")],
+            );
         });
         form_row(ui, "Your name", |ui| {
-            let field = egui::TextEdit::singleline(&mut preferences.who).hint_text("signs what you record").desired_width(200.0);
+            let field = egui::TextEdit::singleline(&mut preferences.who)
+                .hint_text("signs what you record")
+                .desired_width(200.0);
             changed |= ui.add(field).accessible_name("Your name").lost_focus();
         });
         if changed {
@@ -75,36 +89,50 @@ impl App {
 fn keys_ui(ui: &mut Ui) -> bool {
     heading(ui, "Keys");
     ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
-        Grid::new("keys").num_columns(2).spacing([space::XL, space::XS]).show(ui, |ui| {
-            for command in Command::all() {
-                let Some(keys) = command.shortcut() else { continue };
-                ui.label(command.title().trim_end_matches('…'));
-                ui.label(strong(ui.ctx().format_shortcut(&keys)));
-                ui.end_row();
-            }
-            for (what, keys) in [
-                ("Move in a table, or in a month", "arrow keys"),
-                ("Open the row", "Enter"),
-                ("Score and go down", "1 to 9"),
-                ("Skip a plant", "."),
-                ("Clear a score", "Backspace"),
-                ("Next control, one before", "Tab, Shift+Tab"),
-            ] {
-                ui.label(what);
-                ui.label(strong(keys));
-                ui.end_row();
-            }
-        });
+        Grid::new("keys")
+            .num_columns(2)
+            .spacing([space::XL, space::XS])
+            .show(ui, |ui| {
+                for command in Command::all() {
+                    let Some(keys) = command.shortcut() else {
+                        continue;
+                    };
+                    ui.label(command.title().trim_end_matches('…'));
+                    ui.label(strong(ui.ctx().format_shortcut(&keys)));
+                    ui.end_row();
+                }
+                for (what, keys) in [
+                    ("Move in a table, or in a month", "arrow keys"),
+                    ("Open the row", "Enter"),
+                    ("Score and go down", "1 to 9"),
+                    ("Skip a plant", "."),
+                    ("Clear a score", "Backspace"),
+                    ("Next control, one before", "Tab, Shift+Tab"),
+                ] {
+                    ui.label(what);
+                    ui.label(strong(keys));
+                    ui.end_row();
+                }
+            });
     });
     ui.button("Done").clicked()
 }
 
 fn about_ui(ui: &mut Ui) -> bool {
     heading(ui, "Binewright");
-    ui.label(format!("Version {}. Works on this machine alone: no account, no network.", env!("CARGO_PKG_VERSION")));
+    ui.label(format!(
+        "Version {}. Works on this machine alone: no account, no network.",
+        env!("CARGO_PKG_VERSION")
+    ));
     ui.label(muted(ui, "Cautions that hold wherever the work is done:"));
     ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
-        for caution in [cautions::STERILISING, cautions::MOULD, cautions::LIGHTS, cautions::MALES, cautions::RESTRICTED] {
+        for caution in [
+            cautions::STERILISING,
+            cautions::MOULD,
+            cautions::LIGHTS,
+            cautions::MALES,
+            cautions::RESTRICTED,
+        ] {
             ui.label(strong(caution.title));
             ui.label(caution.text);
         }

@@ -14,23 +14,32 @@ impl App {
         open.refresh(today);
         let open = &*open;
         let agenda = open.derived.agenda(open.project(), today);
-        let waiting = agenda.iter().filter(|item| matches!(item.state, State::Late | State::Due)).count();
+        let waiting = agenda
+            .iter()
+            .filter(|item| matches!(item.state, State::Late | State::Due))
+            .count();
         let found = open.derived.findings(open.project(), today, ui.ctx()).len();
-        let frame = Frame::new().fill(tokens(ui).sunken).inner_margin(Margin::same(space::S as i8));
+        let frame = Frame::new()
+            .fill(tokens(ui).sunken)
+            .inner_margin(Margin::same(space::S as i8));
         let mut chosen = None;
-        Panel::left("screens").exact_size(148.0).resizable(false).frame(frame).show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 2.0;
-            for screen in Screen::ALL {
-                let number = match screen {
-                    Screen::Calendar => waiting,
-                    Screen::Findings => found,
-                    _ => 0,
-                };
-                if screen_button(ui, screen, number, self.screens.current == screen) {
-                    chosen = Some(screen);
+        Panel::left("screens")
+            .exact_size(148.0)
+            .resizable(false)
+            .frame(frame)
+            .show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = 2.0;
+                for screen in Screen::ALL {
+                    let number = match screen {
+                        Screen::Calendar => waiting,
+                        Screen::Findings => found,
+                        _ => 0,
+                    };
+                    if screen_button(ui, screen, number, self.screens.current == screen) {
+                        chosen = Some(screen);
+                    }
                 }
-            }
-        });
+            });
         if let Some(screen) = chosen {
             self.run(&ui.ctx().clone(), Command::Go(screen));
         }
@@ -39,9 +48,17 @@ impl App {
 
 fn screen_button(ui: &mut Ui, screen: Screen, number: usize, current: bool) -> bool {
     let colours = tokens(ui);
-    let words = if current { theme::strong(screen.title()) } else { egui::RichText::new(screen.title()) };
+    let words = if current {
+        theme::strong(screen.title())
+    } else {
+        egui::RichText::new(screen.title())
+    };
     let size = vec2(ui.available_width(), space::TARGET + space::XS);
-    let count = if number > 0 { number.to_string() } else { String::new() };
+    let count = if number > 0 {
+        number.to_string()
+    } else {
+        String::new()
+    };
     let mut button = Button::new(words)
         .min_size(size)
         .frame_when_inactive(current)

@@ -66,8 +66,14 @@ impl App {
             ui.add_space(space::L);
             section_heading(ui, "Recent projects");
             for path in &self.preferences.recent {
-                let name = path.file_stem().map_or_else(|| path.display().to_string(), |stem| stem.to_string_lossy().into_owned());
-                let folder = path.parent().map(|folder| folder.display().to_string()).unwrap_or_default();
+                let name = path.file_stem().map_or_else(
+                    || path.display().to_string(),
+                    |stem| stem.to_string_lossy().into_owned(),
+                );
+                let folder = path
+                    .parent()
+                    .map(|folder| folder.display().to_string())
+                    .unwrap_or_default();
                 ui.horizontal(|ui| {
                     if ui.button(name).clicked() {
                         open = Some(path.clone());
@@ -90,11 +96,16 @@ impl App {
             section_heading(ui, "New project");
             let mut renamed = false;
             form_row(ui, "Name", |ui| {
-                let field = TextEdit::singleline(&mut form.name).hint_text("your program's name").desired_width(320.0);
+                let field = TextEdit::singleline(&mut form.name)
+                    .hint_text("your program's name")
+                    .desired_width(320.0);
                 renamed = ui.add(field).accessible_name("Name").changed();
             });
             form_row(ui, "Where", |ui| {
-                let choices = [(Hemisphere::Northern, "Northern half of the globe"), (Hemisphere::Southern, "Southern half")];
+                let choices = [
+                    (Hemisphere::Northern, "Northern half of the globe"),
+                    (Hemisphere::Southern, "Southern half"),
+                ];
                 segmented(ui, "Hemisphere", &mut form.hemisphere, &choices);
             });
             form_row(ui, "File", |ui| {
@@ -129,7 +140,11 @@ impl App {
     }
 
     fn ask_new_path(&mut self) -> Option<PathBuf> {
-        let name = self.welcome.form.as_ref().map(|form| super::files::file_name(&form.name))?;
+        let name = self
+            .welcome
+            .form
+            .as_ref()
+            .map(|form| super::files::file_name(&form.name))?;
         (self.dialogs)(&crate::dialogs::Question::SaveProject(name))
     }
 }

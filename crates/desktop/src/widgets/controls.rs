@@ -1,6 +1,9 @@
 //! Small controls: the main action, bench buttons, one choice of several, the find box.
 
-use egui::{Button, EventFilter, Id, Key, Modifiers, Response, RichText, Role, TextEdit, Ui, WidgetInfo, vec2};
+use egui::{
+    Button, EventFilter, Id, Key, Modifiers, Response, RichText, Role, TextEdit, Ui, WidgetInfo,
+    vec2,
+};
 
 use crate::{
     fonts::mark,
