@@ -27,7 +27,7 @@ fn open(bytes: &[u8]) -> Result<(ModelDisk, Opened), StoreError> {
 /// A project with something in every table, and its file.
 fn rich() -> (Project, Vec<u8>) {
     let mut dice = Dice::new(5);
-    let choices: Vec<u64> = (0..600).map(|_| dice.roll()).collect();
+    let choices: Vec<u64> = (0..300).map(|_| dice.roll()).collect();
     let project = walk(&choices).project;
     let disk = ModelDisk::default();
     store(&disk)
@@ -301,7 +301,12 @@ fn a_bad_sector_costs_the_records_it_touches_and_no_others() {
         damaged[from..from + 512].fill(fill);
         let (disk, opened) = open(&damaged).unwrap();
         let lost = project.record_count() - opened.project.record_count();
-        assert!(lost <= 12, "{lost} records lost");
+        assert!(
+            lost <= 12,
+            "{lost} records lost, {from} {fill}: {:?}\n{}",
+            opened.report.sentences(),
+            String::from_utf8_lossy(&bytes[from - 100..from + 700])
+        );
         assert!(!opened.report.is_quiet());
         opened.file.save(&opened.project).unwrap();
         assert!(
@@ -316,7 +321,7 @@ fn a_bad_sector_costs_the_records_it_touches_and_no_others() {
 fn no_flipped_byte_makes_it_panic_or_lose_the_original() {
     let (_, bytes) = rich();
     let mut dice = Dice::new(9);
-    for _ in 0..400 {
+    for _ in 0..200 {
         let mut damaged = bytes.clone();
         for _ in 0..=dice.below(3) {
             damaged[dice.below(bytes.len())] = dice.roll() as u8;

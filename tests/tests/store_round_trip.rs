@@ -52,7 +52,7 @@ proptest! {
         prop_assert!(opened.report.is_quiet(), "{:?}", opened.report.sentences());
         opened.file.save(&opened.project).unwrap();
         prop_assert!(disk.peek(Path::new(FILE)).unwrap() == first);
-        prop_assert!(first.ends_with(b"}\n"));
+        prop_assert!(first.ends_with(b"\n"), "no end of line");
     }
 
     #[test]

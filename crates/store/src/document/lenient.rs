@@ -133,11 +133,11 @@ fn assemble(loose: Loose, format: Format) -> Document {
     let newer = format.major == FORMAT_MAJOR && format.minor > FORMAT_MINOR;
     for (table, records) in loose.tables {
         let known = Kind::of_table(&table).is_some();
-        if newer || !known {
+        if newer || !(known || loose.damaged) {
             let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
         }
-        if known {
+        if known || loose.damaged {
             for (index, record) in records.into_iter().enumerate() {
                 gather.record(table.clone(), index, record, true);
             }
@@ -145,6 +145,13 @@ fn assemble(loose: Loose, format: Format) -> Document {
     }
     for aside in loose.set_aside {
         gather.retry(aside);
+    }
+    if gather.misplaced > 0 {
+        gather.damaged = true;
+        let count = gather.misplaced;
+        gather.notes.push(format!(
+            "{count} records stood among those of another kind and were put back in their place."
+        ));
     }
     let mut text = format!("{{\"settings\":{settings}");
     for (table, records) in &gather.tables {
@@ -182,6 +189,7 @@ struct Gather {
     taken: BTreeSet<(String, String)>,
     set_aside: Vec<SetAside>,
     notes: Vec<String>,
+    misplaced: usize,
     damaged: bool,
 }
 
@@ -193,10 +201,20 @@ struct Identity {
 
 impl Gather {
     fn record(&mut self, table: String, index: usize, record: Box<RawValue>, fresh: bool) -> bool {
-        let wrapped = format!("{{\"{table}\":[{}]}}", record.get());
-        let why = match serde_json::from_str::<ProjectParts>(&wrapped) {
+        let mut read = reads_as(&record, &table);
+        let mut table = table;
+        // The line that opened its table may be lost, and it seems to stand in the one before.
+        if fresh
+            && read.is_err()
+            && let Some(own) = only_table(&record)
+        {
+            own.clone_into(&mut table);
+            read = Ok(());
+            self.misplaced += 1;
+        }
+        let why = match read {
             Err(error) => Why::Unreadable(plain(&error)),
-            Ok(_) => {
+            Ok(()) => {
                 let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
                 if self.taken.insert((table.clone(), id.to_lowercase())) {
                     self.tables
@@ -263,6 +281,21 @@ impl Gather {
     }
 }
 
+/// The one table whose records this could be, if there is only one.
+fn only_table(record: &RawValue) -> Option<&'static str> {
+    let mut fitting = Kind::ALL
+        .iter()
+        .map(|kind| kind.table())
+        .filter(|table| reads_as(record, table).is_ok());
+    fitting.next().filter(|_| fitting.next().is_none())
+}
+
+/// Whether a text can be read as a record of this table.
+pub(super) fn reads_as(record: &RawValue, table: &str) -> Result<(), serde_json::Error> {
+    let alone = format!("{{\"{table}\":[{}]}}", record.get());
+    serde_json::from_str::<ProjectParts>(&alone).map(|_| ())
+}
+
 pub(super) fn parse<T: DeserializeOwned>(text: &RawValue) -> Option<T> {
     serde_json::from_str(text.get()).ok()
 }
@@ -273,5 +306,33 @@ fn plain(error: &serde_json::Error) -> String {
     match text.rfind(" at line ") {
         Some(end) => text[..end].to_owned(),
         None => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The repair of a lost opening line rests on this.
+    #[test]
+    fn a_record_of_the_first_format_reads_as_its_own_kind_and_no_other() {
+        let file: serde_json::Value = serde_json::from_str(include_str!(
+            "../../../../tests/data/project-1.0.binewright"
+        ))
+        .unwrap();
+        for kind in Kind::ALL {
+            for record in file["project"][kind.table()].as_array().unwrap() {
+                let text = serde_json::value::to_raw_value(record).unwrap();
+                for other in Kind::ALL {
+                    assert_eq!(
+                        reads_as(&text, other.table()).is_ok(),
+                        kind == other,
+                        "a {} as a {}: {text}",
+                        kind.noun(),
+                        other.noun()
+                    );
+                }
+            }
+        }
     }
 }
