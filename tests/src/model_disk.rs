@@ -199,7 +199,7 @@ impl ModelDisk {
         let mut next = World {
             folders: world.folders.clone(),
             names: world.durable_names.clone(),
-            clock: world.clock + Duration::from_secs(60),
+            clock: world.clock + Duration::from_mins(1),
             ..World::default()
         };
         for change in &world.pending_names {
@@ -446,7 +446,7 @@ impl FileSystem for ModelDisk {
     }
 
     fn now(&self) -> SystemTime {
-        // A morning in March 2026, and on from there.
-        SystemTime::UNIX_EPOCH + Duration::from_secs(1_772_352_000) + self.world().clock
+        // 2026-03-01 08:00 UTC, and on from there.
+        SystemTime::UNIX_EPOCH + Duration::from_hours(20_513 * 24 + 8) + self.world().clock
     }
 }

@@ -1,5 +1,10 @@
 //! On the real disk: locks, links, permissions, other programs, backups.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
 use domain::record::settings::SettingsField;
 use domain::{Edit, Project};
 use std::fs;

@@ -1,6 +1,11 @@
 //! Every file operation fails in turn, in every way; the power goes before every operation. Whatever happens,
 //! the project on the disk is an old or a new one, and every acknowledged change is in it.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
 use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::{Failure, Fault, ModelDisk};
 use binewright_tests::random_edits::{Walk, walk};

@@ -1,5 +1,10 @@
 //! Journals that are torn, damaged, of another project, or of a copy that went its own way.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::random_edits::walk;
 use domain::{Edit, Project};

@@ -2,6 +2,11 @@
 //!
 //! Twenty-five kills by default; more with `BINEWRIGHT_KILLS=5000 cargo test -p binewright-tests --test store_kill`.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
 use binewright_tests::dice::Dice;
 use domain::Project;
 use std::io::{BufRead as _, BufReader};

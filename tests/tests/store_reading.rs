@@ -1,5 +1,10 @@
 //! Files from other versions, damaged files, and files that are none.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
 use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::random_edits::walk;
@@ -154,7 +159,7 @@ fn of_two_records_with_one_identity_the_first_stays_and_the_other_is_kept_aside(
 fn settings_that_cannot_be_read_do_not_take_the_others_along() {
     let (_, bytes) = rich();
     let bytes = changed(&bytes, |file| {
-        file["project"]["settings"]["hemisphere"] = json!("flat")
+        file["project"]["settings"]["hemisphere"] = json!("flat");
     });
     let (disk, opened) = open(&bytes).unwrap();
     assert_eq!(opened.project.settings().name, "Random");
@@ -254,6 +259,18 @@ fn files_that_are_no_project_are_refused_with_a_sentence() {
             ),
         }
     }
+}
+
+#[test]
+fn a_claim_of_a_million_rows_is_one_thing_that_cannot_be_read() {
+    let (project, bytes) = rich();
+    let text = String::from_utf8(bytes).unwrap();
+    let rows = "1,".repeat(1_000_000);
+    let absurd = text.replacen("\"tasks\": [", &format!("\"tasks\": [{rows}"), 1);
+    let (_, opened) = open(absurd.as_bytes()).unwrap();
+    assert_eq!(opened.report.set_aside.len(), 1);
+    let lost = project.record_count() - opened.project.record_count();
+    assert_eq!(lost, project.tasks().len());
 }
 
 #[test]

@@ -249,7 +249,7 @@ impl ProjectFile {
         path: &Path,
         project: &Project,
         existing: Existing,
-    ) -> Result<ProjectFile, StoreError> {
+    ) -> Result<Self, StoreError> {
         if self
             .store
             .files

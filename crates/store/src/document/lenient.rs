@@ -7,12 +7,12 @@ use super::{
 };
 use crate::journal::Mark;
 use domain::{Kind, Project, ProjectParts};
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
+use serde::de::{DeserializeOwned, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::{self, Write as _};
 
 /// A file taken apart into texts, none of which is known to be right.
 #[derive(Default)]
@@ -58,6 +58,44 @@ fn carry_forward(bytes: &[u8], major: u32) -> Result<Document, String> {
     super::read(&serde_json::to_vec(&file).map_err(|error| error.to_string())?)
 }
 
+/// The records of a table, each as its text.
+struct Records(Vec<Box<RawValue>>);
+
+impl<'de> Deserialize<'de> for Records {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_seq(RecordsVisitor)
+    }
+}
+
+struct RecordsVisitor;
+
+impl<'de> Visitor<'de> for RecordsVisitor {
+    type Value = Records;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of records")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut texts: A) -> Result<Records, A::Error> {
+        let mut records: Vec<Box<RawValue>> = Vec::new();
+        // Texts too short to be records may be as many as the file has bytes, and fill the memory.
+        let mut short = 0;
+        while let Some(text) = texts.next_element::<Box<RawValue>>()? {
+            short += usize::from(text.get().len() < SHORTEST_RECORD);
+            if short > MOST_SHORT {
+                return Err(serde::de::Error::custom("these are no records"));
+            }
+            records.push(text);
+        }
+        Ok(Records(records))
+    }
+}
+
+/// No record is shorter than its identity.
+const SHORTEST_RECORD: usize = r#"{"id":"01900000-0000-7000-8000-000000000000"}"#.len();
+/// More texts that are no records than this are taken as one thing that can't be read.
+const MOST_SHORT: usize = 10_000;
+
 /// Takes a sound JSON text apart.
 fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
     type Texts = BTreeMap<String, Box<RawValue>>;
@@ -67,36 +105,27 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         journal: top.remove("journal"),
         ..Loose::default()
     };
-    match top
-        .remove("project")
-        .map(|text| serde_json::from_str::<Texts>(text.get()))
-    {
-        Some(Ok(mut project)) => {
-            loose.settings = project.remove("settings");
-            for (name, text) in project {
-                match serde_json::from_str::<Vec<Box<RawValue>>>(text.get()) {
-                    Ok(records) => {
-                        loose.tables.insert(name, records);
-                    }
-                    Err(_) if Kind::of_table(&name).is_some() => {
-                        loose.damaged = true;
-                        loose.set_aside.push(SetAside {
-                            table: name,
-                            index: 0,
-                            why: Why::Unreadable("this is no list of records".into()),
-                            record: text,
-                        });
-                    }
-                    Err(_) => {
-                        loose.stray.insert(name, serde_json::from_str(text.get())?);
-                    }
-                }
+    let project = top.remove("project");
+    if let Some(mut project) = project.as_deref().and_then(parse::<Texts>) {
+        loose.settings = project.remove("settings");
+        for (name, text) in project {
+            if let Some(Records(records)) = parse(&text) {
+                loose.tables.insert(name, records);
+            } else if Kind::of_table(&name).is_some() {
+                loose.damaged = true;
+                loose.set_aside.push(SetAside {
+                    table: name,
+                    index: 0,
+                    why: Why::Unreadable("this is no list of records".into()),
+                    record: text,
+                });
+            } else {
+                loose.stray.insert(name, serde_json::from_str(text.get())?);
             }
         }
-        Some(Err(_)) | None => {
-            loose.damaged = true;
-            loose.notes.push("The file holds no records.".into());
-        }
+    } else {
+        loose.damaged = true;
+        loose.notes.push("The file holds no records.".into());
     }
     if let Some(text) = top.remove("set_aside") {
         if let Some(set_aside) = parse::<Vec<SetAside>>(&text) {
@@ -130,7 +159,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     let settings = gather.settings(loose.settings.as_deref());
     // For the overlay: what this program doesn't know, tables it has no kind for and, in a newer file, fields.
     let mut seen = loose.stray;
-    let newer = format.major == FORMAT_MAJOR && format.minor > FORMAT_MINOR;
+    let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = Kind::of_table(&table).is_some();
         if newer || !(known || loose.damaged) {
@@ -155,7 +184,9 @@ fn assemble(loose: Loose, format: Format) -> Document {
     }
     let mut text = format!("{{\"settings\":{settings}");
     for (table, records) in &gather.tables {
-        text.push_str(&format!(",\"{table}\":[{}]", records.join(",")));
+        let records = records.join(",");
+        // Writing into a text can't fail.
+        let _ = write!(text, ",\"{table}\":[{records}]");
     }
     text.push('}');
     // Each record was read by itself before, so that all together can be.
@@ -170,7 +201,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     };
     Document {
         keepsakes: Keepsakes {
-            minor: format.minor,
+            minor: if newer { format.minor } else { FORMAT_MINOR },
             set_aside: gather.set_aside,
             overlay,
             other: loose.other,
@@ -212,19 +243,16 @@ impl Gather {
             read = Ok(());
             self.misplaced += 1;
         }
-        let why = match read {
-            Err(error) => Why::Unreadable(plain(&error)),
-            Ok(()) => {
-                let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
-                if self.taken.insert((table.clone(), id.to_lowercase())) {
-                    self.tables
-                        .entry(table)
-                        .or_default()
-                        .push(record.get().to_owned());
-                    return true;
-                }
-                Why::Duplicate
+        let why = if let Err(error) = read {
+            Why::Unreadable(plain(&error))
+        } else {
+            let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
+            if self.taken.insert((table.clone(), id.to_lowercase())) {
+                let records = self.tables.entry(table).or_default();
+                records.push(record.get().to_owned());
+                return true;
             }
+            Why::Duplicate
         };
         self.damaged |= fresh;
         self.set_aside.push(SetAside {
