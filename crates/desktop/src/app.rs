@@ -25,13 +25,21 @@ use overlays::Overlay;
 /// Tells the day. The window asks it, never the system, so that a test can set it.
 pub type Today = Box<dyn Fn() -> NaiveDate>;
 
+/// Where the window keeps things of its own.
+#[derive(Debug, Clone)]
+pub struct Places {
+    /// The file of preferences; nothing keeps them, in a test.
+    pub preferences: Option<PathBuf>,
+    /// The folder of sample projects.
+    pub samples: PathBuf,
+}
+
 /// The window.
 pub struct App {
     open: Option<OpenProject>,
     screens: Screens,
     preferences: Preferences,
-    /// Where preferences are kept; nowhere in a test.
-    preferences_path: Option<PathBuf>,
+    places: Places,
     dialogs: Dialogs,
     today: Today,
     notice: Option<Notice>,
@@ -42,17 +50,12 @@ pub struct App {
 
 impl App {
     /// A window with nothing open.
-    pub fn new(
-        preferences: Preferences,
-        preferences_path: Option<PathBuf>,
-        dialogs: Dialogs,
-        today: Today,
-    ) -> Self {
+    pub fn new(preferences: Preferences, places: Places, dialogs: Dialogs, today: Today) -> Self {
         Self {
             open: None,
             screens: Screens::default(),
             preferences,
-            preferences_path,
+            places,
             dialogs,
             today,
             notice: None,
@@ -83,6 +86,7 @@ impl App {
         if let Some(command) = Command::pressed(ui.ctx()) {
             self.run(ui.ctx(), command);
         }
+        self.follow_saving(ui.ctx());
         let today = (self.today)();
         self.menu_ui(ui);
         self.notice_ui(ui);
@@ -117,7 +121,7 @@ impl App {
         match request {
             Request::Edit(edit) => match open.apply(edit) {
                 Ok(label) => self.notice = Some(Notice::made(&label)),
-                Err(refusal) => self.notice = Some(Notice::refused(&refusal)),
+                Err(refusal) => self.notice = Some(Notice::refused(refusal)),
             },
             Request::Show(id) => self.screens.reveal(open.project(), id),
             Request::ShowInTree(plant) => {
@@ -152,7 +156,7 @@ impl App {
             Command::New => self.begin_new(),
             Command::Open => self.ask_open(),
             Command::Sample => self.open_sample(),
-            Command::Save => self.save(),
+            Command::Save => self.save(ctx),
             Command::SaveAs => self.save_as(),
             Command::Close => self.close_project(),
             Command::Undo => self.step(OpenProject::undo, "Undone"),
@@ -169,11 +173,7 @@ impl App {
         ctx.request_repaint();
     }
 
-    fn step(
-        &mut self,
-        step: fn(&mut OpenProject) -> Result<Option<String>, domain::Refusal>,
-        word: &str,
-    ) {
+    fn step(&mut self, step: fn(&mut OpenProject) -> Result<Option<String>, String>, word: &str) {
         let Some(open) = &mut self.open else { return };
         self.notice = match step(open) {
             Ok(Some(label)) => Some(Notice::said(format!("{word}: {label}"))),
@@ -181,7 +181,7 @@ impl App {
                 "Nothing to be {}.",
                 word.to_lowercase()
             ))),
-            Err(refusal) => Some(Notice::refused(&refusal)),
+            Err(refusal) => Some(Notice::refused(refusal)),
         };
     }
 
@@ -192,7 +192,7 @@ impl App {
     }
 
     fn keep_preferences(&mut self) {
-        let Some(path) = &self.preferences_path else {
+        let Some(path) = &self.places.preferences else {
             return;
         };
         if let Err(error) = self.preferences.write(path) {

@@ -28,9 +28,8 @@ pub type Dialogs = Box<dyn FnMut(&Question) -> Option<PathBuf>>;
 pub fn native() -> Dialogs {
     Box::new(|question| {
         let dialog = rfd::FileDialog::new();
-        let projects = |dialog: rfd::FileDialog| {
-            dialog.add_filter("Binewright project", &[crate::open_project::EXTENSION])
-        };
+        let projects =
+            |dialog: rfd::FileDialog| dialog.add_filter("Binewright project", &[store::EXTENSION]);
         match question {
             Question::OpenProject => projects(dialog).set_title("Open a project").pick_file(),
             Question::SaveProject(name) => projects(dialog)

@@ -5,8 +5,10 @@
 
 pub mod app;
 pub mod command;
+pub mod command_line;
 pub mod derived;
 pub mod dialogs;
+pub mod family_tree;
 pub mod fonts;
 pub mod open_project;
 pub mod preferences;
@@ -14,3 +16,4 @@ pub mod screens;
 pub mod theme;
 pub mod view;
 pub mod widgets;
+pub mod window;

@@ -1,3 +1,31 @@
-//! Starts Binewright.
+//! Starts Binewright: the window, or one command for a script.
 
-fn main() {}
+use binewright::command_line::{self, Task};
+use binewright::window;
+use std::io::{self, Write as _};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let task = match command_line::parse(std::env::args_os()) {
+        Ok(task) => task,
+        Err(error) => {
+            // Help and version are no errors; clap knows which goes where. A closed pipe is nobody's fault.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let (mut out, mut err) = (io::stdout().lock(), io::stderr().lock());
+    let code = match task {
+        Task::Window(start) => match window::open(start) {
+            Ok(()) => 0,
+            Err(sentence) => {
+                let _ = writeln!(err, "binewright: {sentence}");
+                2
+            }
+        },
+        Task::Script(script) => {
+            command_line::run(script, command_line::today(), &mut out, &mut err)
+        }
+    };
+    ExitCode::from(code)
+}

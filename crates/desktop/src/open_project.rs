@@ -4,21 +4,25 @@ use crate::derived::Derived;
 use crate::preferences::Preferences;
 use crate::theme::Meaning;
 use crate::view::View;
-use chrono::NaiveDate;
+use chrono::{NaiveDate, Utc};
 use domain::{Edit, IdSource, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
-use std::path::{Path, PathBuf};
-
-/// The ending of a project's file name.
-pub const EXTENSION: &str = "binewright";
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use store::{Existing, ProjectFile, Report, Store, StoreError};
 
 /// A project with its file.
 pub struct OpenProject {
     session: Session,
-    path: PathBuf,
+    file: Arc<ProjectFile>,
+    report: Report,
+    read_only: Option<String>,
     /// Kept by revision.
     pub derived: Derived,
     ids: IdSource,
+    /// A save under way on a worker.
+    saving: Option<Receiver<Result<(), StoreError>>>,
 }
 
 /// Whether what is on screen is on disk.
@@ -29,72 +33,189 @@ pub struct SaveState {
     pub word: String,
     /// At more length.
     pub detail: String,
+    /// It will be otherwise in a moment: look again.
+    pub passing: bool,
 }
 
 impl OpenProject {
-    /// A project just opened or made.
-    pub fn new(path: &Path, project: Project) -> Self {
+    fn new(project: Project, file: ProjectFile, report: Report) -> Self {
         Self {
             session: Session::new(project),
-            path: path.to_owned(),
+            read_only: file.read_only().map(ToString::to_string),
+            file: Arc::new(file),
+            report,
             derived: Derived::default(),
             ids: new_ids(),
+            saving: None,
         }
     }
 
-    /// Makes a new file for a project.
-    pub fn create(path: &Path, project: Project) -> std::io::Result<Self> {
-        Ok(Self::new(path, project))
+    /// Makes a new file for a project. A file already there stays as it is, and the answer is an error.
+    pub fn create(path: &Path, project: Project, who: &str) -> Result<Self, StoreError> {
+        let file = Store::new(who).create(path, &project, Existing::Keep)?;
+        Ok(Self::new(project, file, Report::default()))
     }
 
-    /// Opens the project in a file.
-    pub fn open(path: &Path) -> std::io::Result<Self> {
-        std::fs::metadata(path)?;
-        Ok(Self::new(path, Project::default()))
+    /// Opens the project in a file; for reading only if another window has it.
+    pub fn open(path: &Path, who: &str) -> Result<Self, StoreError> {
+        let opened = Store::new(who).open(path)?;
+        Ok(Self::new(opened.project, opened.file, opened.report))
     }
 
-    /// A fresh copy of the sample season.
-    pub fn sample(_today: NaiveDate) -> std::io::Result<Self> {
-        Ok(Self::new(Path::new("sample"), Project::default()))
+    /// A fresh copy of the sample season in this folder, dated for today. One that another window has open stays.
+    pub fn sample(folder: &Path, today: NaiveDate, who: &str) -> Result<Self, String> {
+        let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
+        std::fs::create_dir_all(folder).map_err(|error| {
+            format!("The sample can't be made: {error} ({}).", folder.display())
+        })?;
+        let store = Store::new(who);
+        let mut number = 1;
+        loop {
+            let path = folder.join(format!("Sample season {number}.{}", store::EXTENSION));
+            match store.create(&path, &project, Existing::Replace) {
+                Err(StoreError::Held { .. }) if number < 20 => number += 1,
+                Err(error) => return Err(error.to_string()),
+                Ok(file) => return Ok(Self::new(project, file, Report::default())),
+            }
+        }
     }
 
     /// What to say on opening, if anything.
     pub fn opening_words(&self) -> Option<String> {
-        None
+        let sentences = self.report.sentences();
+        (!sentences.is_empty()).then(|| sentences.join(" "))
+    }
+
+    /// What was found on opening.
+    pub const fn report(&self) -> &Report {
+        &self.report
     }
 
     /// Its file.
     pub fn path(&self) -> &Path {
-        &self.path
+        self.file.path()
     }
 
-    /// Writes the whole project into its file.
-    pub fn save(&mut self) -> std::io::Result<()> {
-        Ok(())
+    /// The file with its journal.
+    pub fn file(&self) -> &ProjectFile {
+        &self.file
+    }
+
+    /// Begins writing the whole project into its file, on a worker that asks for a frame when it is done.
+    pub fn save(&mut self, ctx: &egui::Context) {
+        if self.saving.is_some() {
+            return;
+        }
+        let (sender, receiver) = channel();
+        let (file, snapshot, ctx) = (
+            Arc::clone(&self.file),
+            self.file.snapshot(self.session.project()),
+            ctx.clone(),
+        );
+        std::thread::spawn(move || {
+            if sender.send(file.save_snapshot(&snapshot)).is_ok() {
+                ctx.request_repaint();
+            }
+        });
+        self.saving = Some(receiver);
+    }
+
+    /// How a save that was under way ended, once it has.
+    pub fn save_ended(&mut self) -> Option<Result<(), StoreError>> {
+        match self.saving.as_ref()?.try_recv() {
+            Ok(ended) => {
+                self.saving = None;
+                Some(ended)
+            }
+            Err(TryRecvError::Empty) => None,
+            Err(TryRecvError::Disconnected) => {
+                self.saving = None;
+                None
+            }
+        }
+    }
+
+    /// Saves over a file that another program changed.
+    pub fn overwrite(&self) -> Result<(), StoreError> {
+        self.file.overwrite(self.session.project())
     }
 
     /// Writes the whole project into another file, and goes on with that.
-    pub fn save_as(&mut self, _path: &Path) -> std::io::Result<()> {
+    pub fn save_as(&mut self, path: &Path) -> Result<(), StoreError> {
+        // The system's dialog has asked already whether a file that is there may be written over.
+        let file = self
+            .file
+            .save_as(path, self.session.project(), Existing::Replace)?;
+        self.read_only = file.read_only().map(ToString::to_string);
+        self.file = Arc::new(file);
+        self.report = Report::default();
         Ok(())
     }
 
-    /// Saves and lets go of the file.
-    pub fn close(&mut self) -> std::io::Result<()> {
-        Ok(())
+    /// Brings everything onto the disk, so that the project can be let go of.
+    pub fn finish(&mut self) -> Result<(), StoreError> {
+        if let Some(saving) = self.saving.take() {
+            saving.recv().unwrap_or(Ok(()))?;
+        }
+        if self.read_only.is_some() || !self.file.has_unsaved() {
+            return Ok(());
+        }
+        self.file.save(self.session.project())
     }
 
     /// Whether what is on screen is on disk.
     pub fn save_state(&self) -> SaveState {
-        SaveState {
-            meaning: Meaning::Good,
-            word: "saved".into(),
-            detail: String::new(),
+        let state = |meaning, word: &str, detail: String, passing| SaveState {
+            meaning,
+            word: word.into(),
+            detail,
+            passing,
+        };
+        if let Some(trouble) = self.file.trouble() {
+            return state(
+                Meaning::Danger,
+                "not kept",
+                format!("{trouble} It is tried again every second."),
+                true,
+            );
+        }
+        if self.saving.is_some() {
+            return state(
+                Meaning::Plain,
+                "saving",
+                "The whole project is being written.".into(),
+                true,
+            );
+        }
+        if self.file.acknowledged() < self.file.last() {
+            return state(
+                Meaning::Plain,
+                "keeping",
+                "The last change is on its way to the disk.".into(),
+                true,
+            );
+        }
+        let where_to = self.path().display();
+        match self.file.last() - self.file.saved_up_to() {
+            0 => state(
+                Meaning::Good,
+                "saved",
+                format!("Everything is in {where_to}."),
+                false,
+            ),
+            changes => {
+                let word = format!("{changes} kept, not saved");
+                let detail = format!(
+                    "{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them."
+                );
+                state(Meaning::Soon, &word, detail, false)
+            }
         }
     }
 
     /// Why nothing can be changed, if so.
     pub fn read_only(&self) -> Option<&str> {
-        None
+        self.read_only.as_deref()
     }
 
     /// The project as it stands.
@@ -119,39 +240,70 @@ impl OpenProject {
         preferences: &'a Preferences,
     ) -> (View<'a>, &'a mut IdSource) {
         self.ids
-            .advance_to(chrono::Utc::now().timestamp_millis().max(0) as u64);
+            .advance_to(Utc::now().timestamp_millis().max(0) as u64);
         let view = View {
             project: self.session.project(),
+            path: self.file.path(),
             today,
             preferences,
             derived: &self.derived,
-            read_only: None,
+            read_only: self.read_only.as_deref(),
         };
         (view, &mut self.ids)
     }
 
     /// Makes an edit and puts it in the journal. Returns its words.
-    pub fn apply(&mut self, edit: Edit) -> Result<String, Refusal> {
+    pub fn apply(&mut self, edit: Edit) -> Result<String, String> {
+        self.refuse_if_read_only()?;
         let label = edit.describe(self.session.project());
-        self.session.apply(edit)?;
+        self.session
+            .apply(edit.clone())
+            .map_err(|refusal| refusal.to_string())?;
+        self.journal(&edit)?;
         Ok(label)
     }
 
     /// Takes back the last step. Returns its words, nothing if there is none.
-    pub fn undo(&mut self) -> Result<Option<String>, Refusal> {
+    pub fn undo(&mut self) -> Result<Option<String>, String> {
         let label = self.session.undo_label().map(str::to_owned);
-        Ok(self.session.undo()?.and(label))
+        self.step(Session::undo, label)
     }
 
     /// Makes the last undone step again. Returns its words, nothing if there is none.
-    pub fn redo(&mut self) -> Result<Option<String>, Refusal> {
+    pub fn redo(&mut self) -> Result<Option<String>, String> {
         let label = self.session.redo_label().map(str::to_owned);
-        Ok(self.session.redo()?.and(label))
+        self.step(Session::redo, label)
+    }
+
+    fn step(
+        &mut self,
+        step: fn(&mut Session) -> Result<Option<Edit>, Refusal>,
+        label: Option<String>,
+    ) -> Result<Option<String>, String> {
+        self.refuse_if_read_only()?;
+        let Some(edit) = step(&mut self.session).map_err(|refusal| refusal.to_string())? else {
+            return Ok(None);
+        };
+        self.journal(&edit)?;
+        Ok(label)
+    }
+
+    fn refuse_if_read_only(&self) -> Result<(), String> {
+        self.read_only
+            .as_ref()
+            .map_or(Ok(()), |why| Err(why.clone()))
+    }
+
+    fn journal(&self, edit: &Edit) -> Result<(), String> {
+        self.file
+            .append(edit)
+            .map(|_| ())
+            .map_err(|error| error.to_string())
     }
 }
 
 /// Identities from the clock and the machine's randomness.
 pub fn new_ids() -> IdSource {
-    let millis = chrono::Utc::now().timestamp_millis().max(0) as u64;
+    let millis = Utc::now().timestamp_millis().max(0) as u64;
     IdSource::new(millis, RandomState::new().hash_one(millis))
 }

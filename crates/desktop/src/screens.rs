@@ -9,11 +9,14 @@ pub mod chill;
 pub mod crosses;
 pub mod family_tree;
 pub mod findings;
+pub mod forms;
 pub mod labels;
 pub mod plants;
+pub mod regimen_form;
 pub mod seed_lots;
 pub mod seedlings;
 pub mod setup;
+pub mod text_field;
 
 /// What every screen remembers between frames.
 #[derive(Default)]

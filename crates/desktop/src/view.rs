@@ -5,12 +5,15 @@ use crate::dialogs::Question;
 use crate::preferences::Preferences;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
+use std::path::Path;
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
 pub struct View<'a> {
     /// The project as it stands.
     pub project: &'a Project,
+    /// Its file: photos lie beside it.
+    pub path: &'a Path,
     /// The day it is.
     pub today: NaiveDate,
     /// Units and the like.

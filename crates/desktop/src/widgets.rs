@@ -1,4 +1,29 @@
 //! What every screen is built from. Nothing here knows what a hop is.
+//!
+//! A screen keeps the small states ([`TableState`], [`MonthState`], [`LanesState`]), hands them in each frame with
+//! what it shows, and makes one edit of each thing that comes back: a committed field
+//! ([`FieldResponse::changed`]), a typed score ([`Entry`]), a picked row, day or lane.
+//!
+//! A widget's `name` is what it is called aloud and its id within the `Ui`: two of one name in one `Ui` need
+//! [`egui::Ui::push_id`] with the id of their record. `cargo run --example gallery` shows every widget.
+//!
+//! ```
+//! use binewright::widgets::{Column, Rows, Table, TableState};
+//!
+//! fn boxes(ui: &mut egui::Ui, state: &mut TableState<u32>, boxes: &[(u32, &str, f64)]) -> Option<u32> {
+//!     let columns = [Column::text("Box", 96.0).stretch(), Column::number("Seeds, g", 88.0)];
+//!     let rows = Rows {
+//!         count: boxes.len(),
+//!         key: |row: usize| boxes[row].0,
+//!         name: |row: usize| boxes[row].1.to_owned(),
+//!         cell: |ui: &mut egui::Ui, row: usize, column: usize| {
+//!             let (_, code, grams) = boxes[row];
+//!             ui.label(if column == 0 { code.to_owned() } else { format!("{grams:.1}") });
+//!         },
+//!     };
+//!     Table::new("Boxes", &columns).show(ui, state, rows).opened
+//! }
+//! ```
 
 mod controls;
 mod date_field;
@@ -9,6 +34,7 @@ mod month_view;
 mod number_field;
 mod split;
 mod table;
+mod text;
 mod words;
 
 pub use self::{
@@ -22,7 +48,7 @@ pub use self::{
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     words::{
-        NoticeAnswer, badge, caution, detail, detail_with, empty_state, form_row, heading,
-        marked_badge, notice, section_heading,
+        NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
+        heading, marked_badge, notice, section_heading,
     },
 };

@@ -9,7 +9,7 @@ use egui::{Key, Role};
 use egui_kittest::{Harness, kittest::Queryable as _};
 
 fn date(text: &str) -> NaiveDate {
-    text.parse().unwrap()
+    text.parse().expect("an ISO date")
 }
 
 struct Form {

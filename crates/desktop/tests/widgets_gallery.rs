@@ -230,3 +230,24 @@ fn everything_that_can_be_clicked_is_at_least_24_points_high_and_wide() {
         }
     }
 }
+
+#[test]
+fn a_second_button_click_selects_the_row_and_opens_its_menu() {
+    let mut harness = light(Page::Table);
+    harness
+        .get_by_role_and_label(Role::Row, "B26-004")
+        .click_secondary();
+    harness.run();
+    harness.get_by_role_and_label(Role::Row, "B26-004, selected");
+    harness.get_by_role_and_label(Role::Button, "Pot on");
+}
+
+#[test]
+fn a_computed_figure_says_how_it_is_reckoned() {
+    let mut harness = light(Page::Fields);
+    harness
+        .get_by_role_and_label(Role::Button, "Seeds in the lot: 1 250. How it is reckoned")
+        .click();
+    harness.run();
+    harness.get_by_label_contains("thousand-seed weight × 1000");
+}

@@ -64,7 +64,7 @@ impl State {
 }
 
 /// The kinds of things to do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[expect(missing_docs, reason = "each variant says what it is")]
 pub enum Duty {
     BagFemale,
@@ -105,7 +105,7 @@ impl Duty {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Completion {
     /// This edit, as it stands.
-    Ready(Edit),
+    Ready(Box<Edit>),
     /// A record that needs a number or a decision first; its screen asks for it.
     Asks,
     /// Nothing: it is done.
@@ -147,7 +147,7 @@ impl Item {
                 .map(|task| Edit::set(task, TaskField::Done(Some(day)))),
             Duty::CleanSeed | Duty::CountSprouts | Duty::PotUp | Duty::DecideRest => None,
         };
-        edit.map_or(Completion::Asks, Completion::Ready)
+        edit.map_or(Completion::Asks, |edit| Completion::Ready(Box::new(edit)))
     }
 
     /// The count that says nothing new came up: the other way to complete a count.

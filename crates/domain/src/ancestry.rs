@@ -4,6 +4,7 @@ use crate::id::Id;
 use crate::project::Project;
 use crate::record::cross::Cross;
 use crate::record::genotype::{Genotype, Origin};
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// The plants a plant's genes came from directly: its parents, or the clone it was made from.
@@ -91,8 +92,8 @@ fn reach(
             continue;
         }
         for other in next(id) {
-            if !found.contains_key(&other) {
-                found.insert(other, generation + 1);
+            if let Entry::Vacant(place) = found.entry(other) {
+                place.insert(generation + 1);
                 queue.push_back((other, generation + 1));
             }
         }

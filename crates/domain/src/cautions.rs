@@ -36,7 +36,7 @@ pub const LIGHTS: Caution = Caution {
 
 /// Male plants.
 ///
-/// Bavaria: BayWHopfV section 1; England: Plant Varieties and Seeds Act 1964, section 33.
+/// Bavaria: `BayWHopfV` section 1; England: Plant Varieties and Seeds Act 1964, section 33.
 pub const MALES: Caution = Caution {
     title: "Male plants",
     text: "In some hop districts male or wild hops must be cut before they flower, or may not be grown at all: one male can seed every yard around. Ask the local authority, tell your neighbours, and bag or cut males in time.",

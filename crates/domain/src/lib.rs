@@ -47,3 +47,4 @@ pub use record::settings::{CrossTiming, Hemisphere, Settings};
 pub use refusal::Refusal;
 pub use table::Table;
 pub use units::{Celsius, Grams};
+pub use uuid::Uuid;

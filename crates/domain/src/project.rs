@@ -14,6 +14,7 @@ use crate::{
 use chrono::NaiveDate;
 use imbl::OrdSet;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 use uuid::Uuid;
 
 macro_rules! define_project {
@@ -90,7 +91,7 @@ macro_rules! define_project {
 
             /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
             pub fn broken_rules(&self) -> Vec<Refusal> {
-                let mut broken = Vec::new();
+                let mut broken = Vec::from_iter(self.check_settings().err());
                 $(broken.extend(self.$table.iter().filter_map(|record| record.check(self).err()));)*
                 broken
             }
@@ -191,13 +192,18 @@ impl Project {
                     .get(id)
                     .cloned()
                     .ok_or_else(|| missing(id.into()))?;
-                self.take_out::<R>(id);
+                let before = self.take_out::<R>(id);
                 let was = record.replace(field);
                 self.put(record)?;
+                // What it was is gone from the records it was about, too: seed brought back, now to another lot.
+                if let Some(before) = before {
+                    before.check_without(self)?;
+                }
                 Ok(Change::Set(id, was))
             }
             Change::Remove(id) => {
-                if let Some(referrer) = self.referrers(id.into()).next() {
+                // A record about itself, such as a note on a note, keeps only itself.
+                if let Some(referrer) = self.referrers(id.into()).find(|other| *other != id) {
                     return Err(Refusal::about(
                         referrer,
                         format!(
@@ -231,12 +237,20 @@ impl Project {
         field: crate::record::settings::SettingsField,
     ) -> Result<Edit, Refusal> {
         let was = self.settings.replace(field);
-        if let Some(protocol) = self.settings.protocol
-            && !self.protocols.contains(protocol)
-        {
-            return Err(missing(protocol.into()));
-        }
+        self.check_settings()?;
         Ok(Edit::Settings(was))
+    }
+
+    fn check_settings(&self) -> Result<(), Refusal> {
+        self.settings.check().map_err(|(what, remedy)| Refusal {
+            what,
+            about: None,
+            remedy: remedy.into(),
+        })?;
+        match self.settings.protocol {
+            Some(protocol) if !self.protocols.contains(protocol) => Err(missing(protocol.into())),
+            _ => Ok(()),
+        }
     }
 
     /// Lays a record in its table, and asks the rules.
@@ -246,21 +260,15 @@ impl Project {
             self.check_code(id, code)?;
             self.codes.insert((fold(code), id));
         }
-        let mut absent = None;
-        let links = &mut self.links;
         let mut references = Vec::new();
         record.each_reference(&mut |to| references.push(to));
         for to in &references {
-            links.insert((*to, id));
+            self.links.insert((*to, id));
         }
-        R::table_mut(self).insert(record.clone());
-        for to in references {
-            if !self.contains(to) {
-                absent = Some(to);
-            }
-        }
-        match absent {
-            Some(to) => Err(missing(to)),
+        let record = Arc::new(record);
+        R::table_mut(self).insert(Arc::clone(&record));
+        match references.into_iter().find(|to| !self.contains(*to)) {
+            Some(absent) => Err(missing(absent)),
             None => record.check(self),
         }
     }
@@ -437,7 +445,10 @@ impl Project {
         };
         match (name, of) {
             (Some(name), _) => format!("{noun} {name}"),
-            (None, Some(of)) if of.kind != id.kind => format!("a {noun} of {}", self.describe(of)),
+            // Notes and photos may hang on each other, even in a ring: told no further than one.
+            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
+                format!("a {noun} of {}", self.describe(of))
+            }
             _ => format!("a {noun}"),
         }
     }

@@ -2,6 +2,7 @@
 //!
 //! Each function reads the project and returns the edit to hand to [`Project::apply`]; none changes anything.
 
+use crate::agenda::pollen_words;
 use crate::code::{Template, next_code};
 use crate::date::PartialDate;
 use crate::edit::Edit;
@@ -432,6 +433,28 @@ pub fn move_to_stage(project: &Project, plants: &[Id<Genotype>], stage: Id<Stage
 /// A box is given up, its seed thrown out, lost or returned.
 pub fn end_box(chill_box: Id<ChillBox>, end: crate::BoxEnd) -> Edit {
     Edit::set(chill_box, ChillBoxField::End(Some(end)))
+}
+
+/// Where a plant comes from, in words: 'A × B, cross 26-04', 'founder, from a friend'.
+pub fn origin_words(project: &Project, plant: &Genotype) -> String {
+    match &plant.origin {
+        Origin::Cross { cross } => match project.crosses().get(*cross) {
+            Some(cross) => {
+                let (female, pollen) = (
+                    project.code_of(cross.female),
+                    pollen_words(project, &cross.pollen),
+                );
+                format!("{female} × {pollen}, cross {}", cross.code)
+            }
+            None => "a cross that isn't there".into(),
+        },
+        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
+        Origin::Doubled { from } => format!("{} with chromosomes doubled", project.code_of(*from)),
+        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
+        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
+        Origin::Founder { source, .. } => format!("founder, from {source}"),
+        Origin::Unknown => "unknown".into(),
+    }
 }
 
 /// The word that goes with a number.

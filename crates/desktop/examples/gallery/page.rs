@@ -8,8 +8,9 @@ use binewright::{
     widgets::{
         BarKind, Column, DateField, DayEntry, Lane, LaneBar, LanePoint, LanesState, MonthState,
         MonthView, NumberField, Rows, SeasonLanes, Sort, Table, TableState, TemperatureField,
-        TemperatureUnit, badge, bench_button, caution, detail, empty_state, find_box, form_row,
-        heading, list_and_detail, main_button, marked_badge, notice, section_heading, segmented,
+        TemperatureUnit, badge, bench_button, caution, detail, empty_state, explained, find_box,
+        form_row, heading, list_and_detail, main_button, marked_badge, notice, section_heading,
+        segmented,
     },
 };
 use chrono::{Days, NaiveDate};
@@ -124,6 +125,7 @@ impl Gallery {
                     });
                 }
                 Page::Season => {
+                    ui.horizontal(SeasonLanes::legend);
                     let lanes = SeasonLanes::new("Season", today());
                     if let Some(lane) = lanes.show(ui, &mut self.lanes_state, &self.lanes) {
                         self.picked_lane = Some(lane);
@@ -201,7 +203,10 @@ impl Gallery {
                 };
             },
         };
-        let response = Table::new("Seedlings", &columns).show(ui, &mut gallery.plants, rows);
+        let response =
+            Table::new("Seedlings", &columns).show_with_menu(ui, &mut gallery.plants, rows, |ui| {
+                let _ = ui.button("Pot on");
+            });
         if let Some(Sort { column, ascending }) = response.sort {
             gallery.order.sort_by_key(|&plant| match column {
                 1 => plant % 37,
@@ -283,6 +288,11 @@ impl Gallery {
                 let mut on = true;
                 ui.checkbox(&mut on, "Bagged");
             });
+        });
+        form_row(ui, "Seeds in the lot", |ui| {
+            explained(ui, "Seeds in the lot", "1 250", |ui| {
+                ui.label("Lot weight ÷ thousand-seed weight × 1000 = 4.0 g ÷ 3.2 g × 1000.");
+            })
         });
         section_heading(ui, "Bench");
         ui.horizontal_wrapped(|ui| {

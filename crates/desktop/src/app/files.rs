@@ -3,10 +3,13 @@
 use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
-use crate::open_project::{EXTENSION, OpenProject};
+use crate::open_project::OpenProject;
 use crate::screens::Screens;
 use domain::{Hemisphere, Project, work};
+use egui::Context;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
+use store::StoreError;
 
 impl App {
     pub(super) fn begin_new(&mut self) {
@@ -40,7 +43,7 @@ impl App {
             &mut ids,
         ));
         let made = begun.map_err(|refusal| refusal.to_string()).and_then(|_| {
-            OpenProject::create(Path::new(form.path.trim()), project)
+            OpenProject::create(Path::new(form.path.trim()), project, &self.preferences.who)
                 .map_err(|error| error.to_string())
         });
         match made {
@@ -61,9 +64,9 @@ impl App {
         if self.open.is_some() {
             return;
         }
-        match OpenProject::open(path) {
+        match OpenProject::open(path, &self.preferences.who) {
             Ok(open) => self.take(open),
-            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+            Err(error) => self.notice = Some(trouble(&error)),
         }
     }
 
@@ -73,9 +76,9 @@ impl App {
         if self.open.is_some() {
             return;
         }
-        match OpenProject::sample((self.today)()) {
+        match OpenProject::sample(&self.places.samples, (self.today)(), &self.preferences.who) {
             Ok(open) => self.take(open),
-            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+            Err(sentence) => self.notice = Some(Notice::failed(sentence)),
         }
     }
 
@@ -89,11 +92,32 @@ impl App {
     }
 
     /// Writes the whole project into its file.
-    pub fn save(&mut self) {
+    pub fn save(&mut self, ctx: &Context) {
+        if let Some(open) = &mut self.open {
+            open.save(ctx);
+        }
+    }
+
+    /// Says how a save ended, once it has; looks again soon while something is on its way to the disk.
+    pub(super) fn follow_saving(&mut self, ctx: &Context) {
         let Some(open) = &mut self.open else { return };
-        self.notice = Some(match open.save() {
-            Ok(()) => Notice::said(format!("Saved in {}.", open.path().display())),
-            Err(error) => Notice::failed(error.to_string()),
+        if let Some(ended) = open.save_ended() {
+            self.notice = Some(match ended {
+                Ok(()) => Notice::said(format!("Saved in {}.", open.path().display())),
+                Err(error) => trouble(&error),
+            });
+        }
+        if open.save_state().passing {
+            ctx.request_repaint_after(Duration::from_millis(120));
+        }
+    }
+
+    /// Saves over a file that another program changed, as the person decided.
+    pub(super) fn overwrite(&mut self) {
+        let Some(open) = &mut self.open else { return };
+        self.notice = Some(match open.overwrite() {
+            Ok(()) => Notice::said(format!("Saved over {}.", open.path().display())),
+            Err(error) => trouble(&error),
         });
     }
 
@@ -110,16 +134,19 @@ impl App {
                 self.preferences.remember(&path);
                 self.keep_preferences();
             }
-            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+            Err(error) => self.notice = Some(trouble(&error)),
         }
     }
 
     /// Saves and closes. What can't be saved stays open.
     pub fn close_project(&mut self) {
         let Some(open) = &mut self.open else { return };
-        match open.close() {
-            Ok(()) => self.open = None,
-            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        match open.finish() {
+            Ok(()) => {
+                self.open = None;
+                self.notice = None;
+            }
+            Err(error) => self.notice = Some(trouble(&error)),
         }
     }
 
@@ -135,6 +162,13 @@ impl App {
     }
 }
 
+fn trouble(error: &StoreError) -> Notice {
+    match error {
+        StoreError::ChangedElsewhere(_) => Notice::changed_elsewhere(error.to_string()),
+        _ => Notice::failed(error.to_string()),
+    }
+}
+
 /// A file name for a project of this name.
 pub(super) fn file_name(name: &str) -> String {
     let safe: String = name
@@ -143,7 +177,7 @@ pub(super) fn file_name(name: &str) -> String {
         .map(|sign| if sign.is_alphanumeric() { sign } else { '-' })
         .collect();
     let stem = if safe.is_empty() { "hops" } else { &safe };
-    format!("{stem}.{EXTENSION}")
+    format!("{stem}.{}", store::EXTENSION)
 }
 
 /// Where a project of this name is offered to be kept: among the person's documents.

@@ -4,7 +4,6 @@ use super::App;
 use crate::command::Command;
 use crate::theme::{Meaning, space, tokens};
 use crate::widgets::{NoticeAnswer, notice};
-use domain::Refusal;
 use egui::{Frame, Margin, Panel, Ui};
 
 /// What just happened.
@@ -13,8 +12,17 @@ pub struct Notice {
     /// The sentence.
     pub text: String,
     meaning: Meaning,
-    /// Undo can take it back.
-    undoable: bool,
+    /// What its button does, if it has one.
+    action: Option<Action>,
+}
+
+/// What the button of a notice does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Action {
+    /// Take back what was just done.
+    Undo,
+    /// Save over a file that another program changed.
+    Overwrite,
 }
 
 impl Notice {
@@ -23,16 +31,16 @@ impl Notice {
         Self {
             text: capital(label),
             meaning: Meaning::Good,
-            undoable: true,
+            action: Some(Action::Undo),
         }
     }
 
     /// An edit was refused.
-    pub(super) fn refused(refusal: &Refusal) -> Self {
+    pub(super) const fn refused(text: String) -> Self {
         Self {
-            text: refusal.to_string(),
+            text,
             meaning: Meaning::Late,
-            undoable: false,
+            action: None,
         }
     }
 
@@ -41,7 +49,16 @@ impl Notice {
         Self {
             text,
             meaning: Meaning::Plain,
-            undoable: false,
+            action: None,
+        }
+    }
+
+    /// Another program wrote to the file: the person decides.
+    pub(super) const fn changed_elsewhere(text: String) -> Self {
+        Self {
+            text,
+            meaning: Meaning::Danger,
+            action: Some(Action::Overwrite),
         }
     }
 
@@ -50,7 +67,7 @@ impl Notice {
         Self {
             text,
             meaning: Meaning::Danger,
-            undoable: false,
+            action: None,
         }
     }
 }
@@ -58,16 +75,21 @@ impl Notice {
 impl App {
     pub(super) fn notice_ui(&mut self, ui: &mut Ui) {
         let Some(shown) = &self.notice else { return };
-        let action = shown.undoable.then_some("Undo");
+        let action = shown.action;
+        let word = action.map(|action| match action {
+            Action::Undo => "Undo",
+            Action::Overwrite => "Save over it",
+        });
         let frame = Frame::new()
             .fill(tokens(ui).surface)
             .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
         let answer = Panel::bottom("notice")
             .frame(frame)
             .show_separator_line(false)
-            .show(ui, |ui| notice(ui, shown.meaning, &shown.text, action))
+            .show(ui, |ui| notice(ui, shown.meaning, &shown.text, word))
             .inner;
         match answer {
+            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => self.overwrite(),
             Some(NoticeAnswer::Act) => self.run(&ui.ctx().clone(), Command::Undo),
             Some(NoticeAnswer::Dismiss) => self.notice = None,
             None => {}

@@ -1,19 +1,123 @@
-//! The findings screen.
+//! The findings: what is doubtful or missing in the records, each with its remedy.
 
+use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, View};
+use crate::widgets::{badge, find_box, heading, segmented};
+use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
-use egui::Ui;
+use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
 
 /// What the findings screen remembers between frames.
 #[derive(Default)]
-pub struct State {}
+pub struct State {
+    weight: Option<Weight>,
+    find: String,
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    let all = view.derived.findings(view.project, view.today, ui.ctx());
+    heading(ui, "Findings");
+    ui.label(muted(ui, "Nothing here stops the work. Each says what to do; those that are mended go away by themselves."));
+    ui.horizontal(|ui| {
+        let count = |weight: Weight| {
+            all.iter()
+                .filter(|finding| finding.weight == weight)
+                .count()
+        };
+        let (faults, doubts, gaps) = (
+            count(Weight::Fault),
+            count(Weight::Doubt),
+            count(Weight::Gap),
+        );
+        segmented(
+            ui,
+            "Which findings",
+            &mut state.weight,
+            &[
+                (None, &format!("All {}", all.len())),
+                (Some(Weight::Fault), &format!("Faults {faults}")),
+                (Some(Weight::Doubt), &format!("Doubts {doubts}")),
+                (Some(Weight::Gap), &format!("Gaps {gaps}")),
+            ],
+        );
+        find_box(ui, "Find in findings", &mut state.find);
+    });
+    ui.add_space(space::S);
+    let wanted = state.find.to_lowercase();
+    let shown: Vec<&Finding> = all
+        .iter()
+        .filter(|finding| state.weight.is_none_or(|weight| finding.weight == weight))
+        .filter(|finding| wanted.is_empty() || finding.what.to_lowercase().contains(&wanted))
+        .collect();
+    if shown.is_empty() {
+        ui.add_space(space::XL);
+        ui.label(if all.is_empty() {
+            "Nothing is doubtful or missing."
+        } else {
+            "No finding of this kind."
+        });
+        return;
+    }
+    const ROW: f32 = 56.0;
+    ScrollArea::vertical()
+        .auto_shrink(false)
+        .show_rows(ui, ROW, shown.len(), |ui, rows| {
+            for (nth, finding) in rows.clone().zip(&shown[rows]) {
+                ui.push_id(nth, |ui| finding_ui(ui, view.project, finding, ROW, out));
+            }
+        });
 }
 
-/// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+fn finding_ui(
+    ui: &mut Ui,
+    project: &Project,
+    finding: &Finding,
+    height: f32,
+    out: &mut Outbox<'_>,
+) {
+    ui.horizontal(|ui| {
+        ui.set_min_height(height - space::S);
+        ui.allocate_ui_with_layout(
+            egui::vec2(72.0, height - space::S),
+            Layout::left_to_right(Align::Center),
+            |ui| {
+                ui.set_min_width(72.0);
+                badge(ui, meaning(finding.weight), finding.weight.word());
+            },
+        );
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if let Some(about) = finding.about {
+                let button = ui.button("Show");
+                button.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        true,
+                        format!("Show {}: {}", project.describe(about), finding.what),
+                    )
+                });
+                if button.clicked() {
+                    out.show(about);
+                }
+            }
+            ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                ui.spacing_mut().item_spacing.y = 2.0;
+                ui.add(egui::Label::new(strong(&finding.what)).truncate())
+                    .on_hover_text(&finding.what);
+                ui.add(egui::Label::new(muted(ui, &finding.remedy)).truncate())
+                    .on_hover_text(&finding.remedy);
+            });
+        });
+    });
 }
+
+const fn meaning(weight: Weight) -> Meaning {
+    match weight {
+        Weight::Fault => Meaning::Danger,
+        Weight::Doubt => Meaning::Late,
+        Weight::Gap => Meaning::Plain,
+    }
+}
+
+/// Brings a record into view: findings are about records, and hold none.
+pub fn reveal(_state: &mut State, _project: &Project, _id: AnyId) {}

@@ -1,19 +1,68 @@
-//! The setup screen.
+//! Setup: what holds for the whole project, its protocols, stages and traits.
 
+use crate::theme::space;
 use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
-use egui::Ui;
+use crate::widgets::{heading, segmented};
+use domain::{AnyId, Kind, Project};
+use egui::{ScrollArea, Ui};
+
+mod program;
+mod protocols;
+mod stages;
+mod traits;
 
 /// What the setup screen remembers between frames.
 #[derive(Default)]
-pub struct State {}
+pub struct State {
+    page: Page,
+    program: program::State,
+    protocols: protocols::State,
+    stages: stages::State,
+    traits: traits::State,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Page {
+    #[default]
+    Program,
+    Protocols,
+    Stages,
+    Traits,
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    ui.horizontal(|ui| {
+        heading(ui, "Setup");
+        ui.add_space(space::M);
+        let pages = [
+            (Page::Program, "Program"),
+            (Page::Protocols, "Protocols"),
+            (Page::Stages, "Stages of selection"),
+            (Page::Traits, "Traits"),
+        ];
+        segmented(ui, "Page of setup", &mut state.page, &pages);
+    });
+    ui.add_space(space::S);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| match state.page {
+            Page::Program => program::show(ui, view, &mut state.program, out),
+            Page::Protocols => protocols::show(ui, view, &mut state.protocols, out),
+            Page::Stages => stages::show(ui, view, &mut state.stages, out),
+            Page::Traits => traits::show(ui, view, &mut state.traits, out),
+        });
+    });
 }
 
 /// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
+    match id.kind {
+        Kind::Protocol => {
+            state.page = Page::Protocols;
+            state.protocols.chosen = id.typed();
+        }
+        Kind::Stage => state.page = Page::Stages,
+        Kind::Trait => state.page = Page::Traits,
+        _ => {}
+    }
 }

@@ -102,7 +102,7 @@ impl<'a> DateField<'a> {
                 .inner;
             problem_line(ui, drafted.problem.as_ref());
             let mut response = drafted.store(value);
-            if let Some(chosen) = picked.or(stepped.map(Some)) {
+            if let Some(Choice(chosen)) = picked.or(stepped.map(|day| Choice(Some(day)))) {
                 field.forget(ui);
                 response.changed |= *value != chosen;
                 response.problem = None;
@@ -113,13 +113,13 @@ impl<'a> DateField<'a> {
         .inner
     }
 
-    /// The button and its calendar; gives the day chosen, or `Some(None)` when the date was cleared.
+    /// The button and its calendar; gives what was chosen.
     fn drop_down(
         &self,
         ui: &mut Ui,
         value: Option<NaiveDate>,
         may_be_empty: bool,
-    ) -> Option<Option<NaiveDate>> {
+    ) -> Option<Choice> {
         let button = ui.add(
             Button::new(egui::RichText::new(mark::DESCENDING).size(10.0))
                 .min_size(vec2(space::TARGET, space::TARGET)),
@@ -150,14 +150,14 @@ impl<'a> DateField<'a> {
                     ui.data(|data| data.get_temp(memory_id)).unwrap_or(fresh);
                 month_bar(ui, &mut calendar.cursor, "month");
                 if let Some(day) = self.grid(ui, id, &mut calendar, value) {
-                    chosen = Some(Some(day));
+                    chosen = Some(Choice(Some(day)));
                 }
                 ui.horizontal(|ui| {
                     if ui.button("Today").clicked() {
-                        chosen = Some(Some(self.today));
+                        chosen = Some(Choice(Some(self.today)));
                     }
                     if may_be_empty && ui.button("No date").clicked() {
-                        chosen = Some(None);
+                        chosen = Some(Choice(None));
                     }
                 });
                 ui.data_mut(|data| data.insert_temp(memory_id, calendar));
@@ -280,6 +280,9 @@ impl<'a> DateField<'a> {
         chosen
     }
 }
+
+/// What was chosen from the calendar: a day, or no date.
+struct Choice(Option<NaiveDate>);
 
 /// What the calendar of a field remembers while it is open.
 #[derive(Clone, Copy)]

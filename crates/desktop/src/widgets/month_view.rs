@@ -3,14 +3,13 @@
 use chrono::{Datelike as _, NaiveDate, Weekday};
 use egui::{
     Align2, FontId, Id, Key, Modifiers, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui,
-    WidgetInfo, pos2,
-    text::{LayoutJob, TextWrapping},
-    vec2,
+    WidgetInfo, pos2, vec2,
 };
 
 use super::{
     date_field::{month_bar, step_by_keys},
     days::{full_date, month_grid, weekdays},
+    text::one_line,
 };
 use crate::theme::{Meaning, space, tokens, type_size};
 
@@ -133,7 +132,7 @@ impl<'a> MonthView<'a> {
                     id,
                     entries: entries(day),
                 };
-                if self.day(ui, &day_cell, state, &focus) {
+                if self.day(ui, &day_cell, *state, &focus) {
                     picked = Some(day);
                     focus.request_focus();
                 }
@@ -162,7 +161,7 @@ impl<'a> MonthView<'a> {
     }
 
     /// Draws one day; true when it was clicked.
-    fn day(&self, ui: &Ui, cell: &DayCell<'_>, state: &MonthState, focus: &Response) -> bool {
+    fn day(&self, ui: &Ui, cell: &DayCell<'_>, state: MonthState, focus: &Response) -> bool {
         let &DayCell {
             day,
             rect,
@@ -208,16 +207,11 @@ impl<'a> MonthView<'a> {
             let at = line(index);
             ui.painter().rect_filled(at, 2.0, pair.fill);
             let text = format!("{} {}", entry.mark(), entry.text);
-            clipped_text(ui, at.shrink2(vec2(space::XS, 0.0)), text, pair.text);
+            line_in(ui, at, &text, pair.text);
         }
         if shown < entries.len() {
             let more = format!("+{} more", entries.len() - shown);
-            clipped_text(
-                ui,
-                line(shown).shrink2(vec2(space::XS, 0.0)),
-                more,
-                colours.muted,
-            );
+            line_in(ui, line(shown), &more, colours.muted);
         }
         if focus.has_focus() && state.cursor == day {
             let stroke = Stroke::new(2.0, colours.accent);
@@ -278,11 +272,9 @@ struct DayCell<'a> {
     entries: &'a [DayEntry],
 }
 
-/// One line of small text, cut short with '…' where it doesn't fit.
-fn clipped_text(ui: &Ui, rect: Rect, text: String, ink: egui::Color32) {
-    let mut job = LayoutJob::simple_singleline(text, FontId::proportional(type_size::SMALL), ink);
-    job.wrap = TextWrapping::truncate_at_width(rect.width().max(0.0));
-    let galley = ui.painter().layout_job(job);
-    let top = rect.center().y - galley.size().y / 2.0;
-    ui.painter().galley(pos2(rect.left(), top), galley, ink);
+/// One line of a day, in small type.
+fn line_in(ui: &Ui, line: Rect, text: &str, ink: egui::Color32) {
+    let room = line.shrink2(vec2(space::XS, 0.0));
+    let font = FontId::proportional(type_size::SMALL);
+    one_line(ui, room, line.center().y, text, font, ink);
 }

@@ -1,17 +1,18 @@
 //! A data table: virtual rows, sortable headers, selection and score entry by keyboard alone.
 
+mod body;
 mod header;
 mod keys;
 mod state;
 
 use egui::{
-    Align, Id, Layout, Rect, Response, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder,
-    WidgetInfo, containers::scroll_area::ScrollBarVisibility, pos2, vec2,
+    Rect, Role, ScrollArea, Sense, Ui, UiBuilder, WidgetInfo,
+    containers::scroll_area::ScrollBarVisibility, vec2,
 };
 
 pub use self::state::{Sort, TableState};
-use self::{header::HeaderRow, keys::Key as Press};
-use crate::theme::{self, space, tokens};
+use self::{body::Body, header::HeaderRow, keys::Key as Press};
+use crate::theme::space;
 
 /// One column of a table.
 #[derive(Clone, Debug)]
@@ -19,10 +20,18 @@ pub struct Column {
     header: String,
     hint: Option<String>,
     width: f32,
-    number: bool,
+    kind: Kind,
     stretch: bool,
     sortable: bool,
-    entry: bool,
+}
+
+/// What the cells of a column hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Text,
+    Number,
+    /// Figures typed in place, one digit each.
+    Score,
 }
 
 impl Column {
@@ -32,17 +41,16 @@ impl Column {
             header: header.into(),
             hint: None,
             width,
-            number: false,
+            kind: Kind::Text,
             stretch: false,
             sortable: true,
-            entry: false,
         }
     }
 
     /// Figures, right-aligned and tabular; the unit belongs in the header.
     pub fn number(header: impl Into<String>, width: f32) -> Self {
         Self {
-            number: true,
+            kind: Kind::Number,
             ..Self::text(header, width)
         }
     }
@@ -50,9 +58,17 @@ impl Column {
     /// Scores typed as one digit each: the cursor goes down the column as they are entered.
     pub fn score(header: impl Into<String>, width: f32) -> Self {
         Self {
-            entry: true,
-            ..Self::number(header, width)
+            kind: Kind::Score,
+            ..Self::text(header, width)
         }
+    }
+
+    fn is_number(&self) -> bool {
+        self.kind != Kind::Text
+    }
+
+    fn is_entry(&self) -> bool {
+        self.kind == Kind::Score
     }
 
     /// Takes what width the other columns leave, at least its own.
@@ -111,8 +127,6 @@ pub struct TableResponse<Key> {
     pub changed: bool,
     /// A row was double-clicked, or Enter pressed on it.
     pub opened: Option<Key>,
-    /// A row was clicked with the second button.
-    pub secondary_clicked: Option<Key>,
     /// Scores typed, in the order they were typed.
     pub entries: Vec<Entry<Key>>,
 }
@@ -159,7 +173,41 @@ impl<'a> Table<'a> {
         self,
         ui: &mut Ui,
         state: &mut TableState<Key>,
+        rows: Rows<KeyOf, NameOf, DrawCell>,
+    ) -> TableResponse<Key>
+    where
+        Key: Copy + Ord + std::hash::Hash + std::fmt::Debug,
+        KeyOf: Fn(usize) -> Key,
+        NameOf: Fn(usize) -> String,
+        DrawCell: FnMut(&mut Ui, usize, usize),
+    {
+        self.draw(ui, state, rows, None)
+    }
+
+    /// As [`Table::show`], with a menu for the second mouse button. It acts on [`TableState::selected`], to which the
+    /// row clicked belongs; whatever it offers must also be reachable elsewhere by keyboard.
+    pub fn show_with_menu<Key, KeyOf, NameOf, DrawCell>(
+        self,
+        ui: &mut Ui,
+        state: &mut TableState<Key>,
+        rows: Rows<KeyOf, NameOf, DrawCell>,
+        mut menu: impl FnMut(&mut Ui),
+    ) -> TableResponse<Key>
+    where
+        Key: Copy + Ord + std::hash::Hash + std::fmt::Debug,
+        KeyOf: Fn(usize) -> Key,
+        NameOf: Fn(usize) -> String,
+        DrawCell: FnMut(&mut Ui, usize, usize),
+    {
+        self.draw(ui, state, rows, Some(&mut menu))
+    }
+
+    fn draw<Key, KeyOf, NameOf, DrawCell>(
+        self,
+        ui: &mut Ui,
+        state: &mut TableState<Key>,
         mut rows: Rows<KeyOf, NameOf, DrawCell>,
+        menu: Option<&mut dyn FnMut(&mut Ui)>,
     ) -> TableResponse<Key>
     where
         Key: Copy + Ord + std::hash::Hash + std::fmt::Debug,
@@ -187,7 +235,6 @@ impl<'a> Table<'a> {
             sort: None,
             changed: false,
             opened: None,
-            secondary_clicked: None,
             entries: Vec::new(),
         };
         self.fix_cursor_column(state);
@@ -195,7 +242,7 @@ impl<'a> Table<'a> {
             let page = ((body_rect.height() / self.row_height) as usize)
                 .saturating_sub(1)
                 .max(1);
-            let has_entry = self.columns.iter().any(|column| column.entry);
+            let has_entry = self.columns.iter().any(Column::is_entry);
             for press in keys::read(ui, id, has_entry) {
                 self.act(press, page, state, &rows, &mut response);
             }
@@ -216,12 +263,13 @@ impl<'a> Table<'a> {
             .show_viewport(&mut body_ui, |ui, viewport| {
                 ui.set_width(total);
                 ui.set_height(self.row_height * rows.count as f32);
-                let view = Body {
+                let mut view = Body {
                     table: &self,
                     id,
                     lefts: &lefts,
                     viewport,
                     focus: &focus,
+                    menu,
                 };
                 view.show(ui, state, &mut rows, &mut response);
             });
@@ -272,13 +320,9 @@ impl<'a> Table<'a> {
         if self
             .columns
             .get(state.cursor_column)
-            .is_none_or(|column| !column.entry)
+            .is_none_or(|column| !column.is_entry())
         {
-            state.cursor_column = self
-                .columns
-                .iter()
-                .position(|column| column.entry)
-                .unwrap_or(0);
+            state.cursor_column = self.columns.iter().position(Column::is_entry).unwrap_or(0);
         }
     }
 
@@ -309,7 +353,7 @@ impl<'a> Table<'a> {
         match press {
             Press::Step { by, extend } => state.go_to(step(by), extend, &rows.key, count),
             Press::Page { by, extend } => {
-                state.go_to(step(by * page as isize), extend, &rows.key, count)
+                state.go_to(step(by * page as isize), extend, &rows.key, count);
             }
             Press::First { extend } => state.go_to(0, extend, &rows.key, count),
             Press::Last { extend } => state.go_to(count - 1, extend, &rows.key, count),
@@ -322,7 +366,7 @@ impl<'a> Table<'a> {
             Press::Open => response.opened = here.map(&rows.key),
             Press::Column { by } => {
                 let entries: Vec<usize> = (0..self.columns.len())
-                    .filter(|&index| self.columns[index].entry)
+                    .filter(|&index| self.columns[index].is_entry())
                     .collect();
                 if let Some(at) = entries.iter().position(|&index| index == column) {
                     state.cursor_column =
@@ -340,229 +384,5 @@ impl<'a> Table<'a> {
             Press::Skip => state.go_to(step(1), false, &rows.key, count),
         }
         response.changed |= !matches!(press, Press::Open | Press::Clear);
-    }
-}
-
-/// The rows in view.
-struct Body<'a, 'b> {
-    table: &'a Table<'b>,
-    id: Id,
-    lefts: &'a [f32],
-    viewport: Rect,
-    focus: &'a Response,
-}
-
-impl Body<'_, '_> {
-    fn show<Key, KeyOf, NameOf, DrawCell>(
-        &self,
-        ui: &mut Ui,
-        state: &mut TableState<Key>,
-        rows: &mut Rows<KeyOf, NameOf, DrawCell>,
-        response: &mut TableResponse<Key>,
-    ) where
-        Key: Copy + Ord + std::hash::Hash + std::fmt::Debug,
-        KeyOf: Fn(usize) -> Key,
-        NameOf: Fn(usize) -> String,
-        DrawCell: FnMut(&mut Ui, usize, usize),
-    {
-        let Self {
-            table,
-            id,
-            lefts,
-            viewport,
-            focus,
-        } = self;
-        let height = table.row_height;
-        // Row edges are reckoned from the top of the view: far down a long table, distances from the first row no
-        // longer fit an f32 to the pixel.
-        let view_top = ui
-            .clip_rect()
-            .top()
-            .max(ui.max_rect().top() + viewport.top());
-        let left = ui.max_rect().left();
-        let row_rect = |row: usize| {
-            let top =
-                (row as f64 * f64::from(height) - f64::from(viewport.top())) as f32 + view_top;
-            Rect::from_min_size(
-                pos2(left, top),
-                vec2(lefts[lefts.len() - 1].max(viewport.width()), height),
-            )
-        };
-        if state.reveal {
-            state.reveal = false;
-            if let Some(row) = state.find_cursor(rows.count, &rows.key) {
-                let edge = |index: usize| lefts.get(index).copied().unwrap_or_default();
-                let rect = row_rect(row);
-                let (from, to) = if table.columns.iter().any(|column| column.entry) {
-                    (edge(state.cursor_column), edge(state.cursor_column + 1))
-                } else {
-                    (viewport.left(), viewport.left() + 1.0)
-                };
-                ui.scroll_to_rect(
-                    Rect::from_x_y_ranges(left + from..=left + to, rect.y_range()),
-                    None,
-                );
-            }
-        }
-        let cursor = if focus.has_focus() {
-            state.find_cursor(rows.count, &rows.key)
-        } else {
-            None
-        };
-        let first = (viewport.top() / height).floor().max(0.0) as usize;
-        let last = ((viewport.bottom() / height).ceil() as usize).min(rows.count);
-        for row in first..last {
-            let key = (rows.key)(row);
-            let row_id = id.with(key);
-            let rect = row_rect(row);
-            let at_cursor = cursor == Some(row);
-            let selected = state.selected.contains(&key);
-            let clicked = ui.interact(rect, row_id, Sense::CLICK);
-            clicked.widget_info(|| {
-                let name = (rows.name)(row);
-                let label = if selected {
-                    format!("{name}, selected")
-                } else {
-                    name
-                };
-                WidgetInfo::selected(Role::Row, true, selected, label)
-            });
-            let colours = tokens(ui);
-            let fill = match (selected, clicked.hovered()) {
-                (true, _) => Some(colours.selection),
-                (false, true) => Some(colours.hover),
-                (false, false) => None,
-            };
-            if let Some(fill) = fill {
-                ui.painter().rect_filled(rect, 0, fill);
-            }
-            for column in 0..table.columns.len() {
-                self.cell(ui, row_id, rect, (row, column), &mut rows.cell);
-            }
-            ui.painter().hline(
-                rect.x_range(),
-                rect.bottom() - 0.5,
-                Stroke::new(1.0, colours.rule),
-            );
-            if at_cursor {
-                self.draw_cursor(ui, state, rect, &(rows.name)(row));
-            }
-            self.click(ui, &clicked, row, state, rows, response);
-        }
-    }
-
-    fn cell(
-        &self,
-        ui: &mut Ui,
-        row_id: Id,
-        rect: Rect,
-        (row, column): (usize, usize),
-        draw: &mut impl FnMut(&mut Ui, usize, usize),
-    ) {
-        let cell = Rect::from_x_y_ranges(
-            rect.left() + self.lefts[column]..=rect.left() + self.lefts[column + 1],
-            rect.y_range(),
-        );
-        if !ui.is_rect_visible(cell) {
-            return;
-        }
-        if self.table.columns[column].entry {
-            ui.painter().vline(
-                cell.left() - 0.5,
-                cell.y_range(),
-                Stroke::new(1.0, tokens(ui).rule),
-            );
-        }
-        let inner = cell.shrink2(vec2(space::S, 0.0));
-        let number = self.table.columns[column].number;
-        let layout = if number {
-            Layout::right_to_left(Align::Center)
-        } else {
-            Layout::left_to_right(Align::Center)
-        };
-        let builder = UiBuilder::new()
-            .id_salt((row_id, column))
-            .max_rect(inner)
-            .layout(layout);
-        let mut cell_ui = ui.new_child(builder.accessibility_parent(row_id));
-        cell_ui.shrink_clip_rect(cell);
-        cell_ui.spacing_mut().item_spacing.x = space::XS;
-        cell_ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Truncate);
-        if number {
-            cell_ui.style_mut().override_text_style = Some(theme::numbers());
-        }
-        draw(&mut cell_ui, row, column);
-    }
-
-    /// Outlines the row under the cursor, and in a table for entry the one cell.
-    fn draw_cursor<Key>(&self, ui: &Ui, state: &TableState<Key>, rect: Rect, name: &str) {
-        let stroke = Stroke::new(2.0, tokens(ui).accent);
-        let column = &self.table.columns[state.cursor_column];
-        if !column.entry {
-            ui.painter()
-                .rect_stroke(rect, 0, stroke, StrokeKind::Inside);
-            return;
-        }
-        let cell = Rect::from_x_y_ranges(
-            rect.left() + self.lefts[state.cursor_column]
-                ..=rect.left() + self.lefts[state.cursor_column + 1],
-            rect.y_range(),
-        );
-        ui.painter()
-            .rect_stroke(cell, 0, stroke, StrokeKind::Inside);
-        let node = ui.interact(cell, self.id.with("cell"), Sense::hover());
-        node.widget_info(|| {
-            WidgetInfo::labeled(Role::Cell, true, format!("{name}, {}", column.header))
-        });
-    }
-
-    fn click<Key, KeyOf, NameOf, DrawCell>(
-        &self,
-        ui: &Ui,
-        clicked: &Response,
-        row: usize,
-        state: &mut TableState<Key>,
-        rows: &Rows<KeyOf, NameOf, DrawCell>,
-        response: &mut TableResponse<Key>,
-    ) where
-        Key: Copy + Ord,
-        KeyOf: Fn(usize) -> Key,
-    {
-        let key = (rows.key)(row);
-        if clicked.clicked() {
-            self.focus.request_focus();
-            let modifiers = ui.input(|input| input.modifiers);
-            if modifiers.command {
-                state.toggle(row, &rows.key);
-            } else {
-                state.go_to(row, modifiers.shift, &rows.key, rows.count);
-            }
-            if let Some(pointer) = clicked.interact_pointer_pos() {
-                let x = pointer.x - clicked.rect.left();
-                let column = self
-                    .lefts
-                    .partition_point(|&left| left <= x)
-                    .saturating_sub(1);
-                if self
-                    .table
-                    .columns
-                    .get(column)
-                    .is_some_and(|column| column.entry)
-                {
-                    state.cursor_column = column;
-                }
-            }
-            response.changed = true;
-        }
-        if clicked.double_clicked() {
-            response.opened = Some(key);
-        }
-        if clicked.secondary_clicked() {
-            if !state.selected.contains(&key) {
-                state.go_to(row, false, &rows.key, rows.count);
-                response.changed = true;
-            }
-            response.secondary_clicked = Some(key);
-        }
     }
 }

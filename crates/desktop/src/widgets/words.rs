@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// Width of the names beside details and fields.
-const NAME_WIDTH: f32 = 152.0;
+const NAME_WIDTH: f32 = 116.0;
 
 /// The heading of a screen.
 pub fn heading(ui: &mut Ui, text: &str) -> Response {
@@ -93,6 +93,35 @@ fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) 
         .inner
     })
     .inner
+}
+
+/// A computed figure that can be asked where it comes from: a click, or Enter, opens what `explain` draws (formula,
+/// inputs, source). `name` says what the figure is.
+pub fn explained(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut Ui)) -> Response {
+    let response = ui.add(egui::Button::new(value).frame(false));
+    response.widget_info(|| {
+        WidgetInfo::labeled(
+            Role::Button,
+            true,
+            format!("{name}: {value}. How it is reckoned"),
+        )
+    });
+    let y = response.rect.bottom() - space::XS;
+    let ink = tokens(ui).accent;
+    let ends = [
+        egui::pos2(response.rect.left(), y),
+        egui::pos2(response.rect.right(), y),
+    ];
+    ui.painter()
+        .extend(egui::Shape::dotted_line(&ends, ink, 3.0, 0.75));
+    egui::Popup::from_toggle_button_response(&response)
+        .accessible_name(format!("How {name} is reckoned"))
+        .close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside)
+        .show(|ui| {
+            ui.set_max_width(420.0);
+            explain(ui);
+        });
+    response
 }
 
 /// An empty screen: what belongs here, and the button that starts it. True when the button was clicked.

@@ -42,34 +42,60 @@ impl Milestones {
 }
 
 pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
-    let (mut bagged, mut pollinated, mut bags_off, mut harvested, mut failed) =
-        (false, false, false, None, false);
+    let progress = Progress::of(project, cross);
+    done_items(project, cross, collect);
+    if has_failed(project, cross) {
+        return;
+    }
+    match progress.harvested {
+        Some(day) => seed_items(project, cross, day, collect),
+        None => plant_items(project, cross, &progress, collect),
+    }
+}
+
+fn has_failed(project: &Project, cross: &Cross) -> bool {
+    project
+        .events_of(cross.id)
+        .any(|event| matches!(event.what, CrossEventKind::Failed { .. }))
+}
+
+/// How far a cross has come.
+#[derive(Default)]
+struct Progress {
+    bagged: bool,
+    pollinated: bool,
+    bags_off: bool,
+    harvested: Option<NaiveDate>,
+}
+
+impl Progress {
+    fn of(project: &Project, cross: &Cross) -> Self {
+        let mut progress = Self::default();
+        for event in project.events_of(cross.id) {
+            match event.what {
+                CrossEventKind::FemaleBagged { .. } => progress.bagged = true,
+                CrossEventKind::Pollinated => progress.pollinated = true,
+                CrossEventKind::BagOff => progress.bags_off = true,
+                CrossEventKind::ConesHarvested { .. } => progress.harvested = Some(event.date),
+                CrossEventKind::Failed { .. }
+                | CrossEventKind::Planned
+                | CrossEventKind::Receptive
+                | CrossEventKind::PollenCollected
+                | CrossEventKind::PollenStored { .. } => {}
+            }
+        }
+        progress
+    }
+}
+
+fn done_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
     for event in project.events_of(cross.id) {
         let duty = match event.what {
-            CrossEventKind::FemaleBagged { .. } => {
-                bagged = true;
-                Duty::BagFemale
-            }
-            CrossEventKind::Pollinated => {
-                pollinated = true;
-                Duty::GivePollen
-            }
-            CrossEventKind::BagOff => {
-                bags_off = true;
-                Duty::TakeBagsOff
-            }
-            CrossEventKind::ConesHarvested { .. } => {
-                harvested = Some(event.date);
-                Duty::HarvestCones
-            }
-            CrossEventKind::Failed { .. } => {
-                failed = true;
-                continue;
-            }
-            CrossEventKind::Planned
-            | CrossEventKind::Receptive
-            | CrossEventKind::PollenCollected
-            | CrossEventKind::PollenStored { .. } => continue,
+            CrossEventKind::FemaleBagged { .. } => Duty::BagFemale,
+            CrossEventKind::Pollinated => Duty::GivePollen,
+            CrossEventKind::BagOff => Duty::TakeBagsOff,
+            CrossEventKind::ConesHarvested { .. } => Duty::HarvestCones,
+            _ => continue,
         };
         collect.done(cross.id, duty, event.date, || {
             (
@@ -78,62 +104,55 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             )
         });
     }
-    let cleaned = project
-        .lots_of(cross.id)
-        .filter(|lot| lot.amount.is_some())
-        .collect::<Vec<_>>();
-    for lot in &cleaned {
+    for lot in project.lots_of(cross.id).filter(|lot| lot.amount.is_some()) {
         if let Some(day) = lot.cleaned {
-            collect.done(cross.id, Duty::CleanSeed, day, || {
+            let words = || {
                 (
                     format!("{}: seed cleaned, lot {}", cross.code, lot.code),
                     String::new(),
                 )
-            });
+            };
+            collect.done(cross.id, Duty::CleanSeed, day, words);
         }
     }
-    if failed {
+}
+
+/// The seed of a harvested cross waits to be cleaned.
+fn seed_items(project: &Project, cross: &Cross, harvested: NaiveDate, collect: &mut Collector<'_>) {
+    if project.lots_of(cross.id).any(|lot| lot.amount.is_some()) {
         return;
     }
-    let parents = || {
-        format!(
-            "{} × {}",
-            project.code_of(cross.female),
-            pollen_words(project, &cross.pollen)
+    let due = shift(
+        harvested,
+        project.settings().cross_timing.clean_within.into(),
+    );
+    collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
+        let detail = format!("{}. Dry the cones first.", parents(project, cross));
+        (
+            format!("Clean and count the seed of {}", cross.code),
+            detail,
         )
-    };
-    if let Some(harvested) = harvested {
-        if cleaned.is_empty() {
-            let due = shift(
-                harvested,
-                project.settings().cross_timing.clean_within.into(),
-            );
-            collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
-                (
-                    format!("Clean and count the seed of {}", cross.code),
-                    format!("{}. Dry the cones first.", parents()),
-                )
-            });
-        }
-        return;
-    }
+    });
+}
+
+/// From the bag on the female to her ripe cones.
+fn plant_items(project: &Project, cross: &Cross, progress: &Progress, collect: &mut Collector<'_>) {
     let Some(milestones) = Milestones::of(project, cross) else {
         return;
     };
+    let code = &cross.code;
+    let with_parents = |advice: &str| format!("{}. {advice}", parents(project, cross));
     let controlled = !matches!(cross.pollen, Pollen::Open);
-    if controlled && !bagged && !pollinated {
+    if controlled && !progress.bagged && !progress.pollinated {
         collect.open(cross.id, Duty::BagFemale, milestones.bag, None, || {
-            let detail = format!(
-                "{}. Bag before her flowers can take pollen; write the label first.",
-                parents()
-            );
+            let title = format!("Bag {} for {code}", project.code_of(cross.female));
             (
-                format!("Bag {} for {}", project.code_of(cross.female), cross.code),
-                detail,
+                title,
+                with_parents("Bag before her flowers can take pollen; write the label first."),
             )
         });
     }
-    if controlled && !pollinated {
+    if controlled && !progress.pollinated {
         collect.open(
             cross.id,
             Duty::GivePollen,
@@ -141,16 +160,13 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             None,
             || {
                 (
-                    format!("Pollinate {}", cross.code),
-                    format!(
-                        "{}. Read both labels aloud before opening the bag.",
-                        parents()
-                    ),
+                    format!("Pollinate {code}"),
+                    with_parents("Read both labels aloud before opening the bag."),
                 )
             },
         );
     }
-    if controlled && (bagged || !pollinated) && !bags_off {
+    if controlled && (progress.bagged || !progress.pollinated) && !progress.bags_off {
         collect.open(
             cross.id,
             Duty::TakeBagsOff,
@@ -158,24 +174,28 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             None,
             || {
                 (
-                    format!("Take the bags off {}", cross.code),
-                    format!("{}. Leave the labels on.", parents()),
+                    format!("Take the bags off {code}"),
+                    with_parents("Leave the labels on."),
                 )
             },
         );
     }
-    collect.open(
-        cross.id,
-        Duty::HarvestCones,
-        milestones.ripe_from,
-        Some(milestones.ripe_to),
-        || {
-            (
-                format!("Harvest the cones of {}", cross.code),
-                format!("{}. Ripe seed is brown and hard.", parents()),
-            )
-        },
-    );
+    let (from, to) = (milestones.ripe_from, milestones.ripe_to);
+    collect.open(cross.id, Duty::HarvestCones, from, Some(to), || {
+        (
+            format!("Harvest the cones of {code}"),
+            with_parents("Ripe seed is brown and hard."),
+        )
+    });
+}
+
+/// Female × male.
+fn parents(project: &Project, cross: &Cross) -> String {
+    format!(
+        "{} × {}",
+        project.code_of(cross.female),
+        pollen_words(project, &cross.pollen)
+    )
 }
 
 /// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.

@@ -7,7 +7,7 @@ use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::cross::Cross;
-use crate::record::genotype::Genotype;
+use crate::record::genotype::{Genotype, Sex};
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::units::Grams;
@@ -175,6 +175,23 @@ impl Record for SeedLot {
                 "Check the count, or both weights.",
             ));
         }
+        if let LotSource::OpenPollinated(mother) = self.source
+            && project
+                .genotypes()
+                .get(mother)
+                .and_then(Genotype::known_sex)
+                == Some(Sex::Male)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't come from {}, a male: it bears no cones.",
+                    self.code,
+                    project.code_of(mother)
+                ),
+                "Give the plant whose cones the seed came from.",
+            ));
+        }
         let dates = [self.harvested, self.cleaned];
         if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
             return Err(Refusal::about(
@@ -221,6 +238,14 @@ impl Record for Movement {
 
     fn table(project: &Project) -> &Table<Self> {
         project.movements()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        let word = match self.direction {
+            MovementKind::Draw => "from",
+            MovementKind::Return => "to",
+        };
+        format!("{} seeds {word} {}", self.seeds, project.code_of(self.lot))
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -117,12 +117,12 @@ impl HeaderRow<'_> {
             egui::text::TextWrapping::truncate_at_width((inner.width() - arrow_width).max(0.0));
         let text = ui.painter().layout_job(job);
         let truncated = text.elided;
-        let text_left = if column.number {
+        let text_left = if column.is_number() {
             inner.right() - text.size().x
         } else {
             inner.left()
         };
-        let arrow_left = if column.number {
+        let arrow_left = if column.is_number() {
             text_left - arrow_width
         } else {
             text_left + text.size().x + space::XS

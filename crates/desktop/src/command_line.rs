@@ -1,0 +1,236 @@
+//! The command line: what works without a window, for scripts.
+
+use chrono::{Local, NaiveDate};
+use clap::{Parser, Subcommand};
+use domain::agenda::{Item, agenda};
+use domain::date::shift;
+use domain::findings::findings;
+use serde_json::json;
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use store::{Existing, Store};
+
+/// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
+#[derive(Debug, Parser)]
+#[command(name = "binewright", version, args_conflicts_with_subcommands = true)]
+struct Arguments {
+    /// The project to open in the window.
+    file: Option<PathBuf>,
+    /// Open a fresh copy of the sample season.
+    #[arg(long, conflicts_with = "file")]
+    sample: bool,
+    #[command(subcommand)]
+    script: Option<Script>,
+}
+
+/// A command for a script.
+#[derive(Debug, Clone, PartialEq, Eq, Subcommand)]
+pub enum Script {
+    /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read.
+    Check {
+        /// The project.
+        file: PathBuf,
+        /// The day to judge by, such as 2026-03-01; today if left out.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
+    },
+    /// Print what is to be done, by date.
+    Agenda {
+        /// The project.
+        file: PathBuf,
+        /// The first day; today if left out.
+        #[arg(long, value_name = "DATE")]
+        from: Option<NaiveDate>,
+        /// The last day; 30 days after the first if left out.
+        #[arg(long, value_name = "DATE")]
+        to: Option<NaiveDate>,
+        /// The day it is taken to be; today if left out.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
+        /// Print JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write the sample season as a project.
+    Sample {
+        /// Where; a file that is there already stays.
+        path: PathBuf,
+        /// The day its calendar is alive on; today if left out.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
+    },
+}
+
+/// What the command line asks for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Task {
+    /// The window.
+    Window(Start),
+    /// A command for a script.
+    Script(Script),
+}
+
+/// How the window starts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Start {
+    /// On the welcome page.
+    Welcome,
+    /// On this project.
+    File(PathBuf),
+    /// On a fresh sample.
+    Sample,
+}
+
+/// Reads the command line.
+pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Task, clap::Error> {
+    let Arguments {
+        file,
+        sample,
+        script,
+    } = Arguments::try_parse_from(arguments)?;
+    Ok(match (script, file) {
+        (Some(script), _) => Task::Script(script),
+        (None, Some(file)) => Task::Window(Start::File(file)),
+        (None, None) if sample => Task::Window(Start::Sample),
+        (None, None) => Task::Window(Start::Welcome),
+    })
+}
+
+/// The day it is here.
+pub fn today() -> NaiveDate {
+    Local::now().date_naive()
+}
+
+/// Runs a command for a script; returns its exit code.
+pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+    let done = match script {
+        Script::Check { file, today } => check(&file, today.unwrap_or(here), out),
+        Script::Agenda {
+            file,
+            from,
+            to,
+            today,
+            json,
+        } => {
+            let today = today.unwrap_or(here);
+            let from = from.unwrap_or(today);
+            print_agenda(
+                &file,
+                from,
+                to.unwrap_or_else(|| shift(from, 30)),
+                today,
+                json,
+                out,
+            )
+        }
+        Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
+    };
+    match done {
+        Ok(code) => code,
+        Err(sentence) => {
+            // Nobody is left to tell if this fails too.
+            let _ = writeln!(err, "binewright: {sentence}");
+            2
+        }
+    }
+}
+
+fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
+    let opened = Store::new("")
+        .open_read_only(file)
+        .map_err(|error| error.to_string())?;
+    let mut lines: Vec<String> = opened
+        .report
+        .set_aside
+        .iter()
+        .map(|aside| format!("fault: {aside}"))
+        .collect();
+    lines.extend(findings(&opened.project, today).into_iter().map(|finding| {
+        format!(
+            "{}: {} {}",
+            finding.weight.word(),
+            finding.what,
+            finding.remedy
+        )
+    }));
+    for line in &lines {
+        print(out, line)?;
+    }
+    Ok(u8::from(!lines.is_empty()))
+}
+
+fn print_agenda(
+    file: &Path,
+    from: NaiveDate,
+    to: NaiveDate,
+    today: NaiveDate,
+    as_json: bool,
+    out: &mut dyn Write,
+) -> Result<u8, String> {
+    if to < from {
+        return Err(format!("--to {to} lies before --from {from}."));
+    }
+    let opened = Store::new("")
+        .open_read_only(file)
+        .map_err(|error| error.to_string())?;
+    let project = &opened.project;
+    let items = agenda(project, from..=to, today);
+    if as_json {
+        let items: Vec<_> = items
+            .iter()
+            .map(|item| item_json(item, project.code(item.about)))
+            .collect();
+        let text = serde_json::to_string_pretty(&items).map_err(|error| error.to_string())?;
+        print(out, &text)?;
+    } else {
+        for Item {
+            date,
+            state,
+            title,
+            detail,
+            ..
+        } in &items
+        {
+            print(
+                out,
+                format!("{date}  {:<6}  {title}  {detail}", state.word()).trim_end(),
+            )?;
+        }
+    }
+    Ok(0)
+}
+
+fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {
+    json!({
+        "date": item.date,
+        "latest": item.latest,
+        "state": item.state.word(),
+        "title": item.title,
+        "detail": item.detail,
+        "kind": item.about.kind.noun(),
+        "id": item.about.uuid,
+        "code": code,
+    })
+}
+
+fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
+    let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
+    let file = Store::new("")
+        .create(path, &project, Existing::Keep)
+        .map_err(|error| error.to_string())?;
+    print(
+        out,
+        &format!(
+            "{} records, alive on {today}: {}",
+            project.record_count(),
+            file.path().display()
+        ),
+    )?;
+    Ok(0)
+}
+
+/// A line on standard output; a closed pipe is an error like any other.
+fn print(out: &mut dyn Write, line: &str) -> Result<(), String> {
+    writeln!(out, "{line}").map_err(|error| format!("the output can't be written: {error}."))
+}

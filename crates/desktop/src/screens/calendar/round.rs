@@ -1,0 +1,152 @@
+//! The morning round: every box that is due for a look, each done with one key or one click.
+
+use super::month::meaning;
+use crate::screens::forms::CheckForm;
+use crate::theme::{muted, space, strong, tokens};
+use crate::view::{Outbox, View};
+use crate::widgets::{badge, bench_button, section_heading};
+use chrono::NaiveDate;
+use domain::agenda::{Duty, Item, State as Standing};
+use domain::work::{look_into, plural};
+use domain::{ChillBox, Id};
+use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
+
+/// What the round remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    form: Option<CheckForm>,
+}
+
+/// Draws the round, if there is one today.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    out: &mut Outbox<'_>,
+) {
+    let due: Vec<&Item> = view
+        .derived
+        .agenda(view.project, view.today)
+        .iter()
+        .filter(|item| {
+            item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+        })
+        .collect();
+    if due.is_empty() {
+        state.form = None;
+        return;
+    }
+    section_heading(ui, "Morning round");
+    let boxes: Vec<Id<ChillBox>> = due.iter().filter_map(|item| item.about.typed()).collect();
+    let count = due.len();
+    let all = match count {
+        1 => "Looked in the box".to_owned(),
+        _ => format!("Looked in all {count} boxes"),
+    };
+    if view.read_only.is_none()
+        && bench_button(
+            ui,
+            &all,
+            "Nothing found in any. Boxes with mould or a dry towel: one by one below.",
+        )
+        .clicked()
+    {
+        let edit = look_into(&boxes, day, out.ids);
+        out.edit(edit);
+        state.form = None;
+        return;
+    }
+    ui.label(muted(
+        ui,
+        "Space: looked, nothing found. Enter: note what was found.",
+    ));
+    for item in due {
+        let Some(chill_box) = item.about.typed::<ChillBox>() else {
+            continue;
+        };
+        match box_row(ui, view, item, chill_box) {
+            Some(Answer::Looked) => {
+                let edit = look_into(&[chill_box], day, out.ids);
+                out.edit(edit);
+                ui.memory_mut(|memory| memory.move_focus(egui::FocusDirection::Next));
+            }
+            Some(Answer::Note) => state.form = Some(CheckForm::new(chill_box)),
+            None => {}
+        }
+        if let Some(form) = state
+            .form
+            .as_mut()
+            .filter(|form| form.chill_box() == chill_box)
+        {
+            let done = Frame::new()
+                .fill(tokens(ui).raised)
+                .inner_margin(Margin::same(space::M as i8))
+                .show(ui, |ui| form.show(ui, view, day, out))
+                .inner;
+            if done {
+                state.form = None;
+            }
+        }
+    }
+}
+
+enum Answer {
+    Looked,
+    Note,
+}
+
+fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -> Option<Answer> {
+    let project = view.project;
+    let code = project.code_of(chill_box);
+    let mut answer = None;
+    ui.horizontal(|ui| {
+        ui.set_min_height(space::TARGET + space::XS);
+        ui.set_min_width(ui.available_width());
+        ui.label(strong(code));
+        let place = project
+            .chill_boxes()
+            .get(chill_box)
+            .map_or("", |chill_box| chill_box.place.as_str());
+        if item.state == Standing::Late {
+            badge(ui, meaning(item.state), &late_words(item, view.today));
+        }
+        let words = match place.is_empty() {
+            true => item.detail.clone(),
+            false => format!("{place}. {}", item.detail),
+        };
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if view.read_only.is_none() {
+                let note = ui.button("Note…");
+                note.widget_info(|| {
+                    WidgetInfo::labeled(Role::Button, true, format!("Note on box {code}"))
+                });
+                if note.clicked() {
+                    answer = Some(Answer::Note);
+                }
+                let looked = ui.button("Looked");
+                looked.widget_info(|| {
+                    WidgetInfo::labeled(Role::Button, true, format!("Looked in box {code}"))
+                });
+                if looked.has_focus()
+                    && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter))
+                {
+                    answer = Some(Answer::Note);
+                } else if looked.clicked() {
+                    answer = Some(Answer::Looked);
+                }
+            }
+            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+                ui.add(egui::Label::new(muted(ui, &words)).truncate())
+                    .on_hover_text(&words);
+            });
+        });
+    });
+    answer
+}
+
+/// How late a thing is.
+pub(super) fn late_words(item: &Item, today: NaiveDate) -> String {
+    let days = (today - item.latest.unwrap_or(item.date)).num_days().max(1) as u32;
+    format!("{days} {} late", plural(days, "day", "days"))
+}

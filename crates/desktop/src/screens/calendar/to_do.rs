@@ -1,0 +1,254 @@
+//! What is late, due and coming, each with the one button that does it.
+
+use super::round::late_words;
+use crate::screens::forms::{CountForm, PotUpForm, RestForm};
+use crate::theme::{muted, space, strong, tokens};
+use crate::view::{Outbox, View};
+use crate::widgets::{DateField, badge, form_row, full_date, section_heading};
+use chrono::NaiveDate;
+use domain::agenda::{Completion, Duty, Item, State as Standing};
+use domain::date::shift;
+use domain::{AnyId, Edit, Germination, Task};
+use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
+
+/// What the list remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    form: Option<Form>,
+    task: Option<(String, NaiveDate)>,
+}
+
+/// A form open under an item.
+enum Form {
+    Count(CountForm),
+    PotUp(PotUpForm),
+    Rest(RestForm),
+}
+
+impl Form {
+    fn is_for(&self, item: &Item) -> bool {
+        match self {
+            Self::Count(form) => item.duty == Duty::CountSprouts && item.about == form.run(),
+            Self::PotUp(form) => item.duty == Duty::PotUp && item.about == form.run(),
+            Self::Rest(form) => item.duty == Duty::DecideRest && item.about == form.run(),
+        }
+    }
+
+    fn show(&mut self, ui: &mut Ui, view: &View<'_>, day: NaiveDate, out: &mut Outbox<'_>) -> bool {
+        match self {
+            Self::Count(form) => form.show(ui, view, day, out),
+            Self::PotUp(form) => form.show(ui, view, day, out),
+            Self::Rest(form) => form.show(ui, view, day, out),
+        }
+    }
+}
+
+/// Draws the list; `selected` is the day picked in the month.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    selected: Option<NaiveDate>,
+    out: &mut Outbox<'_>,
+) {
+    let agenda = view.derived.agenda(view.project, view.today);
+    let week = shift(view.today, 7);
+    let in_round = |item: &Item| {
+        item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+    };
+    let of = |state: Standing| {
+        agenda
+            .iter()
+            .filter(move |item| item.state == state && !in_round(item))
+    };
+    if let Some(selected) = selected.filter(|selected| *selected != view.today) {
+        let items: Vec<_> = agenda.iter().filter(|item| item.date == selected).collect();
+        section(ui, view, state, day, &full_date(selected), &items, out);
+        if items.is_empty() {
+            ui.label(muted(ui, "Nothing on this day."));
+        }
+    }
+    let late: Vec<_> = of(Standing::Late).collect();
+    let due: Vec<_> = of(Standing::Due).collect();
+    let coming: Vec<_> = of(Standing::Coming)
+        .filter(|item| item.date <= week)
+        .collect();
+    section(ui, view, state, day, "Late", &late, out);
+    section(ui, view, state, day, "Due today", &due, out);
+    section(
+        ui,
+        view,
+        state,
+        day,
+        "Coming in the next 7 days",
+        &coming,
+        out,
+    );
+    if late.is_empty() && due.is_empty() && coming.is_empty() {
+        section_heading(ui, "Nothing waits");
+        ui.label(muted(
+            ui,
+            "Plan a cross, or lay seed in the cold: its days show here by themselves.",
+        ));
+    }
+    task_ui(ui, view, state, out);
+}
+
+fn section(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    title: &str,
+    items: &[&Item],
+    out: &mut Outbox<'_>,
+) {
+    if items.is_empty() {
+        return;
+    }
+    section_heading(ui, title);
+    for item in items {
+        ui.push_id((title, item.about, item.duty, item.date), |ui| {
+            item_ui(ui, view, state, day, item, out);
+            if state.form.as_ref().is_some_and(|form| form.is_for(item))
+                && item.state != Standing::Done
+            {
+                let form = state.form.as_mut();
+                let done = Frame::new()
+                    .fill(tokens(ui).raised)
+                    .inner_margin(Margin::same(space::M as i8))
+                    .show(ui, |ui| {
+                        form.is_some_and(|form| form.show(ui, view, day, out))
+                    })
+                    .inner;
+                if done {
+                    state.form = None;
+                }
+            }
+        });
+    }
+}
+
+fn item_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    day: NaiveDate,
+    item: &Item,
+    out: &mut Outbox<'_>,
+) {
+    ui.horizontal(|ui| {
+        ui.set_min_height(space::TARGET + space::S);
+        ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
+            if item.state != Standing::Done && view.read_only.is_none() {
+                let verb = ui.button(item.duty.verb());
+                verb.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        true,
+                        format!("{}: {}", item.duty.verb(), item.title),
+                    )
+                });
+                if verb.clicked() {
+                    act(view, state, day, item, out);
+                }
+            }
+            ui.with_layout(Layout::top_down(egui::Align::Min), |ui| {
+                ui.spacing_mut().item_spacing.y = 0.0;
+                ui.horizontal(|ui| {
+                    if item.state == Standing::Late {
+                        badge(
+                            ui,
+                            super::month::meaning(item.state),
+                            &late_words(item, view.today),
+                        );
+                    }
+                    let title = ui.add(
+                        egui::Label::new(strong(&item.title))
+                            .truncate()
+                            .sense(egui::Sense::click()),
+                    );
+                    title.widget_info(|| WidgetInfo::labeled(Role::Link, true, &item.title));
+                    if title.clicked() {
+                        out.show(item.about);
+                    }
+                });
+                let mut words = item.detail.clone();
+                if item.state == Standing::Coming || item.date != view.today {
+                    words = format!("{}  {words}", item.date.format("%a %-d %b"));
+                }
+                ui.add(egui::Label::new(muted(ui, words.trim())).truncate())
+                    .on_hover_text(&item.detail);
+            });
+        });
+    });
+}
+
+/// Does what an item asks for, or opens the form that asks for the rest.
+fn act(view: &View<'_>, state: &mut State, day: NaiveDate, item: &Item, out: &mut Outbox<'_>) {
+    match item.completion(view.project, day, out.ids) {
+        Completion::Ready(edit) => out.edit(*edit),
+        Completion::Done => {}
+        Completion::Asks => {
+            let run = item.about.typed::<Germination>();
+            state.form = match (item.duty, run) {
+                (Duty::CountSprouts, Some(run)) => Some(Form::Count(CountForm::new(run))),
+                (Duty::PotUp, Some(run)) => Some(Form::PotUp(PotUpForm::new(view.project, run))),
+                (Duty::DecideRest, Some(run)) => Some(Form::Rest(RestForm::new(view.project, run))),
+                _ => {
+                    out.show(item.about);
+                    None
+                }
+            };
+        }
+    }
+}
+
+fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    if view.read_only.is_some() {
+        return;
+    }
+    ui.add_space(space::M);
+    let Some((title, due)) = &mut state.task else {
+        if ui.button("Add a task…").clicked() {
+            state.task = Some((String::new(), view.today));
+        }
+        return;
+    };
+    section_heading(ui, "New task");
+    let mut field = None;
+    form_row(ui, "What", |ui| {
+        field = Some(
+            ui.add(TextEdit::singleline(title).desired_width(260.0))
+                .accessible_name("Task"),
+        );
+    });
+    form_row(ui, "Due", |ui| {
+        DateField::new("Task due", view.today)
+            .first_weekday(view.preferences.first_weekday())
+            .show(ui, due);
+    });
+    let entered = field.is_some_and(|field| field.lost_focus())
+        && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    let (mut add, mut away) = (entered, false);
+    ui.horizontal(|ui| {
+        add |= ui.button("Add the task").clicked();
+        away = ui.button("Put away").clicked();
+    });
+    if add && !title.trim().is_empty() {
+        let task = Task {
+            id: out.ids.next(),
+            title: title.trim().into(),
+            due: *due,
+            about: None::<AnyId>,
+            done: None,
+            remark: String::new(),
+        };
+        out.edit(Edit::add(task));
+        away = true;
+    }
+    if away {
+        state.task = None;
+    }
+}

@@ -1,0 +1,115 @@
+//! The figures of a protocol, or of one batch, edited in place.
+
+use crate::view::View;
+use crate::widgets::{NumberField, TemperatureField, form_row, segmented};
+use domain::{Celsius, Regimen, Span};
+use egui::Ui;
+
+/// Draws the figures. Returns them all when one was changed.
+pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> {
+    let mut edited = regimen.clone();
+    let mut changed = false;
+    let unit = view.preferences.temperature;
+    let mut temperature = |ui: &mut Ui, name: &str, value: &mut Celsius| {
+        changed |= form_row(ui, name, |ui| {
+            TemperatureField::new(name, unit)
+                .show(ui, &mut value.0)
+                .changed
+        });
+    };
+    temperature(ui, "Cold from", &mut edited.cold_from);
+    temperature(ui, "Cold to", &mut edited.cold_to);
+    temperature(ui, "Freezing at", &mut edited.freezing);
+    temperature(ui, "Warmth", &mut edited.warm);
+    changed |= form_row(ui, "Chill", |ui| {
+        ui.horizontal(|ui| chill_ui(ui, &mut edited.chill)).inner
+    });
+    let mut whole = |ui: &mut Ui, name: &str, unit: &str, value: &mut u32| {
+        let mut number = f64::from(*value);
+        changed |= form_row(ui, name, |ui| {
+            NumberField::new(name, unit)
+                .range(0.0..=1000.0)
+                .decimals(0)
+                .show(ui, &mut number)
+                .changed
+        });
+        *value = number as u32;
+    };
+    whole(
+        ui,
+        "Daily looks",
+        "days from the start",
+        &mut edited.daily_checks,
+    );
+    whole(ui, "Then every", "days", &mut edited.check_every);
+    whole(
+        ui,
+        "After trouble",
+        "days to the next look after mould or a dry towel",
+        &mut edited.recheck_after,
+    );
+    whole(ui, "Box from", "seeds", &mut edited.box_from);
+    whole(ui, "Box to", "seeds, no two touching", &mut edited.box_to);
+    whole(
+        ui,
+        "Sprouts from",
+        "days after the move to warmth",
+        &mut edited.sprouts_from,
+    );
+    whole(
+        ui,
+        "Sprouts to",
+        "days after the move to warmth",
+        &mut edited.sprouts_to,
+    );
+    whole(ui, "Count every", "days", &mut edited.count_every);
+    whole(
+        ui,
+        "Decide after",
+        "days in warmth",
+        &mut edited.give_up_after,
+    );
+    changed |= form_row(ui, "Light", |ui| {
+        NumberField::new("Light", "hours a day")
+            .range(0.0..=24.0)
+            .decimals(1)
+            .show(ui, &mut edited.light_hours)
+            .changed
+    });
+    changed.then_some(edited)
+}
+
+/// A length of time: a number and how it is counted.
+fn chill_ui(ui: &mut Ui, span: &mut Span) -> bool {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Counted {
+        Days,
+        Weeks,
+        Months,
+    }
+    let (number, mut counted) = match *span {
+        Span::Days(number) => (number, Counted::Days),
+        Span::Weeks(number) => (number, Counted::Weeks),
+        Span::Months(number) => (number, Counted::Months),
+    };
+    let mut number = f64::from(number);
+    let mut changed = NumberField::new("Chill length", "")
+        .range(1.0..=1000.0)
+        .decimals(0)
+        .width(48.0)
+        .show(ui, &mut number)
+        .changed;
+    let choices = [
+        (Counted::Days, "days"),
+        (Counted::Weeks, "weeks"),
+        (Counted::Months, "calendar months"),
+    ];
+    changed |= segmented(ui, "Chill counted in", &mut counted, &choices);
+    let number = number as u32;
+    *span = match counted {
+        Counted::Days => Span::Days(number),
+        Counted::Weeks => Span::Weeks(number),
+        Counted::Months => Span::Months(number),
+    };
+    changed
+}

@@ -1,0 +1,88 @@
+//! Protocols: how seed is chilled and brought up.
+
+use crate::screens::text_field::text_field;
+use crate::theme::{muted, space};
+use crate::view::{Outbox, View};
+use crate::widgets::{badge, form_row, section_heading};
+use crate::{screens::regimen_form, theme::Meaning};
+use domain::record::protocol::ProtocolField;
+use domain::record::settings::SettingsField;
+use domain::{Edit, Id, Protocol};
+use egui::Ui;
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    pub(super) chosen: Option<Id<Protocol>>,
+}
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
+    let own = project.settings().protocol;
+    ui.label(muted(ui, "New batches copy the figures of a protocol; changing one here leaves seed already in the cold as it was meant."));
+    ui.horizontal_wrapped(|ui| {
+        for protocol in project.protocols().iter() {
+            if ui
+                .selectable_label(state.chosen == Some(protocol.id), &protocol.name)
+                .clicked()
+            {
+                state.chosen = Some(protocol.id);
+            }
+        }
+        if ui.button("New protocol").clicked() {
+            let base = own
+                .and_then(|own| project.protocols().get(own))
+                .map(|protocol| protocol.regimen.clone());
+            let id = out.ids.next();
+            let name = format!("Protocol {}", project.protocols().len() + 1);
+            out.edit(Edit::add(Protocol {
+                id,
+                name,
+                regimen: base.unwrap_or_default(),
+                source: String::new(),
+            }));
+            state.chosen = Some(id);
+        }
+    });
+    let chosen = state
+        .chosen
+        .or(own)
+        .and_then(|id| project.protocols().get(id));
+    let Some(protocol) = chosen else { return };
+    state.chosen = Some(protocol.id);
+    section_heading(ui, &protocol.name);
+    ui.push_id(protocol.id, |ui| {
+        form_row(ui, "Name", |ui| {
+            if let Some(name) = text_field(ui, "Name of the protocol", &protocol.name) {
+                out.edit(Edit::set(protocol.id, ProtocolField::Name(name)));
+            }
+        });
+        form_row(ui, "Source", |ui| {
+            ui.vertical(|ui| {
+                if let Some(source) = text_field(ui, "Source of the protocol", &protocol.source) {
+                    out.edit(Edit::set(protocol.id, ProtocolField::Source(source)));
+                }
+                if protocol.source.len() > 40 {
+                    ui.add(egui::Label::new(muted(ui, &protocol.source)).wrap());
+                }
+            });
+        });
+        if let Some(regimen) = regimen_form::show(ui, view, &protocol.regimen) {
+            out.edit(Edit::set(protocol.id, ProtocolField::Regimen(regimen)));
+        }
+        ui.add_space(space::S);
+        ui.horizontal(|ui| {
+            if own == Some(protocol.id) {
+                badge(ui, Meaning::Good, "new batches start from this");
+            } else {
+                if ui.button("Start new batches from this").clicked() {
+                    out.edit(Edit::Settings(SettingsField::Protocol(Some(protocol.id))));
+                }
+                if ui.button("Remove this protocol").clicked() {
+                    out.edit(Edit::remove(protocol.id));
+                    state.chosen = own;
+                }
+            }
+        });
+    });
+}

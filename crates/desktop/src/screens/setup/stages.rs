@@ -1,0 +1,97 @@
+//! The stages of selection, in their order.
+
+use crate::screens::text_field::{text_field, text_field_sized};
+use crate::theme::{muted, space};
+use crate::view::{Outbox, View};
+use domain::record::observation::StageField;
+use domain::{Edit, Genotype, Id, Stage};
+use egui::{Role, Ui, WidgetInfo};
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State;
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
+    ui.label(muted(
+        ui,
+        "From the first pot to the name. Plants move along them by hand, several at a time.",
+    ));
+    let stages = project.stages_in_order();
+    for (nth, stage) in stages.iter().enumerate() {
+        ui.push_id(stage.id, |ui| {
+            ui.horizontal(|ui| {
+                move_button(
+                    ui,
+                    "Up",
+                    nth.checked_sub(1).map(|other| stages[other]),
+                    stage,
+                    out,
+                );
+                move_button(ui, "Down", stages.get(nth + 1).copied(), stage, out);
+                if let Some(name) = text_field_sized(
+                    ui,
+                    &format!("Name of stage {}", nth + 1),
+                    &stage.name,
+                    150.0,
+                ) {
+                    out.edit(Edit::set(stage.id, StageField::Name(name)));
+                }
+                if let Some(purpose) =
+                    text_field(ui, &format!("Purpose of stage {}", nth + 1), &stage.purpose)
+                {
+                    out.edit(Edit::set(stage.id, StageField::Purpose(purpose)));
+                }
+                let plants = project.referring::<Genotype>(stage.id).count();
+                ui.label(muted(ui, format!("{plants} plants")));
+                let remove = ui.add_enabled(plants == 0, egui::Button::new("Remove"));
+                remove.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        plants == 0,
+                        format!("Remove stage {}", stage.name),
+                    )
+                });
+                if remove.clicked() {
+                    out.edit(Edit::remove(stage.id));
+                }
+            });
+        });
+    }
+    ui.add_space(space::S);
+    if ui.button("New stage").clicked() {
+        let rank = stages.last().map_or(1, |last| last.rank + 1);
+        let id: Id<Stage> = out.ids.next();
+        out.edit(Edit::add(Stage {
+            id,
+            name: format!("Stage {rank}"),
+            rank,
+            purpose: String::new(),
+        }));
+    }
+}
+
+/// A button that changes places with a neighbour.
+fn move_button(
+    ui: &mut Ui,
+    word: &str,
+    other: Option<&Stage>,
+    stage: &Stage,
+    out: &mut Outbox<'_>,
+) {
+    let button = ui.add_enabled(other.is_some(), egui::Button::new(word));
+    button.widget_info(|| {
+        WidgetInfo::labeled(
+            Role::Button,
+            other.is_some(),
+            format!("{word}: stage {}", stage.name),
+        )
+    });
+    if let Some(other) = other.filter(|_| button.clicked()) {
+        let edits = vec![
+            Edit::set(stage.id, StageField::Rank(other.rank)),
+            Edit::set(other.id, StageField::Rank(stage.rank)),
+        ];
+        out.edit(Edit::all(format!("move stage {}", stage.name), edits));
+    }
+}

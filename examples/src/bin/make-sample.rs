@@ -1,0 +1,36 @@
+//! `make-sample PATH [--today DATE]`: writes the sample project to a file.
+
+use chrono::{DateTime, NaiveDate};
+use clap::Parser;
+use std::error::Error;
+use std::path::PathBuf;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// Writes the sample project to a file.
+#[derive(Debug, Parser)]
+#[command(version)]
+struct Arguments {
+    /// Where to write it.
+    path: PathBuf,
+    /// The day its calendar is alive on (today, in Greenwich, if left out).
+    #[arg(long)]
+    today: Option<NaiveDate>,
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let arguments = Arguments::parse();
+    let today = match arguments.today {
+        Some(day) => day,
+        None => today()?,
+    };
+    let project = sample::sample_project(today)?;
+    store::Store::new("make-sample").create(&arguments.path, &project, store::Existing::Keep)?;
+    Ok(())
+}
+
+fn today() -> Result<NaiveDate, Box<dyn Error>> {
+    let seconds = SystemTime::now().duration_since(UNIX_EPOCH)?.as_secs();
+    let moment =
+        DateTime::from_timestamp(i64::try_from(seconds)?, 0).ok_or("this clock can't be right")?;
+    Ok(moment.date_naive())
+}

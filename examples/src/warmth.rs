@@ -1,0 +1,156 @@
+//! Boxes in warmth and light: counts of what came up, and the rest.
+
+use crate::maker::{Made, Maker};
+use crate::people_and_place::JOSS;
+use domain::ledger::{BoxTally, unpotted};
+use domain::record::germination::GerminationField;
+use domain::{ChillBox, Count, Edit, Germination, GerminationEnd, Id, RestFate, work};
+
+/// Moves boxes to warmth.
+pub(crate) fn warm(
+    make: &mut Maker,
+    boxes: &[Id<ChillBox>],
+    offset: i64,
+) -> Made<Vec<Id<Germination>>> {
+    let day = make.turn_to(offset);
+    let edit = work::warm(boxes, day, &mut make.ids);
+    make.apply(edit)?;
+    Ok(boxes
+        .iter()
+        .filter_map(|id| make.project.run_of(*id))
+        .map(|run| run.id)
+        .collect())
+}
+
+/// Counts what newly came up.
+pub(crate) fn count(
+    make: &mut Maker,
+    run: Id<Germination>,
+    offset: i64,
+    [germinated, abnormal, dead]: [u32; 3],
+) -> Made {
+    let date = make.turn_to(offset);
+    let id = make.ids.next();
+    make.apply(Edit::add(Count {
+        id,
+        run,
+        date,
+        germinated,
+        abnormal,
+        dead,
+        by: JOSS.into(),
+        remark: String::new(),
+    }))
+}
+
+/// Pots every sprout that has no pot yet, or at most so many.
+pub(crate) fn pot(make: &mut Maker, run: Id<Germination>, offset: i64, most: u32) -> Made {
+    let day = make.turn_to(offset);
+    let sprouts = make
+        .project
+        .germinations()
+        .get(run)
+        .map_or(0, |run| unpotted(&make.project, run))
+        .min(most);
+    if sprouts == 0 {
+        return Ok(());
+    }
+    let edit = work::pot_up(&make.project, run, sprouts, day, &mut make.ids).ok_or_else(|| {
+        domain::Refusal::about(
+            run,
+            "The seedlings can't be numbered.",
+            "Correct the template of seedling codes.",
+        )
+    })?;
+    make.apply(edit)
+}
+
+/// The days after the move on which a finished run was counted, and what part of its sprouts each found.
+const COUNTS: [(i64, f64); 7] = [
+    (6, 0.12),
+    (8, 0.26),
+    (10, 0.24),
+    (12, 0.16),
+    (15, 0.12),
+    (20, 0.07),
+    (28, 0.03),
+];
+
+/// Finished runs: counted to the end, potted twice, the rest discarded unless it is chilled again.
+pub(crate) fn finished(
+    make: &mut Maker,
+    boxes: &[Id<ChillBox>],
+    moved: i64,
+    rate: f64,
+    rest: RestFate,
+) -> Made<Vec<Id<Germination>>> {
+    let runs = warm(make, boxes, moved)?;
+    for (after, part) in COUNTS {
+        for run in &runs {
+            let left = left_in(make, *run);
+            let laid = laid_in(make, *run);
+            let found = make.chance.of(laid, rate * part).min(left);
+            let abnormal = make.chance.of(2, 0.08).min(left - found);
+            let dead = make.chance.of(3, 0.1).min(left - found - abnormal);
+            count(make, *run, moved + after, [found, abnormal, dead])?;
+        }
+        if after == 12 {
+            for run in &runs {
+                pot(make, *run, moved + 14, u32::MAX)?;
+            }
+        }
+    }
+    let day = make.turn_to(moved + 28);
+    for run in &runs {
+        let fate = if left_in(make, *run) == 0 {
+            RestFate::NoneLeft
+        } else {
+            rest
+        };
+        let end = GerminationEnd {
+            date: day,
+            rest: fate,
+            remark: String::new(),
+        };
+        make.apply(Edit::set(*run, GerminationField::End(Some(end))))?;
+        pot(make, *run, moved + 31, u32::MAX)?;
+    }
+    Ok(runs)
+}
+
+fn tally(make: &Maker, run: Id<Germination>) -> BoxTally {
+    let chill_box = make
+        .project
+        .germinations()
+        .get(run)
+        .and_then(|run| make.project.chill_boxes().get(run.chill_box));
+    chill_box.map_or_else(BoxTally::default, |chill_box| {
+        BoxTally::of(&make.project, chill_box)
+    })
+}
+
+/// Seeds of a run that have neither come up nor died.
+pub(crate) fn left_in(make: &Maker, run: Id<Germination>) -> u32 {
+    tally(make, run).left()
+}
+
+fn laid_in(make: &Maker, run: Id<Germination>) -> u32 {
+    tally(make, run).laid
+}
+
+/// Runs under way today: the first counted up to the day before yesterday, the second overdue for a count, the
+/// third moved five days ago and due for its first.
+pub(crate) fn under_way(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
+    let [first, second, third] = *boxes else {
+        return Ok(());
+    };
+    let runs = warm(make, &[first, second], -12)?;
+    let [one, two] = *runs else { return Ok(()) };
+    count(make, one, -6, [4, 0, 0])?;
+    count(make, two, -6, [2, 0, 1])?;
+    let _waiting = warm(make, &[third], -5)?;
+    count(make, two, -5, [3, 1, 0])?;
+    count(make, one, -4, [11, 1, 0])?;
+    pot(make, one, -3, 12)?;
+    count(make, one, -2, [9, 0, 1])
+}
