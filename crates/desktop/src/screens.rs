@@ -6,6 +6,8 @@ use egui::Ui;
 
 pub mod calendar;
 pub mod chill;
+pub mod choice;
+pub mod code_picker;
 pub mod crosses;
 pub mod family_tree;
 pub mod findings;

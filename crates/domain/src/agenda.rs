@@ -17,7 +17,7 @@ mod warmth;
 
 pub use cold::next_look;
 pub(crate) use crossing::Milestones;
-pub use crossing::pollen_words;
+pub use crossing::{parents_words, pollen_words};
 
 /// One thing to do, or done.
 #[derive(Debug, Clone, PartialEq)]

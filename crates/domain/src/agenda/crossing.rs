@@ -95,13 +95,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
     if failed {
         return;
     }
-    let parents = || {
-        format!(
-            "{} × {}",
-            project.code_of(cross.female),
-            pollen_words(project, &cross.pollen)
-        )
-    };
+    let parents = || parents_words(project, cross);
     if let Some(harvested) = harvested {
         if cleaned.is_empty() {
             let due = shift(
@@ -176,6 +170,15 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             )
         },
     );
+}
+
+/// The parents of a cross in words: the female first, 'B2 × B7'.
+pub fn parents_words(project: &Project, cross: &Cross) -> String {
+    format!(
+        "{} × {}",
+        project.code_of(cross.female),
+        pollen_words(project, &cross.pollen)
+    )
 }
 
 /// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.
