@@ -8,6 +8,7 @@ pub mod command;
 pub mod command_line;
 pub mod derived;
 pub mod dialogs;
+pub mod family_tree;
 pub mod fonts;
 pub mod open_project;
 pub mod preferences;

@@ -259,6 +259,11 @@ impl Tokens {
     }
 }
 
+/// Paper in a picture of what will be printed: white by day and by night.
+pub const PAPER: Color32 = Color32::WHITE;
+/// Ink on that paper.
+pub const PRINT_INK: Color32 = Color32::BLACK;
+
 /// The colours in force where `ui` draws.
 pub fn tokens(ui: &Ui) -> &'static Tokens {
     if ui.visuals().dark_mode {

@@ -2,7 +2,9 @@
 
 use crate::project::Project;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+
+/// Running numbers stay below this.
+const MOST: u64 = 1_000_000_000_000;
 
 /// How codes are made: text in which `{family}` stands for the code of the family and a run of `#` for a
 /// running number of at least as many digits. `{family}-###` gives `26-04-001`, `26-04-002`, …
@@ -35,26 +37,26 @@ impl Template {
     /// The next `count` free codes of a family: they go on after the highest number in use, so that a code
     /// once given to a plant since culled never comes up again.
     pub fn next_codes(&self, project: &Project, family: &str, count: usize) -> Vec<String> {
-        let text = self.0.replace("{family}", family);
-        let Some(start) = text.find('#') else {
+        let Some((before, rest)) = self.0.split_once('#') else {
             return Vec::new();
         };
-        let digits = text[start..]
-            .chars()
-            .take_while(|sign| *sign == '#')
-            .count();
-        let (prefix, suffix) = (&text[..start], &text[start + digits..]);
-        let suffix_folded = suffix.to_lowercase();
-        let taken: BTreeSet<u64> = project
-            .codes_beginning(prefix)
+        let after = rest.trim_start_matches('#');
+        let digits = 1 + rest.len() - after.len();
+        // The family's code is put in last: a # of its own is no place for the number.
+        let [prefix, suffix] = [before, after].map(|part| part.replace("{family}", family));
+        let (prefix_folded, suffix_folded) = (prefix.to_lowercase(), suffix.to_lowercase());
+        let highest: Option<u64> = project
+            .codes_beginning(&prefix)
             .filter_map(|code| {
-                code.get(prefix.len()..)?
+                code.get(prefix_folded.len()..)?
                     .strip_suffix(suffix_folded.as_str())?
                     .parse()
                     .ok()
             })
-            .collect();
-        let next = taken.last().map_or(1, |highest| highest.saturating_add(1));
+            // A longer run of digits is something else, such as a telephone number.
+            .filter(|number| *number < MOST)
+            .max();
+        let next = highest.map_or(1, |highest| highest + 1);
         (next..)
             .take(count)
             .map(|number| format!("{prefix}{number:0digits$}{suffix}"))

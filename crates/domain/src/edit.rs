@@ -119,15 +119,15 @@ impl Edit {
 
 fn describe_change<R: Record>(change: &Change<R>, project: &Project) -> String {
     match change {
-        Change::Add(record) => match record.code() {
-            Some(code) => format!("add {} {code}", R::KIND.noun()),
-            None => format!("add {}", R::KIND.noun()),
-        },
+        Change::Add(record) => format!("add {}", record.summary(project)),
         Change::Set(id, field) => format!(
             "{} of {}",
             R::field_name(field),
             project.describe((*id).into())
         ),
-        Change::Remove(id) => format!("remove {}", project.describe((*id).into())),
+        Change::Remove(id) => {
+            let words = R::table(project).get(*id).map(|record| record.summary(project));
+            format!("remove {}", words.unwrap_or_else(|| R::KIND.noun().to_owned()))
+        }
     }
 }

@@ -6,7 +6,7 @@ use crate::id::{AnyId, Id};
 use crate::ledger::BoxTally;
 use crate::project::Project;
 use crate::work::plural;
-use crate::{CrossEventKind, Genotype, LotSource, Origin, Pollen, Sex, SexBasis};
+use crate::{ChillBox, CrossEventKind, Genotype, LotSource, Origin, Pollen, Sex, SexBasis};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
@@ -403,6 +403,35 @@ impl Found<'_> {
                     "Correct the number laid in it, or the counts.",
                 );
             }
+            let again: u32 = project
+                .referring::<ChillBox>(chill_box.id)
+                .map(|other| other.seeds)
+                .sum();
+            if again > tally.left() {
+                let what = format!(
+                    "{again} seeds of box {code} were chilled again, but only {} were left in it.",
+                    tally.left()
+                );
+                self.add(
+                    Weight::Doubt,
+                    chill_box.id,
+                    what,
+                    "Correct the number chilled again, or the counts.",
+                );
+            }
+            if let Some(ended) = batch.ended
+                && chill_box.end.is_none()
+                && project.run_of(chill_box.id).is_none()
+            {
+                self.add(
+                    Weight::Doubt,
+                    chill_box.id,
+                    format!(
+                        "On {ended} box {code} left the cold, but nobody wrote what became of it."
+                    ),
+                    "Record its move to warmth, or its end.",
+                );
+            }
             if chill_box.seeds > regimen.box_to {
                 let what = format!(
                     "Box {code} holds {} seeds; more than {} touch each other and mould spreads.",
@@ -472,6 +501,14 @@ impl Found<'_> {
             .checks()
             .iter()
             .map(|each| (each.id.into(), each.date));
+        let moves = project
+            .germinations()
+            .iter()
+            .map(|each| (each.id.into(), each.moved));
+        let movements = project
+            .movements()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
         let counts = project
             .counts()
             .iter()
@@ -486,6 +523,8 @@ impl Found<'_> {
             .map(|each| (each.id.into(), each.date));
         for (id, date) in events
             .chain(checks)
+            .chain(moves)
+            .chain(movements)
             .chain(counts)
             .chain(scores)
             .chain(notes)

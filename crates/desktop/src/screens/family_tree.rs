@@ -1,19 +1,158 @@
-//! The family tree screen.
+//! The family tree of the project, with the record of the plant that was clicked beside it.
 
-use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
+use crate::dialogs::Question;
+use crate::family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
+use crate::theme::{muted, space};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{detail, empty_state, heading, list_and_detail};
+use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 
-/// What the family tree screen remembers between frames.
+mod graph;
+
+/// What the family tree remembers between frames.
 #[derive(Default)]
-pub struct State {}
+pub struct State {
+    tree: TreeState,
+    graph: Option<(u64, FamilyGraph)>,
+    chosen: Option<Id<Genotype>>,
+    detail_open: bool,
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    let project = view.project;
+    if project.genotypes().is_empty() {
+        heading(ui, "Family tree");
+        if empty_state(
+            ui,
+            "Plants and their parents show here as a tree, once there are any.",
+            "Add the first plant",
+        ) {
+            out.ask(Request::Go(crate::view::Screen::Plants));
+        }
+        return;
+    }
+    if state
+        .graph
+        .as_ref()
+        .is_none_or(|(revision, _)| *revision != project.revision())
+    {
+        state.graph = Some((project.revision(), graph::of(project)));
+    }
+    let title = state
+        .chosen
+        .map_or("", |plant| project.code_of(plant))
+        .to_owned();
+    let mut open = state.detail_open && state.chosen.is_some();
+    list_and_detail(
+        ui,
+        "family tree",
+        &mut open,
+        &title,
+        &mut (&mut *state, &mut *out),
+        |ui, (state, out)| tree_ui(ui, state, out),
+        |ui, (state, out)| {
+            if let Some(plant) = state.chosen.and_then(|id| project.genotypes().get(id)) {
+                record_ui(ui, project, plant, state, out);
+            }
+        },
+    );
+    // Closed by its own button; opened by a click in the tree meanwhile.
+    if !open
+        && !title.is_empty()
+        && state
+            .chosen
+            .is_some_and(|plant| project.code_of(plant) == title)
+    {
+        state.detail_open = false;
+    }
 }
 
-/// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
+    let Some((_, graph)) = &state.graph else {
+        return;
+    };
+    ui.horizontal(|ui| {
+        heading(ui, "Family tree");
+        ui.add_space(space::M);
+        if ui.button("Save as picture…").clicked()
+            && let Some((extract, layout)) = state.tree.drawing()
+        {
+            let svg = to_svg(graph, extract, layout);
+            out.ask(Request::Export(
+                Question::SaveSvg("family tree.svg".into()),
+                svg.into_bytes(),
+            ));
+        }
+    });
+    if let Some(key) = FamilyTree::new(graph).show(ui, &mut state.tree).picked {
+        state.chosen = Some(graph::id(key));
+        state.detail_open = true;
+    }
+}
+
+/// The record of a plant in short, with the way to its page.
+fn record_ui(
+    ui: &mut Ui,
+    project: &Project,
+    plant: &Genotype,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
+    if let Some(name) = &plant.name {
+        detail(ui, "Name", name);
+    }
+    let sex = plant.sex.as_ref().map_or_else(
+        || "unknown".to_owned(),
+        |record| format!("{}, {}", record.sex.word(), record.basis.words()),
+    );
+    detail(ui, "Sex", &sex);
+    detail(ui, "Ploidy", &plant.ploidy.to_string());
+    detail(ui, "Origin", &domain::work::origin_words(project, plant));
+    if let Some(stage) = plant.stage.and_then(|stage| project.stages().get(stage)) {
+        detail(ui, "Stage", &stage.name);
+    }
+    if let Some(born) = plant.born {
+        detail(ui, "Since", &born.to_string());
+    }
+    if let Some(selected) = &plant.selected {
+        detail(
+            ui,
+            "Selected",
+            &format!("{} {}", selected.date, selected.reason),
+        );
+    }
+    if let Some(end) = &plant.end {
+        detail(
+            ui,
+            "End",
+            &format!("{} {} {}", end.kind.word(), end.date, end.cause),
+        );
+    }
+    for each in project.traits().iter() {
+        if let Some(seen) = project.latest_observation(plant.id, each.id) {
+            detail(ui, &each.name, &format!("{} ({})", seen.value, seen.date));
+        }
+    }
+    for note in project.notes_on(plant.id) {
+        ui.add(egui::Label::new(muted(ui, format!("{}: {}", note.date, note.text))).wrap());
+    }
+    ui.add_space(space::S);
+    if ui.button("Open its page").clicked() {
+        out.show(plant.id);
+    }
+    if ui.button("Focus on it").clicked() {
+        state.tree.set_focus(graph::key(plant.id));
+    }
+}
+
+/// Brings a plant into view, in focus.
+pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
+    let Some(plant) = id.typed::<Genotype>() else {
+        return;
+    };
+    state.chosen = Some(plant);
+    state.detail_open = true;
+    state.tree.set_focus(PlantKey(id.uuid.as_u128()));
 }

@@ -1,24 +1,285 @@
-//! The labels screen.
+//! Labels: for chosen boxes, lots, crosses and plants, the sheet as it will print, saved as a PDF.
 
-use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
-use egui::Ui;
+use crate::dialogs::Question;
+use crate::theme::{Meaning, muted, space};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{NumberField, badge, form_row, heading, main_button, section_heading};
+use domain::{AnyId, Kind, Project};
+use egui::{CentralPanel, ComboBox, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo};
+use exchange::label::{Layout, Refusal, Sheet, Size, Slot, layout, pdf};
+
+mod content;
+mod preview;
 
 /// What the labels screen remembers between frames.
-#[derive(Default)]
-pub struct State {}
+pub struct State {
+    chosen: Vec<AnyId>,
+    sheets: Vec<Sheet>,
+    sheet: usize,
+    /// The size of single labels by millimetres, when that is chosen.
+    own_size: Size,
+    start: Slot,
+    page: usize,
+    kept: Option<Kept>,
+}
+
+/// The layout, kept until what it was made from changes.
+struct Kept {
+    made_for: (u64, Vec<AnyId>, Sheet, Slot),
+    layout: Result<Layout, Refusal>,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            chosen: Vec::new(),
+            sheets: Sheet::presets(),
+            sheet: 0,
+            own_size: Size::new(60.0, 30.0),
+            start: Slot::FIRST,
+            page: 0,
+            kept: None,
+        }
+    }
+}
+
+impl State {
+    /// The sheet chosen: a ready one, or single labels of the person's own size.
+    fn sheet(&self) -> Sheet {
+        self.sheets
+            .get(self.sheet)
+            .cloned()
+            .unwrap_or_else(|| Sheet::single(self.own_size))
+    }
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    state.chosen.retain(|id| view.project.contains(*id));
+    Panel::left("label choices")
+        .exact_size(330.0)
+        .resizable(false)
+        .frame(Frame::new().inner_margin(Margin {
+            right: space::M as i8,
+            ..Margin::ZERO
+        }))
+        .show(ui, |ui| {
+            ScrollArea::vertical()
+                .auto_shrink(false)
+                .show(ui, |ui| choices(ui, view, state, out));
+        });
+    CentralPanel::default().frame(Frame::new().inner_margin(Margin { left: space::M as i8, ..Margin::ZERO })).show(ui, |ui| {
+        let (sheet, start) = (state.sheet(), state.start);
+        let key = (view.project.revision(), state.chosen.clone(), sheet.clone(), start);
+        if state.kept.as_ref().is_none_or(|kept| kept.made_for != key) {
+            let contents: Vec<_> = state.chosen.iter().filter_map(|id| content::label(view.project, *id)).collect();
+            state.kept = Some(Kept { layout: layout(&sheet, start, &contents), made_for: key });
+        }
+        let Some(kept) = &state.kept else { return };
+        match &kept.layout {
+            _ if state.chosen.is_empty() => {
+                ui.label("Choose at the left what to label: the sheet shows here before it is saved.");
+            }
+            Ok(layout) => {
+                if let Some(slot) = sheet_ui(ui, layout, &sheet, &mut state.page).filter(|_| sheet.labels_per_page() > 1) {
+                    state.start = slot;
+                    state.page = 0;
+                }
+            }
+            Err(refusal) => {
+                badge(ui, Meaning::Danger, "no sheet");
+                ui.add(egui::Label::new(refusal.to_string()).wrap());
+            }
+        }
+    });
 }
 
-/// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    heading(ui, "Labels");
+    ui.label(muted(
+        ui,
+        "A lost label costs a year. Print two: one for inside, one for outside.",
+    ));
+    section_heading(ui, "What to label");
+    for (words, records) in content::ready_choices(view.project) {
+        if records.is_empty() {
+            continue;
+        }
+        let count = records.len();
+        if ui.button(format!("{words}: {count}")).clicked() {
+            state.chosen = records;
+            state.page = 0;
+        }
+    }
+    ui.label(muted(
+        ui,
+        "Or select rows on another screen and choose Label there.",
+    ));
+    if !state.chosen.is_empty() {
+        section_heading(ui, &format!("Chosen: {}", state.chosen.len()));
+        chosen_ui(ui, view.project, &mut state.chosen);
+    }
+    section_heading(ui, "Paper");
+    form_row(ui, "Sheet", |ui| {
+        let own = state.sheets.len();
+        let name = |sheet: usize| {
+            state
+                .sheets
+                .get(sheet)
+                .map_or_else(|| "single, own size".to_owned(), Sheet::name)
+        };
+        let mut sheet = state.sheet;
+        let combo = ComboBox::from_id_salt("sheet")
+            .selected_text(name(sheet))
+            .width(190.0)
+            .show_ui(ui, |ui| {
+                for choice in 0..=own {
+                    ui.selectable_value(&mut sheet, choice, name(choice));
+                }
+            });
+        combo.response.widget_info(|| {
+            WidgetInfo::labeled(Role::ComboBox, true, format!("Sheet: {}", name(sheet)))
+        });
+        if sheet != state.sheet {
+            state.sheet = sheet;
+            state.start = Slot::FIRST;
+            state.page = 0;
+        }
+    });
+    if state.sheet >= state.sheets.len() {
+        millimetres(ui, "Width", &mut state.own_size.width);
+        millimetres(ui, "Height", &mut state.own_size.height);
+    }
+    let sheet = state.sheet();
+    if sheet.labels_per_page() > 1 {
+        place(ui, "From row", sheet.rows, &mut state.start.row);
+        place(ui, "From column", sheet.columns, &mut state.start.column);
+        ui.label(muted(
+            ui,
+            "The first label still on the sheet. A click on the picture sets it too.",
+        ));
+    }
+    ui.add_space(space::S);
+    let ready = state
+        .kept
+        .as_ref()
+        .and_then(|kept| kept.layout.as_ref().ok())
+        .filter(|_| !state.chosen.is_empty());
+    let save = ui
+        .add_enabled_ui(ready.is_some(), |ui| {
+            main_button(ui, "Save the sheet as PDF…")
+        })
+        .inner;
+    if let Some(layout) = ready.filter(|_| save.clicked()) {
+        match pdf(layout, Some(view.today)) {
+            Ok(bytes) => out.ask(Request::Export(
+                Question::SavePdf(format!("labels {}.pdf", view.today)),
+                bytes,
+            )),
+            Err(error) => out.say(error.to_string()),
+        }
+    }
+}
+
+fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
+    let mut removed = None;
+    ScrollArea::vertical()
+        .id_salt("chosen labels")
+        .max_height(150.0)
+        .show_rows(ui, space::TARGET, chosen.len(), |ui, rows| {
+            for nth in rows {
+                ui.horizontal(|ui| {
+                    let words = project.describe(chosen[nth]);
+                    let button = ui.button(crate::fonts::mark::TIMES);
+                    button.widget_info(|| {
+                        WidgetInfo::labeled(Role::Button, true, format!("Leave out {words}"))
+                    });
+                    if button.clicked() {
+                        removed = Some(nth);
+                    }
+                    ui.label(words);
+                });
+            }
+        });
+    if let Some(nth) = removed {
+        chosen.remove(nth);
+    }
+    if ui.button("Choose none").clicked() {
+        chosen.clear();
+    }
+}
+
+fn millimetres(ui: &mut Ui, name: &str, value: &mut f32) {
+    form_row(ui, name, |ui| {
+        let mut number = f64::from(*value);
+        NumberField::new(name, "mm")
+            .range(5.0..=500.0)
+            .decimals(1)
+            .show(ui, &mut number);
+        *value = number as f32;
+    });
+}
+
+fn place(ui: &mut Ui, name: &str, most: u32, value: &mut u32) {
+    form_row(ui, name, |ui| {
+        let mut number = f64::from(*value);
+        NumberField::new(name, &format!("of {most}"))
+            .range(1.0..=f64::from(most))
+            .decimals(0)
+            .show(ui, &mut number);
+        *value = number as u32;
+    });
+}
+
+/// Draws one page with what didn't come out whole. Returns the place on the grid that was clicked.
+fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Option<Slot> {
+    let pages = layout.pages.len();
+    *page = (*page).min(pages.saturating_sub(1));
+    ui.horizontal(|ui| {
+        if ui
+            .add_enabled(*page > 0, egui::Button::new("Page before"))
+            .clicked()
+        {
+            *page -= 1;
+        }
+        ui.label(format!("Page {} of {pages}", *page + 1));
+        if ui
+            .add_enabled(*page + 1 < pages, egui::Button::new("Next page"))
+            .clicked()
+        {
+            *page += 1;
+        }
+        ui.label(muted(ui, sheet.name()));
+    });
+    if !layout.findings.is_empty() {
+        badge(
+            ui,
+            Meaning::Late,
+            &format!("{} did not come out whole", layout.findings.len()),
+        );
+        for finding in layout.findings.iter().take(3) {
+            ui.add(egui::Label::new(finding.to_string()).wrap());
+        }
+    }
+    layout
+        .pages
+        .get(*page)
+        .and_then(|shown| preview::show(ui, layout, shown, sheet))
 }
 
 /// Takes these records as the ones to label.
 pub fn choose(state: &mut State, records: Vec<AnyId>) {
-    let _ = (state, records);
+    state.chosen = records
+        .into_iter()
+        .filter(|id| content::can_be_labelled(id.kind))
+        .collect();
+    state.page = 0;
 }
+
+/// Brings a record into view: as the one to label.
+pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
+    choose(state, vec![id]);
+}
+
+/// The kinds of records that carry labels.
+const LABELLED: [Kind; 4] = [Kind::Genotype, Kind::Cross, Kind::SeedLot, Kind::ChillBox];

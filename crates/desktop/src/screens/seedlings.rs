@@ -1,19 +1,57 @@
-//! The seedlings screen.
+//! Seedlings: what comes up in warmth, scoring down a column, and how families compare.
 
+use crate::theme::space;
 use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
+use crate::widgets::{heading, segmented};
+use domain::{AnyId, Kind, Project};
 use egui::Ui;
+
+mod families;
+mod germination;
+mod scoring;
+mod selection;
 
 /// What the seedlings screen remembers between frames.
 #[derive(Default)]
-pub struct State {}
+pub struct State {
+    page: Page,
+    germination: germination::State,
+    scoring: scoring::State,
+    families: families::State,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Page {
+    #[default]
+    Germination,
+    Scoring,
+    Families,
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    ui.horizontal(|ui| {
+        heading(ui, "Seedlings");
+        ui.add_space(space::M);
+        let pages = [
+            (Page::Germination, "Germination"),
+            (Page::Scoring, "Scoring"),
+            (Page::Families, "Families"),
+        ];
+        segmented(ui, "Page of seedlings", &mut state.page, &pages);
+    });
+    ui.add_space(space::XS);
+    match state.page {
+        Page::Germination => germination::show(ui, view, &mut state.germination, out),
+        Page::Scoring => scoring::show(ui, view, &mut state.scoring, out),
+        Page::Families => families::show(ui, view, &mut state.families),
+    }
 }
 
-/// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+/// Brings a germination run into view.
+pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
+    if id.kind == Kind::Germination {
+        state.page = Page::Germination;
+        state.germination.choose(id.typed());
+    }
 }

@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// Width of the names beside details and fields.
-const NAME_WIDTH: f32 = 152.0;
+const NAME_WIDTH: f32 = 116.0;
 
 /// The heading of a screen.
 pub fn heading(ui: &mut Ui, text: &str) -> Response {

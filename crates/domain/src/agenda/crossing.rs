@@ -8,17 +8,22 @@ use chrono::NaiveDate;
 
 /// The milestones of a cross, reckoned from its pollination: given, or else planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Milestones {
-    pub(crate) bag: NaiveDate,
-    pub(crate) pollinate: NaiveDate,
-    pub(crate) bags_off: NaiveDate,
-    pub(crate) ripe_from: NaiveDate,
-    pub(crate) ripe_to: NaiveDate,
+pub struct Milestones {
+    /// The female is bagged by this day.
+    pub bag: NaiveDate,
+    /// Pollen is given, or was first given.
+    pub pollinate: NaiveDate,
+    /// The bags come off.
+    pub bags_off: NaiveDate,
+    /// Seed is ripe, at the earliest.
+    pub ripe_from: NaiveDate,
+    /// Seed is ripe, at the latest.
+    pub ripe_to: NaiveDate,
 }
 
 impl Milestones {
     /// Nothing while the cross has neither a planned nor a real pollination.
-    pub(crate) fn of(project: &Project, cross: &Cross) -> Option<Self> {
+    pub fn of(project: &Project, cross: &Cross) -> Option<Self> {
         let timing = &project.settings().cross_timing;
         let given = |pick: fn(Vec<NaiveDate>) -> Option<NaiveDate>| {
             pick(
@@ -95,7 +100,13 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
     if failed {
         return;
     }
-    let parents = || parents_words(project, cross);
+    let parents = || {
+        format!(
+            "{} × {}",
+            project.code_of(cross.female),
+            pollen_words(project, &cross.pollen)
+        )
+    };
     if let Some(harvested) = harvested {
         if cleaned.is_empty() {
             let due = shift(
@@ -170,15 +181,6 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             )
         },
     );
-}
-
-/// The parents of a cross in words: the female first, 'B2 × B7'.
-pub fn parents_words(project: &Project, cross: &Cross) -> String {
-    format!(
-        "{} × {}",
-        project.code_of(cross.female),
-        pollen_words(project, &cross.pollen)
-    )
 }
 
 /// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.

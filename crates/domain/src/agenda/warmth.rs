@@ -1,11 +1,12 @@
 //! Boxes in warmth: counting, potting, deciding on the rest.
 
 use super::{Collector, Duty};
-use crate::Germination;
 use crate::date::shift;
 use crate::ledger::{BoxTally, unpotted};
 use crate::project::Project;
 use crate::work::plural;
+use crate::{Germination, PartialDate};
+use std::collections::BTreeMap;
 
 pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Collector<'_>) {
     let Some(chill_box) = project.chill_boxes().get(run.chill_box) else {
@@ -27,6 +28,18 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
             )
         });
         last = Some(count.date);
+    }
+    let mut potted = BTreeMap::new();
+    for plant in project.potted_from(run.id) {
+        if let Some(PartialDate::Day(day)) = plant.born {
+            *potted.entry(day).or_insert(0) += 1;
+        }
+    }
+    for (day, count) in potted {
+        collect.done(run.id, Duty::PotUp, day, || {
+            let what = plural(count, "seedling", "seedlings");
+            (format!("Box {code}: {count} {what} potted"), String::new())
+        });
     }
     let to_pot = unpotted(project, run);
     if to_pot > 0 {

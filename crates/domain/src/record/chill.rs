@@ -13,6 +13,7 @@ use crate::table::Table;
 use crate::units::Celsius;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 record! {
     /// Boxes that went through the cold together under one regimen.
@@ -304,8 +305,15 @@ impl Record for ChillBatch {
             if let Some(run) = project.run_of(chill_box.id) {
                 run.check(project)?;
             }
+            chill_box.check_end(project)?;
         }
-        Ok(())
+        // The start of a batch is the day its boxes were filled: moved, it reorders the ledgers of their lots.
+        let lots: BTreeSet<_> = project
+            .boxes_of(self.id)
+            .map(|chill_box| chill_box.lot)
+            .collect();
+        lots.into_iter()
+            .try_for_each(|lot| ledger::check_balance(project, lot))
     }
 }
 
@@ -340,50 +348,113 @@ impl Record for ChillBox {
                 "Give the number of seeds laid in it.",
             ));
         }
-        if let Some(from) = self.rechilled_from {
-            let lot = project.chill_boxes().get(from).map(|source| source.lot);
-            if from == self.id || lot != Some(self.lot) {
-                return Err(Refusal::about(
-                    self.id,
-                    format!("Box {} can't go on with seed of another lot.", self.code),
-                    "Choose the box its seed was in before.",
-                ));
-            }
+        self.check_rechilling(project)?;
+        self.check_end(project)?;
+        for check in project.checks_of(self.id) {
+            check.check(project)?;
         }
-        if let Some(end) = &self.end {
-            if !is_plausible(end.date) {
-                return Err(Refusal::about(
-                    self.id,
-                    format!("{} can't be the date.", end.date),
-                    "Correct the year.",
-                ));
-            }
-            if project.run_of(self.id).is_some() {
-                return Err(Refusal::about(
-                    self.id,
-                    format!("Box {} is already in warmth.", self.code),
-                    "Close its germination run and say there what became of the rest.",
-                ));
-            }
-            if let Some(later) = project
-                .checks_of(self.id)
-                .find(|check| check.date > end.date)
-            {
-                return Err(Refusal::about(
-                    self.id,
-                    format!(
-                        "Box {} was looked into on {}, after its end on {}.",
-                        self.code, later.date, end.date
-                    ),
-                    "Correct one of the two dates.",
-                ));
-            }
+        if let Some(run) = project.run_of(self.id) {
+            run.check(project)?;
         }
         ledger::check_balance(project, self.lot)
     }
 
     fn check_without(&self, project: &Project) -> Result<(), Refusal> {
         ledger::check_balance(project, self.lot)
+    }
+}
+
+impl ChillBox {
+    /// Seed chilled again stays seed of its lot, and goes back to a box that was filled from it.
+    fn check_rechilling(&self, project: &Project) -> Result<(), Refusal> {
+        let refuse = |about: &Self| {
+            Err(Refusal::about(
+                about.id,
+                format!("Box {} can't go on with seed of another lot.", about.code),
+                "Choose the box its seed was in before.",
+            ))
+        };
+        let lot_of = |id| project.chill_boxes().get(id).map(|chill_box| chill_box.lot);
+        if self
+            .rechilled_from
+            .is_some_and(|from| lot_of(from) != Some(self.lot))
+        {
+            return refuse(self);
+        }
+        if let Some(again) = project
+            .referring::<Self>(self.id)
+            .find(|again| again.lot != self.lot)
+        {
+            return refuse(again);
+        }
+        let mut passed = BTreeSet::new();
+        let mut before = self.rechilled_from;
+        while let Some(id) = before {
+            if id == self.id {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("The seed of box {} would come from itself.", self.code),
+                    "Choose the box its seed was in before.",
+                ));
+            }
+            if !passed.insert(id) {
+                break;
+            }
+            before = project
+                .chill_boxes()
+                .get(id)
+                .and_then(|chill_box| chill_box.rechilled_from);
+        }
+        Ok(())
+    }
+
+    fn check_end(&self, project: &Project) -> Result<(), Refusal> {
+        let Some(end) = &self.end else { return Ok(()) };
+        if !is_plausible(end.date) {
+            return Err(Refusal::about(
+                self.id,
+                format!("{} can't be the date.", end.date),
+                "Correct the year.",
+            ));
+        }
+        if project.run_of(self.id).is_some() {
+            return Err(Refusal::about(
+                self.id,
+                format!("Box {} is already in warmth.", self.code),
+                "Close its germination run and say there what became of the rest.",
+            ));
+        }
+        // A box may be given up while its batch is only planned: it never saw the cold.
+        if let Some(batch) = project.chill_batches().get(self.batch)
+            && batch.started
+            && end.date < batch.start
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Box {} can't have been {} on {}: it goes into the cold on {}.",
+                    self.code,
+                    end.fate.word(),
+                    end.date,
+                    batch.start
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        if let Some(later) = project
+            .checks_of(self.id)
+            .find(|check| check.date > end.date)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "Box {} was looked into on {}, after its end on {}.",
+                    self.code, later.date, end.date
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        Ok(())
     }
 }
 
@@ -396,6 +467,10 @@ impl Record for Check {
 
     fn table(project: &Project) -> &Table<Self> {
         project.checks()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        format!("look into {}: {}", project.code_of(self.chill_box), self.words())
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
@@ -448,7 +523,13 @@ impl Record for Check {
                 "Correct the year.",
             ));
         }
-        Ok(())
+        // What is taken out of a box doesn't come back to the lot with the rest of it.
+        match &chill_box.end {
+            Some(end) if end.fate == BoxFate::Returned => {
+                ledger::check_balance(project, chill_box.lot)
+            }
+            _ => Ok(()),
+        }
     }
 }
 

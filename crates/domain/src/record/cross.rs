@@ -304,6 +304,10 @@ impl Record for CrossEvent {
         project.cross_events()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("to {}: {}", project.code_of(self.cross), self.what.words())
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.cross.into());
     }
@@ -336,6 +340,11 @@ impl Record for CrossEvent {
                 ),
                 "Correct one of the two dates.",
             ));
+        }
+        if self.what == CrossEventKind::Pollinated {
+            for lot in project.lots_of(self.cross) {
+                lot.check(project)?;
+            }
         }
         let bagged = first(|what| matches!(what, CrossEventKind::FemaleBagged { .. }));
         let bag_off = project
@@ -373,5 +382,12 @@ impl Record for CrossEvent {
             ));
         }
         Ok(())
+    }
+
+    /// The bag taken off needs the bag that was put on: without it, another may stand in the wrong order.
+    fn check_without(&self, project: &Project) -> Result<(), Refusal> {
+        project
+            .events_of(self.cross)
+            .try_for_each(|event| event.check(project))
     }
 }

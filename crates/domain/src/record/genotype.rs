@@ -9,6 +9,7 @@ use crate::record::Record;
 use crate::record::cross::Cross;
 use crate::record::germination::Germination;
 use crate::record::observation::Stage;
+use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
 use crate::table::Table;
 use serde::{Deserialize, Serialize};
@@ -259,6 +260,30 @@ impl Genotype {
         self.sex.as_ref().map(|record| record.sex)
     }
 
+    /// Whether it could be a seed parent: every plant but a known male.
+    pub fn may_bear_seed(&self) -> bool {
+        self.known_sex() != Some(Sex::Male)
+    }
+
+    /// Whether it could give pollen: every plant but a known female.
+    pub fn may_give_pollen(&self) -> bool {
+        self.known_sex() != Some(Sex::Female)
+    }
+
+    /// Whether it could give pollen to this plant: to itself only if it bears both kinds of flowers.
+    pub fn may_pollinate(&self, female: Id<Self>) -> bool {
+        self.may_give_pollen() && (self.id != female || self.known_sex() == Some(Sex::Monoecious))
+    }
+
+    /// How it stands: selected or alive, or how it ended.
+    pub fn state_word(&self) -> &'static str {
+        match (&self.end, &self.selected) {
+            (Some(end), _) => end.kind.word(),
+            (None, Some(_)) => "selected",
+            (None, None) => "alive",
+        }
+    }
+
     /// Its name if it has one, else its code.
     pub fn title(&self) -> &str {
         self.name.as_deref().unwrap_or(&self.code)
@@ -306,7 +331,7 @@ impl Record for Genotype {
             ));
         }
         self.check_parental_roles(project)?;
-        self.check_dates()?;
+        self.check_dates(project)?;
         if ancestry::is_own_ancestor(project, self.id) {
             return Err(Refusal::about(
                 self.id,
@@ -332,6 +357,17 @@ impl Genotype {
                         "Correct the cross first, or leave the sex as it was.",
                     ));
                 }
+                if let Some(seed) = self.open_seed(project) {
+                    return Err(Refusal::about(
+                        self.id,
+                        format!(
+                            "{} is the open-pollinated mother of {}; a male bears no cones.",
+                            self.code,
+                            project.describe(seed)
+                        ),
+                        "Correct where that seed came from first, or leave the sex as it was.",
+                    ));
+                }
             }
             Some(Sex::Female) => {
                 if let Some(cross) = project.crosses_with_pollen(self.id).next() {
@@ -347,6 +383,20 @@ impl Genotype {
             }
             Some(Sex::Monoecious) | None => {}
         }
+        if self.known_sex() != Some(Sex::Monoecious)
+            && let Some(cross) = project
+                .crosses_with_female(self.id)
+                .find(|cross| cross.pollen.males().any(|male| male == self.id))
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} is both parents of cross {}, as only a monoecious plant can be.",
+                    self.code, cross.code
+                ),
+                "Correct the cross first, or leave the sex as it was.",
+            ));
+        }
         if let Origin::OpenPollinated { female } = self.origin
             && project.genotypes().get(female).and_then(Self::known_sex) == Some(Sex::Male)
         {
@@ -359,7 +409,21 @@ impl Genotype {
         Ok(())
     }
 
-    fn check_dates(&self) -> Result<(), Refusal> {
+    /// Seed or a seedling picked from this plant left open, if there is any.
+    fn open_seed(&self, project: &Project) -> Option<AnyId> {
+        let lot = project
+            .referring::<SeedLot>(self.id)
+            .next()
+            .map(|lot| lot.id.into());
+        lot.or_else(|| {
+            project
+                .referring::<Self>(self.id)
+                .find(|child| child.origin == Origin::OpenPollinated { female: self.id })
+                .map(|child| child.id.into())
+        })
+    }
+
+    fn check_dates(&self, project: &Project) -> Result<(), Refusal> {
         let dates = [
             self.born,
             self.end.as_ref().map(|end| end.date),
@@ -377,7 +441,31 @@ impl Genotype {
                 "Correct the year.",
             ));
         }
+        if self.end.is_some() {
+            for observation in project.observations_of(self.id) {
+                observation.check(project)?;
+            }
+            for cross in project.crosses_with_female(self.id) {
+                for event in project.events_of(cross.id) {
+                    event.check(project)?;
+                }
+            }
+        }
         let Some(born) = self.born else { return Ok(()) };
+        if let Some(run) = self
+            .potted_from
+            .and_then(|run| project.germinations().get(run))
+            && born.latest() < run.moved
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't be potted on {born}: its box came to warmth on {}.",
+                    self.code, run.moved
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
         if let Some(end) = &self.end
             && end.date.latest() < born.earliest()
         {

@@ -99,6 +99,10 @@ impl Record for Germination {
         project.germinations()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("germination run of {}", project.code_of(self.chill_box))
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.chill_box.into());
     }
@@ -159,6 +163,9 @@ impl Record for Germination {
         for count in project.counts_of(self.id) {
             count.check(project)?;
         }
+        for plant in project.potted_from(self.id) {
+            plant.check(project)?;
+        }
         Ok(())
     }
 }
@@ -172,6 +179,11 @@ impl Record for Count {
 
     fn table(project: &Project) -> &Table<Self> {
         project.counts()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        let run = project.germinations().get(self.run).map_or("a box", |run| project.code_of(run.chill_box));
+        format!("count in {run}: {} up, {} abnormal, {} dead", self.germinated, self.abnormal, self.dead)
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -76,6 +76,10 @@ impl Record for Note {
         project.notes()
     }
 
+    fn summary(&self, project: &Project) -> String {
+        format!("note on {}", project.describe(self.about))
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.about);
     }
@@ -108,6 +112,10 @@ impl Record for Photo {
 
     fn table(project: &Project) -> &Table<Self> {
         project.photos()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        format!("photo of {}", project.describe(self.about))
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
@@ -143,6 +151,10 @@ impl Record for Task {
         project.tasks()
     }
 
+    fn summary(&self, _project: &Project) -> String {
+        format!("task: {}", self.title)
+    }
+
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         self.about.iter().for_each(|about| visit(*about));
     }
@@ -155,10 +167,14 @@ impl Record for Task {
                 "Say what is to be done.",
             ));
         }
-        if !is_plausible(self.due) || self.done.is_some_and(|day| !is_plausible(day)) {
+        if let Some(wrong) = [Some(self.due), self.done]
+            .into_iter()
+            .flatten()
+            .find(|day| !is_plausible(*day))
+        {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.due),
+                format!("{wrong} can't be the date."),
                 "Correct the year.",
             ));
         }

@@ -142,6 +142,10 @@ impl Record for Stage {
         project.stages()
     }
 
+    fn summary(&self, _project: &Project) -> String {
+        format!("stage {}", self.name)
+    }
+
     fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
 
     fn check(&self, project: &Project) -> Result<(), Refusal> {
@@ -165,6 +169,10 @@ impl Record for Trait {
 
     fn table(project: &Project) -> &Table<Self> {
         project.traits()
+    }
+
+    fn summary(&self, _project: &Project) -> String {
+        format!("trait {}", self.name)
     }
 
     fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
@@ -226,6 +234,11 @@ impl Record for Observation {
 
     fn table(project: &Project) -> &Table<Self> {
         project.observations()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        let name = project.traits().get(self.of_trait).map_or("observation", |each| each.name.as_str());
+        format!("{name} {} of {}", self.value, project.code_of(self.genotype))
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

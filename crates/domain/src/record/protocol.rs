@@ -143,6 +143,10 @@ impl Record for Protocol {
         project.protocols()
     }
 
+    fn summary(&self, _project: &Project) -> String {
+        format!("protocol {}", self.name)
+    }
+
     fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
 
     fn check(&self, _project: &Project) -> Result<(), Refusal> {

@@ -1,6 +1,6 @@
 //! Seed: a lot of one origin, its count, and the ledger of what was taken and brought back.
 
-use crate::agenda::parents_words;
+use crate::ancestry::origin_words;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, Kind};
 use crate::ledger;
@@ -8,7 +8,7 @@ use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::cross::Cross;
-use crate::record::genotype::Genotype;
+use crate::record::genotype::{Genotype, Sex};
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::units::Grams;
@@ -60,15 +60,12 @@ pub enum LotSource {
 }
 
 impl LotSource {
-    /// The origin in a few words: 'B2 × B7', 'B2, open-pollinated', 'bought of …', 'unknown'.
+    /// The origin in a few words: 'B2 × B7', 'B2 × open', 'bought of …', 'unknown'.
     pub fn words(&self, project: &Project) -> String {
         match self {
-            Self::Cross(cross) => project
-                .crosses()
-                .get(*cross)
-                .map_or_else(|| "unknown".into(), |cross| parents_words(project, cross)),
+            Self::Cross(cross) => origin_words(project, &Origin::Cross { cross: *cross }),
             Self::OpenPollinated(female) => {
-                format!("{}, open-pollinated", project.code_of(*female))
+                origin_words(project, &Origin::OpenPollinated { female: *female })
             }
             Self::Bought { from, described_as } => match (from.is_empty(), described_as.is_empty())
             {
@@ -199,6 +196,23 @@ impl Record for SeedLot {
                 "Check the count, or both weights.",
             ));
         }
+        if let LotSource::OpenPollinated(mother) = self.source
+            && project
+                .genotypes()
+                .get(mother)
+                .and_then(Genotype::known_sex)
+                == Some(Sex::Male)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't come from {}, a male: it bears no cones.",
+                    self.code,
+                    project.code_of(mother)
+                ),
+                "Give the plant whose cones the seed came from.",
+            ));
+        }
         let dates = [self.harvested, self.cleaned];
         if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
             return Err(Refusal::about(
@@ -245,6 +259,14 @@ impl Record for Movement {
 
     fn table(project: &Project) -> &Table<Self> {
         project.movements()
+    }
+
+    fn summary(&self, project: &Project) -> String {
+        let word = match self.direction {
+            MovementKind::Draw => "from",
+            MovementKind::Return => "to",
+        };
+        format!("{} seeds {word} {}", self.seeds, project.code_of(self.lot))
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -63,6 +63,26 @@ pub struct Settings {
     pub seedling_codes: crate::code::Template,
 }
 
+impl Settings {
+    /// Whether the settings make sense together; if not, what is wrong and what to do.
+    pub fn check(&self) -> Result<(), (String, &'static str)> {
+        if let Some(fault) = self.seedling_codes.fault() {
+            return Err((fault, "Write one run of # where the number goes."));
+        }
+        let timing = &self.cross_timing;
+        if timing.ripe_from > timing.ripe_to {
+            return Err((
+                format!(
+                    "Seed can't be ripe {} to {} days after pollination.",
+                    timing.ripe_from, timing.ripe_to
+                ),
+                "Give the smaller number first.",
+            ));
+        }
+        Ok(())
+    }
+}
+
 /// One setting with a value for it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -1,6 +1,6 @@
 //! Where code, QR code and lines go within one label.
 
-use super::flow::{self, Fit, MeasuredLine};
+use super::flow::{self, Fit, LARGEST_LINE, MeasuredLine, SMALLEST_LINE};
 use super::geometry::{Rect, Size};
 use super::qr::{Level, Modules, QUIET_ZONE};
 use crate::typeface::{Face, Shaped, Zero, shape};
@@ -10,8 +10,11 @@ pub(crate) const SMALLEST_CODE: f32 = 8.0 * 25.4 / 72.0;
 /// Smallest side of a QR module in millimetres: four dots of a 300 dpi printer (common practice
 /// for readers at arm's length).
 pub const SMALLEST_MODULE: f32 = 0.33;
-/// Beyond this a QR code reads no better and only takes room, in millimetres.
-const LARGEST_MODULE: f32 = 1.2;
+/// Sides of a module to aim for, in millimetres: beyond the first a QR code reads no better, the
+/// others leave more room for the lines.
+pub(crate) const LARGEST_MODULES: [f32; 3] = [1.2, 0.8, 0.55];
+/// How far letters hang below their baseline, in em.
+const DESCENT: f32 = 0.25;
 const QUIET: f32 = QUIET_ZONE as f32;
 
 /// A label's content, measured at 1 em.
@@ -53,7 +56,7 @@ impl Arrangement {
     fn code_share(self) -> f32 {
         match self {
             Self::Banner => 0.32,
-            Self::Side => 0.45,
+            Self::Side => 0.42,
             Self::Column => 0.2,
         }
     }
@@ -76,9 +79,30 @@ pub(crate) struct Frame {
     pub(crate) module: f32,
 }
 
-/// The margin kept free of ink: in proportion to the label, within what printers miss by.
-fn padding(label: Size) -> f32 {
-    (0.07 * label.width.min(label.height)).clamp(1.2, 4.0)
+/// The label to be filled, and what is kept free of ink.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Blank {
+    pub(crate) label: Size,
+    /// Kept free at left and right, and at top and bottom.
+    pub(crate) margin: Size,
+    /// Between code, lines and QR code.
+    gap: f32,
+}
+
+impl Blank {
+    /// A label whose margin is in proportion, and at least `unprintable`.
+    pub(crate) fn new(label: Size, unprintable: Size) -> Self {
+        let gap = (0.07 * label.width.min(label.height)).clamp(1.5, 4.0);
+        let margin = Size::new(gap.max(unprintable.width), gap.max(unprintable.height));
+        Self { label, margin, gap }
+    }
+
+    fn inner(self) -> Size {
+        Size::new(
+            self.label.width - 2.0 * self.margin.width,
+            self.label.height - 2.0 * self.margin.height,
+        )
+    }
 }
 
 /// The largest module with which `side` modules fit a span, when what lies before and after
@@ -91,27 +115,34 @@ fn module_for(side: f32, span: f32, before: f32, after: f32) -> f32 {
     exact.min(quiet_before).min(quiet_after).min(quiet_both)
 }
 
-/// Arranges a label, the code as large as it fits but no larger than `largest_code` (in
-/// millimetres of em). Tries the stronger error correction first.
+/// How large code and module may become, in millimetres.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Largest {
+    pub(crate) code: f32,
+    pub(crate) module: f32,
+}
+
+/// Arranges a label, code and QR code as large as they fit within limits. Tries the stronger error
+/// correction first.
 ///
 /// # Errors
 /// The module's side when it comes out below [`SMALLEST_MODULE`].
 pub(crate) fn frame(
     arrangement: Arrangement,
-    label: Size,
+    blank: Blank,
     measured: &Measured,
-    largest_code: f32,
+    largest: Largest,
 ) -> Result<Frame, f32> {
-    let mut best = f32::MIN;
+    let mut best = 0.0_f32;
     for (symbol, modules) in measured.symbols.iter().enumerate() {
+        let side = modules.side() as f32;
         let arranging = Arranging {
             arrangement,
-            label,
+            blank,
             measured,
-            largest_code,
+            largest,
             symbol,
-            side: modules.side() as f32,
-            pad: padding(label),
+            side,
         };
         let frame = match arrangement {
             Arrangement::Banner | Arrangement::Column => arranging.stacked(),
@@ -122,60 +153,46 @@ pub(crate) fn frame(
         }
         best = best.max(frame.module);
     }
-    Err(best.max(0.0))
+    Err(best)
 }
 
 /// What one arrangement of one label is made from.
 struct Arranging<'a> {
     arrangement: Arrangement,
-    label: Size,
+    blank: Blank,
     measured: &'a Measured,
-    largest_code: f32,
+    largest: Largest,
     symbol: usize,
     /// Modules along a side of the QR code.
     side: f32,
-    pad: f32,
 }
 
 impl Arranging<'_> {
-    fn inner(&self) -> Size {
-        Size::new(
-            self.label.width - 2.0 * self.pad,
-            self.label.height - 2.0 * self.pad,
-        )
-    }
-
     fn code_size(&self, width: f32, height: f32) -> f32 {
         let ink = self.measured.code.ink;
         (width / ink.width())
             .min(height / ink.height())
-            .min(self.largest_code)
+            .min(self.largest.code)
             .max(0.0)
     }
 
     fn code_box(&self, code_size: f32, y: f32) -> Rect {
         let ink = self.measured.code.ink;
+        let x = self.blank.margin.width;
         Rect {
-            x: self.pad,
+            x,
             y,
             width: code_size * ink.width(),
             height: code_size * ink.height(),
         }
     }
 
-    /// How far the modules keep from the label's edge and from ink.
-    fn clear(&self, module: f32) -> f32 {
-        (QUIET * module).max(self.pad)
-    }
-
     /// The code on top, the QR code at the bottom; the lines beside it or between the two.
     fn stacked(&self) -> Frame {
-        let Self {
-            label, side, pad, ..
-        } = *self;
-        let inner = self.inner();
+        let Blank { label, margin, gap } = self.blank;
+        let (side, inner) = (self.side, self.blank.inner());
         let code_size = self.code_size(inner.width, inner.height * self.arrangement.code_share());
-        let code = self.code_box(code_size, pad);
+        let code = self.code_box(code_size, margin.height);
         let under = code.bottom();
         let has_lines = !self.measured.lines.is_empty();
         let beside = has_lines && self.arrangement == Arrangement::Banner;
@@ -184,41 +201,45 @@ impl Arranging<'_> {
         let across = if beside {
             0.45 * inner.width / side
         } else {
-            module_for(side, label.width, pad, pad)
+            module_for(side, label.width, margin.width, margin.width)
         };
         let down = if between {
             0.5 * (label.height - under) / side
         } else {
-            module_for(side, label.height - under, pad, pad)
+            module_for(side, label.height - under, gap, margin.height)
         };
-        let module = across.min(down).min(LARGEST_MODULE);
-        let clear = self.clear(module);
+        let module = across.min(down).min(self.largest.module);
+        let quiet = QUIET * module;
+        let (edge_across, edge_down) = (quiet.max(margin.width), quiet.max(margin.height));
         let square = side * module;
         let qr = Rect {
             x: if beside {
-                label.width - clear - square
+                label.width - edge_across - square
             } else {
-                clear
+                edge_across
             },
-            y: label.height - clear - square,
+            y: label.height - edge_down - square,
             width: square,
             height: square,
         };
+        let left = margin.width;
         let lines = if beside {
-            let top = under + clear;
+            let top = under + gap.max(quiet);
             Rect {
-                x: pad,
+                x: left,
                 y: top,
-                width: qr.x - clear - pad,
+                width: qr.x - quiet.max(gap) - left,
                 height: qr.bottom() - top,
             }
         } else {
-            let top = under + pad;
+            let top = under + gap;
+            // What hangs below the last baseline keeps out of the quiet zone too.
+            let descent = DESCENT * largest_line(code_size);
             Rect {
-                x: pad,
+                x: left,
                 y: top,
                 width: inner.width,
-                height: qr.y - clear - top,
+                height: qr.y - quiet.max(gap) - descent - top,
             }
         };
         Frame {
@@ -233,22 +254,20 @@ impl Arranging<'_> {
 
     /// The QR code at the right over the full height, all text to its left.
     fn beside(&self) -> Frame {
-        let Self {
-            label, side, pad, ..
-        } = *self;
-        let inner = self.inner();
-        let module = module_for(side, label.height, pad, pad)
+        let Blank { label, margin, gap } = self.blank;
+        let (side, inner) = (self.side, self.blank.inner());
+        let module = module_for(side, label.height, margin.height, margin.height)
             .min(0.42 * inner.width / side)
-            .min(LARGEST_MODULE);
-        let clear = self.clear(module);
+            .min(self.largest.module);
+        let quiet = QUIET * module;
         let square = side * module;
         let qr = Rect {
-            x: label.width - clear - square,
+            x: label.width - quiet.max(margin.width) - square,
             y: (label.height - square) / 2.0,
             width: square,
             height: square,
         };
-        let width = qr.x - clear - pad;
+        let width = qr.x - quiet.max(gap) - margin.width;
         let has_lines = !self.measured.lines.is_empty();
         let share = if has_lines {
             self.arrangement.code_share()
@@ -257,20 +276,14 @@ impl Arranging<'_> {
         };
         let code_size = self.code_size(width, inner.height * share);
         let height = code_size * self.measured.code.ink.height();
-        let code = self.code_box(
-            code_size,
-            if has_lines {
-                pad
-            } else {
-                (label.height - height) / 2.0
-            },
-        );
-        let top = code.bottom() + pad;
+        let middle = (label.height - height) / 2.0;
+        let code = self.code_box(code_size, if has_lines { margin.height } else { middle });
+        let top = code.bottom() + gap;
         let lines = Rect {
-            x: pad,
+            x: margin.width,
             y: top,
             width,
-            height: label.height - pad - top,
+            height: label.height - margin.height - top,
         };
         Frame {
             code_size,
@@ -283,13 +296,17 @@ impl Arranging<'_> {
     }
 }
 
+/// The code leads: lines stay well below its size.
+fn largest_line(code_size: f32) -> f32 {
+    (0.6 * code_size).clamp(SMALLEST_LINE, LARGEST_LINE)
+}
+
 /// The lines that fit a frame at a readable size, and their size; the others' indices.
 pub(crate) fn fit_lines(
     frame: &Frame,
     lines: &[MeasuredLine],
 ) -> (Vec<MeasuredLine>, Option<Fit>, Vec<usize>) {
-    // The code leads: lines stay well below its size.
-    let largest = 0.6 * frame.code_size;
+    let largest = largest_line(frame.code_size);
     let fit =
         |lines: &[MeasuredLine]| flow::fit(lines, frame.lines.width, frame.lines.height, largest);
     // First a line that would not fit even alone goes, so that it doesn't take others with it.
@@ -314,6 +331,15 @@ pub(crate) fn fit_lines(
 mod tests {
     use super::*;
 
+    const FREE: Largest = Largest {
+        code: 100.0,
+        module: 1.2,
+    };
+
+    fn blank(width: f32, height: f32) -> Blank {
+        Blank::new(Size::new(width, height), Size::new(0.0, 0.0))
+    }
+
     fn measured(code: &str) -> Measured {
         Measured::new(code, Vec::new()).unwrap()
     }
@@ -328,8 +354,12 @@ mod tests {
             (105.0, 148.0),
         ] {
             for arrangement in Arrangement::ALL {
-                let label = Size::new(width, height);
-                let Ok(frame) = frame(arrangement, label, &measured("HB26-0123-045"), 100.0) else {
+                let Ok(frame) = frame(
+                    arrangement,
+                    blank(width, height),
+                    &measured("HB26-0123-045"),
+                    FREE,
+                ) else {
                     continue;
                 };
                 let quiet = QUIET * frame.module - 1e-3;
@@ -351,12 +381,12 @@ mod tests {
     #[test]
     fn the_weaker_correction_serves_where_the_stronger_would_not_read() {
         let long = measured("HB26-0123-0456789");
-        let roomy = frame(Arrangement::Side, Size::new(60.0, 25.0), &long, 100.0).unwrap();
+        let roomy = frame(Arrangement::Side, blank(60.0, 25.0), &long, FREE).unwrap();
         assert_eq!(long.symbols[roomy.symbol].level(), Level::Q);
-        let tight = frame(Arrangement::Side, Size::new(60.0, 10.0), &long, 100.0).unwrap();
+        let tight = frame(Arrangement::Side, blank(60.0, 10.0), &long, FREE).unwrap();
         assert_eq!(long.symbols[tight.symbol].level(), Level::M);
         assert!(tight.module >= SMALLEST_MODULE);
-        let refused = frame(Arrangement::Side, Size::new(60.0, 9.0), &long, 100.0).unwrap_err();
+        let refused = frame(Arrangement::Side, blank(60.0, 9.0), &long, FREE).unwrap_err();
         assert!(refused < SMALLEST_MODULE && refused > 0.2, "{refused}");
     }
 }

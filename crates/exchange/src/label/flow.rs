@@ -24,7 +24,8 @@ pub(crate) struct MeasuredLine {
     /// Its place among the label's lines.
     pub(crate) index: usize,
     caption: Option<Word>,
-    words: Vec<Word>,
+    /// Groups of words; a row breaks between groups rather than within one.
+    groups: Vec<Vec<Word>>,
     face: Face,
 }
 
@@ -41,21 +42,34 @@ impl MeasuredLine {
         } else {
             Face::Regular
         };
-        let word = |text: &str, face| Word {
-            text: text.to_owned(),
-            width: shape(face, text, Zero::Plain).width,
+        let word = |text: &str, face| {
+            let width = shape(face, text, Zero::Plain).width;
+            Word {
+                text: text.to_owned(),
+                width,
+            }
+        };
+        let words = |text: &str| {
+            text.split_whitespace()
+                .map(|text| word(text, face))
+                .collect()
+        };
+        let groups = match line {
+            Line::Cross { female, male } => vec![words(&format!("{female} ×")), words(male)],
+            other => other.value().split_whitespace().map(words).collect(),
         };
         Self {
             index,
-            caption: line.caption().map(|caption| word(caption, Face::Regular)),
-            words: line
-                .value()
-                .split_whitespace()
-                .map(|text| word(text, face))
-                .collect(),
+            caption: line.caption().map(|text| word(text, Face::Regular)),
+            groups,
             face,
         }
     }
+}
+
+/// The width of words in a row, in em.
+fn width_of(words: &[Word], space: f32) -> f32 {
+    words.iter().map(|word| word.width + space).sum::<f32>() - space
 }
 
 /// A stretch of text within a row; `x` in em from the row's start.
@@ -87,7 +101,6 @@ pub(crate) struct Fit {
 /// The largest size up to `largest` at which the lines fit a box of millimetres, or `None` when
 /// they don't even at the smallest.
 pub(crate) fn fit(lines: &[MeasuredLine], width: f32, height: f32, largest: f32) -> Option<Fit> {
-    let largest = largest.clamp(SMALLEST_LINE, LARGEST_LINE);
     let each = fit_rows(lines, width, height, largest, Rows::OneEach);
     let shared = fit_rows(lines, width, height, largest, Rows::Shared);
     match (each, shared) {
@@ -128,9 +141,9 @@ fn fit_rows(
     for _ in 0..STEPS {
         let middle = f32::midpoint(good, bad);
         if fits(middle) {
-            good = middle
+            good = middle;
         } else {
-            bad = middle
+            bad = middle;
         }
     }
     Some(good)
@@ -179,27 +192,20 @@ pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec
             .caption
             .as_ref()
             .map_or(0.0, |caption| caption.width + CAPTION_GAP);
-        let words: f32 = line
-            .words
+        let value: f32 = line
+            .groups
             .iter()
-            .map(|word| word.width + space)
-            .sum::<f32>()
-            - space;
+            .map(|words| width_of(words, space) + space)
+            .sum();
         let mut start = setter.end + FIELD_GAP;
-        if rows == Rows::OneEach || start + captioned + words > width {
+        if rows == Rows::OneEach || start + captioned + value - space > width {
             setter.rows.push(Vec::new());
             start = 0.0;
         }
         setter.end = start;
         let mut indent = 0.0;
         if let Some(caption) = &line.caption {
-            setter.put(
-                line.index,
-                Face::Regular,
-                &caption.text,
-                start,
-                caption.width,
-            )?;
+            setter.put(line, Face::Regular, caption, start)?;
             indent = if rows == Rows::OneEach {
                 column
             } else {
@@ -208,21 +214,23 @@ pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec
             setter.end = indent;
         }
         let mut first = true;
-        for word in &line.words {
-            let x = if first {
-                setter.end
-            } else {
-                setter.end + space
-            };
-            if x + word.width <= width {
-                setter.join(line.index, line.face, &word.text, x, word.width, first)?;
-            } else if first {
-                return None;
-            } else {
-                setter.rows.push(Vec::new());
-                setter.put(line.index, line.face, &word.text, indent, word.width)?;
+        for group in &line.groups {
+            let together = width_of(group, space);
+            let stays = first || setter.end + space + together <= width;
+            // A group that fits no row whole breaks between its words.
+            let breaks = !stays && indent + together <= width;
+            for (place, word) in group.iter().enumerate() {
+                let joined = setter.end + space + word.width <= width && !(breaks && place == 0);
+                if first {
+                    setter.put(line, line.face, word, setter.end)?;
+                } else if joined {
+                    setter.join(word, space)?;
+                } else {
+                    setter.rows.push(Vec::new());
+                    setter.put(line, line.face, word, indent)?;
+                }
+                first = false;
             }
-            first = false;
         }
     }
     Some(setter.rows)
@@ -236,37 +244,27 @@ struct Setter {
 
 impl Setter {
     /// Puts a new piece into the last row; `None` when it overruns.
-    fn put(&mut self, line: usize, face: Face, text: &str, x: f32, width: f32) -> Option<()> {
-        self.end = x + width;
+    fn put(&mut self, line: &MeasuredLine, face: Face, word: &Word, x: f32) -> Option<()> {
+        self.end = x + word.width;
         if self.end > self.width {
             return None;
         }
-        self.rows.last_mut()?.push(Piece {
-            line,
+        let piece = Piece {
+            line: line.index,
             face,
-            text: text.to_owned(),
+            text: word.text.clone(),
             x,
-        });
+        };
+        self.rows.last_mut()?.push(piece);
         Some(())
     }
 
-    /// Puts a word after the one before it, in one piece unless it is the value's first.
-    fn join(
-        &mut self,
-        line: usize,
-        face: Face,
-        text: &str,
-        x: f32,
-        width: f32,
-        first: bool,
-    ) -> Option<()> {
-        if first {
-            return self.put(line, face, text, x, width);
-        }
+    /// Puts a word after the one before it, in the same piece.
+    fn join(&mut self, word: &Word, space: f32) -> Option<()> {
         let piece = self.rows.last_mut()?.last_mut()?;
         piece.text.push(' ');
-        piece.text.push_str(text);
-        self.end = x + width;
+        piece.text.push_str(&word.text);
+        self.end += space + word.width;
         Some(())
     }
 }
@@ -330,7 +328,7 @@ mod tests {
 
     #[test]
     fn lines_share_rows_where_the_label_is_long_and_low() {
-        let rows = flow(&season(), 30.0, Rows::Shared).unwrap();
+        let rows = flow(&season(), 24.0, Rows::Shared).unwrap();
         assert_eq!(
             texts(&rows),
             [
@@ -338,6 +336,15 @@ mod tests {
                 "chill from|2026-11-02|seeds|≈ 100"
             ]
         );
+    }
+
+    #[test]
+    fn a_cross_breaks_after_its_sign() {
+        let lines = season();
+        let rows = flow(&lines[..1], 8.0, Rows::OneEach).unwrap();
+        assert_eq!(texts(&rows), ["Morning Vale ×", "M-17"]);
+        let rows = flow(&lines[..1], 4.5, Rows::OneEach).unwrap();
+        assert_eq!(texts(&rows), ["Morning", "Vale ×", "M-17"]);
     }
 
     #[test]

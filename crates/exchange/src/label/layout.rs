@@ -1,7 +1,8 @@
 //! From sheet and contents to pages of placed labels.
 
 use super::arrange::{
-    Arrangement, Frame, Measured, SMALLEST_CODE, SMALLEST_MODULE, fit_lines, frame,
+    Arrangement, Blank, Frame, LARGEST_MODULES, Largest, Measured, SMALLEST_CODE, SMALLEST_MODULE,
+    fit_lines, frame,
 };
 use super::content::LabelContent;
 use super::flow::{Fit, MeasuredLine, flow, leading};
@@ -109,7 +110,8 @@ pub fn layout(sheet: &Sheet, start: Slot, contents: &[LabelContent]) -> Result<L
         .enumerate()
         .map(|(index, content)| measure(index, content))
         .collect::<Result<Vec<_>, _>>()?;
-    let drafts = draft_best(sheet.label, contents, &labels)?;
+    let blank = Blank::new(sheet.label, sheet.unprintable());
+    let drafts = draft_best(blank, contents, &labels)?;
 
     let mut findings = Vec::new();
     let mut pages: Vec<Page> = Vec::new();
@@ -193,29 +195,31 @@ impl Draft {
 
 /// Drafts all labels in the arrangement that reads best over the whole job.
 fn draft_best(
-    label: Size,
+    blank: Blank,
     contents: &[LabelContent],
     labels: &[Measured],
 ) -> Result<Vec<Draft>, Refusal> {
     let mut best: Option<(f32, Vec<Draft>)> = None;
-    let mut widest_failure: Option<(usize, f32)> = None;
+    let mut nearest: Option<TooSmall> = None;
     for arrangement in Arrangement::ALL {
-        match draft(arrangement, label, labels) {
-            Ok(drafts) => {
-                let score: f32 = drafts.iter().map(Draft::legibility).sum();
-                if best.as_ref().is_none_or(|(highest, _)| score > *highest) {
-                    best = Some((score, drafts));
+        for module in LARGEST_MODULES {
+            match draft(arrangement, blank, module, labels) {
+                Ok(drafts) => {
+                    let score: f32 = drafts.iter().map(Draft::legibility).sum();
+                    if best.as_ref().is_none_or(|(highest, _)| score > *highest) {
+                        best = Some((score, drafts));
+                    }
                 }
-            }
-            Err((index, module)) => {
-                if widest_failure.is_none_or(|(_, widest)| module > widest) {
-                    widest_failure = Some((index, module));
+                Err(failed) => {
+                    if nearest.is_none_or(|nearest| failed.module > nearest.module) {
+                        nearest = Some(failed);
+                    }
                 }
             }
         }
     }
     best.map(|(_, drafts)| drafts).ok_or_else(|| {
-        let (index, module) = widest_failure.unwrap_or_default();
+        let TooSmall { index, module } = nearest.unwrap_or_default();
         Refusal::QrTooSmall {
             label: index + 1,
             code: contents[index].code.clone(),
@@ -225,20 +229,30 @@ fn draft_best(
     })
 }
 
-/// Drafts all labels in one arrangement, with shared sizes of code and lines; or the first label
-/// whose QR code comes out too small, with its module's side.
+/// The label whose QR code came out too small to read, and its module's side.
+#[derive(Clone, Copy, Debug, Default)]
+struct TooSmall {
+    index: usize,
+    module: f32,
+}
+
+/// Drafts all labels in one arrangement, with shared sizes of code and lines.
 fn draft(
     arrangement: Arrangement,
-    label: Size,
+    blank: Blank,
+    module: f32,
     labels: &[Measured],
-) -> Result<Vec<Draft>, (usize, f32)> {
-    let frames = |largest: f32| {
+) -> Result<Vec<Draft>, TooSmall> {
+    let frames = |code: f32| {
+        let largest = Largest { code, module };
+        let frame = |(index, measured)| {
+            frame(arrangement, blank, measured, largest)
+                .map_err(|module| TooSmall { index, module })
+        };
         labels
             .iter()
             .enumerate()
-            .map(|(index, measured)| {
-                frame(arrangement, label, measured, largest).map_err(|module| (index, module))
-            })
+            .map(frame)
             .collect::<Result<Vec<_>, _>>()
     };
     let code_size = shared_size(frames(f32::MAX)?.iter().map(|frame| frame.code_size));
@@ -323,6 +337,8 @@ fn runs(outline: Rect, content: &LabelContent, measured: &Measured, draft: &Draf
     let rows = flow(&draft.lines, frame.lines.width / size, rows).unwrap_or_default();
     let leading = size * leading(rows.len(), size, frame.lines.height);
     let first = outline.y + frame.lines.y + size * CAP_HEIGHT;
+    // The stem of a capital, not the blank before it, stands under the stem of the code.
+    let left = outline.x + frame.lines.x - size * shape(Face::Regular, "H", Zero::Plain).ink.left;
     for (row, pieces) in rows.into_iter().enumerate() {
         for piece in pieces {
             let shaped = shape(piece.face, &piece.text, Zero::Plain);
@@ -331,7 +347,7 @@ fn runs(outline: Rect, content: &LabelContent, measured: &Measured, draft: &Draf
                 text: piece.text,
                 face: piece.face,
                 size,
-                x: outline.x + frame.lines.x + size * piece.x,
+                x: left + size * piece.x,
                 baseline: first + row as f32 * leading,
                 width: size * shaped.width,
                 glyphs: shaped.glyphs,
@@ -339,4 +355,262 @@ fn runs(outline: Rect, content: &LabelContent, measured: &Measured, draft: &Draf
         }
     }
     runs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::content::Line;
+    use super::super::qr::QUIET_ZONE;
+    use super::*;
+
+    fn day(year: i32, month: u32, day: u32) -> chrono::NaiveDate {
+        chrono::NaiveDate::from_ymd_opt(year, month, day).unwrap()
+    }
+
+    fn lot(code: &str, female: &str) -> LabelContent {
+        LabelContent {
+            code: code.to_owned(),
+            lines: vec![
+                Line::Cross {
+                    female: female.to_owned(),
+                    male: "M-17".to_owned(),
+                },
+                Line::Harvested(day(2026, 9, 14)),
+                Line::ChillStarted(day(2026, 11, 2)),
+                Line::Count {
+                    number: 80,
+                    noun: "seeds".to_owned(),
+                    approximate: false,
+                },
+            ],
+        }
+    }
+
+    fn lots(count: usize) -> Vec<LabelContent> {
+        (1..=count)
+            .map(|number| lot(&format!("HB26-{number:04}"), "Morning Vale"))
+            .collect()
+    }
+
+    #[test]
+    fn labels_run_on_from_the_start_over_as_many_pages_as_they_need() {
+        let sheet = &Sheet::presets()[0];
+        let layout = layout(sheet, Slot { row: 8, column: 2 }, &lots(30)).unwrap();
+        let counts: Vec<usize> = layout.pages.iter().map(|page| page.labels.len()).collect();
+        assert_eq!(counts, [2, 24, 4]);
+        let all: Vec<usize> = layout
+            .pages
+            .iter()
+            .flat_map(|page| &page.labels)
+            .map(|label| label.index)
+            .collect();
+        assert_eq!(all, (0..30).collect::<Vec<_>>());
+        assert_eq!(layout.pages[0].labels[0].slot, Slot { row: 8, column: 2 });
+        assert_eq!(layout.pages[1].labels[0].slot, Slot::FIRST);
+    }
+
+    /// On every preset: nothing leaves its label, no text touches the QR code's quiet zone, and no
+    /// text is smaller than what is readable.
+    #[test]
+    fn nothing_is_clipped_on_any_preset() {
+        for sheet in Sheet::presets() {
+            let mut contents = lots(5);
+            contents.push(lot("HB26-0123-045", "A Female of a Rather Long Name"));
+            let layout = layout(&sheet, Slot::FIRST, &contents).unwrap();
+            assert_eq!(layout.findings, [], "{}", sheet.name());
+            for label in layout.pages.iter().flat_map(|page| &page.labels) {
+                let context = format!("{} {label:?}", sheet.name());
+                let (edge, qr) = (label.outline, &label.qr);
+                let quiet = QUIET_ZONE as f32 * qr.module - 0.01;
+                assert!(qr.module >= SMALLEST_MODULE);
+                assert!(
+                    qr.square.x - edge.x >= quiet && edge.right() - qr.square.right() >= quiet,
+                    "{context}"
+                );
+                assert!(
+                    qr.square.y - edge.y >= quiet && edge.bottom() - qr.square.bottom() >= quiet,
+                    "{context}"
+                );
+                for run in &label.runs {
+                    let ink = shape(run.face, &run.text, Zero::Plain).ink;
+                    let (left, right) = (run.x + run.size * ink.left, run.x + run.size * ink.right);
+                    let (top, bottom) = (
+                        run.baseline - run.size * ink.top,
+                        run.baseline - run.size * ink.bottom,
+                    );
+                    assert!(
+                        left > edge.x + 1.0 && right < edge.right() - 1.0,
+                        "{context}"
+                    );
+                    assert!(
+                        top > edge.y + 1.0 && bottom < edge.bottom() - 0.4,
+                        "{context}"
+                    );
+                    let clear = right <= qr.square.x - quiet
+                        || left >= qr.square.right() + quiet
+                        || bottom <= qr.square.y - quiet
+                        || top >= qr.square.bottom() + quiet;
+                    assert!(clear, "{} over the quiet zone: {context}", run.text);
+                    let smallest = if run.field == Field::Code {
+                        SMALLEST_CODE
+                    } else {
+                        super::super::flow::SMALLEST_LINE
+                    };
+                    assert!(run.size >= smallest, "{context}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_code_leads_and_every_line_is_there_once() {
+        let sheet = &Sheet::presets()[0];
+        let layout = layout(sheet, Slot::FIRST, &lots(1)).unwrap();
+        let label = &layout.pages[0].labels[0];
+        let code = label
+            .runs
+            .iter()
+            .find(|run| run.field == Field::Code)
+            .unwrap();
+        assert_eq!(code.text, "HB26-0001");
+        // 70 × 37 mm: the code's capitals are at least 5 mm high, as tall as 20-point type's.
+        assert!(code.size * CAP_HEIGHT >= 5.0, "{}", code.size);
+        assert!(
+            label
+                .runs
+                .iter()
+                .all(|run| run.field == Field::Code || run.size <= 0.6 * code.size + 0.01)
+        );
+        let text_of = |index| {
+            let runs = label
+                .runs
+                .iter()
+                .filter(|run| run.field == Field::Line(index));
+            runs.map(|run| run.text.as_str())
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        assert_eq!(text_of(0), "Morning Vale × M-17");
+        assert_eq!(text_of(1), "harvest 2026-09-14");
+        assert_eq!(text_of(2), "chill from 2026-11-02");
+        assert_eq!(text_of(3), "seeds 80");
+    }
+
+    #[test]
+    fn labels_of_one_job_share_their_sizes() {
+        let layout = layout(&Sheet::presets()[0], Slot::FIRST, &lots(12)).unwrap();
+        let sizes = |field: fn(&TextRun) -> bool| {
+            let mut sizes: Vec<f32> = layout.pages[0]
+                .labels
+                .iter()
+                .flat_map(|label| {
+                    label
+                        .runs
+                        .iter()
+                        .filter(|run| field(run))
+                        .map(|run| run.size)
+                })
+                .collect();
+            sizes.dedup();
+            sizes.len()
+        };
+        assert_eq!(sizes(|run| run.field == Field::Code), 1);
+        assert_eq!(sizes(|run| run.field != Field::Code), 1);
+    }
+
+    #[test]
+    fn what_does_not_fit_is_left_off_whole_and_named() {
+        let mut content = lot("HB26-0001", "Morning Vale");
+        content.lines.push(Line::Note("x".repeat(200)));
+        let layout = layout(
+            &Sheet::presets()[0],
+            Slot::FIRST,
+            &[lot("HB26-0000", "Morning Vale"), content],
+        )
+        .unwrap();
+        let said: Vec<String> = layout.findings.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            said,
+            [
+                "Label 2 (HB26-0001): the note does not fit at a readable size and is left off. \
+              Choose a larger label or shorten it."
+            ]
+        );
+        let label = &layout.pages[0].labels[1];
+        assert!(label.runs.iter().any(|run| run.field == Field::Line(3)));
+        assert!(label.runs.iter().all(|run| run.field != Field::Line(4)));
+    }
+
+    #[test]
+    fn a_code_too_long_to_be_read_is_named_and_still_held_by_the_qr_code() {
+        let code = "LONG-".repeat(12);
+        let layout = layout(
+            &Sheet::single(Size::new(40.0, 40.0)),
+            Slot::FIRST,
+            &[lot(&code, "A")],
+        )
+        .unwrap();
+        assert_eq!(layout.findings[0].field, "code");
+        assert_eq!(layout.findings[0].problem, Problem::DoesNotFit);
+        assert!(
+            layout.pages[0].labels[0]
+                .runs
+                .iter()
+                .all(|run| run.field != Field::Code)
+        );
+    }
+
+    #[test]
+    fn a_character_without_a_shape_is_named() {
+        let layout = layout(&Sheet::presets()[0], Slot::FIRST, &[lot("HB26-0001", "字")]).unwrap();
+        assert_eq!(
+            layout.findings[0].to_string(),
+            "Label 1 (HB26-0001): the typeface has no '字', so the cross prints an empty box for it. \
+             Write it another way."
+        );
+    }
+
+    #[test]
+    fn codes_that_cannot_be_printed_are_refused() {
+        let refused = |code: &str, sheet: &Sheet| {
+            layout(sheet, Slot::FIRST, &[lot(code, "Morning Vale")])
+                .unwrap_err()
+                .to_string()
+        };
+        let sheet = &Sheet::presets()[0];
+        assert_eq!(
+            refused("", sheet),
+            "Label 1 has no code; give its record a code first."
+        );
+        assert_eq!(
+            refused("  ", sheet),
+            "Label 1 has no code; give its record a code first."
+        );
+        assert_eq!(
+            refused("HB26\n1", sheet),
+            "The code of label 1 (\"HB26\\n1\") has a line break, a tab or blanks at its ends; \
+             rename the record without them."
+        );
+        assert!(refused(&"A".repeat(4000), sheet).contains("4000 bytes long"));
+        // 21 modules (version 1) between margins of 1.5 mm: (8 - 3) / 21 = 0.238.
+        assert_eq!(
+            refused("HB26-0123-045", &Sheet::single(Size::new(30.0, 8.0))),
+            "The QR code of label 1 (HB26-0123-045) would have squares of 0.24 mm; below 0.33 mm it does not \
+             read reliably. Choose a larger label or a shorter code."
+        );
+        assert_eq!(layout(sheet, Slot::FIRST, &[]), Err(Refusal::NoLabels));
+    }
+
+    #[test]
+    fn a_label_may_carry_its_code_alone() {
+        let content = LabelContent {
+            code: "BX26-014".to_owned(),
+            lines: Vec::new(),
+        };
+        for sheet in Sheet::presets() {
+            let layout = layout(&sheet, Slot::FIRST, std::slice::from_ref(&content)).unwrap();
+            assert_eq!(layout.findings, []);
+            assert_eq!(layout.pages[0].labels[0].runs.len(), 1);
+        }
+    }
 }

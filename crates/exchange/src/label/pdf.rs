@@ -154,3 +154,52 @@ fn rect(rect: Rect) -> Option<PdfRect> {
         rect.height * UNITS,
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::content::LabelContent;
+    use super::super::layout::layout;
+    use super::super::sheet::{Sheet, Slot};
+    use super::*;
+
+    fn made(created: Option<NaiveDate>) -> Vec<u8> {
+        let content = LabelContent {
+            code: "HB26-0001".to_owned(),
+            lines: Vec::new(),
+        };
+        let layout = layout(&Sheet::presets()[0], Slot::FIRST, &[content]).unwrap();
+        pdf(&layout, created).unwrap()
+    }
+
+    #[test]
+    fn the_same_layout_gives_the_same_bytes() {
+        let date = NaiveDate::from_ymd_opt(2026, 11, 2);
+        assert_eq!(made(date), made(date));
+        assert_eq!(made(None), made(None));
+        let contains =
+            |bytes: &[u8], part: &[u8]| bytes.windows(part.len()).any(|window| window == part);
+        assert!(contains(&made(date), b"D:20261102"));
+        assert!(!contains(&made(None), b"D:2"));
+    }
+
+    #[test]
+    fn the_page_has_the_size_of_the_sheet() {
+        let text = String::from_utf8_lossy(&made(None)).into_owned();
+        let media = text
+            .split("/MediaBox")
+            .nth(1)
+            .unwrap()
+            .split(['[', ']'])
+            .nth(1)
+            .unwrap();
+        let box_: Vec<f32> = media
+            .split_whitespace()
+            .map(|number| number.parse().unwrap())
+            .collect();
+        // A4 in PDF units: 210 and 297 mm × 72 / 25.4.
+        assert!(
+            (box_[2] - 595.276).abs() < 0.01 && (box_[3] - 841.89).abs() < 0.01,
+            "{box_:?}"
+        );
+    }
+}

@@ -5,6 +5,9 @@ use super::refusal::Refusal;
 
 /// The largest page that a PDF may have: 14,400 units of 1/72 inch (ISO 32000-1:2008, annex C.2).
 const LARGEST_PAGE: f32 = 5080.0;
+/// What desktop printers leave blank along the edges of a sheet of paper, in millimetres: a sixth
+/// of an inch (common practice).
+const UNPRINTABLE: f32 = 25.4 / 6.0;
 /// Paper sizes are rounded to tenths of a millimetre by their makers; a grid may overrun by less.
 const TOLERANCE: f32 = 0.05;
 
@@ -107,7 +110,7 @@ impl Sheet {
     /// The grid and size in words: 'A4, 3 × 8, 70 × 37 mm' (across × down), 'single, 50 × 25 mm'.
     pub fn name(&self) -> String {
         let label = size_name(self.label);
-        if self.page == self.label && self.rows == 1 && self.columns == 1 {
+        if self.is_single() {
             return format!("single, {label}");
         }
         let page = match self.page {
@@ -133,6 +136,28 @@ impl Sheet {
             width: self.label.width,
             height: self.label.height,
         }
+    }
+
+    /// How much of each label's sides (width) and of its top and bottom (height) to keep free, so
+    /// that the labels at the page's edges lose nothing. A roll printer prints to the edge.
+    pub(crate) fn unprintable(&self) -> Size {
+        if self.is_single() {
+            return Size::new(0.0, 0.0);
+        }
+        let last = self.outline(Slot {
+            row: self.rows,
+            column: self.columns,
+        });
+        let across = self.left.min(self.page.width - last.right());
+        let down = self.top.min(self.page.height - last.bottom());
+        Size::new(
+            (UNPRINTABLE - across).max(0.0),
+            (UNPRINTABLE - down).max(0.0),
+        )
+    }
+
+    fn is_single(&self) -> bool {
+        self.page == self.label && self.rows == 1 && self.columns == 1
     }
 
     /// The slot of the label at `index` in reading order, counted over pages from 0.
@@ -266,6 +291,21 @@ mod tests {
         let last = sheet.outline(Slot { row: 8, column: 3 });
         assert_eq!((last.x, last.y), (140.0, 259.5));
         assert_eq!((last.right(), last.bottom()), (210.0, 296.5));
+    }
+
+    #[test]
+    fn labels_keep_clear_of_what_printers_leave_blank() {
+        let edge_to_edge = Sheet::presets()[0].unprintable();
+        assert!(
+            (edge_to_edge.width - 4.233).abs() < 0.001,
+            "{edge_to_edge:?}"
+        );
+        assert!(
+            (edge_to_edge.height - 3.733).abs() < 0.001,
+            "{edge_to_edge:?}"
+        );
+        let roll = Sheet::single(Size::new(50.0, 25.0)).unprintable();
+        assert_eq!(roll, Size::new(0.0, 0.0));
     }
 
     #[test]

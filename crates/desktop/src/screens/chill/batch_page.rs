@@ -1,7 +1,7 @@
 //! One batch: its fields and its own copy of the regimen, edited in place.
 
 use super::{batches::progress_words, sterilisation};
-use crate::screens::regimen_form;
+use crate::screens::{record_notes, regimen_form};
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
@@ -40,6 +40,7 @@ pub(super) fn show(
             if let Some(regimen) = regimen_form::show(ui, view, &batch.regimen) {
                 out.edit(Edit::set(batch.id, ChillBatchField::Regimen(regimen)));
             }
+            record_notes::show(ui, view, batch.id, out);
             if view.project.boxes_of(batch.id).next().is_none() {
                 ui.add_space(space::S);
                 if ui.button("Remove this batch").clicked() {

@@ -1,6 +1,7 @@
 //! One box: its fields, where its seeds went, its looks, its end.
 
 use super::{box_table, end, looks, picture};
+use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, Request, View};
@@ -58,6 +59,7 @@ pub(super) fn show(
         section_heading(ui, "Looks");
         picture::show(ui, view, chill_box);
         looks::show(ui, view, &mut state.looks, chill_box, standing, out);
+        record_notes::show(ui, view, chill_box.id, out);
     });
     warm
 }

@@ -1,6 +1,6 @@
 //! The end of a box, or of a batch with the boxes still in it: said in numbers before it is done.
 
-use crate::screens::choice::choice;
+use crate::screens::fields::choice;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};

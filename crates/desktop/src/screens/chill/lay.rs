@@ -1,7 +1,7 @@
 //! Seed of a lot laid in boxes of a batch.
 
 use crate::fonts::mark;
-use crate::screens::choice::choice;
+use crate::screens::fields::choice;
 use crate::screens::code_picker::{CodePicker, find};
 use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};

@@ -1,6 +1,6 @@
 //! A new batch.
 
-use crate::screens::choice::choice;
+use crate::screens::fields::choice;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};

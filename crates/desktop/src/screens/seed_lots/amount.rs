@@ -1,6 +1,6 @@
 //! How much clean seed there is: counted, or weighed with the weight of a thousand seeds.
 
-use crate::screens::choice::choice;
+use crate::screens::fields::choice;
 use crate::theme::muted;
 use crate::widgets::{NumberField, explained, form_row};
 use domain::{Grams, SeedAmount};

@@ -2,6 +2,7 @@
 
 use super::{amount, movement, source};
 use crate::fonts::mark;
+use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, numbers, space, tokens};
 use crate::view::{Outbox, Request, View};
@@ -52,6 +53,7 @@ pub(super) fn show(
         if view.read_only.is_none() {
             movement_ui(ui, view, state, lot, out);
         }
+        record_notes::show(ui, view, lot.id, out);
     });
 }
 

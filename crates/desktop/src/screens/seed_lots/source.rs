@@ -1,11 +1,11 @@
 //! Where the seed of a lot comes from, chosen.
 
-use crate::screens::choice::choice;
+use crate::screens::fields::choice;
 use crate::screens::code_picker::{CodePicker, find, find_plants};
 use crate::view::View;
 use crate::widgets::form_row;
-use domain::agenda::parents_words;
-use domain::{Cross, Genotype, Id, LotSource, Sex};
+use domain::ancestry::origin_words;
+use domain::{Cross, Genotype, Id, LotSource, Origin, Sex};
 use egui::{TextEdit, Ui};
 
 /// A source while it is chosen: what was given for another kind of source is kept until one is complete.
@@ -96,7 +96,7 @@ impl Draft {
                                 project.crosses().iter().rev(),
                                 typed,
                                 |cross| vec![&cross.code],
-                                |cross| parents_words(project, cross),
+                                |cross| origin_words(project, &Origin::Cross { cross: cross.id }),
                             )
                         },
                     )

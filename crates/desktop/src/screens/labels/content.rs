@@ -1,0 +1,175 @@
+//! What stands on the label of a record.
+
+use super::LABELLED;
+use domain::agenda::pollen_words;
+use domain::ledger;
+use domain::{
+    AnyId, ChillBox, Cross, Genotype, Id, Kind, LotSource, Pollen, Project, SeedAmount, SeedLot,
+};
+use exchange::label::{LabelContent, Line};
+
+/// Whether a kind of record carries a label.
+pub(super) fn can_be_labelled(kind: Kind) -> bool {
+    LABELLED.contains(&kind)
+}
+
+/// The label of a record.
+pub(super) fn label(project: &Project, id: AnyId) -> Option<LabelContent> {
+    let code = project.code(id)?.to_owned();
+    let lines = match id.kind {
+        Kind::Genotype => plant(project, project.genotypes().get(id.typed()?)?),
+        Kind::Cross => cross(project, project.crosses().get(id.typed()?)?),
+        Kind::SeedLot => lot(project, project.seed_lots().get(id.typed()?)?),
+        Kind::ChillBox => chill_box(project, project.chill_boxes().get(id.typed()?)?),
+        _ => return None,
+    };
+    Some(LabelContent { code, lines })
+}
+
+/// What is labelled most often, ready to be chosen.
+pub(super) fn ready_choices(project: &Project) -> Vec<(&'static str, Vec<AnyId>)> {
+    let boxes = project.chill_boxes().iter().filter(|each| {
+        let batch = project.chill_batches().get(each.batch);
+        each.end.is_none()
+            && project.run_of(each.id).is_none()
+            && batch.is_some_and(|batch| batch.ended.is_none())
+    });
+    let warm = project
+        .germinations()
+        .iter()
+        .filter(|run| run.end.is_none());
+    let lots = project
+        .seed_lots()
+        .iter()
+        .filter(|lot| ledger::balance(project, lot.id) > 0);
+    let latest = project.crosses().iter().map(|cross| cross.season).max();
+    let crosses = project
+        .crosses()
+        .iter()
+        .filter(|cross| Some(cross.season) == latest);
+    let last_potted = project
+        .genotypes()
+        .iter()
+        .filter_map(|plant| plant.potted_from)
+        .next_back();
+    let potted = last_potted
+        .into_iter()
+        .flat_map(|run| project.potted_from(run))
+        .filter(|plant| plant.is_alive());
+    vec![
+        (
+            "Boxes in the cold",
+            boxes.map(|each| each.id.into()).collect(),
+        ),
+        (
+            "Boxes in warmth",
+            warm.map(|run| run.chill_box.into()).collect(),
+        ),
+        (
+            "Lots with seed left",
+            lots.map(|lot| lot.id.into()).collect(),
+        ),
+        (
+            "Crosses of the latest season",
+            crosses.map(|cross| cross.id.into()).collect(),
+        ),
+        (
+            "Seedlings potted last",
+            potted.map(|plant| plant.id.into()).collect(),
+        ),
+    ]
+}
+
+/// Female × male, with words where a parent is open or unknown.
+fn parents(project: &Project, female: Id<Genotype>, pollen: &Pollen) -> Line {
+    let male = match pollen {
+        Pollen::Open => "open pollination".to_owned(),
+        known => pollen_words(project, known),
+    };
+    Line::Cross {
+        female: project.code_of(female).to_owned(),
+        male,
+    }
+}
+
+fn plant(project: &Project, plant: &Genotype) -> Vec<Line> {
+    let mut lines = Vec::new();
+    lines.extend(plant.name.clone().map(Line::Note));
+    if let (Some(female), Some(pollen)) = project.parents_of(plant) {
+        lines.push(parents(project, female, pollen));
+    }
+    lines.extend(plant.born.map(|born| Line::Note(format!("since {born}"))));
+    lines
+}
+
+fn cross(project: &Project, cross: &Cross) -> Vec<Line> {
+    let mut lines = vec![parents(project, cross.female, &cross.pollen)];
+    match (
+        project.last_pollination(cross.id),
+        cross.planned_pollination,
+    ) {
+        (Some(day), _) => lines.push(Line::Note(format!("pollinated {day}"))),
+        (None, Some(day)) => lines.push(Line::Note(format!("pollinate {day}"))),
+        (None, None) => {}
+    }
+    lines
+}
+
+/// The parents and harvest of a lot's seed.
+fn origin(project: &Project, lot: &SeedLot) -> Vec<Line> {
+    let mut lines = Vec::new();
+    match &lot.source {
+        LotSource::Cross(cross) => lines.extend(
+            project
+                .crosses()
+                .get(*cross)
+                .map(|cross| parents(project, cross.female, &cross.pollen)),
+        ),
+        LotSource::OpenPollinated(female) => lines.push(parents(project, *female, &Pollen::Open)),
+        LotSource::Bought { from, described_as } => {
+            lines.push(Line::Note(if described_as.is_empty() {
+                from.clone()
+            } else {
+                described_as.clone()
+            }))
+        }
+        LotSource::Unknown => lines.push(Line::Note("parents unknown".into())),
+    }
+    lines.extend(lot.harvested.map(Line::Harvested));
+    lines
+}
+
+fn lot(project: &Project, lot: &SeedLot) -> Vec<Line> {
+    let mut lines = origin(project, lot);
+    if let Some(amount) = lot.amount {
+        let left = ledger::balance(project, lot.id).max(0) as u32;
+        lines.push(Line::Count {
+            number: left,
+            noun: "seeds".into(),
+            approximate: amount.is_estimate(),
+        });
+    }
+    lines
+}
+
+fn chill_box(project: &Project, chill_box: &ChillBox) -> Vec<Line> {
+    let lot = project.seed_lots().get(chill_box.lot);
+    let mut lines = lot.map(|lot| origin(project, lot)).unwrap_or_default();
+    lines.extend(
+        project
+            .chill_batches()
+            .get(chill_box.batch)
+            .map(|batch| Line::ChillStarted(batch.start)),
+    );
+    let approximate = lot
+        .and_then(|lot| lot.amount)
+        .is_some_and(SeedAmount::is_estimate)
+        && chill_box.seeds > 200;
+    lines.push(Line::Count {
+        number: chill_box.seeds,
+        noun: "seeds".into(),
+        approximate,
+    });
+    lines.extend(lot.map(|lot| Line::Note(format!("lot {}", lot.code))));
+    lines
+}

@@ -1,0 +1,419 @@
+//! Boxes in warmth: counts, potting up, what becomes of the rest.
+
+use crate::derived::Listing;
+use crate::screens::forms::{CountForm, PotUpForm, RestForm};
+use crate::theme::{Meaning, muted, space};
+use crate::view::{Outbox, Request, Screen, View};
+use crate::widgets::{
+    Column, DateField, Rows, Sort, Table, TableState, badge, detail, empty_state, find_box,
+    list_and_detail, section_heading, segmented,
+};
+use chrono::NaiveDate;
+use domain::ledger::{BoxTally, unpotted};
+use domain::record::germination::GerminationField;
+use domain::{ChillBox, Edit, Germination, Id, Project, RestFate};
+use egui::{Role, Ui, WidgetInfo};
+
+/// What the page remembers between frames.
+pub(super) struct State {
+    table: TableState<Id<Germination>>,
+    listing: Listing<Germination, (bool, String, Option<Sort>)>,
+    open_only: bool,
+    find: String,
+    detail: bool,
+    day: Option<NaiveDate>,
+    form: Option<Form>,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            table: TableState::default(),
+            listing: Listing::default(),
+            open_only: true,
+            find: String::new(),
+            detail: true,
+            day: None,
+            form: None,
+        }
+    }
+}
+
+impl State {
+    pub(super) fn choose(&mut self, run: Option<Id<Germination>>) {
+        if let Some(run) = run {
+            self.table.select_only(run);
+            self.open_only = false;
+            self.find.clear();
+            self.detail = true;
+        }
+    }
+}
+
+enum Form {
+    Count(CountForm),
+    PotUp(PotUpForm),
+    Rest(RestForm),
+}
+
+impl Form {
+    const fn run(&self) -> Id<Germination> {
+        match self {
+            Self::Count(form) => form.run(),
+            Self::PotUp(form) => form.run(),
+            Self::Rest(form) => form.run(),
+        }
+    }
+}
+
+/// The figures of a run, as its row shows them.
+struct Figures<'a> {
+    chill_box: Option<&'a ChillBox>,
+    tally: BoxTally,
+    potted: usize,
+}
+
+impl<'a> Figures<'a> {
+    fn of(project: &'a Project, run: &Germination) -> Self {
+        let chill_box = project.chill_boxes().get(run.chill_box);
+        Self {
+            chill_box,
+            tally: chill_box
+                .map(|chill_box| BoxTally::of(project, chill_box))
+                .unwrap_or_default(),
+            potted: project.potted_from(run.id).count(),
+        }
+    }
+
+    /// Normal sprouts as a share of the seeds that were laid and not lost to mould.
+    fn percent(&self) -> Option<f64> {
+        let sown = self.tally.laid.saturating_sub(self.tally.mouldy);
+        (sown > 0).then(|| 100.0 * f64::from(self.tally.sprouts()) / f64::from(sown))
+    }
+}
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
+    if project.germinations().is_empty() {
+        let sentence = "Boxes moved to warmth show here: count what comes up, pot it, number it. A box is moved on the Chill screen, or from the calendar when its chill is over.";
+        if empty_state(ui, sentence, "Go to Chill") {
+            out.ask(Request::Go(Screen::Chill));
+        }
+        return;
+    }
+    ui.horizontal(|ui| {
+        segmented(
+            ui,
+            "Which runs",
+            &mut state.open_only,
+            &[(true, "Open"), (false, "All")],
+        );
+        find_box(ui, "Find a run", &mut state.find);
+    });
+    let key = (state.open_only, state.find.to_lowercase(), state.table.sort);
+    let rows = state.listing.rows(project, key, listed).to_vec();
+    if state
+        .table
+        .only_selected()
+        .is_none_or(|run| project.germinations().get(run).is_none())
+        && let Some(first) = rows.first()
+    {
+        state.table.select_only(*first);
+    }
+    let chosen = state
+        .table
+        .only_selected()
+        .and_then(|run| project.germinations().get(run));
+    let title = chosen
+        .map_or("", |run| project.code_of(run.chill_box))
+        .to_owned();
+    let mut open = state.detail && chosen.is_some();
+    list_and_detail(
+        ui,
+        "germination",
+        &mut open,
+        &format!("Box {title}"),
+        &mut (&mut *state, &mut *out),
+        |ui, (state, _)| table_ui(ui, view, state, &rows),
+        |ui, (state, out)| {
+            if let Some(run) = chosen {
+                run_ui(ui, view, run, state, out);
+            }
+        },
+    );
+    state.detail = open || chosen.is_none();
+    if !open && ui.button("Details").clicked() {
+        state.detail = true;
+    }
+}
+
+fn listed(
+    project: &Project,
+    (open_only, find, sort): &(bool, String, Option<Sort>),
+) -> Vec<Id<Germination>> {
+    let mut runs: Vec<&Germination> = project
+        .germinations()
+        .iter()
+        .filter(|run| !open_only || run.end.is_none())
+        .filter(|run| {
+            let lot = project
+                .chill_boxes()
+                .get(run.chill_box)
+                .map(|chill_box| chill_box.lot);
+            find.is_empty()
+                || project.code_of(run.chill_box).to_lowercase().contains(find)
+                || lot.is_some_and(|lot| project.code_of(lot).to_lowercase().contains(find))
+        })
+        .collect();
+    if let Some(sort) = sort {
+        runs.sort_by_cached_key(|run| {
+            let figures = Figures::of(project, run);
+            let lot = figures
+                .chill_box
+                .map_or("", |chill_box| project.code_of(chill_box.lot));
+            let (text, number) = match sort.column {
+                0 => (project.code_of(run.chill_box).to_owned(), 0),
+                1 => (lot.to_owned(), 0),
+                2 => (run.moved.to_string(), 0),
+                3 => (String::new(), figures.tally.laid),
+                4 => (String::new(), figures.tally.sprouts()),
+                5 => (
+                    String::new(),
+                    figures
+                        .percent()
+                        .map_or(0, |percent| (percent * 100.0) as u32),
+                ),
+                6 => (String::new(), figures.tally.left()),
+                _ => (String::new(), figures.potted as u32),
+            };
+            (text, number, run.id)
+        });
+        if !sort.ascending {
+            runs.reverse();
+        }
+    }
+    runs.into_iter().map(|run| run.id).collect()
+}
+
+fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germination>]) {
+    let project = view.project;
+    let columns = [
+        Column::text("Box", 70.0),
+        Column::text("Lot", 110.0).stretch(),
+        Column::text("In warmth since", 110.0),
+        Column::number("Seeds", 56.0),
+        Column::number("Up", 48.0),
+        Column::number("Up, %", 56.0)
+            .hint("Normal sprouts as a share of the seeds laid and not lost to mould."),
+        Column::number("Left", 48.0),
+        Column::number("Potted", 60.0),
+        Column::text("State", 130.0),
+    ];
+    let response = Table::new("Germination runs", &columns).show(
+        ui,
+        &mut state.table,
+        Rows {
+            count: rows.len(),
+            key: |row: usize| rows[row],
+            name: |row: usize| {
+                let run = project.germinations().get(rows[row]);
+                run.map_or_else(String::new, |run| {
+                    format!("Box {}", project.code_of(run.chill_box))
+                })
+            },
+            cell: |ui: &mut Ui, row: usize, column: usize| {
+                let Some(run) = project.germinations().get(rows[row]) else {
+                    return;
+                };
+                let figures = Figures::of(project, run);
+                match column {
+                    0 => ui.label(project.code_of(run.chill_box)),
+                    1 => ui.label(
+                        figures
+                            .chill_box
+                            .map_or("", |chill_box| project.code_of(chill_box.lot)),
+                    ),
+                    2 => ui.label(run.moved.to_string()),
+                    3 => ui.label(figures.tally.laid.to_string()),
+                    4 => ui.label(figures.tally.sprouts().to_string()),
+                    5 => ui.label(
+                        figures
+                            .percent()
+                            .map_or_else(String::new, |percent| format!("{percent:.0}")),
+                    ),
+                    6 => ui.label(figures.tally.left().to_string()),
+                    7 => ui.label(figures.potted.to_string()),
+                    _ => match &run.end {
+                        Some(end) => ui.label(muted(ui, end.rest.words())),
+                        None => ui.label(format!("day {}", (view.today - run.moved).num_days())),
+                    },
+                };
+            },
+        },
+    );
+    if response.sort.is_some() {
+        state.table.sort = response.sort;
+    }
+    if response.changed {
+        state.form = None;
+    }
+}
+
+fn run_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    run: &Germination,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
+    let project = view.project;
+    let figures = Figures::of(project, run);
+    let Some(chill_box) = figures.chill_box else {
+        return;
+    };
+    let tally = figures.tally;
+    if ui
+        .link(format!("Lot {}", project.code_of(chill_box.lot)))
+        .clicked()
+    {
+        out.show(chill_box.lot);
+    }
+    detail(
+        ui,
+        "Laid",
+        &format!("{} seeds, {} lost to mould", tally.laid, tally.mouldy),
+    );
+    detail(
+        ui,
+        "Came up",
+        &format!(
+            "{} in warmth, {} early in the cold",
+            tally.germinated, tally.sprouted_early
+        ),
+    );
+    detail(
+        ui,
+        "Lost",
+        &format!("{} abnormal, {} dead", tally.abnormal, tally.dead),
+    );
+    detail(ui, "Left", &format!("{} seeds", tally.left()));
+    detail(
+        ui,
+        "Potted",
+        &format!("{} of {} sprouts", figures.potted, tally.sprouts()),
+    );
+    if let Some(batch) = project.chill_batches().get(chill_box.batch) {
+        let regimen = &batch.regimen;
+        let warmth = view.preferences.temperature.show(regimen.warm.0);
+        detail(
+            ui,
+            "Meant",
+            &format!(
+                "{warmth}, {} h of light; first seedlings after {} to {} days",
+                regimen.light_hours, regimen.sprouts_from, regimen.sprouts_to
+            ),
+        );
+    }
+    if view.read_only.is_none() {
+        actions_ui(ui, view, run, state, out);
+    }
+    counts_ui(ui, view, run, out);
+}
+
+fn actions_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    run: &Germination,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
+    let project = view.project;
+    let mut day = state.day.unwrap_or(view.today);
+    ui.horizontal(|ui| {
+        ui.label(muted(ui, "Record for"));
+        DateField::new("Record for", view.today)
+            .first_weekday(view.preferences.first_weekday())
+            .show(ui, &mut day);
+    });
+    state.day = (day != view.today).then_some(day);
+    ui.horizontal_wrapped(|ui| {
+        let sprouts = unpotted(project, run);
+        if run.end.is_none() && ui.button("Count…").clicked() {
+            state.form = Some(Form::Count(CountForm::new(run.id)));
+        }
+        if sprouts > 0 && ui.button(format!("Pot up {sprouts}…")).clicked() {
+            state.form = Some(Form::PotUp(PotUpForm::new(project, run.id)));
+        }
+        if run.end.is_none() && ui.button("Close the run…").clicked() {
+            state.form = Some(Form::Rest(RestForm::new(project, run.id)));
+        }
+        if run.end.is_some() && ui.button("Open the run again").clicked() {
+            out.edit(Edit::set(run.id, GerminationField::End(None)));
+        }
+        let potted: Vec<_> = project
+            .potted_from(run.id)
+            .map(|plant| plant.id.into())
+            .collect();
+        if !potted.is_empty() && ui.button("Label the pots").clicked() {
+            out.ask(Request::Label(potted));
+        }
+    });
+    if let Some(end) = &run.end {
+        let meaning = if end.rest == RestFate::ChilledAgain {
+            Meaning::Soon
+        } else {
+            Meaning::Plain
+        };
+        badge(
+            ui,
+            meaning,
+            &format!("closed {}: {}", end.date, end.rest.words()),
+        );
+    }
+    let done = match state.form.as_mut().filter(|form| form.run() == run.id) {
+        Some(Form::Count(form)) => form.show(ui, view, day, out),
+        Some(Form::PotUp(form)) => form.show(ui, view, day, out),
+        Some(Form::Rest(form)) => form.show(ui, view, day, out),
+        None => false,
+    };
+    if done {
+        state.form = None;
+    }
+}
+
+fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>) {
+    section_heading(ui, "Counts");
+    let mut any = false;
+    for count in view.project.counts_of(run.id) {
+        any = true;
+        ui.horizontal(|ui| {
+            let after = (count.date - run.moved).num_days();
+            ui.label(format!("{} (day {after})", count.date));
+            ui.label(format!(
+                "{} up, {} abnormal, {} dead",
+                count.germinated, count.abnormal, count.dead
+            ));
+            if !count.remark.is_empty() {
+                ui.add(egui::Label::new(muted(ui, &count.remark)).truncate())
+                    .on_hover_text(&count.remark);
+            }
+            if view.read_only.is_none() {
+                let remove = ui.small_button(crate::fonts::mark::TIMES);
+                remove.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        true,
+                        format!("Remove the count of {}", count.date),
+                    )
+                });
+                if remove.clicked() {
+                    out.edit(Edit::remove(count.id));
+                }
+            }
+        });
+    }
+    if !any {
+        ui.label(muted(ui, "None yet."));
+    }
+    ui.add_space(space::S);
+}

@@ -1,0 +1,11 @@
+//! Stories of a breeding program: what the model takes, what it refuses and why, and what it derives.
+
+mod calendar;
+mod codes;
+mod doubts;
+mod lanes;
+mod ledger;
+mod program;
+mod random_edits;
+mod refusals;
+mod undo;
