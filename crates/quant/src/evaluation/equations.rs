@@ -1,0 +1,365 @@
+//! Henderson's mixed model equations as a sum of constant matrices.
+//!
+//! The coefficient matrix is C = W′R⁻¹W + diag(0, G_k⁻¹ ⊗ K_k⁻¹). Every entry of R⁻¹ and G_k⁻¹
+//! multiplies a matrix that never changes: its *template*. Templates are laid out once in one
+//! common sparse pattern; filling C at new variances, traces with C⁻¹ and quadratic forms are
+//! then sums over their places.
+
+use super::fixed::FixedDesign;
+use super::selected::SelectedInverse;
+use super::{Covariance, Observations, RandomEffect};
+
+/// The small matrix entry that a template is multiplied by; `a >= b`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Part {
+    /// Entry of the inverse residual matrix of the records with one pattern of recorded traits,
+    /// counted within the pattern.
+    Residual { pattern: usize, a: usize, b: usize },
+    /// Entry of the inverse covariance matrix of a random effect.
+    Effect { effect: usize, a: usize, b: usize },
+}
+
+/// A constant matrix within C: values at places of the common pattern.
+#[derive(Debug)]
+pub(super) struct Template {
+    pub(super) part: Part,
+    entries: Vec<(u32, f64)>,
+}
+
+/// A record with at least one observation.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Row {
+    pub(super) record: usize,
+    /// Its first observation; the others follow in the order of its pattern.
+    pub(super) first: usize,
+    pub(super) pattern: usize,
+}
+
+/// The equations but for the variances. Unknowns are the random effects (level by level, trait
+/// within level), then the estimable fixed columns (trait by trait).
+#[derive(Debug)]
+pub(super) struct Equations {
+    pub(super) size: usize,
+    pub(super) rows: Vec<Row>,
+    /// The traits recorded together.
+    pub(super) patterns: Vec<Vec<usize>>,
+    /// Observations, record by record.
+    pub(super) values: Vec<f64>,
+    /// W: for each observation its unknowns and their coefficients.
+    incidence_start: Vec<usize>,
+    incidence: Vec<(u32, f64)>,
+    traits: usize,
+    effect_start: Vec<usize>,
+    /// The unknown of each fixed column: trait by trait, column by column.
+    fixed: Vec<Vec<Option<usize>>>,
+    /// Row and column of each place of the lower triangle of C, column by column.
+    row_of: Vec<u32>,
+    column_of: Vec<u32>,
+    pub(super) templates: Vec<Template>,
+}
+
+impl Equations {
+    pub(super) fn new(
+        observations: &Observations,
+        fixed: &FixedDesign,
+        random: &[RandomEffect],
+    ) -> Self {
+        let traits = observations.traits();
+        let mut effect_start = Vec::with_capacity(random.len());
+        let mut size = 0;
+        for effect in random {
+            effect_start.push(size);
+            size += effect.relationship.levels() * traits;
+        }
+        let fixed_unknowns = fixed
+            .kept
+            .iter()
+            .map(|kept| {
+                let number = |&kept: &bool| {
+                    kept.then(|| {
+                        size += 1;
+                        size - 1
+                    })
+                };
+                kept.iter().map(number).collect()
+            })
+            .collect();
+        let mut equations = Self {
+            size,
+            rows: Vec::new(),
+            patterns: Vec::new(),
+            values: Vec::new(),
+            incidence_start: vec![0],
+            incidence: Vec::new(),
+            traits,
+            effect_start,
+            fixed: fixed_unknowns,
+            row_of: Vec::new(),
+            column_of: Vec::new(),
+            templates: Vec::new(),
+        };
+        equations.add_records(observations, fixed, random);
+        let triplets = equations.triplets(random);
+        equations.lay_out(triplets);
+        equations
+    }
+
+    fn add_records(
+        &mut self,
+        observations: &Observations,
+        fixed: &FixedDesign,
+        random: &[RandomEffect],
+    ) {
+        for record in (0..observations.records()).filter(|&record| observations.any(record)) {
+            let recorded: Vec<usize> = observations.recorded(record).map(|(a, _)| a).collect();
+            let pattern = self.patterns.iter().position(|known| *known == recorded);
+            let pattern = pattern.unwrap_or_else(|| {
+                self.patterns.push(recorded);
+                self.patterns.len() - 1
+            });
+            self.rows.push(Row {
+                record,
+                first: self.values.len(),
+                pattern,
+            });
+            for (of_trait, value) in observations.recorded(record) {
+                self.values.push(value);
+                for (effect, model) in random.iter().enumerate() {
+                    if let Some(level) = model.level[record] {
+                        self.incidence
+                            .push((self.random(effect, level, of_trait) as u32, 1.0));
+                    }
+                }
+                for (column, coefficient) in fixed.row(record) {
+                    if let Some(unknown) = self.fixed[of_trait][column] {
+                        self.incidence.push((unknown as u32, coefficient));
+                    }
+                }
+                self.incidence_start.push(self.incidence.len());
+            }
+        }
+    }
+
+    /// All contributions to the lower triangle of C.
+    fn triplets(&mut self, random: &[RandomEffect]) -> Vec<Triplet> {
+        let mut triplets = Vec::new();
+        let mut add = |template: usize, i: usize, j: usize, value: f64| {
+            triplets.push(Triplet {
+                column: i.min(j) as u32,
+                row: i.max(j) as u32,
+                template: template as u32,
+                value,
+            });
+        };
+        let mut first_of_pattern = Vec::with_capacity(self.patterns.len());
+        for (pattern, recorded) in self.patterns.iter().enumerate() {
+            first_of_pattern.push(self.templates.len());
+            for (a, b) in pairs(recorded.len()) {
+                self.templates
+                    .push(Template::new(Part::Residual { pattern, a, b }));
+            }
+        }
+        for row in &self.rows {
+            for (offset, (a, b)) in pairs(self.patterns[row.pattern].len()).enumerate() {
+                let template = first_of_pattern[row.pattern] + offset;
+                let (left, right) = (self.incidence(row.first + a), self.incidence(row.first + b));
+                for (n, &(i, x)) in left.iter().enumerate() {
+                    let partners = if a == b { &right[..=n] } else { right };
+                    for &(j, z) in partners {
+                        add(template, i as usize, j as usize, x * z);
+                    }
+                }
+            }
+        }
+        for (effect, model) in random.iter().enumerate() {
+            for (a, b) in pairs(self.traits) {
+                let template = self.templates.len();
+                self.templates
+                    .push(Template::new(Part::Effect { effect, a, b }));
+                let unknown = |level, of_trait| self.random(effect, level, of_trait);
+                model.relationship.for_each_entry_of_inverse(|i, j, value| {
+                    add(template, unknown(i, a), unknown(j, b), value);
+                    if a != b && i != j {
+                        add(template, unknown(i, b), unknown(j, a), value);
+                    }
+                });
+            }
+        }
+        // Places that error variances are read from, whether the records fill them or not: the
+        // diagonal, and the genetic effects of one level against each other.
+        let last = self.templates.len() - 1;
+        (0..self.size).for_each(|unknown| add(last, unknown, unknown, 0.0));
+        let genetic = |k: &usize| random[*k].role.is_genetic();
+        let genetic: Vec<usize> = (0..random.len()).filter(genetic).collect();
+        for (n, &first) in genetic.iter().enumerate() {
+            for &second in &genetic[n + 1..] {
+                let shared = |k: usize| random[k].relationship.levels();
+                for level in 0..shared(first).min(shared(second)) {
+                    for a in 0..self.traits {
+                        let unknowns = [first, second].map(|k| self.random(k, level, a));
+                        add(last, unknowns[0], unknowns[1], 0.0);
+                    }
+                }
+            }
+        }
+        triplets
+    }
+
+    /// Sorts contributions into the common pattern, adding up those with one place.
+    fn lay_out(&mut self, triplets: Vec<Triplet>) {
+        let mut ends = vec![0; self.size + 1];
+        for triplet in &triplets {
+            ends[triplet.column as usize + 1] += 1;
+        }
+        for column in 0..self.size {
+            ends[column + 1] += ends[column];
+        }
+        let mut next = ends.clone();
+        let mut sorted = vec![Triplet::default(); triplets.len()];
+        for triplet in triplets {
+            let place = &mut next[triplet.column as usize];
+            sorted[*place] = triplet;
+            *place += 1;
+        }
+        for column in 0..self.size {
+            let of_column = &mut sorted[ends[column]..ends[column + 1]];
+            of_column.sort_unstable_by_key(|triplet| (triplet.row, triplet.template));
+            for same_place in of_column.chunk_by(|left, right| left.row == right.row) {
+                let place = self.row_of.len() as u32;
+                self.row_of.push(same_place[0].row);
+                self.column_of.push(column as u32);
+                for same in same_place.chunk_by(|left, right| left.template == right.template) {
+                    let value = same.iter().map(|triplet| triplet.value).sum();
+                    self.templates[same[0].template as usize]
+                        .entries
+                        .push((place, value));
+                }
+            }
+        }
+    }
+
+    /// The lower triangle of the pattern of C: where each column starts, and the rows.
+    pub(super) fn pattern(&self) -> (Vec<usize>, Vec<usize>) {
+        let mut starts = vec![0; self.size + 1];
+        for &column in &self.column_of {
+            starts[column as usize + 1] += 1;
+        }
+        for column in 0..self.size {
+            starts[column + 1] += starts[column];
+        }
+        (
+            starts,
+            self.row_of.iter().map(|&row| row as usize).collect(),
+        )
+    }
+
+    /// The unknown of a random effect's level for a trait.
+    pub(super) fn random(&self, effect: usize, level: usize, of_trait: usize) -> usize {
+        self.effect_start[effect] + level * self.traits + of_trait
+    }
+
+    /// The unknown of a fixed column for a trait, if it is estimated.
+    pub(super) fn fixed(&self, of_trait: usize, column: usize) -> Option<usize> {
+        self.fixed[of_trait][column]
+    }
+
+    fn incidence(&self, observation: usize) -> &[(u32, f64)] {
+        &self.incidence[self.incidence_start[observation]..self.incidence_start[observation + 1]]
+    }
+
+    /// The values of C, each template times what `coefficient` gives for its part.
+    pub(super) fn fill(&self, coefficient: impl Fn(Part) -> f64) -> Vec<f64> {
+        let mut values = vec![0.0; self.row_of.len()];
+        for template in &self.templates {
+            let factor = coefficient(template.part);
+            for &(place, value) in &template.entries {
+                values[place as usize] += factor * value;
+            }
+        }
+        values
+    }
+
+    /// W x.
+    pub(super) fn fitted(&self, unknowns: &[f64]) -> Vec<f64> {
+        (0..self.values.len())
+            .map(|observation| {
+                let entries = self.incidence(observation).iter();
+                entries
+                    .map(|&(unknown, x)| x * unknowns[unknown as usize])
+                    .sum()
+            })
+            .collect()
+    }
+
+    /// W′ v.
+    pub(super) fn gathered(&self, by_observation: &[f64]) -> Vec<f64> {
+        let mut sums = vec![0.0; self.size];
+        for (observation, &value) in by_observation.iter().enumerate() {
+            for &(unknown, x) in self.incidence(observation) {
+                sums[unknown as usize] += x * value;
+            }
+        }
+        sums
+    }
+
+    /// R⁻¹ v, with R⁻¹ given for each pattern of recorded traits.
+    pub(super) fn weighted(&self, inverses: &[Covariance], by_observation: &[f64]) -> Vec<f64> {
+        let mut weighted = vec![0.0; by_observation.len()];
+        for row in &self.rows {
+            let inverse = &inverses[row.pattern];
+            for a in 0..inverse.order() {
+                weighted[row.first + a] = (0..inverse.order())
+                    .map(|b| inverse.get(a, b) * by_observation[row.first + b])
+                    .sum();
+            }
+        }
+        weighted
+    }
+
+    /// tr(C⁻¹ M) for a template M.
+    pub(super) fn trace(&self, template: &Template, inverse: &SelectedInverse<'_>) -> f64 {
+        self.both_triangles(template, |place, _, _| inverse.at(place))
+    }
+
+    /// x′ M x for a template M.
+    pub(super) fn quadratic(&self, template: &Template, x: &[f64]) -> f64 {
+        self.both_triangles(template, |_, row, column| x[row] * x[column])
+    }
+
+    fn both_triangles(
+        &self,
+        template: &Template,
+        partner: impl Fn(usize, usize, usize) -> f64,
+    ) -> f64 {
+        let term = |&(place, value): &(u32, f64)| {
+            let place = place as usize;
+            let (row, column) = (self.row_of[place] as usize, self.column_of[place] as usize);
+            let times = if row == column { 1.0 } else { 2.0 };
+            times * value * partner(place, row, column)
+        };
+        template.entries.iter().map(term).sum()
+    }
+}
+
+impl Template {
+    fn new(part: Part) -> Self {
+        Self {
+            part,
+            entries: Vec::new(),
+        }
+    }
+}
+
+/// One contribution to the lower triangle of C.
+#[derive(Clone, Copy, Default)]
+struct Triplet {
+    column: u32,
+    row: u32,
+    template: u32,
+    value: f64,
+}
+
+/// The places `(a, b)`, `a >= b`, of a lower triangle, row by row.
+pub(super) fn pairs(order: usize) -> impl Iterator<Item = (usize, usize)> {
+    (0..order).flat_map(|a| (0..=a).map(move |b| (a, b)))
+}

@@ -1,0 +1,225 @@
+//! Fixed effects: columns, and which of them the records can estimate.
+
+use super::{EvaluationError, Observations};
+
+/// Something the caller takes as given: a place, a season, a block, an age.
+///
+/// Each trait has its own effects. When columns depend on each other, the earlier effect keeps
+/// its columns and the later one loses its first levels, which become the reference at zero: put
+/// the factor whose levels are to be read as means first.
+#[derive(Clone, Debug)]
+pub enum FixedEffect {
+    /// One level per record.
+    Factor {
+        /// The level of each record, below `levels`.
+        level: Vec<usize>,
+        /// How many levels there are.
+        levels: usize,
+    },
+    /// One number per record. It acts as the departure from its own mean over the records when
+    /// the model has a factor, so that level means stay means; without factors it acts as it is.
+    Covariate {
+        /// The number of each record.
+        value: Vec<f64>,
+    },
+}
+
+impl FixedEffect {
+    /// The general mean, for models without another factor.
+    pub fn mean(records: usize) -> Self {
+        Self::Factor {
+            level: vec![0; records],
+            levels: 1,
+        }
+    }
+
+    /// How many columns it has per trait: the levels, or one.
+    pub fn columns(&self) -> usize {
+        match self {
+            Self::Factor { levels, .. } => *levels,
+            Self::Covariate { .. } => 1,
+        }
+    }
+}
+
+/// A column is dropped when less than this share of its sum of squares is its own.
+const OWN_SHARE: f64 = 1e-9;
+
+/// The columns of the fixed effects, and what least squares makes of them, trait by trait.
+#[derive(Debug)]
+pub(super) struct FixedDesign {
+    effects: Vec<FixedEffect>,
+    /// The first column of each effect, and the number of all columns.
+    pub(super) first_column: Vec<usize>,
+    centre: Vec<f64>,
+    /// Whether the column is estimated: trait by trait, column by column.
+    pub(super) kept: Vec<Vec<bool>>,
+    /// The variance about the fixed effects, per trait.
+    pub(super) residual_mean_square: Vec<f64>,
+}
+
+impl FixedDesign {
+    pub(super) fn new(
+        observations: &Observations,
+        effects: Vec<FixedEffect>,
+    ) -> Result<Self, EvaluationError> {
+        check(observations, &effects)?;
+        let has_factor = effects
+            .iter()
+            .any(|effect| matches!(effect, FixedEffect::Factor { .. }));
+        let used: Vec<usize> = (0..observations.records())
+            .filter(|&record| observations.any(record))
+            .collect();
+        let centre = effects
+            .iter()
+            .map(|effect| match effect {
+                FixedEffect::Covariate { value } if has_factor && !used.is_empty() => {
+                    used.iter().map(|&record| value[record]).sum::<f64>() / used.len() as f64
+                }
+                _ => 0.0,
+            })
+            .collect();
+        let mut first_column = vec![0];
+        for effect in &effects {
+            first_column.push(first_column[first_column.len() - 1] + effect.columns());
+        }
+        let mut design = Self {
+            effects,
+            first_column,
+            centre,
+            kept: Vec::new(),
+            residual_mean_square: Vec::new(),
+        };
+        for of_trait in 0..observations.traits() {
+            let (kept, mean_square) = design.least_squares(observations, of_trait);
+            design.kept.push(kept);
+            design.residual_mean_square.push(mean_square);
+        }
+        Ok(design)
+    }
+
+    pub(super) fn effects(&self) -> &[FixedEffect] {
+        &self.effects
+    }
+
+    pub(super) fn columns(&self) -> usize {
+        self.first_column[self.effects.len()]
+    }
+
+    /// How many columns are estimated for a trait.
+    pub(super) fn rank(&self, of_trait: usize) -> usize {
+        self.kept[of_trait].iter().filter(|&&kept| kept).count()
+    }
+
+    /// The columns that act on a record, with their coefficients.
+    pub(super) fn row(&self, record: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
+        self.effects
+            .iter()
+            .enumerate()
+            .map(move |(k, effect)| match effect {
+                FixedEffect::Factor { level, .. } => (self.first_column[k] + level[record], 1.0),
+                FixedEffect::Covariate { value } => {
+                    (self.first_column[k], value[record] - self.centre[k])
+                }
+            })
+    }
+
+    /// Sweeps the columns of X′X in turn, leaving out those that add nothing to earlier ones.
+    fn least_squares(&self, observations: &Observations, of_trait: usize) -> (Vec<bool>, f64) {
+        let columns = self.columns();
+        let side = columns + 1;
+        let mut gram = vec![0.0; side * side];
+        let mut count = 0;
+        // Products are taken about one observation, so that a large mean costs no digits.
+        let origin = (0..observations.records())
+            .find_map(|record| observations.get(record, of_trait))
+            .unwrap_or(0.0);
+        for record in 0..observations.records() {
+            let Some(value) = observations.get(record, of_trait) else {
+                continue;
+            };
+            count += 1;
+            let row = || self.row(record).chain([(columns, value - origin)]);
+            for (i, x) in row() {
+                for (j, z) in row() {
+                    gram[i * side + j] += x * z;
+                }
+            }
+        }
+        let whole: Vec<f64> = (0..columns).map(|i| gram[i * side + i]).collect();
+        let mut kept = vec![false; columns];
+        for pivot in self.sweep_order() {
+            let own = gram[pivot * side + pivot];
+            if own <= OWN_SHARE * whole[pivot] || whole[pivot] == 0.0 {
+                continue;
+            }
+            kept[pivot] = true;
+            let pivot_row = gram[pivot * side..(pivot + 1) * side].to_vec();
+            for (i, row) in gram.chunks_exact_mut(side).enumerate() {
+                if i != pivot && pivot_row[i] != 0.0 {
+                    let factor = pivot_row[i] / own;
+                    for (value, &above) in row.iter_mut().zip(&pivot_row) {
+                        *value -= factor * above;
+                    }
+                }
+            }
+        }
+        let rank = kept.iter().filter(|&&kept| kept).count();
+        let squares = gram[side * side - 1].max(0.0);
+        (
+            kept,
+            if count > rank {
+                squares / (count - rank) as f64
+            } else {
+                0.0
+            },
+        )
+    }
+
+    /// Effects in their order, the levels of each from the last to the first.
+    fn sweep_order(&self) -> impl Iterator<Item = usize> + '_ {
+        self.first_column
+            .windows(2)
+            .flat_map(|ends| (ends[0]..ends[1]).rev())
+    }
+}
+
+fn check(observations: &Observations, effects: &[FixedEffect]) -> Result<(), EvaluationError> {
+    let expected = observations.records();
+    for (index, effect) in effects.iter().enumerate() {
+        let (input, found) = match effect {
+            FixedEffect::Factor { level, .. } => ("fixed factor", level.len()),
+            FixedEffect::Covariate { value } => ("covariate", value.len()),
+        };
+        if found != expected {
+            return Err(EvaluationError::Length {
+                input,
+                index,
+                found,
+                expected,
+            });
+        }
+        match effect {
+            FixedEffect::Factor { level, levels } => {
+                if let Some(record) = level.iter().position(|level| level >= levels) {
+                    let level = level[record];
+                    return Err(EvaluationError::Level {
+                        input,
+                        index,
+                        record,
+                        level,
+                        levels: *levels,
+                    });
+                }
+            }
+            FixedEffect::Covariate { value } => {
+                let wrong =
+                    |&record: &usize| observations.any(record) && !value[record].is_finite();
+                if let Some(record) = (0..expected).find(wrong) {
+                    return Err(EvaluationError::NotFinite { input, record });
+                }
+            }
+        }
+    }
+    Ok(())
+}
