@@ -470,7 +470,11 @@ impl Record for Check {
     }
 
     fn summary(&self, project: &Project) -> String {
-        format!("look into {}: {}", project.code_of(self.chill_box), self.words())
+        format!(
+            "look into {}: {}",
+            project.code_of(self.chill_box),
+            self.words()
+        )
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -1,5 +1,6 @@
 //! Seed: a lot of one origin, its count, and the ledger of what was taken and brought back.
 
+use crate::Origin;
 use crate::ancestry::origin_words;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, Kind};

@@ -1,8 +1,8 @@
 //! One batch: its fields and its own copy of the regimen, edited in place.
 
 use super::{batches::progress_words, sterilisation};
-use crate::screens::{record_notes, regimen_form};
 use crate::screens::text_field::text_field;
+use crate::screens::{record_notes, regimen_form};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{detail, form_row, section_heading};

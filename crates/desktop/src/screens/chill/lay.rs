@@ -1,8 +1,8 @@
 //! Seed of a lot laid in boxes of a batch.
 
 use crate::fonts::mark;
-use crate::screens::fields::choice;
 use crate::screens::code_picker::{CodePicker, find};
+use crate::screens::fields::choice;
 use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
 use crate::widgets::{NumberField, form_row, main_button};

@@ -1,7 +1,7 @@
 //! Where the seed of a lot comes from, chosen.
 
-use crate::screens::fields::choice;
 use crate::screens::code_picker::{CodePicker, find, find_plants};
+use crate::screens::fields::choice;
 use crate::view::View;
 use crate::widgets::form_row;
 use domain::ancestry::origin_words;
