@@ -5,20 +5,17 @@
 //! it holds for, and may be made on a worker: everything here is `Send`, and what takes long calls a
 //! [`Watch`] that can stop it.
 //!
-//! ```no_run
-//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! # let project = domain::Project::default();
-//! # let (plant, mate, of_trait): (domain::Id<domain::Genotype>, domain::Id<domain::Genotype>, domain::Id<domain::Trait>) = todo!();
+//! ```
 //! use domain::genetics::{Kinship, Plan, evaluate, unwatched};
+//! use domain::{Genotype, Id, Project, Trait};
 //!
-//! let kinship = Kinship::of(&project, 0.0)?;
-//! let inbreeding = kinship.inbreeding(plant);
-//! let their_child = kinship.coancestry(plant, mate);
-//! let plan = Plan::suggested(&project, of_trait);
-//! let evaluation = evaluate(&project, &kinship, &plan, &mut unwatched)?;
-//! let value = evaluation.value(plant).map(|value| (value.breeding.value, value.breeding.accuracy));
-//! # Ok(())
-//! # }
+//! /// Breeding value and accuracy of a plant.
+//! fn value(project: &Project, plant: Id<Genotype>, of_trait: Id<Trait>) -> Result<Option<(f64, f64)>, Box<dyn std::error::Error>> {
+//!     let kinship = Kinship::of(project, 0.0)?;
+//!     let plan = Plan::suggested(project, of_trait);
+//!     let evaluation = evaluate(project, &kinship, &plan, &mut unwatched)?;
+//!     Ok(evaluation.value(plant).map(|value| (value.breeding.value, value.breeding.accuracy)))
+//! }
 //! ```
 
 mod cluster;
