@@ -1,5 +1,8 @@
 //! Labels read back by a decoder that shares no code with the encoder (`rqrr`).
-#![expect(clippy::unwrap_used, reason = "a test may stop at what it did not foresee")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
 
 use exchange::label::{LabelContent, Line, PlacedQr, QUIET_ZONE, Sheet, Size, Slot, layout};
 

@@ -1,7 +1,10 @@
 //! Labels printed as PDF, rendered at 300 dpi and read back: needs `pdftoppm` (poppler-utils) and
 //! `zbarimg` (zbar-tools), and fails when they are missing.
 #![cfg(feature = "pixels")]
-#![expect(clippy::unwrap_used, reason = "a test may stop at what it did not foresee")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -15,8 +18,8 @@ const DPI: f32 = 300.0;
 fn run(command: &mut Command) -> Output {
     let output = command.output().unwrap_or_else(|err| {
         panic!(
-            "this test needs {:?}, which does not start: {err}",
-            command.get_program()
+            "this test needs {}, which does not start: {err}",
+            command.get_program().display()
         )
     });
     assert!(

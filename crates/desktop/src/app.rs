@@ -1,7 +1,7 @@
 //! The window: what is open, what is shown, and the one place where edits are applied.
 
 use crate::command::Command;
-use crate::dialogs::Dialogs;
+use crate::dialogs::{Dialogs, Question};
 use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
@@ -133,11 +133,20 @@ impl App {
                 );
             }
             Request::Go(screen) => self.screens.current = screen,
+            Request::LayInBoxes(lot) => {
+                self.screens.current = Screen::Chill;
+                crate::screens::chill::lay_in_boxes(&mut self.screens.chill, open.project(), lot);
+            }
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);
             }
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
+            Request::AddPhoto(about) => {
+                if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
+                    self.add_photo(ctx, about, &path);
+                }
+            }
             Request::Export(question, bytes) => {
                 if let Some(path) = (self.dialogs)(&question) {
                     self.export(&path, &bytes);

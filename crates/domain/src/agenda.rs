@@ -16,8 +16,7 @@ mod crossing;
 mod warmth;
 
 pub use cold::next_look;
-pub(crate) use crossing::Milestones;
-pub use crossing::pollen_words;
+pub use crossing::{Milestones, pollen_words};
 
 /// One thing to do, or done.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,7 +104,7 @@ impl Duty {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Completion {
     /// This edit, as it stands.
-    Ready(Edit),
+    Ready(Box<Edit>),
     /// A record that needs a number or a decision first; its screen asks for it.
     Asks,
     /// Nothing: it is done.
@@ -147,7 +146,7 @@ impl Item {
                 .map(|task| Edit::set(task, TaskField::Done(Some(day)))),
             Duty::CleanSeed | Duty::CountSprouts | Duty::PotUp | Duty::DecideRest => None,
         };
-        edit.map_or(Completion::Asks, Completion::Ready)
+        edit.map_or(Completion::Asks, |edit| Completion::Ready(Box::new(edit)))
     }
 
     /// The count that says nothing new came up: the other way to complete a count.

@@ -76,10 +76,9 @@ impl FromStr for PartialDate {
                 .filter(|month| NaiveDate::from_ymd_opt(year, *month, 1).is_some())
                 .map(|month| Self::Month(year, month)),
             [month, day] => {
-                let (month, day) = (
-                    month.parse().map_err(|_| refuse())?,
-                    day.parse().map_err(|_| refuse())?,
-                );
+                let (Ok(month), Ok(day)) = (month.parse(), day.parse()) else {
+                    return Err(refuse());
+                };
                 NaiveDate::from_ymd_opt(year, month, day).map(Self::Day)
             }
             _ => None,

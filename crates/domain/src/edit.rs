@@ -126,8 +126,13 @@ fn describe_change<R: Record>(change: &Change<R>, project: &Project) -> String {
             project.describe((*id).into())
         ),
         Change::Remove(id) => {
-            let words = R::table(project).get(*id).map(|record| record.summary(project));
-            format!("remove {}", words.unwrap_or_else(|| R::KIND.noun().to_owned()))
+            let words = R::table(project)
+                .get(*id)
+                .map(|record| record.summary(project));
+            format!(
+                "remove {}",
+                words.unwrap_or_else(|| R::KIND.noun().to_owned())
+            )
         }
     }
 }

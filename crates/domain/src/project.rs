@@ -14,6 +14,7 @@ use crate::{
 use chrono::NaiveDate;
 use imbl::OrdSet;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 use uuid::Uuid;
 
 macro_rules! define_project {
@@ -259,21 +260,15 @@ impl Project {
             self.check_code(id, code)?;
             self.codes.insert((fold(code), id));
         }
-        let mut absent = None;
-        let links = &mut self.links;
         let mut references = Vec::new();
         record.each_reference(&mut |to| references.push(to));
         for to in &references {
-            links.insert((*to, id));
+            self.links.insert((*to, id));
         }
-        R::table_mut(self).insert(record.clone());
-        for to in references {
-            if !self.contains(to) {
-                absent = Some(to);
-            }
-        }
-        match absent {
-            Some(to) => Err(missing(to)),
+        let record = Arc::new(record);
+        R::table_mut(self).insert(Arc::clone(&record));
+        match references.into_iter().find(|to| !self.contains(*to)) {
+            Some(absent) => Err(missing(absent)),
             None => record.check(self),
         }
     }

@@ -40,8 +40,8 @@ impl<R: Record> Table<R> {
         self.records.is_empty()
     }
 
-    pub(crate) fn insert(&mut self, record: R) {
-        self.records.insert(record.id(), Arc::new(record));
+    pub(crate) fn insert(&mut self, record: Arc<R>) {
+        self.records.insert(record.id(), record);
     }
 
     pub(crate) fn remove(&mut self, id: Id<R>) -> Option<R> {

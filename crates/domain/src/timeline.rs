@@ -116,10 +116,10 @@ fn cross_lane(project: &Project, cross: &Cross, today: NaiveDate) -> Lane {
         lane.marks.push((event.date, event.what.words()));
         match event.what {
             CrossEventKind::FemaleBagged { .. } | CrossEventKind::Pollinated => {
-                begun = begun.or(Some(event.date))
+                begun = begun.or(Some(event.date));
             }
             CrossEventKind::ConesHarvested { .. } | CrossEventKind::Failed { .. } => {
-                ended = Some(event.date)
+                ended = Some(event.date);
             }
             _ => {}
         }
@@ -133,7 +133,7 @@ fn cross_lane(project: &Project, cross: &Cross, today: NaiveDate) -> Lane {
             "on the plant",
         ),
         (Some(begun), Some(ahead)) => {
-            lane.run(begun, ahead.ripe_to.max(begun), today, "on the plant")
+            lane.run(begun, ahead.ripe_to.max(begun), today, "on the plant");
         }
         (None, Some(ahead)) if ended.is_none() => {
             lane.bars.push(Bar {

@@ -8,17 +8,22 @@ use chrono::NaiveDate;
 
 /// The milestones of a cross, reckoned from its pollination: given, or else planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Milestones {
-    pub(crate) bag: NaiveDate,
-    pub(crate) pollinate: NaiveDate,
-    pub(crate) bags_off: NaiveDate,
-    pub(crate) ripe_from: NaiveDate,
-    pub(crate) ripe_to: NaiveDate,
+pub struct Milestones {
+    /// The female is bagged by this day.
+    pub bag: NaiveDate,
+    /// Pollen is given, or was first given.
+    pub pollinate: NaiveDate,
+    /// The bags come off.
+    pub bags_off: NaiveDate,
+    /// Seed is ripe, at the earliest.
+    pub ripe_from: NaiveDate,
+    /// Seed is ripe, at the latest.
+    pub ripe_to: NaiveDate,
 }
 
 impl Milestones {
     /// Nothing while the cross has neither a planned nor a real pollination.
-    pub(crate) fn of(project: &Project, cross: &Cross) -> Option<Self> {
+    pub fn of(project: &Project, cross: &Cross) -> Option<Self> {
         let timing = &project.settings().cross_timing;
         let given = |pick: fn(Vec<NaiveDate>) -> Option<NaiveDate>| {
             pick(
@@ -95,13 +100,6 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
     if failed {
         return;
     }
-    let parents = || {
-        format!(
-            "{} × {}",
-            project.code_of(cross.female),
-            pollen_words(project, &cross.pollen)
-        )
-    };
     if let Some(harvested) = harvested {
         if cleaned.is_empty() {
             let due = shift(
@@ -111,12 +109,22 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
                 (
                     format!("Clean and count the seed of {}", cross.code),
-                    format!("{}. Dry the cones first.", parents()),
+                    format!("{}. Dry the cones first.", parents_of(project, cross)),
                 )
             });
         }
         return;
     }
+    milestone_items(project, cross, [bagged, pollinated, bags_off], collect);
+}
+
+/// What is open between the bag and the harvest.
+fn milestone_items(
+    project: &Project,
+    cross: &Cross,
+    [bagged, pollinated, bags_off]: [bool; 3],
+    collect: &mut Collector<'_>,
+) {
     let Some(milestones) = Milestones::of(project, cross) else {
         return;
     };
@@ -125,7 +133,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
         collect.open(cross.id, Duty::BagFemale, milestones.bag, None, || {
             let detail = format!(
                 "{}. Bag before her flowers can take pollen; write the label first.",
-                parents()
+                parents_of(project, cross)
             );
             (
                 format!("Bag {} for {}", project.code_of(cross.female), cross.code),
@@ -144,7 +152,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
                     format!("Pollinate {}", cross.code),
                     format!(
                         "{}. Read both labels aloud before opening the bag.",
-                        parents()
+                        parents_of(project, cross)
                     ),
                 )
             },
@@ -159,7 +167,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             || {
                 (
                     format!("Take the bags off {}", cross.code),
-                    format!("{}. Leave the labels on.", parents()),
+                    format!("{}. Leave the labels on.", parents_of(project, cross)),
                 )
             },
         );
@@ -172,10 +180,22 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
         || {
             (
                 format!("Harvest the cones of {}", cross.code),
-                format!("{}. Ripe seed is brown and hard.", parents()),
+                format!(
+                    "{}. Ripe seed is brown and hard.",
+                    parents_of(project, cross)
+                ),
             )
         },
     );
+}
+
+/// Female and pollen, as on the label.
+fn parents_of(project: &Project, cross: &Cross) -> String {
+    format!(
+        "{} × {}",
+        project.code_of(cross.female),
+        pollen_words(project, &cross.pollen)
+    )
 }
 
 /// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.

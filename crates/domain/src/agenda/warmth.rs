@@ -29,18 +29,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         });
         last = Some(count.date);
     }
-    let mut potted = BTreeMap::new();
-    for plant in project.potted_from(run.id) {
-        if let Some(PartialDate::Day(day)) = plant.born {
-            *potted.entry(day).or_insert(0) += 1;
-        }
-    }
-    for (day, count) in potted {
-        collect.done(run.id, Duty::PotUp, day, || {
-            let what = plural(count, "seedling", "seedlings");
-            (format!("Box {code}: {count} {what} potted"), String::new())
-        });
-    }
+    tell_potting(project, run, code, collect);
     let to_pot = unpotted(project, run);
     if to_pot > 0 {
         // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
@@ -110,5 +99,21 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         });
         next = false;
         due = shift(due.max(collect.today), regimen.count_every.into());
+    }
+}
+
+/// Tells on which days seedlings of a run were potted.
+fn tell_potting(project: &Project, run: &Germination, code: &str, collect: &mut Collector<'_>) {
+    let mut potted = BTreeMap::new();
+    for plant in project.potted_from(run.id) {
+        if let Some(PartialDate::Day(day)) = plant.born {
+            *potted.entry(day).or_insert(0) += 1;
+        }
+    }
+    for (day, count) in potted {
+        collect.done(run.id, Duty::PotUp, day, || {
+            let what = plural(count, "seedling", "seedlings");
+            (format!("Box {code}: {count} {what} potted"), String::new())
+        });
     }
 }

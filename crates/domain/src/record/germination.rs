@@ -182,8 +182,14 @@ impl Record for Count {
     }
 
     fn summary(&self, project: &Project) -> String {
-        let run = project.germinations().get(self.run).map_or("a box", |run| project.code_of(run.chill_box));
-        format!("count in {run}: {} up, {} abnormal, {} dead", self.germinated, self.abnormal, self.dead)
+        let run = project
+            .germinations()
+            .get(self.run)
+            .map_or("a box", |run| project.code_of(run.chill_box));
+        format!(
+            "count in {run}: {} up, {} abnormal, {} dead",
+            self.germinated, self.abnormal, self.dead
+        )
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

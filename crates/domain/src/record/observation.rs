@@ -237,8 +237,15 @@ impl Record for Observation {
     }
 
     fn summary(&self, project: &Project) -> String {
-        let name = project.traits().get(self.of_trait).map_or("observation", |each| each.name.as_str());
-        format!("{name} {} of {}", self.value, project.code_of(self.genotype))
+        let name = project
+            .traits()
+            .get(self.of_trait)
+            .map_or("observation", |each| each.name.as_str());
+        format!(
+            "{name} {} of {}",
+            self.value,
+            project.code_of(self.genotype)
+        )
     }
 
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {

@@ -188,7 +188,7 @@ fn item_ui(
 /// Does what an item asks for, or opens the form that asks for the rest.
 fn act(view: &View<'_>, state: &mut State, day: NaiveDate, item: &Item, out: &mut Outbox<'_>) {
     match item.completion(view.project, day, out.ids) {
-        Completion::Ready(edit) => out.edit(edit),
+        Completion::Ready(edit) => out.edit(*edit),
         Completion::Done => {}
         Completion::Asks => {
             let run = item.about.typed::<Germination>();
