@@ -76,6 +76,11 @@ impl App {
         self.open.as_ref()
     }
 
+    /// Goes to a screen.
+    pub const fn go(&mut self, screen: Screen) {
+        self.screens.current = screen;
+    }
+
     /// What the notice line says.
     pub fn notice_text(&self) -> Option<&str> {
         self.notice.as_ref().map(|notice| notice.text.as_str())
@@ -132,7 +137,7 @@ impl App {
                     plant.into(),
                 );
             }
-            Request::Go(screen) => self.screens.current = screen,
+            Request::Go(screen) => self.go(screen),
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);
@@ -162,7 +167,7 @@ impl App {
             Command::Undo => self.step(OpenProject::undo, "Undone"),
             Command::Redo => self.step(OpenProject::redo, "Made again"),
             Command::Find => self.overlay = Some(Overlay::Find),
-            Command::Go(screen) => self.screens.current = screen,
+            Command::Go(screen) => self.go(screen),
             Command::ZoomIn => self.zoom(ctx, 0.1),
             Command::ZoomOut => self.zoom(ctx, -0.1),
             Command::ZoomReset => self.zoom(ctx, 1.0 - self.preferences.zoom),
