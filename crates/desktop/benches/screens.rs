@@ -22,7 +22,7 @@ use chrono::NaiveDate;
 use domain::agenda::agenda;
 use domain::date::shift;
 use domain::findings::findings;
-use domain::{AnyId, Project};
+use domain::Project;
 use egui::{CentralPanel, Context, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
 use egui_kittest::{Harness, kittest::Queryable as _};
 
@@ -116,13 +116,6 @@ fn go_through(project: &Project) -> usize {
 
 fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
-    let plants: Vec<AnyId> = project
-        .genotypes()
-        .iter()
-        .take(2000)
-        .map(|plant| plant.id.into())
-        .collect();
-    println!("labels for {} plants are laid out too", plants.len());
     let open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
     let places = Places {
         preferences: None,
