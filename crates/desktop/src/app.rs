@@ -1,7 +1,7 @@
 //! The window: what is open, what is shown, and the one place where edits are applied.
 
 use crate::command::Command;
-use crate::dialogs::Dialogs;
+use crate::dialogs::{Dialogs, Question};
 use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
@@ -143,6 +143,11 @@ impl App {
                 crate::screens::labels::choose(&mut self.screens.labels, records);
             }
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
+            Request::AddPhoto(about) => {
+                if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
+                    self.add_photo(ctx, about, &path);
+                }
+            }
             Request::Export(question, bytes) => {
                 if let Some(path) = (self.dialogs)(&question) {
                     self.export(&path, &bytes);

@@ -6,16 +6,20 @@ use egui::Ui;
 
 pub mod calendar;
 pub mod chill;
+pub mod code_picker;
 pub mod crosses;
 pub mod family_tree;
+pub mod fields;
 pub mod findings;
 pub mod forms;
 pub mod labels;
 pub mod plants;
+pub mod record_notes;
 pub mod regimen_form;
 pub mod seed_lots;
 pub mod seedlings;
 pub mod setup;
+mod sorting;
 pub mod text_field;
 
 /// What every screen remembers between frames.

@@ -93,6 +93,8 @@ pub enum Request {
     Go(Screen),
     /// Make labels for these records.
     Label(Vec<AnyId>),
+    /// Ask for a photo in the project's folder, and hang it on this record.
+    AddPhoto(AnyId),
     /// Say this in the notice line.
     Say(String),
     /// Ask where to write these bytes, and write them there.

@@ -35,6 +35,7 @@ mod number_field;
 mod split;
 mod table;
 mod text;
+mod text_field;
 mod words;
 
 pub use self::{
@@ -47,6 +48,7 @@ pub use self::{
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    text_field::TextField,
     words::{
         NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
         heading, marked_badge, notice, section_heading,

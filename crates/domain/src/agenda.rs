@@ -16,8 +16,7 @@ mod crossing;
 mod warmth;
 
 pub use cold::next_look;
-pub(crate) use crossing::Milestones;
-pub use crossing::pollen_words;
+pub use crossing::{Milestones, pollen_words};
 
 /// One thing to do, or done.
 #[derive(Debug, Clone, PartialEq)]

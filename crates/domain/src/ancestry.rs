@@ -1,5 +1,6 @@
 //! Who descends from whom.
 
+use crate::agenda::pollen_words;
 use crate::id::Id;
 use crate::project::Project;
 use crate::record::cross::Cross;
@@ -23,6 +24,26 @@ pub fn sources(project: &Project, plant: &Genotype) -> Vec<Id<Genotype>> {
     }
 }
 
+/// Where the genes of a plant come from, in words: 'A × B', 'A × open', 'founder, from …'.
+pub fn origin_words(project: &Project, origin: &Origin) -> String {
+    match origin {
+        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
+        Origin::Founder { source, .. } => format!("founder, from {source}"),
+        Origin::Cross { cross } => match project.crosses().get(*cross) {
+            Some(cross) => format!(
+                "{} × {}",
+                project.code_of(cross.female),
+                pollen_words(project, &cross.pollen)
+            ),
+            None => "a cross".into(),
+        },
+        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
+        Origin::Doubled { from } => format!("{}, doubled", project.code_of(*from)),
+        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
+        Origin::Unknown => "unknown".into(),
+    }
+}
+
 /// The plants that got genes from a plant directly: progeny of its crosses, open-pollinated seedlings, doubled plants, variants.
 pub fn offspring(project: &Project, plant: Id<Genotype>) -> Vec<Id<Genotype>> {
     let direct = project.referring::<Genotype>(plant).map(|child| child.id);
@@ -31,6 +52,12 @@ pub fn offspring(project: &Project, plant: Id<Genotype>) -> Vec<Id<Genotype>> {
         .flat_map(|cross| project.progeny_of(cross.id))
         .map(|child| child.id);
     direct.chain(crossed).collect()
+}
+
+/// Whether any plant or cross has its genes from this plant.
+pub fn is_parent(project: &Project, plant: Id<Genotype>) -> bool {
+    project.referring::<Cross>(plant).next().is_some()
+        || project.referring::<Genotype>(plant).next().is_some()
 }
 
 /// These plants and all they descend from.
@@ -92,8 +119,8 @@ fn reach(
             continue;
         }
         for other in next(id) {
-            if let Entry::Vacant(place) = found.entry(other) {
-                place.insert(generation + 1);
+            if let Entry::Vacant(new) = found.entry(other) {
+                new.insert(generation + 1);
                 queue.push_back((other, generation + 1));
             }
         }

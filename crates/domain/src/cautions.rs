@@ -3,6 +3,8 @@
 //! Each defers to the product's label, local codes and licensed practice. The program never recommends
 //! mixing products.
 
+use crate::{Genotype, Id, Origin, Pollen, Project, Sex};
+
 /// A caution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Caution {
@@ -47,3 +49,72 @@ pub const RESTRICTED: Caution = Caution {
     title: "Imported or protected plants",
     text: "Plants, seed and pollen from abroad may need a plant health certificate, a permit or quarantine. Protected and patented cultivars, and plants kept under agreement, may be used only as their owner and the law allow. Ask before you cross, and keep the answer.",
 };
+
+/// The cautions that a plant calls for while it lives: males where they are restricted, material from abroad or
+/// under protection.
+pub fn for_plant(plant: &Genotype) -> Vec<Caution> {
+    let mut cautions = Vec::new();
+    if !plant.is_alive() {
+        return cautions;
+    }
+    if matches!(plant.known_sex(), Some(Sex::Male | Sex::Monoecious)) {
+        cautions.push(MALES);
+    }
+    if is_restricted(plant) {
+        cautions.push(RESTRICTED);
+    }
+    cautions
+}
+
+/// The cautions that a cross of these parents calls for: those from abroad or under protection.
+pub fn for_parents(project: &Project, female: Id<Genotype>, pollen: &Pollen) -> Vec<Caution> {
+    let mut parents = std::iter::once(female).chain(pollen.males());
+    let restricted =
+        parents.any(|parent| project.genotypes().get(parent).is_some_and(is_restricted));
+    if restricted {
+        vec![RESTRICTED]
+    } else {
+        Vec::new()
+    }
+}
+
+const fn is_restricted(plant: &Genotype) -> bool {
+    matches!(
+        plant.origin,
+        Origin::Founder {
+            protected: true,
+            ..
+        } | Origin::Founder { imported: true, .. }
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{End, EndKind, IdSource, SexBasis, SexRecord};
+
+    #[test]
+    fn living_males_and_restricted_founders_call_for_caution() {
+        let founder = |protected, imported| Origin::Founder {
+            source: "a neighbour".into(),
+            permission: String::new(),
+            protected,
+            imported,
+        };
+        let mut plant = Genotype::new(IdSource::new(1, 1).next(), "M1", founder(false, false));
+        assert_eq!(for_plant(&plant), []);
+        plant.sex = Some(SexRecord {
+            sex: Sex::Male,
+            basis: SexBasis::Stated,
+            date: None,
+        });
+        plant.origin = founder(false, true);
+        assert_eq!(for_plant(&plant), [MALES, RESTRICTED]);
+        plant.end = Some(End {
+            date: crate::PartialDate::Year(2026),
+            kind: EndKind::Culled,
+            cause: String::new(),
+        });
+        assert_eq!(for_plant(&plant), [], "what is gone seeds no yard");
+    }
+}

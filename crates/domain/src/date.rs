@@ -76,11 +76,10 @@ impl FromStr for PartialDate {
                 .filter(|month| NaiveDate::from_ymd_opt(year, *month, 1).is_some())
                 .map(|month| Self::Month(year, month)),
             [month, day] => {
-                let (month, day) = (month.parse().ok(), day.parse().ok());
-                month
-                    .zip(day)
-                    .and_then(|(month, day)| NaiveDate::from_ymd_opt(year, month, day))
-                    .map(Self::Day)
+                let (Ok(month), Ok(day)) = (month.parse(), day.parse()) else {
+                    return Err(refuse());
+                };
+                NaiveDate::from_ymd_opt(year, month, day).map(Self::Day)
             }
             _ => None,
         };

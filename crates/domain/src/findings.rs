@@ -4,11 +4,9 @@ use crate::id::{AnyId, Id};
 use crate::project::Project;
 use crate::{Genotype, Origin, Pollen};
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
-mod boxes;
 mod crosses;
-mod dates;
-mod faults;
 mod plants;
 mod seed;
 
@@ -54,19 +52,18 @@ pub fn findings(project: &Project, today: NaiveDate) -> Vec<Finding> {
         today,
         findings: Vec::new(),
     };
-    faults::find(&mut found);
-    crosses::find(&mut found);
-    plants::find(&mut found);
-    seed::find(&mut found);
-    boxes::find(&mut found);
-    dates::find(&mut found);
+    found.faults();
+    found.crosses();
+    found.plants();
+    found.lots();
+    found.boxes();
+    found.future_dates();
     found
         .findings
         .sort_by_key(|finding| (finding.weight, finding.about));
     found.findings
 }
 
-/// What was found so far, and in what.
 struct Found<'a> {
     project: &'a Project,
     today: NaiveDate,
@@ -74,25 +71,109 @@ struct Found<'a> {
 }
 
 impl Found<'_> {
-    fn fault(&mut self, about: impl Into<AnyId>, what: String, remedy: &str) {
-        self.add(Weight::Fault, about.into(), what, remedy);
-    }
-
-    fn doubt(&mut self, about: impl Into<AnyId>, what: String, remedy: &str) {
-        self.add(Weight::Doubt, about.into(), what, remedy);
-    }
-
-    fn gap(&mut self, about: impl Into<AnyId>, what: String, remedy: &str) {
-        self.add(Weight::Gap, about.into(), what, remedy);
-    }
-
-    fn add(&mut self, weight: Weight, about: AnyId, what: String, remedy: &str) {
+    fn add(&mut self, weight: Weight, about: impl Into<AnyId>, what: String, remedy: &str) {
         self.findings.push(Finding {
             weight,
-            about: Some(about),
+            about: Some(about.into()),
             what,
             remedy: remedy.into(),
         });
+    }
+
+    /// What no edit could have brought about, but a file from elsewhere can.
+    fn faults(&mut self) {
+        let project = self.project;
+        for (from, to) in project.dangling_references() {
+            let what = format!(
+                "{} refers to a {} that isn't there.",
+                sentence(&project.describe(from)),
+                to.kind.noun()
+            );
+            self.add(
+                Weight::Fault,
+                from,
+                what,
+                "Restore it from a backup, or correct the record.",
+            );
+        }
+        for refusal in project.broken_rules() {
+            self.findings.push(Finding {
+                weight: Weight::Fault,
+                about: refusal.about,
+                what: refusal.what,
+                remedy: refusal.remedy,
+            });
+        }
+        let codes: Vec<_> = project.codes().collect();
+        let twice: BTreeSet<_> = codes
+            .windows(2)
+            .filter(|pair| pair[0].0 == pair[1].0)
+            .map(|pair| pair[1].1)
+            .collect();
+        for id in twice {
+            let what = format!(
+                "{} is the code of more than one record.",
+                project.code_of(id)
+            );
+            self.add(
+                Weight::Fault,
+                id,
+                what,
+                "Give one of them another code, on its label too.",
+            );
+        }
+    }
+
+    fn future_dates(&mut self) {
+        let (project, today) = (self.project, self.today);
+        let events = project
+            .cross_events()
+            .iter()
+            .map(|each| (AnyId::from(each.id), each.date));
+        let checks = project
+            .checks()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let moves = project
+            .germinations()
+            .iter()
+            .map(|each| (each.id.into(), each.moved));
+        let movements = project
+            .movements()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let counts = project
+            .counts()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let scores = project
+            .observations()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let notes = project
+            .notes()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        for (id, date) in events
+            .chain(checks)
+            .chain(moves)
+            .chain(movements)
+            .chain(counts)
+            .chain(scores)
+            .chain(notes)
+            .filter(|(_, date)| *date > today)
+        {
+            let what = format!(
+                "{} is dated {date}, which is still to come.",
+                sentence(&project.describe(id))
+            );
+            self.add(
+                Weight::Doubt,
+                id,
+                what,
+                "Correct the date, or this computer's clock.",
+            );
+        }
     }
 }
 

@@ -164,7 +164,7 @@ impl IdSource {
     /// A new identity. Each is greater than the one before, within one source.
     #[expect(
         clippy::should_implement_trait,
-        reason = "the identities differ in type from call to call"
+        reason = "each call names its own type of record, as no iterator can"
     )]
     pub fn next<R>(&mut self) -> Id<R> {
         let (high, low) = (self.random(), self.random());

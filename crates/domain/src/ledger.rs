@@ -160,14 +160,14 @@ impl BoxTally {
             ..Self::default()
         };
         for check in project.checks_of(chill_box.id) {
-            tally.mouldy += check.mouldy_removed;
-            tally.sprouted_early += check.sprouted_early;
+            tally.mouldy = tally.mouldy.saturating_add(check.mouldy_removed);
+            tally.sprouted_early = tally.sprouted_early.saturating_add(check.sprouted_early);
         }
         for run in project.runs_of(chill_box.id) {
             for count in project.counts_of(run.id) {
-                tally.germinated += count.germinated;
-                tally.abnormal += count.abnormal;
-                tally.dead += count.dead;
+                tally.germinated = tally.germinated.saturating_add(count.germinated);
+                tally.abnormal = tally.abnormal.saturating_add(count.abnormal);
+                tally.dead = tally.dead.saturating_add(count.dead);
             }
         }
         tally
@@ -175,7 +175,11 @@ impl BoxTally {
 
     /// Everything accounted for.
     pub const fn accounted(&self) -> u32 {
-        self.mouldy + self.sprouted_early + self.germinated + self.abnormal + self.dead
+        self.mouldy
+            .saturating_add(self.sprouted_early)
+            .saturating_add(self.germinated)
+            .saturating_add(self.abnormal)
+            .saturating_add(self.dead)
     }
 
     /// Seeds still in the box: none once more are accounted for than were laid.
@@ -185,7 +189,7 @@ impl BoxTally {
 
     /// Normal sprouts, in the cold and in warmth: what can be potted.
     pub const fn sprouts(&self) -> u32 {
-        self.sprouted_early + self.germinated
+        self.sprouted_early.saturating_add(self.germinated)
     }
 }
 

@@ -19,6 +19,7 @@ pub mod findings;
 pub mod history;
 pub mod id;
 pub mod ledger;
+pub mod progress;
 pub mod project;
 pub mod protocols;
 pub mod record;

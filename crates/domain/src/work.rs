@@ -4,7 +4,7 @@
 
 use crate::agenda::pollen_words;
 use crate::code::{Template, next_code};
-use crate::date::PartialDate;
+use crate::date::{PartialDate, shift};
 use crate::edit::Edit;
 use crate::id::{Id, IdSource};
 use crate::project::Project;
@@ -18,7 +18,7 @@ use crate::{
     Genotype, Germination, Hemisphere, LotSource, Observation, Origin, Protocol, Scale, SeedAmount,
     SeedLot, Selection, Stage, Trait,
 };
-use chrono::NaiveDate;
+use chrono::{Datelike as _, NaiveDate};
 
 /// A new project: its name, the usual stages and traits, and the ready protocols.
 pub fn begin_project(name: &str, hemisphere: Hemisphere, ids: &mut IdSource) -> Edit {
@@ -109,6 +109,24 @@ pub fn plan_cross(cross: Cross, today: NaiveDate, ids: &mut IdSource) -> Edit {
     let label = format!("plan cross {}", cross.code);
     let planned = cross_event(cross.id, today, CrossEventKind::Planned, ids);
     Edit::all(label, vec![Edit::add(cross), planned])
+}
+
+/// The season, the year of harvest, of a cross pollinated on this day.
+pub fn season_of(project: &Project, pollination: NaiveDate) -> i32 {
+    shift(
+        pollination,
+        project.settings().cross_timing.ripe_from.into(),
+    )
+    .year()
+}
+
+/// The season that crosses planned on this day are for: the year of the harvest to come. South of the equator
+/// hops flower about the turn of the year, so from July on it is the next.
+pub fn season_planned(project: &Project, today: NaiveDate) -> i32 {
+    match project.settings().hemisphere {
+        Hemisphere::Southern if today.month() >= 7 => today.year() + 1,
+        Hemisphere::Northern | Hemisphere::Southern => today.year(),
+    }
 }
 
 /// The first free code for a cross of a season: `26-04` after `26-03`.
@@ -428,6 +446,21 @@ pub fn move_to_stage(project: &Project, plants: &[Id<Genotype>], stage: Id<Stage
         ),
         moves.collect(),
     )
+}
+
+/// The stage after the lowest one on which any of these plants stands; the first for plants on none, nothing after
+/// the last.
+pub fn next_stage(project: &Project, plants: &[Id<Genotype>]) -> Option<Id<Stage>> {
+    let rank = |id: &Id<Genotype>| {
+        let stage = project.genotypes().get(*id)?.stage?;
+        project.stages().get(stage).map(|stage| stage.rank)
+    };
+    let lowest = plants.iter().map(rank).min()?;
+    project
+        .stages_in_order()
+        .into_iter()
+        .find(|stage| lowest.is_none_or(|lowest| stage.rank > lowest))
+        .map(|stage| stage.id)
 }
 
 /// A box is given up, its seed thrown out, lost or returned.

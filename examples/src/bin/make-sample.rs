@@ -3,7 +3,9 @@
 use chrono::{DateTime, NaiveDate};
 use clap::Parser;
 use std::error::Error;
+use std::io::{self, Write as _};
 use std::path::PathBuf;
+use std::process::ExitCode;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Writes the sample project to a file.
@@ -17,8 +19,18 @@ struct Arguments {
     today: Option<NaiveDate>,
 }
 
-fn main() -> Result<(), Box<dyn Error>> {
-    let arguments = Arguments::parse();
+fn main() -> ExitCode {
+    match make(&Arguments::parse()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            // Where even this can't be told, the exit code does.
+            let _untold = writeln!(io::stderr(), "{error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn make(arguments: &Arguments) -> Result<(), Box<dyn Error>> {
     let today = match arguments.today {
         Some(day) => day,
         None => today()?,

@@ -4,8 +4,9 @@ use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use crate::screens::Screens;
-use domain::{Hemisphere, Project, work};
+use crate::screens::{Screens, record_notes};
+use crate::view::Request;
+use domain::{AnyId, Edit, Hemisphere, Photo, Project, work};
 use egui::Context;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -148,6 +149,26 @@ impl App {
                 self.notice = None;
             }
             Err(error) => self.notice = Some(trouble(&error)),
+        }
+    }
+
+    /// Hangs a photo that lies in the project's folder on a record.
+    pub(super) fn add_photo(&mut self, ctx: &egui::Context, about: AnyId, chosen: &Path) {
+        let today = (self.today)();
+        let Some(open) = &mut self.open else { return };
+        match record_notes::path_in_project(open.path(), chosen) {
+            Ok(path) => {
+                let (_, ids) = open.view(today, &self.preferences);
+                let photo = Photo {
+                    id: ids.next(),
+                    about,
+                    path,
+                    date: Some(today),
+                    caption: String::new(),
+                };
+                self.carry_out(ctx, Request::Edit(Edit::add(photo)));
+            }
+            Err(problem) => self.notice = Some(Notice::failed(problem)),
         }
     }
 

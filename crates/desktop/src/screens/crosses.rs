@@ -1,19 +1,245 @@
-//! The crosses screen.
+//! The crosses screen: planned, bagged, pollinated, harvested, season by season.
 
+use super::fields::choice;
+use crate::derived::Listing;
+use crate::fonts::mark;
+use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
+use crate::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
+    main_button,
+};
+use domain::ancestry::origin_words;
+use domain::progress::{CrossProgress, seeds_got};
+use domain::{AnyId, Cross, Id, Origin, Project};
 use egui::Ui;
+use list::Filter;
+
+mod detail;
+mod events;
+mod list;
+mod plan;
+mod pollen;
+mod seed;
 
 /// What the crosses screen remembers between frames.
-#[derive(Default)]
-pub struct State {}
+pub struct State {
+    table: TableState<Id<Cross>>,
+    filter: Filter,
+    listing: Listing<Cross, (Filter, Option<Sort>)>,
+    detail_open: bool,
+    plan: Option<plan::Form>,
+    detail: detail::State,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            table: TableState::sorted_by(list::SEASON, false),
+            filter: Filter::default(),
+            listing: Listing::default(),
+            detail_open: true,
+            plan: None,
+            detail: detail::State::default(),
+        }
+    }
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    state.follow(view.project);
+    head(ui, view, state);
+    if view.project.crosses().is_empty() && state.plan.is_none() {
+        let sentence = "Every cross stands here, from the plan to the seed in its lot: a female parent and the pollen meant for her.";
+        if empty_state(ui, sentence, "Plan the first cross") {
+            state.begin_plan(view);
+        }
+        return;
+    }
+    let title = state.title(view.project);
+    let was_open = state.detail_open && title.is_some();
+    let mut open = was_open;
+    let mut both = (&mut *state, out);
+    list_and_detail(
+        ui,
+        "crosses",
+        &mut open,
+        title.as_deref().unwrap_or_default(),
+        &mut both,
+        |ui, (state, _)| table(ui, view, state),
+        |ui, (state, out)| state.pane(ui, view, out),
+    );
+    if was_open && !open {
+        state.detail_open = false;
+        state.plan = None;
+    }
 }
 
 /// Brings a record into view: selected, and scrolled to.
 pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+    let Some(cross) = id.typed().and_then(|id| project.crosses().get(id)) else {
+        return;
+    };
+    if !state.filter.passes(project, cross) {
+        state.filter = Filter::default();
+    }
+    state.plan = None;
+    state.detail_open = true;
+    state.table.select_only(cross.id);
+}
+
+impl State {
+    /// Closes the plan once its cross is in the project, and forgets crosses that are gone.
+    fn follow(&mut self, project: &Project) {
+        if let Some(cross) = self.plan.as_ref().and_then(|form| form.sent)
+            && project.crosses().contains(cross)
+        {
+            reveal(self, project, cross.into());
+        }
+        self.table
+            .selected
+            .retain(|id| project.crosses().contains(*id));
+    }
+
+    fn begin_plan(&mut self, view: &View<'_>) {
+        self.plan = Some(plan::Form::new(view));
+        self.detail_open = true;
+    }
+
+    fn title(&self, project: &Project) -> Option<String> {
+        if self.plan.is_some() {
+            return Some("New cross".into());
+        }
+        match self.table.selected.len() {
+            0 => None,
+            1 => self
+                .table
+                .only_selected()
+                .map(|id| format!("Cross {}", project.code_of(id))),
+            many => Some(format!("{many} crosses")),
+        }
+    }
+
+    fn pane(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+        if let Some(form) = &mut self.plan {
+            if form.show(ui, view, out) {
+                self.plan = None;
+            }
+        } else if let Some(cross) = self
+            .table
+            .only_selected()
+            .and_then(|id| view.project.crosses().get(id))
+        {
+            detail::show(ui, view, &mut self.detail, cross, out);
+        } else {
+            let number = self.table.selected.len();
+            if ui.button(format!("Label {number} crosses")).clicked() {
+                let crosses = self.table.selected.iter().map(|id| (*id).into()).collect();
+                out.ask(crate::view::Request::Label(crosses));
+            }
+        }
+    }
+}
+
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    ui.horizontal(|ui| {
+        heading(ui, "Crosses");
+        ui.add_space(space::M);
+        find_box(ui, "Find crosses", &mut state.filter.find);
+        let seasons = list::seasons(view.project)
+            .into_iter()
+            .map(|season| (Some(season), season.to_string()));
+        let seasons: Vec<_> = std::iter::once((None, "all seasons".to_owned()))
+            .chain(seasons)
+            .collect();
+        ui.scope(|ui| {
+            ui.set_max_width(130.0);
+            choice(ui, "Only of season", &mut state.filter.season, &seasons);
+        });
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            if main_button(ui, "Plan a cross").clicked() {
+                state.begin_plan(view);
+            }
+        });
+    });
+    ui.add_space(space::XS);
+}
+
+fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    let project = view.project;
+    let key = (state.filter.clone(), state.table.sort);
+    let ids = state.listing.rows(project, key, list::rows);
+    if ids.is_empty() {
+        ui.add_space(space::L);
+        ui.label(muted(
+            ui,
+            "No cross fits. Clear the find box, or choose all seasons.",
+        ));
+        return;
+    }
+    let columns = [
+        Column::text("Season", 72.0),
+        Column::text("Code", 84.0),
+        Column::text("Female × pollen", 180.0).stretch(),
+        Column::text("State", 112.0),
+        Column::text("Pollination", 132.0),
+        Column::number("Seeds wanted", 100.0),
+        Column::number("Seeds got", 84.0),
+    ];
+    let rows = Rows {
+        count: ids.len(),
+        key: |row: usize| ids[row],
+        name: |row: usize| project.code_of(ids[row]).to_owned(),
+        cell: |ui: &mut Ui, row: usize, column: usize| {
+            if let Some(cross) = project.crosses().get(ids[row]) {
+                cell(ui, project, cross, column);
+            }
+        },
+    };
+    let response = Table::new("All crosses", &columns).show(ui, &mut state.table, rows);
+    if response.changed || response.opened.is_some() {
+        state.plan = None;
+        state.detail_open = true;
+    }
+}
+
+fn cell(ui: &mut Ui, project: &Project, cross: &Cross, column: usize) {
+    match column {
+        0 => ui.label(cross.season.to_string()),
+        1 => ui.label(&cross.code),
+        2 => ui.label(origin_words(project, &Origin::Cross { cross: cross.id })),
+        3 => ui.label(progress_label(CrossProgress::of(project, cross))),
+        4 => match (
+            project.last_pollination(cross.id),
+            cross.planned_pollination,
+        ) {
+            (Some(day), _) => ui.label(day.to_string()),
+            (None, Some(day)) => ui.label(muted(ui, format!("{day} planned"))),
+            (None, None) => ui.label(""),
+        },
+        5 => ui.label(
+            cross
+                .seeds_wanted
+                .map(|seeds| seeds.to_string())
+                .unwrap_or_default(),
+        ),
+        _ => ui.label(match seeds_got(project, cross) {
+            Some((seeds, true)) => format!("about {seeds}"),
+            Some((seeds, false)) => seeds.to_string(),
+            None => String::new(),
+        }),
+    };
+}
+
+/// How far a cross has come, with its mark.
+fn progress_label(progress: CrossProgress) -> String {
+    let mark = match progress {
+        CrossProgress::Planned => mark::HOLLOW,
+        CrossProgress::Bagged => mark::HOLLOW_SQUARE,
+        CrossProgress::Pollinated => mark::FULL,
+        CrossProgress::Harvested => mark::DIAMOND,
+        CrossProgress::SeedInLot => mark::TICK,
+        CrossProgress::Failed => mark::CROSS,
+    };
+    format!("{mark} {}", progress.word())
 }

@@ -1,19 +1,287 @@
-//! The plants screen.
+//! The plants screen: every genotype, from a founder to this year's seedlings.
 
+use super::fields::{choice, sex_label};
+use crate::derived::Listing;
+use crate::fonts::mark;
+use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
+use crate::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
+    main_button, segmented,
+};
+use domain::ancestry::origin_words;
+use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
+use list::{Filter, SexFilter, Show};
+
+mod bulk;
+mod detail;
+mod founder;
+mod lineage;
+mod list;
+mod origin;
+mod seen;
 
 /// What the plants screen remembers between frames.
-#[derive(Default)]
-pub struct State {}
+pub struct State {
+    table: TableState<Id<Genotype>>,
+    filter: Filter,
+    listing: Listing<Genotype, (Filter, Option<Sort>)>,
+    detail_open: bool,
+    founder: Option<founder::Form>,
+    detail: detail::State,
+    bulk: bulk::State,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            table: TableState::sorted_by(0, true),
+            filter: Filter::default(),
+            listing: Listing::default(),
+            detail_open: true,
+            founder: None,
+            detail: detail::State::default(),
+            bulk: bulk::State::default(),
+        }
+    }
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    state.follow(view.project);
+    head(ui, view, state);
+    if view.project.genotypes().is_empty() && state.founder.is_none() {
+        let sentence = "Every plant stands here: founders that came from outside, and each seedling from the day it is potted. Begin with the plants you will cross.";
+        if empty_state(ui, sentence, "Add the first founder") {
+            state.begin_founder(view.project);
+        }
+        return;
+    }
+    filters(ui, view, state);
+    let title = state.title(view.project);
+    let was_open = state.detail_open && title.is_some();
+    let mut open = was_open;
+    let mut both = (&mut *state, out);
+    list_and_detail(
+        ui,
+        "plants",
+        &mut open,
+        title.as_deref().unwrap_or_default(),
+        &mut both,
+        |ui, (state, _)| table(ui, view, state),
+        |ui, (state, out)| state.pane(ui, view, out),
+    );
+    if was_open && !open {
+        state.detail_open = false;
+        state.founder = None;
+    }
 }
 
 /// Brings a record into view: selected, and scrolled to.
 pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+    let Some(plant) = id.typed().and_then(|id| project.genotypes().get(id)) else {
+        return;
+    };
+    if !state.filter.passes(project, plant) {
+        state.filter = Filter {
+            show: Show::All,
+            ..Filter::default()
+        };
+    }
+    state.founder = None;
+    state.detail_open = true;
+    state.table.select_only(plant.id);
+}
+
+impl State {
+    /// Closes what was waiting for an edit that has been made, and forgets plants that are gone.
+    fn follow(&mut self, project: &Project) {
+        if let Some(plant) = self.founder.as_ref().and_then(|form| form.sent)
+            && project.genotypes().contains(plant)
+        {
+            reveal(self, project, plant.into());
+        }
+        if self
+            .table
+            .selected
+            .iter()
+            .any(|id| !project.genotypes().contains(*id))
+        {
+            self.table
+                .selected
+                .retain(|id| project.genotypes().contains(*id));
+        }
+    }
+
+    fn begin_founder(&mut self, project: &Project) {
+        self.founder = Some(founder::Form::new(project));
+        self.detail_open = true;
+    }
+
+    /// What the pane at the right is about, if anything.
+    fn title(&self, project: &Project) -> Option<String> {
+        if self.founder.is_some() {
+            return Some("New founder".into());
+        }
+        match self.table.selected.len() {
+            0 => None,
+            1 => self
+                .table
+                .only_selected()
+                .and_then(|id| project.genotypes().get(id))
+                .map(|plant| match &plant.name {
+                    Some(name) => format!("{}, {name}", plant.code),
+                    None => plant.code.clone(),
+                }),
+            many => Some(format!("{many} plants")),
+        }
+    }
+
+    fn pane(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+        if let Some(form) = &mut self.founder {
+            if form.show(ui, view, out) {
+                self.founder = None;
+            }
+        } else if let Some(plant) = self
+            .table
+            .only_selected()
+            .and_then(|id| view.project.genotypes().get(id))
+        {
+            if let Some(find) = detail::show(ui, view, &mut self.detail, plant, out) {
+                self.filter = Filter {
+                    find,
+                    show: Show::All,
+                    ..Filter::default()
+                };
+            }
+        } else {
+            let plants: Vec<_> = self.table.selected.iter().copied().collect();
+            bulk::show(ui, view, &mut self.bulk, &plants, out);
+        }
+    }
+}
+
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    ui.horizontal(|ui| {
+        heading(ui, "Plants");
+        ui.add_space(space::M);
+        find_box(ui, "Find plants", &mut state.filter.find);
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            if main_button(ui, "Add a founder").clicked() {
+                state.begin_founder(view.project);
+            }
+        });
+    });
+}
+
+fn filters(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    let filter = &mut state.filter;
+    ui.horizontal(|ui| {
+        let shows = [
+            (Show::Living, "Living"),
+            (Show::All, "All"),
+            (Show::Selected, "Selected"),
+            (Show::Parents, "Parents"),
+        ];
+        segmented(ui, "Which plants", &mut filter.show, &shows);
+        ui.add_space(space::S);
+        let any = (None, "any stage".to_owned());
+        let stages = view
+            .project
+            .stages_in_order()
+            .into_iter()
+            .map(|stage| (Some(stage.id), stage.name.clone()));
+        let stages: Vec<_> = std::iter::once(any).chain(stages).collect();
+        ui.scope(|ui| {
+            ui.set_max_width(140.0);
+            choice(ui, "Only at stage", &mut filter.stage, &stages);
+        });
+        let sexes = [
+            Some(Sex::Female),
+            Some(Sex::Male),
+            Some(Sex::Monoecious),
+            None,
+        ]
+        .map(|sex| (SexFilter::Only(sex), sex_label(sex)));
+        let sexes: Vec<_> = std::iter::once((SexFilter::Any, "any sex".to_owned()))
+            .chain(sexes)
+            .collect();
+        ui.scope(|ui| {
+            ui.set_max_width(140.0);
+            choice(ui, "Only of sex", &mut filter.sex, &sexes);
+        });
+        let key = (filter.clone(), state.table.sort);
+        let shown = state.listing.rows(view.project, key, list::rows).len();
+        ui.label(muted(
+            ui,
+            format!("{shown} of {}", view.project.genotypes().len()),
+        ));
+    });
+}
+
+fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    let project = view.project;
+    let key = (state.filter.clone(), state.table.sort);
+    let ids = state.listing.rows(project, key, list::rows);
+    if ids.is_empty() {
+        ui.add_space(space::L);
+        ui.label(muted(ui, "No plant fits. Clear the find box, or show all."));
+        return;
+    }
+    let columns = [
+        Column::text("Code", 104.0),
+        Column::text("Name", 104.0),
+        Column::text("Sex", 104.0),
+        Column::text("Ploidy", 60.0),
+        Column::text("Origin", 180.0).stretch(),
+        Column::text("Stage", 92.0),
+        Column::text("Location", 104.0),
+        Column::text("Born", 92.0),
+        Column::text("State", 92.0),
+    ];
+    let rows = Rows {
+        count: ids.len(),
+        key: |row: usize| ids[row],
+        name: |row: usize| project.code_of(ids[row]).to_owned(),
+        cell: |ui: &mut Ui, row: usize, column: usize| {
+            if let Some(plant) = project.genotypes().get(ids[row]) {
+                cell(ui, project, plant, column);
+            }
+        },
+    };
+    let response = Table::new("All plants", &columns).show(ui, &mut state.table, rows);
+    if response.changed || response.opened.is_some() {
+        state.founder = None;
+        state.detail_open = true;
+    }
+}
+
+fn cell(ui: &mut Ui, project: &Project, plant: &Genotype, column: usize) {
+    match column {
+        0 => ui.label(&plant.code),
+        1 => ui.label(plant.name.as_deref().unwrap_or_default()),
+        2 => match plant.known_sex() {
+            None => ui.label(muted(ui, "unknown")),
+            sex => ui.label(sex_label(sex)),
+        },
+        3 => ui.label(plant.ploidy.to_string()),
+        4 => ui.label(origin_words(project, &plant.origin)),
+        5 => ui.label(
+            plant
+                .stage
+                .and_then(|id| project.stages().get(id))
+                .map_or("", |stage| stage.name.as_str()),
+        ),
+        6 => ui.label(&plant.location),
+        7 => ui.label(plant.born.map(|date| date.to_string()).unwrap_or_default()),
+        _ => {
+            let word = plant.state_word();
+            match (plant.is_alive(), plant.selected.is_some()) {
+                (true, true) => ui.label(format!("{} {word}", mark::DIAMOND)),
+                (true, false) => ui.label(word),
+                (false, _) => ui.label(muted(ui, format!("{} {word}", mark::CROSS))),
+            }
+        }
+    };
 }

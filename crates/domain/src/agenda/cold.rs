@@ -10,7 +10,10 @@ pub(super) fn batch_items(project: &Project, batch: &ChillBatch, collect: &mut C
     let boxes: Vec<_> = project.boxes_of(batch.id).collect();
     if !batch.started {
         collect.open(batch.id, Duty::StartChill, batch.start, None, || {
-            let seeds: u32 = boxes.iter().map(|chill_box| chill_box.seeds).sum();
+            let seeds: u64 = boxes
+                .iter()
+                .map(|chill_box| u64::from(chill_box.seeds))
+                .sum();
             (
                 format!("Start {}", batch.code),
                 format!(

@@ -8,17 +8,22 @@ use chrono::NaiveDate;
 
 /// The milestones of a cross, reckoned from its pollination: given, or else planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Milestones {
-    pub(crate) bag: NaiveDate,
-    pub(crate) pollinate: NaiveDate,
-    pub(crate) bags_off: NaiveDate,
-    pub(crate) ripe_from: NaiveDate,
-    pub(crate) ripe_to: NaiveDate,
+pub struct Milestones {
+    /// The female is bagged by this day.
+    pub bag: NaiveDate,
+    /// Pollen is given, or was first given.
+    pub pollinate: NaiveDate,
+    /// The bags come off.
+    pub bags_off: NaiveDate,
+    /// Seed is ripe, at the earliest.
+    pub ripe_from: NaiveDate,
+    /// Seed is ripe, at the latest.
+    pub ripe_to: NaiveDate,
 }
 
 impl Milestones {
     /// Nothing while the cross has neither a planned nor a real pollination.
-    pub(crate) fn of(project: &Project, cross: &Cross) -> Option<Self> {
+    pub fn of(project: &Project, cross: &Cross) -> Option<Self> {
         let timing = &project.settings().cross_timing;
         let given = |pick: fn(Vec<NaiveDate>) -> Option<NaiveDate>| {
             pick(
@@ -42,60 +47,34 @@ impl Milestones {
 }
 
 pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
-    let progress = Progress::of(project, cross);
-    done_items(project, cross, collect);
-    if has_failed(project, cross) {
-        return;
-    }
-    match progress.harvested {
-        Some(day) => seed_items(project, cross, day, collect),
-        None => plant_items(project, cross, &progress, collect),
-    }
-}
-
-fn has_failed(project: &Project, cross: &Cross) -> bool {
-    project
-        .events_of(cross.id)
-        .any(|event| matches!(event.what, CrossEventKind::Failed { .. }))
-}
-
-/// How far a cross has come.
-#[derive(Default)]
-struct Progress {
-    bagged: bool,
-    pollinated: bool,
-    bags_off: bool,
-    harvested: Option<NaiveDate>,
-}
-
-impl Progress {
-    fn of(project: &Project, cross: &Cross) -> Self {
-        let mut progress = Self::default();
-        for event in project.events_of(cross.id) {
-            match event.what {
-                CrossEventKind::FemaleBagged { .. } => progress.bagged = true,
-                CrossEventKind::Pollinated => progress.pollinated = true,
-                CrossEventKind::BagOff => progress.bags_off = true,
-                CrossEventKind::ConesHarvested { .. } => progress.harvested = Some(event.date),
-                CrossEventKind::Failed { .. }
-                | CrossEventKind::Planned
-                | CrossEventKind::Receptive
-                | CrossEventKind::PollenCollected
-                | CrossEventKind::PollenStored { .. } => {}
-            }
-        }
-        progress
-    }
-}
-
-fn done_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
+    let (mut bagged, mut pollinated, mut bags_off, mut harvested, mut failed) =
+        (false, false, false, None, false);
     for event in project.events_of(cross.id) {
         let duty = match event.what {
-            CrossEventKind::FemaleBagged { .. } => Duty::BagFemale,
-            CrossEventKind::Pollinated => Duty::GivePollen,
-            CrossEventKind::BagOff => Duty::TakeBagsOff,
-            CrossEventKind::ConesHarvested { .. } => Duty::HarvestCones,
-            _ => continue,
+            CrossEventKind::FemaleBagged { .. } => {
+                bagged = true;
+                Duty::BagFemale
+            }
+            CrossEventKind::Pollinated => {
+                pollinated = true;
+                Duty::GivePollen
+            }
+            CrossEventKind::BagOff => {
+                bags_off = true;
+                Duty::TakeBagsOff
+            }
+            CrossEventKind::ConesHarvested { .. } => {
+                harvested = Some(event.date);
+                Duty::HarvestCones
+            }
+            CrossEventKind::Failed { .. } => {
+                failed = true;
+                continue;
+            }
+            CrossEventKind::Planned
+            | CrossEventKind::Receptive
+            | CrossEventKind::PollenCollected
+            | CrossEventKind::PollenStored { .. } => continue,
         };
         collect.done(cross.id, duty, event.date, || {
             (
@@ -104,55 +83,65 @@ fn done_items(project: &Project, cross: &Cross, collect: &mut Collector<'_>) {
             )
         });
     }
-    for lot in project.lots_of(cross.id).filter(|lot| lot.amount.is_some()) {
+    let cleaned = project
+        .lots_of(cross.id)
+        .filter(|lot| lot.amount.is_some())
+        .collect::<Vec<_>>();
+    for lot in &cleaned {
         if let Some(day) = lot.cleaned {
-            let words = || {
+            collect.done(cross.id, Duty::CleanSeed, day, || {
                 (
                     format!("{}: seed cleaned, lot {}", cross.code, lot.code),
                     String::new(),
                 )
-            };
-            collect.done(cross.id, Duty::CleanSeed, day, words);
+            });
         }
     }
-}
-
-/// The seed of a harvested cross waits to be cleaned.
-fn seed_items(project: &Project, cross: &Cross, harvested: NaiveDate, collect: &mut Collector<'_>) {
-    if project.lots_of(cross.id).any(|lot| lot.amount.is_some()) {
+    if failed {
         return;
     }
-    let due = shift(
-        harvested,
-        project.settings().cross_timing.clean_within.into(),
-    );
-    collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
-        let detail = format!("{}. Dry the cones first.", parents(project, cross));
-        (
-            format!("Clean and count the seed of {}", cross.code),
-            detail,
-        )
-    });
+    if let Some(harvested) = harvested {
+        if cleaned.is_empty() {
+            let due = shift(
+                harvested,
+                project.settings().cross_timing.clean_within.into(),
+            );
+            collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
+                (
+                    format!("Clean and count the seed of {}", cross.code),
+                    format!("{}. Dry the cones first.", parents_of(project, cross)),
+                )
+            });
+        }
+        return;
+    }
+    milestone_items(project, cross, [bagged, pollinated, bags_off], collect);
 }
 
-/// From the bag on the female to her ripe cones.
-fn plant_items(project: &Project, cross: &Cross, progress: &Progress, collect: &mut Collector<'_>) {
+/// What is open between the bag and the harvest.
+fn milestone_items(
+    project: &Project,
+    cross: &Cross,
+    [bagged, pollinated, bags_off]: [bool; 3],
+    collect: &mut Collector<'_>,
+) {
     let Some(milestones) = Milestones::of(project, cross) else {
         return;
     };
-    let code = &cross.code;
-    let with_parents = |advice: &str| format!("{}. {advice}", parents(project, cross));
     let controlled = !matches!(cross.pollen, Pollen::Open);
-    if controlled && !progress.bagged && !progress.pollinated {
+    if controlled && !bagged && !pollinated {
         collect.open(cross.id, Duty::BagFemale, milestones.bag, None, || {
-            let title = format!("Bag {} for {code}", project.code_of(cross.female));
+            let detail = format!(
+                "{}. Bag before her flowers can take pollen; write the label first.",
+                parents_of(project, cross)
+            );
             (
-                title,
-                with_parents("Bag before her flowers can take pollen; write the label first."),
+                format!("Bag {} for {}", project.code_of(cross.female), cross.code),
+                detail,
             )
         });
     }
-    if controlled && !progress.pollinated {
+    if controlled && !pollinated {
         collect.open(
             cross.id,
             Duty::GivePollen,
@@ -160,13 +149,16 @@ fn plant_items(project: &Project, cross: &Cross, progress: &Progress, collect: &
             None,
             || {
                 (
-                    format!("Pollinate {code}"),
-                    with_parents("Read both labels aloud before opening the bag."),
+                    format!("Pollinate {}", cross.code),
+                    format!(
+                        "{}. Read both labels aloud before opening the bag.",
+                        parents_of(project, cross)
+                    ),
                 )
             },
         );
     }
-    if controlled && (progress.bagged || !progress.pollinated) && !progress.bags_off {
+    if controlled && (bagged || !pollinated) && !bags_off {
         collect.open(
             cross.id,
             Duty::TakeBagsOff,
@@ -174,23 +166,31 @@ fn plant_items(project: &Project, cross: &Cross, progress: &Progress, collect: &
             None,
             || {
                 (
-                    format!("Take the bags off {code}"),
-                    with_parents("Leave the labels on."),
+                    format!("Take the bags off {}", cross.code),
+                    format!("{}. Leave the labels on.", parents_of(project, cross)),
                 )
             },
         );
     }
-    let (from, to) = (milestones.ripe_from, milestones.ripe_to);
-    collect.open(cross.id, Duty::HarvestCones, from, Some(to), || {
-        (
-            format!("Harvest the cones of {code}"),
-            with_parents("Ripe seed is brown and hard."),
-        )
-    });
+    collect.open(
+        cross.id,
+        Duty::HarvestCones,
+        milestones.ripe_from,
+        Some(milestones.ripe_to),
+        || {
+            (
+                format!("Harvest the cones of {}", cross.code),
+                format!(
+                    "{}. Ripe seed is brown and hard.",
+                    parents_of(project, cross)
+                ),
+            )
+        },
+    );
 }
 
-/// Female × male.
-fn parents(project: &Project, cross: &Cross) -> String {
+/// Female and pollen, as on the label.
+fn parents_of(project: &Project, cross: &Cross) -> String {
     format!(
         "{} × {}",
         project.code_of(cross.female),

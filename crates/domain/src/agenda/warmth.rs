@@ -6,7 +6,6 @@ use crate::ledger::{BoxTally, unpotted};
 use crate::project::Project;
 use crate::work::plural;
 use crate::{Germination, PartialDate};
-use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Collector<'_>) {
@@ -30,7 +29,28 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         });
         last = Some(count.date);
     }
-    potting_items(project, run, last, collect);
+    tell_potting(project, run, code, collect);
+    let to_pot = unpotted(project, run);
+    if to_pot > 0 {
+        // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
+        let counted = last.unwrap_or(run.moved);
+        collect.open(
+            run.id,
+            Duty::PotUp,
+            shift(counted, 2),
+            Some(shift(counted, 10)),
+            || {
+                let what = plural(to_pot, "sprout", "sprouts");
+                (
+                    format!("Pot up {to_pot} {what} of box {code}"),
+                    format!(
+                        "Lot {}. Number each pot as it is filled.",
+                        project.code_of(chill_box.lot)
+                    ),
+                )
+            },
+        );
+    }
     if let Some(end) = &run.end {
         collect.done(run.id, Duty::DecideRest, end.date, || {
             (
@@ -82,17 +102,8 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     }
 }
 
-/// What was potted, and what waits to be.
-fn potting_items(
-    project: &Project,
-    run: &Germination,
-    last_count: Option<NaiveDate>,
-    collect: &mut Collector<'_>,
-) {
-    let Some(chill_box) = project.chill_boxes().get(run.chill_box) else {
-        return;
-    };
-    let code = &chill_box.code;
+/// Tells on which days seedlings of a run were potted.
+fn tell_potting(project: &Project, run: &Germination, code: &str, collect: &mut Collector<'_>) {
     let mut potted = BTreeMap::new();
     for plant in project.potted_from(run.id) {
         if let Some(PartialDate::Day(day)) = plant.born {
@@ -104,26 +115,5 @@ fn potting_items(
             let what = plural(count, "seedling", "seedlings");
             (format!("Box {code}: {count} {what} potted"), String::new())
         });
-    }
-    let to_pot = unpotted(project, run);
-    if to_pot > 0 {
-        // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
-        let counted = last_count.unwrap_or(run.moved);
-        collect.open(
-            run.id,
-            Duty::PotUp,
-            shift(counted, 2),
-            Some(shift(counted, 10)),
-            || {
-                let what = plural(to_pot, "sprout", "sprouts");
-                (
-                    format!("Pot up {to_pot} {what} of box {code}"),
-                    format!(
-                        "Lot {}. Number each pot as it is filled.",
-                        project.code_of(chill_box.lot)
-                    ),
-                )
-            },
-        );
     }
 }

@@ -1,24 +1,198 @@
-//! Seed lots: whose they are, and how much there is.
+//! Seed: lots, boxes and batches.
 
-use super::Found;
-use crate::LotSource;
+use super::{Found, Weight};
+use crate::agenda::{Duty, State, agenda};
+use crate::date::shift;
+use crate::ledger::BoxTally;
+use crate::work::plural;
+use crate::{ChillBatch, ChillBox, LotSource};
 
-pub(super) fn find(found: &mut Found<'_>) {
-    for lot in found.project.seed_lots().iter() {
-        if lot.source == LotSource::Unknown {
+impl Found<'_> {
+    pub(super) fn lots(&mut self) {
+        let project = self.project;
+        for lot in project.seed_lots().iter() {
+            if lot.source == LotSource::Unknown {
+                self.add(
+                    Weight::Doubt,
+                    lot.id,
+                    format!(
+                        "Lot {} has no cross: nobody knows whose seed it is.",
+                        lot.code
+                    ),
+                    "Find its cross, or keep its plants out of the pedigree.",
+                );
+            }
+            if lot.amount.is_none() {
+                self.add(
+                    Weight::Gap,
+                    lot.id,
+                    format!("Lot {} was neither counted nor weighed.", lot.code),
+                    "Count it, or weigh it with a thousand seeds.",
+                );
+            }
+        }
+    }
+
+    pub(super) fn boxes(&mut self) {
+        self.forgotten();
+        let project = self.project;
+        for chill_box in project.chill_boxes().iter() {
+            let Some(batch) = project.chill_batches().get(chill_box.batch) else {
+                continue;
+            };
+            self.contents(chill_box, batch);
+            self.cold(chill_box, batch);
+        }
+        self.batches();
+    }
+
+    /// Boxes nobody looked into, or moved when their cold was over.
+    fn forgotten(&mut self) {
+        let project = self.project;
+        for item in agenda(project, self.today..=self.today, self.today) {
+            if item.state == State::Late && item.duty == Duty::LookInBox {
+                let days = (self.today - item.date).num_days();
+                let what = format!(
+                    "Box {} was due for a look on {}, {days} {} ago.",
+                    project.code_of(item.about),
+                    item.date,
+                    plural(days as u32, "day", "days")
+                );
+                self.add(
+                    Weight::Doubt,
+                    item.about,
+                    what,
+                    "Open it, look for mould, add water if the towel is dry.",
+                );
+            }
+            if item.state == State::Late
+                && item.duty == Duty::MoveToWarmth
+                && shift(item.date, 14) < self.today
+            {
+                let what = format!(
+                    "Box {} has been ready for warmth since {}.",
+                    project.code_of(item.about),
+                    item.date
+                );
+                self.add(
+                    Weight::Doubt,
+                    item.about,
+                    what,
+                    "Move it, or record what became of it.",
+                );
+            }
+        }
+    }
+
+    /// Seeds that don't add up, lie too close, or whose end nobody wrote down.
+    fn contents(&mut self, chill_box: &ChillBox, batch: &ChillBatch) {
+        let (project, regimen, code) = (self.project, &batch.regimen, &chill_box.code);
+        let tally = BoxTally::of(project, chill_box);
+        if tally.accounted() > tally.laid {
             let what = format!(
-                "Lot {} has no cross: nobody knows whose seed it is.",
-                lot.code
+                "Box {code} held {} seeds, but {} are accounted for.",
+                tally.laid,
+                tally.accounted()
             );
-            found.doubt(
-                lot.id,
+            self.add(
+                Weight::Doubt,
+                chill_box.id,
                 what,
-                "Find its cross, or keep its plants out of the pedigree.",
+                "Correct the number laid in it, or the counts.",
             );
         }
-        if lot.amount.is_none() {
-            let what = format!("Lot {} was neither counted nor weighed.", lot.code);
-            found.gap(lot.id, what, "Count it, or weigh it with a thousand seeds.");
+        let again: u64 = self
+            .project
+            .referring::<ChillBox>(chill_box.id)
+            .map(|other| u64::from(other.seeds))
+            .sum();
+        if again > u64::from(tally.left()) {
+            let what = format!(
+                "{again} seeds of box {code} were chilled again, but only {} were left in it.",
+                tally.left()
+            );
+            self.add(
+                Weight::Doubt,
+                chill_box.id,
+                what,
+                "Correct the number chilled again, or the counts.",
+            );
+        }
+        if let Some(ended) = batch.ended
+            && chill_box.end.is_none()
+            && project.run_of(chill_box.id).is_none()
+        {
+            self.add(
+                Weight::Doubt,
+                chill_box.id,
+                format!("On {ended} box {code} left the cold, but nobody wrote what became of it."),
+                "Record its move to warmth, or its end.",
+            );
+        }
+        if chill_box.seeds > regimen.box_to {
+            let what = format!(
+                "Box {code} holds {} seeds; more than {} touch each other and mould spreads.",
+                chill_box.seeds, regimen.box_to
+            );
+            self.add(
+                Weight::Doubt,
+                chill_box.id,
+                what,
+                "Spread them over two boxes.",
+            );
+        }
+    }
+
+    /// Temperatures read outside the band.
+    fn cold(&mut self, chill_box: &ChillBox, batch: &ChillBatch) {
+        let (project, regimen, code) = (self.project, &batch.regimen, &chill_box.code);
+        for check in project.checks_of(chill_box.id) {
+            let Some(temperature) = check.temperature else {
+                continue;
+            };
+            if temperature <= regimen.freezing {
+                self.add(Weight::Doubt, check.id, format!("Box {code} was at {temperature} on {}: freezing.", check.date), "Move it to a warmer shelf and watch its germination; damp seed can be killed by frost.");
+            } else if (temperature < regimen.cold_from || temperature > regimen.cold_to)
+                && project
+                    .run_of(chill_box.id)
+                    .is_none_or(|run| check.date < run.moved)
+            {
+                let what = format!(
+                    "Box {code} was at {temperature} on {}, outside {} to {}.",
+                    check.date, regimen.cold_from, regimen.cold_to
+                );
+                self.add(
+                    Weight::Doubt,
+                    check.id,
+                    what,
+                    "Move it, or set the refrigerator.",
+                );
+            }
+        }
+    }
+
+    fn batches(&mut self) {
+        let project = self.project;
+        for batch in project.chill_batches().iter() {
+            if batch.started && batch.sterilised.is_none() {
+                self.add(
+                    Weight::Gap,
+                    batch.id,
+                    format!(
+                        "{} has no record of how its seed was sterilised.",
+                        batch.code
+                    ),
+                    "Record the bath, or that there was none.",
+                );
+            }
+            if batch.started && project.boxes_of(batch.id).next().is_none() {
+                self.add(
+                    Weight::Doubt,
+                    batch.id,
+                    format!("{} is in the cold without a box.", batch.code),
+                    "Lay its boxes, or take the batch away.",
+                );
+            }
         }
     }
 }

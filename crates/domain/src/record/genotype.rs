@@ -260,6 +260,30 @@ impl Genotype {
         self.sex.as_ref().map(|record| record.sex)
     }
 
+    /// Whether it could be a seed parent: every plant but a known male.
+    pub fn may_bear_seed(&self) -> bool {
+        self.known_sex() != Some(Sex::Male)
+    }
+
+    /// Whether it could give pollen: every plant but a known female.
+    pub fn may_give_pollen(&self) -> bool {
+        self.known_sex() != Some(Sex::Female)
+    }
+
+    /// Whether it could give pollen to this plant: to itself only if it bears both kinds of flowers.
+    pub fn may_pollinate(&self, female: Id<Self>) -> bool {
+        self.may_give_pollen() && (self.id != female || self.known_sex() == Some(Sex::Monoecious))
+    }
+
+    /// How it stands: selected or alive, or how it ended.
+    pub fn state_word(&self) -> &'static str {
+        match (&self.end, &self.selected) {
+            (Some(end), _) => end.kind.word(),
+            (None, Some(_)) => "selected",
+            (None, None) => "alive",
+        }
+    }
+
     /// Its name if it has one, else its code.
     pub fn title(&self) -> &str {
         self.name.as_deref().unwrap_or(&self.code)

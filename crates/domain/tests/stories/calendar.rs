@@ -178,7 +178,7 @@ fn what_is_over_asks_for_nothing() {
         "2026-07-09",
         CrossEventKind::Failed { why: "hail".into() },
     );
-    let end = crate::program::box_end("2026-01-20", BoxFate::Discarded).expect("an end");
+    let end = crate::program::box_end("2026-01-20", BoxFate::Discarded);
     program.make(work::end_box(chill_box, end));
     program.batch("Planned", "2026-02-01", false);
     let open: Vec<_> = agenda(

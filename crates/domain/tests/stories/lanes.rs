@@ -124,7 +124,7 @@ fn a_batch_is_planned_then_cold_then_warm() {
 fn a_batch_whose_boxes_were_all_given_up_ends_with_the_last() {
     let mut program = Program::begun();
     let (_, _, chill_box) = program.usual_box("2026-01-01");
-    let end = crate::program::box_end("2026-01-20", BoxFate::Discarded).expect("an end");
+    let end = crate::program::box_end("2026-01-20", BoxFate::Discarded);
     program.make(domain::work::end_box(chill_box, end));
     assert_eq!(
         bars(&program, "2026-02-10"),

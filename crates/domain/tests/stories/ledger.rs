@@ -58,7 +58,7 @@ fn a_box_returned_brings_back_what_was_left_in_it() {
     program.add(check);
     program.make(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-20", BoxFate::Returned)),
+        ChillBoxField::End(Some(box_end("2026-01-20", BoxFate::Returned))),
     ));
     assert_eq!(balance(&program.project, lot), 195);
     let draw = program.movement(lot, "2026-02-01", MovementKind::Draw, 195);
@@ -68,7 +68,7 @@ fn a_box_returned_brings_back_what_was_left_in_it() {
     program.refused(Edit::add(late));
     program.refused(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-20", BoxFate::Discarded)),
+        ChillBoxField::End(Some(box_end("2026-01-20", BoxFate::Discarded))),
     ));
     let lines = ledger(&program.project, lot);
     assert_eq!(
@@ -96,4 +96,22 @@ fn a_weighed_lot_holds_whole_seeds() {
     };
     assert_eq!(amount.seeds(), 4064);
     assert!(amount.is_estimate() && !SeedAmount::Counted(3).is_estimate());
+}
+
+#[test]
+fn absurd_counts_are_doubted_not_wrapped_round() {
+    let mut program = Program::begun();
+    let (_, _, chill_box) = program.usual_box("2026-01-10");
+    for date in ["2026-01-12", "2026-01-13"] {
+        let mut check = program.check_record(chill_box, date);
+        check.mouldy_removed = u32::MAX;
+        program.add(check);
+    }
+    let record = program
+        .project
+        .chill_boxes()
+        .get(chill_box)
+        .expect("the box");
+    let tally = domain::ledger::BoxTally::of(&program.project, record);
+    assert_eq!((tally.accounted(), tally.left()), (u32::MAX, 0));
 }

@@ -300,10 +300,10 @@ pub(crate) fn stated_origin() -> Origin {
     }
 }
 
-pub(crate) fn box_end(date: &str, fate: BoxFate) -> Option<BoxEnd> {
-    Some(BoxEnd {
+pub(crate) fn box_end(date: &str, fate: BoxFate) -> BoxEnd {
+    BoxEnd {
         date: day(date),
         fate,
         cause: String::new(),
-    })
+    }
 }

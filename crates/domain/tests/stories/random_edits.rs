@@ -27,10 +27,7 @@ fn day(days: u16) -> NaiveDate {
 }
 
 fn pick<R: Record>(table: &Table<R>, at: usize) -> Option<Id<R>> {
-    table
-        .iter()
-        .nth(at % table.len().max(1))
-        .map(|record| record.id())
+    table.iter().nth(at % table.len().max(1)).map(R::id)
 }
 
 fn sex(number: u32) -> Option<Sex> {
@@ -43,6 +40,10 @@ fn sex(number: u32) -> Option<Sex> {
 }
 
 /// An edit of the kind the dice ask for, if the records it needs are there. It need not be acceptable.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one arm for each thing that can be done"
+)]
 fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -> Option<Edit> {
     let plant = |nth: usize| pick(project.genotypes(), at[nth]);
     let small = number % 50;
@@ -265,7 +266,8 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
         }
         42 => journal(project, ids, at, number, date)?,
         _ => Edit::Settings(SettingsField::Protocol(
-            (number % 2 == 0)
+            number
+                .is_multiple_of(2)
                 .then(|| pick(project.protocols(), at[0]))
                 .flatten(),
         )),
@@ -315,13 +317,14 @@ fn box_field(
         1 => ChillBoxField::Lot(pick(project.seed_lots(), at[1])?),
         2 => ChillBoxField::Seeds(number / 5 % 60),
         3 => ChillBoxField::RechilledFrom(
-            (number % 2 == 0)
+            number
+                .is_multiple_of(2)
                 .then(|| pick(project.chill_boxes(), at[1]))
                 .flatten(),
         ),
         _ => {
             let fate = [BoxFate::Returned, BoxFate::Discarded][number as usize / 5 % 2];
-            ChillBoxField::End((number % 3 > 0).then(|| BoxEnd {
+            ChillBoxField::End((!number.is_multiple_of(3)).then(|| BoxEnd {
                 date,
                 fate,
                 cause: String::new(),

@@ -14,12 +14,12 @@ use domain::{
     SeedLot, Sex,
 };
 
-fn died(date: &str) -> Option<End> {
-    Some(End {
+fn died(date: &str) -> GenotypeField {
+    GenotypeField::End(Some(End {
         date: date.parse().expect("a date"),
         kind: EndKind::Died,
         cause: String::new(),
-    })
+    }))
 }
 
 #[test]
@@ -293,7 +293,7 @@ fn pollen_is_not_given_after_the_harvest_of_the_seed() {
 fn a_dead_plant_is_neither_scored_nor_pollinated() {
     let mut program = Program::begun();
     let (female, _, cross) = program.usual_cross();
-    program.make(Edit::set(female, GenotypeField::End(died("2026-06-10"))));
+    program.make(Edit::set(female, died("2026-06-10")));
     let event = program.event_record(
         cross,
         "2026-06-11",
@@ -312,20 +312,20 @@ fn a_plant_doesnt_die_before_what_was_last_seen_of_it() {
     let (female, male, cross) = program.usual_cross();
     let score = program.score(male, "2026-06-11", 5.0);
     program.make(score);
-    program.refused(Edit::set(male, GenotypeField::End(died("2026-06-10"))));
+    program.refused(Edit::set(male, died("2026-06-10")));
     // Known only to the month, it may have been later in it.
-    program.make(Edit::set(male, GenotypeField::End(died("2026-06"))));
+    program.make(Edit::set(male, died("2026-06")));
     program.event(
         cross,
         "2026-06-20",
         CrossEventKind::FemaleBagged { bags: None },
     );
-    program.refused(Edit::set(female, GenotypeField::End(died("2026-06-19"))));
+    program.refused(Edit::set(female, died("2026-06-19")));
     program.make(Edit::set(
         female,
         GenotypeField::Born(Some("2024-05".parse::<PartialDate>().expect("a month"))),
     ));
-    program.refused(Edit::set(female, GenotypeField::End(died("2023"))));
+    program.refused(Edit::set(female, died("2023")));
 }
 
 #[test]
@@ -376,11 +376,11 @@ fn a_box_isnt_looked_into_before_its_chill_nor_after_its_end() {
     ));
     program.refused(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-11", BoxFate::Lost)),
+        ChillBoxField::End(Some(box_end("2026-01-11", BoxFate::Lost))),
     ));
     program.make(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-12", BoxFate::Lost)),
+        ChillBoxField::End(Some(box_end("2026-01-12", BoxFate::Lost))),
     ));
     let late = program.check_record(chill_box, "2026-01-13");
     program.refused(Edit::add(late));
@@ -394,11 +394,11 @@ fn a_box_doesnt_end_before_its_chill_began() {
     let (_, batch, chill_box) = program.usual_box("2026-01-10");
     program.refused(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-09", BoxFate::Discarded)),
+        ChillBoxField::End(Some(box_end("2026-01-09", BoxFate::Discarded))),
     ));
     program.make(Edit::set(
         chill_box,
-        ChillBoxField::End(box_end("2026-01-15", BoxFate::Discarded)),
+        ChillBoxField::End(Some(box_end("2026-01-15", BoxFate::Discarded))),
     ));
     program.refused(Edit::set(batch, ChillBatchField::Start(day("2026-01-16"))));
 }

@@ -1,0 +1,168 @@
+//! Planning a cross.
+
+use super::pollen::{self, Draft};
+use crate::fonts::mark;
+use crate::screens::fields::cautions;
+use crate::theme::{muted, space, tokens};
+use crate::view::{Outbox, View};
+use crate::widgets::{DateField, NumberField, form_row, main_button};
+use chrono::NaiveDate;
+use domain::cautions::for_parents;
+use domain::findings::cautions_for_parents;
+use domain::{Cross, Genotype, Id, Pollen, work};
+use egui::{TextEdit, Ui};
+
+/// What has been chosen for a cross to be.
+pub(super) struct Form {
+    female: Option<Id<Genotype>>,
+    pollen: Draft,
+    season: i32,
+    /// The season was typed, and no longer follows the planned day.
+    season_by_hand: bool,
+    code: String,
+    /// The code was typed, and no longer follows the season.
+    code_by_hand: bool,
+    day: Option<NaiveDate>,
+    seeds: Option<f64>,
+    purpose: String,
+    /// The cross handed in: the form closes once it is in the project, and stays if it was refused.
+    pub(super) sent: Option<Id<Cross>>,
+}
+
+impl Form {
+    /// An empty plan for the season to come.
+    pub(super) fn new(view: &View<'_>) -> Self {
+        let season = work::season_planned(view.project, view.today);
+        Self {
+            female: None,
+            pollen: Draft::default(),
+            season,
+            season_by_hand: false,
+            code: work::next_cross_code(view.project, season),
+            code_by_hand: false,
+            day: None,
+            seeds: None,
+            purpose: String::new(),
+            sent: None,
+        }
+    }
+
+    /// Draws the form; true when it was put away.
+    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
+        pollen::pick_female(ui, view, &mut self.female);
+        self.pollen.show(ui, view, self.female);
+        ui.add_space(space::S);
+        self.rest(ui, view);
+        let pollen = self.pollen.pollen();
+        if let (Some(female), Some(pollen)) = (self.female, &pollen) {
+            warnings(ui, view, female, pollen);
+        }
+        ui.add_space(space::S);
+        let mut put_away = false;
+        ui.horizontal(|ui| {
+            if main_button(ui, "Plan this cross").clicked() {
+                match (self.female, pollen) {
+                    (Some(female), Some(pollen)) => self.commit(view, female, pollen, out),
+                    (None, _) => out.say("Choose the female parent first."),
+                    (_, None) => {
+                        out.say("Choose the pollen first: a male, a mix, open or unknown.")
+                    }
+                }
+            }
+            put_away = ui.button("Put away").clicked();
+        });
+        put_away
+    }
+
+    fn rest(&mut self, ui: &mut Ui, view: &View<'_>) {
+        form_row(ui, "Planned pollination", |ui| {
+            if DateField::new("Planned pollination", view.today)
+                .show_optional(ui, &mut self.day)
+                .changed
+                && let Some(day) = self.day
+                && !self.season_by_hand
+            {
+                self.season = work::season_of(view.project, day);
+                self.offer_code(view);
+            }
+        });
+        form_row(ui, "Season", |ui| {
+            let mut season = f64::from(self.season);
+            if NumberField::new("Season", "")
+                .decimals(0)
+                .range(1800.0..=2200.0)
+                .show(ui, &mut season)
+                .changed
+            {
+                self.season = season as i32;
+                self.season_by_hand = true;
+                self.offer_code(view);
+            }
+        });
+        form_row(ui, "Code of the cross", |ui| {
+            let edit =
+                TextEdit::singleline(&mut self.code).min_size(egui::vec2(0.0, space::TARGET));
+            self.code_by_hand |= ui.add(edit).accessible_name("Code of the cross").changed();
+        });
+        form_row(ui, "Seeds wanted", |ui| {
+            NumberField::new("Seeds wanted", "")
+                .decimals(0)
+                .range(0.0..=100_000_000.0)
+                .show_optional(ui, &mut self.seeds)
+        });
+        form_row(ui, "Purpose", |ui| {
+            ui.add(TextEdit::singleline(&mut self.purpose).hint_text("what it is hoped to bring"))
+                .accessible_name("Purpose")
+        });
+    }
+
+    fn offer_code(&mut self, view: &View<'_>) {
+        if !self.code_by_hand {
+            self.code = work::next_cross_code(view.project, self.season);
+        }
+    }
+
+    fn commit(
+        &mut self,
+        view: &View<'_>,
+        female: Id<Genotype>,
+        pollen: Pollen,
+        out: &mut Outbox<'_>,
+    ) {
+        let cross = Cross {
+            id: out.ids.next(),
+            code: self.code.trim().to_owned(),
+            female,
+            pollen,
+            season: self.season,
+            planned_pollination: self.day,
+            seeds_wanted: self.seeds.map(|seeds| seeds as u32),
+            purpose: self.purpose.trim().to_owned(),
+        };
+        self.sent = Some(cross.id);
+        let edit = work::plan_cross(cross, view.today, out.ids);
+        out.edit(edit);
+    }
+}
+
+/// What should give pause about these parents.
+pub(super) fn warnings(ui: &mut Ui, view: &View<'_>, female: Id<Genotype>, pollen: &Pollen) {
+    let ink = tokens(ui).late.text;
+    for sentence in cautions_for_parents(view.project, female, pollen) {
+        ui.add(
+            egui::Label::new(
+                egui::RichText::new(format!("{} {sentence}", mark::WARNING)).color(ink),
+            )
+            .wrap(),
+        );
+    }
+    let restricted = for_parents(view.project, female, pollen);
+    if !restricted.is_empty() {
+        cautions(ui, &restricted);
+    } else if *pollen == Pollen::Open {
+        ui.label(muted(
+            ui,
+            "Open pollen: no bags, and the father of each seedling stays unknown.",
+        ));
+    }
+}

@@ -1,0 +1,175 @@
+//! Choosing the pollen of a cross: one male, a mix, open, or unknown.
+
+use crate::screens::code_picker::{self, CodePicker};
+use crate::theme::space;
+use crate::view::View;
+use crate::widgets::{NumberField, form_row, segmented};
+use domain::{Genotype, Id, Pollen, PollenShare};
+use egui::{Button, Role, Ui, WidgetInfo, vec2};
+
+/// Pollen being chosen.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Draft {
+    kind: Kind,
+    male: Option<Id<Genotype>>,
+    mix: Vec<PollenShare>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Male,
+    Mix,
+    Open,
+    Unknown,
+}
+
+impl Default for Draft {
+    fn default() -> Self {
+        Self {
+            kind: Kind::Male,
+            male: None,
+            mix: Vec::new(),
+        }
+    }
+}
+
+impl From<&Pollen> for Draft {
+    fn from(pollen: &Pollen) -> Self {
+        match pollen {
+            Pollen::Male(male) => Self {
+                kind: Kind::Male,
+                male: Some(*male),
+                mix: Vec::new(),
+            },
+            Pollen::Mix(shares) => Self {
+                kind: Kind::Mix,
+                male: None,
+                mix: shares.clone(),
+            },
+            Pollen::Open => Self {
+                kind: Kind::Open,
+                ..Self::default()
+            },
+            Pollen::Unknown => Self {
+                kind: Kind::Unknown,
+                ..Self::default()
+            },
+        }
+    }
+}
+
+impl Draft {
+    /// The pollen chosen; nothing while it is incomplete.
+    pub(super) fn pollen(&self) -> Option<Pollen> {
+        match self.kind {
+            Kind::Male => self.male.map(Pollen::Male),
+            Kind::Mix => (!self.mix.is_empty()).then(|| Pollen::Mix(self.mix.clone())),
+            Kind::Open => Some(Pollen::Open),
+            Kind::Unknown => Some(Pollen::Unknown),
+        }
+    }
+
+    /// Draws the choice.
+    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, female: Option<Id<Genotype>>) {
+        let kinds = [
+            (Kind::Male, "One male"),
+            (Kind::Mix, "Mix"),
+            (Kind::Open, "Open"),
+            (Kind::Unknown, "Unknown"),
+        ];
+        ui.label(crate::theme::muted(ui, "Pollen"));
+        segmented(ui, "Kind of pollen", &mut self.kind, &kinds);
+        match self.kind {
+            Kind::Male => {
+                form_row(ui, "Pollen parent", |ui| {
+                    pick_male(ui, view, "Pollen parent", female, &mut self.male)
+                });
+            }
+            Kind::Mix => self.mix_ui(ui, view, female),
+            Kind::Open | Kind::Unknown => {}
+        }
+    }
+
+    fn mix_ui(&mut self, ui: &mut Ui, view: &View<'_>, female: Option<Id<Genotype>>) {
+        let mut away = None;
+        for (nth, part) in self.mix.iter_mut().enumerate() {
+            let code = view.project.code_of(part.male).to_owned();
+            ui.push_id(part.male, |ui| {
+                form_row(ui, &code, |ui| {
+                    ui.horizontal(|ui| {
+                        let mut percent = part.share.map(|share| share * 100.0);
+                        let name = format!("Share of {code}");
+                        let field = NumberField::new(&name, "%").range(0.0..=100.0);
+                        if field.show_optional(ui, &mut percent).changed {
+                            part.share = percent.map(|percent| percent / 100.0);
+                        }
+                        let remove = ui.add(
+                            Button::new(crate::fonts::mark::TIMES)
+                                .min_size(vec2(space::TARGET, space::TARGET)),
+                        );
+                        remove.widget_info(|| {
+                            WidgetInfo::labeled(
+                                Role::Button,
+                                true,
+                                format!("Take {code} out of the mix"),
+                            )
+                        });
+                        if remove.clicked() {
+                            away = Some(nth);
+                        }
+                    });
+                });
+            });
+        }
+        if let Some(nth) = away {
+            self.mix.remove(nth);
+        }
+        let mut another = None;
+        form_row(ui, "Add a male", |ui| {
+            pick_male(ui, view, "Add a male", female, &mut another)
+        });
+        if let Some(male) = another.filter(|male| self.mix.iter().all(|part| part.male != *male)) {
+            self.mix.push(PollenShare { male, share: None });
+        }
+        if self.mix.len() > 1 {
+            form_row(ui, "", |ui| {
+                if ui.button("Share equally").clicked() {
+                    let share = 1.0 / self.mix.len() as f64;
+                    self.mix
+                        .iter_mut()
+                        .for_each(|part| part.share = Some(share));
+                }
+            });
+        }
+    }
+}
+
+/// A plant that may give pollen; the female herself only if she bears both kinds of flowers.
+fn pick_male(
+    ui: &mut Ui,
+    view: &View<'_>,
+    name: &str,
+    female: Option<Id<Genotype>>,
+    male: &mut Option<Id<Genotype>>,
+) -> bool {
+    let project = view.project;
+    let shown = male.map_or("", |male| project.code_of(male));
+    let allowed = |plant: &Genotype| {
+        female.map_or_else(
+            || plant.may_give_pollen(),
+            |female| plant.may_pollinate(female),
+        )
+    };
+    let find = |typed: &str| code_picker::find_plants(project, typed, allowed);
+    CodePicker::new(name).show(ui, shown, project.revision(), male, find)
+}
+
+/// A plant that may bear seed.
+pub(super) fn pick_female(ui: &mut Ui, view: &View<'_>, female: &mut Option<Id<Genotype>>) -> bool {
+    let project = view.project;
+    let shown = female.map_or("", |female| project.code_of(female));
+    let find = |typed: &str| code_picker::find_plants(project, typed, Genotype::may_bear_seed);
+    form_row(ui, "Female parent", |ui| {
+        CodePicker::new("Female parent").show(ui, shown, project.revision(), female, find)
+    })
+}

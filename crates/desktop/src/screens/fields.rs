@@ -1,0 +1,169 @@
+//! Fields edited in place, named at their left: each hands back the new value once it is committed.
+
+use crate::fonts::mark;
+use crate::theme::space;
+use crate::view::Outbox;
+use crate::widgets::{DateField, NumberField, TextField, form_row};
+use chrono::NaiveDate;
+use domain::cautions::Caution;
+use domain::{AnyId, PartialDate, Project, Sex};
+use egui::{Button, ComboBox, Ui, vec2};
+
+/// Words.
+pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<String> {
+    text_with_hint(ui, name, value, "")
+}
+
+/// Words, with a hint of what to write while there are none.
+pub fn text_with_hint(ui: &mut Ui, name: &str, value: &str, hint: &str) -> Option<String> {
+    form_row(ui, name, |ui| {
+        TextField::new(name).hint(hint).show(ui, value)
+    })
+}
+
+/// A whole number that may be unknown.
+pub fn whole_number(
+    ui: &mut Ui,
+    name: &str,
+    unit: &str,
+    value: Option<u32>,
+) -> Option<Option<u32>> {
+    form_row(ui, name, |ui| {
+        let mut number = value.map(f64::from);
+        let field = NumberField::new(name, unit)
+            .decimals(0)
+            .range(0.0..=100_000_000.0);
+        field
+            .show_optional(ui, &mut number)
+            .changed
+            .then(|| number.map(|number| number as u32))
+    })
+}
+
+/// A day that may be unknown.
+pub fn optional_day(
+    ui: &mut Ui,
+    name: &str,
+    today: NaiveDate,
+    value: Option<NaiveDate>,
+) -> Option<Option<NaiveDate>> {
+    form_row(ui, name, |ui| {
+        let mut day = value;
+        DateField::new(name, today)
+            .show_optional(ui, &mut day)
+            .changed
+            .then_some(day)
+    })
+}
+
+/// A date known to the day, the month or the year, that must be there.
+pub fn partial_date(ui: &mut Ui, name: &str, value: PartialDate) -> Option<PartialDate> {
+    form_row(ui, name, |ui| partial_date_field(ui, name, value))
+}
+
+/// The same without its name at the left.
+pub fn partial_date_field(ui: &mut Ui, name: &str, value: PartialDate) -> Option<PartialDate> {
+    let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
+    field
+        .show_parsed(ui, &value.to_string(), str::parse)
+        .filter(|new| *new != value)
+}
+
+/// A date known to the day, the month or the year, or not at all.
+pub fn optional_partial_date(
+    ui: &mut Ui,
+    name: &str,
+    value: Option<PartialDate>,
+) -> Option<Option<PartialDate>> {
+    form_row(ui, name, |ui| {
+        let shown = value.map(|date| date.to_string()).unwrap_or_default();
+        let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
+        let parse = |text: &str| match text.trim() {
+            "" => Ok(None),
+            text => text.parse().map(Some),
+        };
+        field
+            .show_parsed(ui, &shown, parse)
+            .filter(|new| *new != value)
+    })
+}
+
+const PARTIAL_HINT: &str = "2026-05-14, 2026-05, 2026";
+const PARTIAL_WIDTH: f32 = 160.0;
+
+/// One of several, from a list that drops down; true when it changed.
+pub fn choice<T: Clone + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut T,
+    choices: &[(T, String)],
+) -> bool {
+    let before = value.clone();
+    let shown = choices
+        .iter()
+        .find(|(each, _)| each == value)
+        .map_or("", |(_, words)| words.as_str());
+    ComboBox::from_id_salt(("choice", name))
+        .selected_text(shown)
+        .width(ui.available_width().min(200.0))
+        .truncate()
+        .show_ui(ui, |ui| {
+            for (each, words) in choices {
+                ui.spacing_mut().interact_size.y = space::TARGET;
+                ui.selectable_value(value, each.clone(), words);
+            }
+        })
+        .response
+        .accessible_name(name);
+    *value != before
+}
+
+/// The same, named at its left.
+pub fn choice_row<T: Clone + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    value: &mut T,
+    choices: &[(T, String)],
+) -> bool {
+    form_row(ui, name, |ui| choice(ui, name, value, choices))
+}
+
+/// The code of a record, to click: shows it on its screen.
+pub fn record_link(ui: &mut Ui, project: &Project, id: impl Into<AnyId>, out: &mut Outbox<'_>) {
+    let id = id.into();
+    let words = egui::RichText::new(project.code_of(id)).underline();
+    let button = Button::new(words)
+        .frame_when_inactive(false)
+        .min_size(vec2(space::TARGET, space::TARGET));
+    if ui.add(button).clicked() {
+        out.show(id);
+    }
+}
+
+/// A sex with its mark and its word.
+pub const fn sex_words(sex: Option<Sex>) -> (&'static str, &'static str) {
+    match sex {
+        Some(Sex::Female) => (mark::FEMALE, "female"),
+        Some(Sex::Male) => (mark::MALE, "male"),
+        Some(Sex::Monoecious) => (mark::MONOECIOUS, "monoecious"),
+        None => (mark::HOLLOW, "unknown"),
+    }
+}
+
+/// The same in one.
+pub fn sex_label(sex: Option<Sex>) -> String {
+    let (mark, word) = sex_words(sex);
+    format!("{mark} {word}")
+}
+
+/// Cautions of the trade, each deferring to the local authority.
+pub fn cautions(ui: &mut Ui, cautions: &[Caution]) {
+    for caution in cautions {
+        crate::widgets::caution(
+            ui,
+            caution.title,
+            caution.text,
+            "the law and the plant health authority of your place",
+        );
+    }
+}

@@ -1,0 +1,59 @@
+//! What was seen in a plant: the latest of each trait, and everything before it.
+
+use crate::theme::muted;
+use crate::widgets::{detail, section_heading};
+use domain::{Genotype, Observation, Project};
+use egui::{CollapsingHeader, Ui};
+
+/// Draws the observations of a plant.
+pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
+    section_heading(ui, "Observations");
+    let all: Vec<&Observation> = project.observations_of(plant.id).collect();
+    if all.is_empty() {
+        ui.label(muted(ui, "Nothing was scored or measured yet. Scores go down the column on the Seedlings screen."));
+        return;
+    }
+    for each in project.traits().iter() {
+        if let Some(latest) = project.latest_observation(plant.id, each.id) {
+            let name = format!("{}, {}", each.name, each.scale.unit());
+            detail(
+                ui,
+                &name,
+                &format!(
+                    "{} on {}{}",
+                    latest.value,
+                    latest.date,
+                    circumstances(latest)
+                ),
+            );
+        }
+    }
+    let title = format!("All {} observations", all.len());
+    CollapsingHeader::new(title)
+        .id_salt("all observations")
+        .show(ui, |ui| {
+            for seen in all.into_iter().rev() {
+                let name = project
+                    .traits()
+                    .get(seen.of_trait)
+                    .map_or("", |each| each.name.as_str());
+                ui.add(
+                    egui::Label::new(format!(
+                        "{}  {name} {}{}",
+                        seen.date,
+                        seen.value,
+                        circumstances(seen)
+                    ))
+                    .wrap(),
+                );
+            }
+        });
+}
+
+/// Where, with which isolate, by whom, and what was remarked: those of them that are known.
+fn circumstances(seen: &Observation) -> String {
+    let known = [&seen.site, &seen.isolate, &seen.by, &seen.remark]
+        .into_iter()
+        .filter(|words| !words.is_empty());
+    known.map(|words| format!(", {words}")).collect()
+}

@@ -1,0 +1,248 @@
+//! The plants screen, driven by name: founders, fields in place, many plants at once, notes and photos.
+
+#[path = "support/window.rs"]
+mod window;
+
+use domain::{EndKind, Genotype, Origin, Pollen, Sex, work};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::Queryable as _;
+use window::{Window, begun, founder, today};
+
+fn yard() -> (domain::Project, domain::IdSource) {
+    let (mut project, mut ids) = begun();
+    let mother = founder(&mut project, &mut ids, "F-01", Some(Sex::Female));
+    let father = founder(&mut project, &mut ids, "M-01", Some(Sex::Male));
+    founder(&mut project, &mut ids, "X-01", None);
+    let cross = domain::Cross {
+        id: ids.next(),
+        code: "25-01".into(),
+        female: mother,
+        pollen: Pollen::Male(father),
+        season: 2025,
+        planned_pollination: None,
+        seeds_wanted: None,
+        purpose: String::new(),
+    };
+    let cross_id = cross.id;
+    let plan = work::plan_cross(cross, today(), &mut ids);
+    project.apply(plan).unwrap();
+    for number in 1..=3 {
+        let seedling = Genotype::new(
+            ids.next(),
+            format!("25-01-00{number}"),
+            Origin::Cross { cross: cross_id },
+        );
+        project.apply(domain::Edit::add(seedling)).unwrap();
+    }
+    (project, ids)
+}
+
+#[test]
+fn an_empty_project_teaches_and_its_button_adds_the_first_founder() {
+    let mut window = Window::on(&begun().0, Key::Num2);
+    window.click(Role::Button, "Add the first founder");
+    window.focus(Role::TextInput, "Source of the founder");
+    window.write("the old garden");
+    window.click(Role::RadioButton, "♀ female");
+    window.click(Role::Button, "Add this founder");
+    let plant = window.plant("F-01");
+    assert_eq!(plant.known_sex(), Some(Sex::Female));
+    assert!(matches!(&plant.origin, Origin::Founder { source, .. } if source == "the old garden"));
+    assert!(
+        window.has(Role::Row, "F-01, selected"),
+        "the new founder is shown"
+    );
+}
+
+#[test]
+fn a_founder_is_added_by_keyboard_alone_and_a_code_in_use_is_refused() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.focus(Role::Button, "Add a founder");
+    window.press(Key::Enter);
+    window.retype("m-01");
+    window.press(Key::Enter);
+    assert!(
+        window.notice().contains("already the code of a plant"),
+        "{}",
+        window.notice()
+    );
+    let before = window.project().genotypes().len();
+    window.focus(Role::TextInput, "Code of the founder");
+    window.retype("M-02");
+    window.press(Key::Tab);
+    window.press(Key::Tab);
+    window.press(Key::Tab);
+    window.press(Key::Space);
+    window.press(Key::Tab);
+    window.press(Key::Tab);
+    window.write("river bank");
+    window.press(Key::Enter);
+    assert_eq!(window.project().genotypes().len(), before + 1);
+    assert_eq!(window.plant("M-02").known_sex(), Some(Sex::Male));
+    assert!(
+        matches!(&window.plant("M-02").origin, Origin::Founder { source, .. } if source == "river bank")
+    );
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert_eq!(
+        window.project().genotypes().len(),
+        before,
+        "one step takes it back"
+    );
+}
+
+#[test]
+fn fields_are_edited_in_place_and_a_refusal_leaves_them_as_they_were() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Row, "F-01");
+    window.enter("Location", "row 2 hill 7");
+    assert_eq!(window.plant("F-01").location, "row 2 hill 7");
+    window.enter("Potted or came in", "2021-04");
+    assert_eq!(
+        window.plant("F-01").born,
+        Some(domain::PartialDate::Month(2021, 4))
+    );
+    window.choose("Ploidy", "4x");
+    assert_eq!(window.plant("F-01").ploidy, domain::Ploidy::TETRAPLOID);
+    window.choose("Sex", "♂ male");
+    assert!(
+        window.notice().contains("female parent of cross 25-01"),
+        "{}",
+        window.notice()
+    );
+    assert_eq!(window.plant("F-01").known_sex(), Some(Sex::Female));
+    window.enter("Ended on", "2020");
+    window.click(Role::Button, "Record that F-01 was culled");
+    assert!(
+        window.notice().contains("before it was potted"),
+        "{}",
+        window.notice()
+    );
+    assert!(window.plant("F-01").is_alive());
+}
+
+#[test]
+fn the_origin_of_a_plant_is_chosen_by_part_of_a_code() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Row, "X-01");
+    window.choose("Origin", "open-pollinated seed");
+    window.focus(Role::TextInput, "Mother");
+    window.write("01");
+    let males = window
+        .harness
+        .query_by_role_and_label(Role::ListBoxOption, "M-01, male");
+    assert!(males.is_none(), "a known male is no mother");
+    window.retype("f-0");
+    window.press(Key::Enter);
+    let mother = window.plant("F-01").id;
+    assert_eq!(
+        window.plant("X-01").origin,
+        Origin::OpenPollinated { female: mother }
+    );
+}
+
+#[test]
+fn plants_are_found_by_the_code_of_a_parent_and_culled_together() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.focus(Role::TextInput, "Find plants");
+    window.write("m-01");
+    assert!(
+        window.has(Role::Row, "25-01-002")
+            && window.has(Role::Row, "M-01")
+            && !window.has(Role::Row, "X-01")
+    );
+    window.retype("25-01");
+    window.focus(Role::Table, "All plants");
+    window.press_with(Modifiers::COMMAND, Key::A);
+    assert!(window.has(Role::Button, "Move 3 plants to Seedling"));
+    window.click(Role::Button, "Move 3 plants to Seedling");
+    window.focus(Role::TextInput, "Cause");
+    window.write("mildew");
+    window.click(Role::Button, "Cull 3 plants");
+    let culled = window.project().genotypes().iter().filter(|plant| {
+        plant
+            .end
+            .as_ref()
+            .is_some_and(|end| end.kind == EndKind::Culled && end.cause == "mildew")
+    });
+    assert_eq!(culled.count(), 3);
+    assert!(!window.has(Role::Row, "25-01-002"), "the living are listed");
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert!(window.plant("25-01-002").is_alive());
+}
+
+#[test]
+fn males_and_protected_founders_bring_a_caution() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Row, "M-01");
+    assert!(window.has(Role::Note, "Caution: Male plants"));
+    window.click(Role::Row, "F-01");
+    assert!(!window.has(Role::Note, "Caution: Imported or protected plants"));
+    window.click(Role::CheckBox, "Protected or patented");
+    assert!(window.has(Role::Note, "Caution: Imported or protected plants"));
+}
+
+#[test]
+fn parents_and_offspring_are_a_click_away() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Row, "25-01-002");
+    window.click(Role::Button, "M-01");
+    assert!(window.has(Role::Row, "M-01, selected"));
+    window.click(Role::Button, "25-01-003");
+    assert!(window.has(Role::Row, "25-01-003, selected"));
+}
+
+#[test]
+fn notes_are_dated_and_an_empty_one_is_refused() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Row, "F-01");
+    window.click(Role::Button, "Add note");
+    assert!(
+        window.notice().contains("note is empty"),
+        "{}",
+        window.notice()
+    );
+    window.focus(Role::MultilineTextInput, "New note");
+    window.write("Strong regrowth after the frost.");
+    window.press_with(Modifiers::COMMAND, Key::Enter);
+    let plant = window.plant("F-01").id;
+    let notes: Vec<_> = window
+        .project()
+        .notes_on(plant)
+        .map(|note| (note.date, note.text.clone()))
+        .collect();
+    assert_eq!(
+        notes,
+        [(today(), "Strong regrowth after the frost.".to_owned())]
+    );
+    window.click(Role::Button, "Remove note 1");
+    assert_eq!(window.project().notes_on(plant).count(), 0);
+}
+
+#[test]
+fn photos_come_from_the_project_folder_only() {
+    let outside = tempfile::tempdir().unwrap();
+    let camera = outside.path().join("cone.jpg");
+    std::fs::write(&camera, b"not looked into").unwrap();
+    let mut window = Window::answering(&yard().0, Key::Num2, move |_| Some(camera.clone()));
+    window.click(Role::Row, "F-01");
+    window.click(Role::Button, "Add photo…");
+    assert!(
+        window.notice().contains("Copy it there"),
+        "{}",
+        window.notice()
+    );
+    let mut window = Window::answering(&yard().0, Key::Num2, |folder| {
+        Some(folder.join("photos").join("cone.jpg"))
+    });
+    std::fs::create_dir(window.folder().join("photos")).unwrap();
+    std::fs::write(window.folder().join("photos/cone.jpg"), b"not looked into").unwrap();
+    window.click(Role::Row, "F-01");
+    window.click(Role::Button, "Add photo…");
+    let plant = window.plant("F-01").id;
+    let paths: Vec<_> = window
+        .project()
+        .photos_of(plant)
+        .map(|photo| photo.path.clone())
+        .collect();
+    assert_eq!(paths, ["photos/cone.jpg"]);
+}

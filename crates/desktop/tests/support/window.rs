@@ -1,0 +1,198 @@
+//! The whole window on a small project in a folder of its own, driven by accessible names.
+
+use binewright::app::{App, Places};
+use binewright::open_project::OpenProject;
+use binewright::preferences::Preferences;
+use binewright::theme::Theme;
+use chrono::NaiveDate;
+use domain::{
+    Edit, Genotype, Hemisphere, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, work,
+};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::{Harness, kittest::Queryable as _};
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+/// The window, and the folder its project lives in.
+pub(crate) struct Window {
+    pub(crate) harness: Harness<'static, App>,
+    folder: tempfile::TempDir,
+}
+
+/// The day it is in these tests.
+pub(crate) fn today() -> NaiveDate {
+    day("2026-03-10")
+}
+
+pub(crate) fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+/// A project just begun, with identities for what the test adds.
+pub(crate) fn begun() -> (Project, IdSource) {
+    let mut ids = IdSource::new(1_770_000_000_000, 7);
+    let mut project = Project::default();
+    project
+        .apply(work::begin_project(
+            "Tarn yard",
+            Hemisphere::Northern,
+            &mut ids,
+        ))
+        .unwrap();
+    (project, ids)
+}
+
+/// Adds a founder of this code and sex.
+pub(crate) fn founder(
+    project: &mut Project,
+    ids: &mut IdSource,
+    code: &str,
+    sex: Option<Sex>,
+) -> Id<Genotype> {
+    let origin = Origin::Founder {
+        source: "a neighbour".into(),
+        permission: "free use".into(),
+        protected: false,
+        imported: false,
+    };
+    let id = ids.next();
+    let sex = sex.map(|sex| SexRecord {
+        sex,
+        basis: SexBasis::Stated,
+        date: None,
+    });
+    project
+        .apply(Edit::add(Genotype {
+            sex,
+            ..Genotype::new(id, code, origin)
+        }))
+        .unwrap();
+    id
+}
+
+impl Window {
+    /// A window with this project open on the screen that Ctrl and this key go to.
+    pub(crate) fn on(project: &Project, screen: Key) -> Self {
+        Self::answering(project, screen, |_| None)
+    }
+
+    /// The same; `answer` gives the path that file dialogs answer with, from the project's folder.
+    pub(crate) fn answering(
+        project: &Project,
+        screen: Key,
+        answer: impl Fn(&Path) -> Option<PathBuf> + 'static,
+    ) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("yard.binewright");
+        OpenProject::create(&path, project.clone(), "test")
+            .unwrap()
+            .finish()
+            .unwrap();
+        let places = Places {
+            preferences: None,
+            samples: folder.path().join("samples"),
+        };
+        let answers: Rc<Path> = folder.path().into();
+        let mut app = App::new(
+            Preferences::default(),
+            places,
+            Box::new(move |_| answer(&answers)),
+            Box::new(today),
+        );
+        app.open_path(&path);
+        let harness = Harness::builder()
+            .with_size([1280.0, 720.0])
+            .with_max_steps(12)
+            .with_context_setup(|ctx| Theme::Light.apply(ctx))
+            .build_ui_state(|ui, app: &mut App| app.show(ui), app);
+        let mut window = Self { harness, folder };
+        window.settle();
+        window.press_with(Modifiers::COMMAND, screen);
+        window
+    }
+
+    pub(crate) fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
+    pub(crate) fn project(&self) -> &Project {
+        self.harness
+            .state()
+            .project()
+            .expect("a project is open")
+            .project()
+    }
+
+    /// The plant of this code.
+    pub(crate) fn plant(&self, code: &str) -> &Genotype {
+        let id = self
+            .project()
+            .find_code(code)
+            .find_map(|id| id.typed())
+            .unwrap_or_else(|| panic!("no plant {code}"));
+        self.project().genotypes().get(id).unwrap()
+    }
+
+    pub(crate) fn notice(&self) -> &str {
+        self.harness.state().notice_text().unwrap_or_default()
+    }
+
+    pub(crate) fn click(&mut self, role: Role, name: &str) {
+        self.harness
+            .get_by_role_and_label(role, name)
+            .scroll_to_me();
+        self.settle();
+        self.harness.get_by_role_and_label(role, name).click();
+        self.settle();
+    }
+
+    pub(crate) fn has(&self, role: Role, name: &str) -> bool {
+        self.harness.query_by_role_and_label(role, name).is_some()
+    }
+
+    pub(crate) fn focus(&mut self, role: Role, name: &str) {
+        self.harness.get_by_role_and_label(role, name).focus();
+        self.settle();
+    }
+
+    /// The words in the field that has the keyboard are replaced.
+    pub(crate) fn retype(&mut self, text: &str) {
+        self.press_with(Modifiers::COMMAND, Key::A);
+        self.write(text);
+    }
+
+    pub(crate) fn write(&mut self, text: &str) {
+        self.harness.event(egui::Event::Text(text.to_owned()));
+        self.settle();
+    }
+
+    /// Goes to a field, replaces its words, and presses Enter.
+    pub(crate) fn enter(&mut self, name: &str, text: &str) {
+        self.focus(Role::TextInput, name);
+        self.retype(text);
+        self.press(Key::Enter);
+    }
+
+    /// Chooses from a list that drops down.
+    pub(crate) fn choose(&mut self, name: &str, choice: &str) {
+        self.click(Role::ComboBox, name);
+        self.harness
+            .get_by_role_and_label(Role::Button, choice)
+            .click();
+        self.settle();
+    }
+
+    pub(crate) fn press(&mut self, key: Key) {
+        self.press_with(Modifiers::NONE, key);
+    }
+
+    pub(crate) fn press_with(&mut self, modifiers: Modifiers, key: Key) {
+        self.harness.key_press_modifiers(modifiers, key);
+        self.settle();
+    }
+
+    /// Draws until nothing moves. A worker may ask for one more frame at any time: that is no movement.
+    pub(crate) fn settle(&mut self) {
+        self.harness.run_steps(3);
+    }
+}
