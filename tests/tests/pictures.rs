@@ -19,8 +19,8 @@ use binewright::preferences::{Preferences, ThemeChoice};
 use binewright::theme::Theme;
 use binewright::view::Screen;
 use chrono::NaiveDate;
-use domain::Project;
 use domain::findings::findings;
+use domain::{AnyId, ChillBox, Cross, Genotype, Pollen, Project};
 use egui::Role;
 use egui_kittest::{Harness, SnapshotOptions, kittest::Queryable as _};
 use tempfile::TempDir;
@@ -129,6 +129,17 @@ fn both(screen: Screen, name: &str, steps: impl Fn(&mut Sitting)) {
     }
 }
 
+/// Pictures of a record's page, light and dark.
+fn page(id: impl Into<AnyId>, name: &str) {
+    let id = id.into();
+    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
+        let mut sitting = Sitting::new(theme, 1.0, Some(sample()));
+        sitting.harness.state_mut().show_record(id);
+        sitting.harness.run();
+        sitting.snap(&format!("{name}_{word}"));
+    }
+}
+
 /// A picture of a screen where a point is two pixels.
 fn fine(screen: Screen, name: &str, theme: ThemeChoice) {
     let mut sitting = Sitting::new(theme, 2.0, Some(sample()));
@@ -154,6 +165,37 @@ fn season() {
     both(Screen::Calendar, "season", |sitting| {
         sitting.click("Season")
     });
+}
+
+#[test]
+fn plants() {
+    let selected = |plant: &&Genotype| plant.selected.is_some() && plant.is_alive();
+    page(
+        sample().genotypes().iter().find(selected).unwrap().id,
+        "plants",
+    );
+}
+
+#[test]
+fn crosses() {
+    let mixed = |cross: &&Cross| matches!(cross.pollen, Pollen::Mix(_));
+    page(sample().crosses().iter().find(mixed).unwrap().id, "crosses");
+}
+
+#[test]
+fn seed_lots() {
+    let in_cold = sample().chill_boxes().iter().next_back().unwrap();
+    page(in_cold.lot, "seed_lots");
+}
+
+#[test]
+fn chill() {
+    let project = sample();
+    let looked_into = |each: &&ChillBox| {
+        project.run_of(each.id).is_none() && project.checks_of(each.id).next().is_some()
+    };
+    let last = project.chill_boxes().iter().filter(looked_into).next_back();
+    page(last.unwrap().id, "chill");
 }
 
 #[test]

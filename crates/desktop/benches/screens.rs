@@ -22,7 +22,7 @@ use chrono::NaiveDate;
 use domain::agenda::agenda;
 use domain::date::shift;
 use domain::findings::findings;
-use domain::Project;
+use domain::{AnyId, Project};
 use egui::{CentralPanel, Context, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
 use egui_kittest::{Harness, kittest::Queryable as _};
 
@@ -116,6 +116,7 @@ fn go_through(project: &Project) -> usize {
 
 fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
+    let records = pages_of(&project);
     let open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
     let places = Places {
         preferences: None,
@@ -140,6 +141,16 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
         settle(harness);
         slowest.unwrap_or_default()
     };
+    for id in records {
+        harness.state_mut().show_record(id);
+        let coming = first(&mut harness);
+        steady(
+            &mut harness,
+            &format!("a {}'s page", id.kind.noun()),
+            coming,
+            empty,
+        )?;
+    }
     for screen in Screen::ALL {
         harness.state_mut().go(screen);
         let coming = first(&mut harness);
@@ -154,10 +165,43 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
+/// One record of each kind that has a page: the founder with most offspring, the rest of the last season.
+fn pages_of(project: &Project) -> Vec<AnyId> {
+    let most = |plant: &&domain::Genotype| project.crosses_with_female(plant.id).count();
+    let founders = project.genotypes().iter().take(40);
+    [
+        founders.max_by_key(most).map(|plant| plant.id.into()),
+        project
+            .crosses()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .seed_lots()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .chill_boxes()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .germinations()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
 /// The further pages of a screen, by the names of their buttons.
 const fn pages(screen: Screen) -> &'static [&'static str] {
     match screen {
         Screen::Calendar => &["Season"],
+        Screen::Plants => &["All"],
         Screen::Seedlings => &["All", "Scoring", "Culled and dead too", "Families"],
         _ => &[],
     }

@@ -8,6 +8,7 @@ use crate::screens::Screens;
 use crate::theme::{Theme, space, tokens};
 use crate::view::{Outbox, Request, Screen};
 use chrono::NaiveDate;
+use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use std::path::PathBuf;
 
@@ -81,6 +82,13 @@ impl App {
         self.screens.current = screen;
     }
 
+    /// Shows a record of the open project on its screen.
+    pub fn show_record(&mut self, id: AnyId) {
+        if let Some(open) = &self.open {
+            self.screens.reveal(open.project(), id);
+        }
+    }
+
     /// What the notice line says.
     pub fn notice_text(&self) -> Option<&str> {
         self.notice.as_ref().map(|notice| notice.text.as_str())
@@ -128,7 +136,7 @@ impl App {
                 Ok(label) => self.notice = Some(Notice::made(&label)),
                 Err(refusal) => self.notice = Some(Notice::refused(refusal)),
             },
-            Request::Show(id) => self.screens.reveal(open.project(), id),
+            Request::Show(id) => self.show_record(id),
             Request::ShowInTree(plant) => {
                 self.screens.current = Screen::FamilyTree;
                 crate::screens::family_tree::reveal(
