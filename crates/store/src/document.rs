@@ -55,6 +55,11 @@ pub(crate) struct Format {
 }
 
 impl Format {
+    /// Whether a newer program of the same major number wrote it.
+    fn is_newer(&self) -> bool {
+        self.major == FORMAT_MAJOR && self.minor > FORMAT_MINOR
+    }
+
     fn current() -> Self {
         Self {
             name: FORMAT_NAME.into(),
@@ -111,7 +116,10 @@ impl SetAside {
 
 impl fmt::Display for SetAside {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let noun = self.kind().map(Kind::noun).unwrap_or(&self.table);
+        let noun = match self.kind() {
+            Some(kind) => kind.noun(),
+            None => &self.table,
+        };
         match self.code() {
             Some(code) => write!(f, "The {noun} {code}")?,
             None => write!(f, "The {noun} at place {}", self.index + 1)?,
@@ -139,12 +147,24 @@ pub(crate) struct Document {
 }
 
 /// What a file holds beside the project and must hold again when saved.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub(crate) struct Keepsakes {
+    /// This program's minor number, or that of the newer one that wrote the file.
     pub(crate) minor: u32,
     pub(crate) set_aside: Vec<SetAside>,
     pub(crate) overlay: Overlay,
     pub(crate) other: Map<String, Value>,
+}
+
+impl Default for Keepsakes {
+    fn default() -> Self {
+        Self {
+            minor: FORMAT_MINOR,
+            set_aside: Vec::new(),
+            overlay: Overlay::default(),
+            other: Map::new(),
+        }
+    }
 }
 
 /// The file's top level. `P` is the project: plain records when read, the project itself when written.
@@ -166,7 +186,7 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     if let Ok(sheet) = serde_json::from_slice::<Sheet<ProjectParts>>(bytes)
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
-        && sheet.format.minor <= FORMAT_MINOR
+        && !sheet.format.is_newer()
         && sheet.set_aside.is_empty()
     {
         let count = sheet.project.record_count();
@@ -191,7 +211,8 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
 /// The text of a project file.
 pub(crate) fn write(project: &Project, mark: &Mark, keepsakes: &Keepsakes) -> Vec<u8> {
     let format = Format {
-        minor: FORMAT_MINOR.max(keepsakes.minor),
+        // A newer file stays one: it still holds what only that version knows.
+        minor: keepsakes.minor,
         ..Format::current()
     };
     if keepsakes.overlay.is_empty() {

@@ -143,46 +143,42 @@ impl fmt::Display for StoreError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Missing(_) => {
-                write!(f, "There is no such file or folder. Look for it elsewhere")?
+                f.write_str("There is no such file or folder. Look for it elsewhere")
             }
-            Self::Exists(_) => write!(
+            Self::Exists(_) => {
+                f.write_str("There is a file of this name already. Choose another name")
+            }
+            Self::NotAProject { why, .. } => write!(
                 f,
-                "There is a file of this name already. Choose another name"
-            )?,
-            Self::NotAProject { why, .. } => {
-                write!(
-                    f,
-                    "This isn't a Binewright project: {why}. Open another file, or a backup of this one"
-                )?;
-            }
+                "This isn't a Binewright project: {why}. Open another file, or a backup of this one"
+            ),
             Self::TooLarge { size, most, .. } => write!(
                 f,
                 "The file has {size} bytes, more than the {most} a project can have. Open another file"
-            )?,
-            Self::Held { holder, .. } => {
-                match holder {
-                    Some(holder) => write!(f, "{holder} has the project open.")?,
-                    None => write!(f, "Another window has the project open.")?,
-                }
-                write!(f, " Close it there first")?;
-            }
-            Self::ReadOnly { why, .. } => write!(f, "The project can only be read. {why}")?,
-            Self::ChangedElsewhere(_) => write!(
+            ),
+            Self::Held {
+                holder: Some(holder),
+                ..
+            } => write!(
                 f,
-                "Another program changed the file since it was opened here. Save under another name, or write over it"
-            )?,
-            Self::Full(_) => write!(f, "The disk is full. Make room, or save elsewhere")?,
-            Self::Denied(_) => write!(
+                "{holder} has the project open. Close it there first"
+            ),
+            Self::Held { holder: None, .. } => f.write_str(
+                "Another window has the project open. Close it there first",
+            ),
+            Self::ReadOnly { why, .. } => write!(f, "The project can only be read. {why}"),
+            Self::ChangedElsewhere(_) => f.write_str(
+                "Another program changed the file since it was opened here. Save under another name, or write over it",
+            ),
+            Self::Full(_) => f.write_str("The disk is full. Make room, or save elsewhere"),
+            Self::Denied(_) => f.write_str(
+                "The file or its folder may not be written or read. Change its permissions, or save elsewhere",
+            ),
+            Self::Disk { doing, why, .. } => write!(
                 f,
-                "The file or its folder may not be written or read. Change its permissions, or save elsewhere"
-            )?,
-            Self::Disk { doing, why, .. } => {
-                write!(
-                    f,
-                    "The disk failed while {doing} ({why}). Check it, then try again or save elsewhere"
-                )?;
-            }
-        }
+                "The disk failed while {doing} ({why}). Check it, then try again or save elsewhere"
+            ),
+        }?;
         write!(f, ": {}", self.path().display())
     }
 }

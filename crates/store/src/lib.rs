@@ -4,7 +4,7 @@
 //!
 //! - `season.binewright-journal`: every change as it happens ([`journal`]);
 //! - `season.binewright-lock`, while a window has it open for writing;
-//! - `season.binewright-backups/`: earlier states, thinned with age;
+//! - `season.binewright-backups/`: earlier states, thinned with age ([`backup`]);
 //! - `season.binewright-journal.cut-…`, `.other-…`, `season.binewright.damaged-…`: what could not be used, byte for byte.
 //!
 //! ```no_run
@@ -24,6 +24,7 @@
 //!
 //! This crate knows no window and no rule of the trade: what a change does, [`domain::Project::apply`] decides.
 
+pub mod backup;
 pub mod document;
 pub mod files;
 pub mod journal;
@@ -34,6 +35,7 @@ mod open;
 mod project_file;
 mod report;
 
+pub use backup::Backup;
 pub use document::{SetAside, Why};
 pub use error::{ReadOnly, StoreError};
 pub use files::{Disk, FileSystem};

@@ -16,7 +16,7 @@ use std::time::SystemTime;
 use uuid::Uuid;
 
 /// The most bytes of a project or a journal that are read: ten times a project of a hundred thousand plants with scores.
-pub const MOST_BYTES: u64 = 2 << 30;
+pub const MOST_BYTES: u64 = 1 << 30;
 
 /// Where projects are kept, and who works on them.
 #[derive(Debug, Clone)]
@@ -146,6 +146,7 @@ impl Store {
             mark,
             keepsakes,
             damaged: damaged.then(|| bytes.clone()),
+            backup_trouble: None,
         };
         drop(bytes);
         let begin = opening.recover()?;
@@ -218,6 +219,7 @@ impl Store {
             mark,
             keepsakes,
             damaged: None,
+            backup_trouble: None,
         };
         ProjectFile::new(
             self.clone(),

@@ -40,6 +40,7 @@ pub(crate) struct Saved {
     pub(crate) keepsakes: Keepsakes,
     /// The bytes of a damaged original, to be kept before it is written over.
     pub(crate) damaged: Option<Vec<u8>>,
+    pub(crate) backup_trouble: Option<StoreError>,
 }
 
 /// Enough of a file to know it again.
@@ -155,6 +156,11 @@ impl ProjectFile {
         self.writer().ok().and_then(Writer::trouble)
     }
 
+    /// Why the last save left no backup, if one was due. The save itself succeeded.
+    pub fn backup_trouble(&self) -> Option<StoreError> {
+        self.saved().backup_trouble.clone()
+    }
+
     /// Waits until every change handed over is on the disk; an error if an attempt to get it there failed.
     pub fn flush(&self) -> Result<(), StoreError> {
         self.writer()?.flush()
@@ -219,6 +225,7 @@ impl ProjectFile {
         }
         written.map_err(tell)?;
         saved.mark = snapshot.mark;
+        saved.backup_trouble = self.store.back_up(&self.path, &text).err();
         Ok(())
     }
 
@@ -242,7 +249,7 @@ impl ProjectFile {
         path: &Path,
         project: &Project,
         existing: Existing,
-    ) -> Result<ProjectFile, StoreError> {
+    ) -> Result<Self, StoreError> {
         if self
             .store
             .files

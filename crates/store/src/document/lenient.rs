@@ -7,12 +7,12 @@ use super::{
 };
 use crate::journal::Mark;
 use domain::{Kind, Project, ProjectParts};
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
+use serde::de::{DeserializeOwned, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::{self, Write as _};
 
 /// A file taken apart into texts, none of which is known to be right.
 #[derive(Default)]
@@ -58,6 +58,44 @@ fn carry_forward(bytes: &[u8], major: u32) -> Result<Document, String> {
     super::read(&serde_json::to_vec(&file).map_err(|error| error.to_string())?)
 }
 
+/// The records of a table, each as its text.
+struct Records(Vec<Box<RawValue>>);
+
+impl<'de> Deserialize<'de> for Records {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_seq(RecordsVisitor)
+    }
+}
+
+struct RecordsVisitor;
+
+impl<'de> Visitor<'de> for RecordsVisitor {
+    type Value = Records;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of records")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut texts: A) -> Result<Records, A::Error> {
+        let mut records: Vec<Box<RawValue>> = Vec::new();
+        // Texts too short to be records may be as many as the file has bytes, and fill the memory.
+        let mut short = 0;
+        while let Some(text) = texts.next_element::<Box<RawValue>>()? {
+            short += usize::from(text.get().len() < SHORTEST_RECORD);
+            if short > MOST_SHORT {
+                return Err(serde::de::Error::custom("these are no records"));
+            }
+            records.push(text);
+        }
+        Ok(Records(records))
+    }
+}
+
+/// No record is shorter than its identity.
+const SHORTEST_RECORD: usize = r#"{"id":"01900000-0000-7000-8000-000000000000"}"#.len();
+/// More texts that are no records than this are taken as one thing that can't be read.
+const MOST_SHORT: usize = 10_000;
+
 /// Takes a sound JSON text apart.
 fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
     type Texts = BTreeMap<String, Box<RawValue>>;
@@ -67,36 +105,27 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         journal: top.remove("journal"),
         ..Loose::default()
     };
-    match top
-        .remove("project")
-        .map(|text| serde_json::from_str::<Texts>(text.get()))
-    {
-        Some(Ok(mut project)) => {
-            loose.settings = project.remove("settings");
-            for (name, text) in project {
-                match serde_json::from_str::<Vec<Box<RawValue>>>(text.get()) {
-                    Ok(records) => {
-                        loose.tables.insert(name, records);
-                    }
-                    Err(_) if Kind::of_table(&name).is_some() => {
-                        loose.damaged = true;
-                        loose.set_aside.push(SetAside {
-                            table: name,
-                            index: 0,
-                            why: Why::Unreadable("this is no list of records".into()),
-                            record: text,
-                        });
-                    }
-                    Err(_) => {
-                        loose.stray.insert(name, serde_json::from_str(text.get())?);
-                    }
-                }
+    let project = top.remove("project");
+    if let Some(mut project) = project.as_deref().and_then(parse::<Texts>) {
+        loose.settings = project.remove("settings");
+        for (name, text) in project {
+            if let Some(Records(records)) = parse(&text) {
+                loose.tables.insert(name, records);
+            } else if Kind::of_table(&name).is_some() {
+                loose.damaged = true;
+                loose.set_aside.push(SetAside {
+                    table: name,
+                    index: 0,
+                    why: Why::Unreadable("this is no list of records".into()),
+                    record: text,
+                });
+            } else {
+                loose.stray.insert(name, serde_json::from_str(text.get())?);
             }
         }
-        Some(Err(_)) | None => {
-            loose.damaged = true;
-            loose.notes.push("The file holds no records.".into());
-        }
+    } else {
+        loose.damaged = true;
+        loose.notes.push("The file holds no records.".into());
     }
     if let Some(text) = top.remove("set_aside") {
         if let Some(set_aside) = parse::<Vec<SetAside>>(&text) {
@@ -130,14 +159,14 @@ fn assemble(loose: Loose, format: Format) -> Document {
     let settings = gather.settings(loose.settings.as_deref());
     // For the overlay: what this program doesn't know, tables it has no kind for and, in a newer file, fields.
     let mut seen = loose.stray;
-    let newer = format.major == FORMAT_MAJOR && format.minor > FORMAT_MINOR;
+    let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = Kind::of_table(&table).is_some();
-        if newer || !known {
+        if newer || !(known || loose.damaged) {
             let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
         }
-        if known {
+        if known || loose.damaged {
             for (index, record) in records.into_iter().enumerate() {
                 gather.record(table.clone(), index, record, true);
             }
@@ -146,9 +175,18 @@ fn assemble(loose: Loose, format: Format) -> Document {
     for aside in loose.set_aside {
         gather.retry(aside);
     }
+    if gather.misplaced > 0 {
+        gather.damaged = true;
+        let count = gather.misplaced;
+        gather.notes.push(format!(
+            "{count} records stood among those of another kind and were put back in their place."
+        ));
+    }
     let mut text = format!("{{\"settings\":{settings}");
     for (table, records) in &gather.tables {
-        text.push_str(&format!(",\"{table}\":[{}]", records.join(",")));
+        let records = records.join(",");
+        // Writing into a text can't fail.
+        let _ = write!(text, ",\"{table}\":[{records}]");
     }
     text.push('}');
     // Each record was read by itself before, so that all together can be.
@@ -163,7 +201,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     };
     Document {
         keepsakes: Keepsakes {
-            minor: format.minor,
+            minor: if newer { format.minor } else { FORMAT_MINOR },
             set_aside: gather.set_aside,
             overlay,
             other: loose.other,
@@ -182,6 +220,7 @@ struct Gather {
     taken: BTreeSet<(String, String)>,
     set_aside: Vec<SetAside>,
     notes: Vec<String>,
+    misplaced: usize,
     damaged: bool,
 }
 
@@ -193,20 +232,27 @@ struct Identity {
 
 impl Gather {
     fn record(&mut self, table: String, index: usize, record: Box<RawValue>, fresh: bool) -> bool {
-        let wrapped = format!("{{\"{table}\":[{}]}}", record.get());
-        let why = match serde_json::from_str::<ProjectParts>(&wrapped) {
-            Err(error) => Why::Unreadable(plain(&error)),
-            Ok(_) => {
-                let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
-                if self.taken.insert((table.clone(), id.to_lowercase())) {
-                    self.tables
-                        .entry(table)
-                        .or_default()
-                        .push(record.get().to_owned());
-                    return true;
-                }
-                Why::Duplicate
+        let mut read = reads_as(&record, &table);
+        let mut table = table;
+        // The line that opened its table may be lost, and it seems to stand in the one before.
+        if fresh
+            && read.is_err()
+            && let Some(own) = only_table(&record)
+        {
+            own.clone_into(&mut table);
+            read = Ok(());
+            self.misplaced += 1;
+        }
+        let why = if let Err(error) = read {
+            Why::Unreadable(plain(&error))
+        } else {
+            let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
+            if self.taken.insert((table.clone(), id.to_lowercase())) {
+                let records = self.tables.entry(table).or_default();
+                records.push(record.get().to_owned());
+                return true;
             }
+            Why::Duplicate
         };
         self.damaged |= fresh;
         self.set_aside.push(SetAside {
@@ -263,6 +309,21 @@ impl Gather {
     }
 }
 
+/// The one table whose records this could be, if there is only one.
+fn only_table(record: &RawValue) -> Option<&'static str> {
+    let mut fitting = Kind::ALL
+        .iter()
+        .map(|kind| kind.table())
+        .filter(|table| reads_as(record, table).is_ok());
+    fitting.next().filter(|_| fitting.next().is_none())
+}
+
+/// Whether a text can be read as a record of this table.
+pub(super) fn reads_as(record: &RawValue, table: &str) -> Result<(), serde_json::Error> {
+    let alone = format!("{{\"{table}\":[{}]}}", record.get());
+    serde_json::from_str::<ProjectParts>(&alone).map(|_| ())
+}
+
 pub(super) fn parse<T: DeserializeOwned>(text: &RawValue) -> Option<T> {
     serde_json::from_str(text.get()).ok()
 }
@@ -273,5 +334,33 @@ fn plain(error: &serde_json::Error) -> String {
     match text.rfind(" at line ") {
         Some(end) => text[..end].to_owned(),
         None => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The repair of a lost opening line rests on this.
+    #[test]
+    fn a_record_of_the_first_format_reads_as_its_own_kind_and_no_other() {
+        let file: serde_json::Value = serde_json::from_str(include_str!(
+            "../../../../tests/data/project-1.0.binewright"
+        ))
+        .unwrap();
+        for kind in Kind::ALL {
+            for record in file["project"][kind.table()].as_array().unwrap() {
+                let text = serde_json::value::to_raw_value(record).unwrap();
+                for other in Kind::ALL {
+                    assert_eq!(
+                        reads_as(&text, other.table()).is_ok(),
+                        kind == other,
+                        "a {} as a {}: {text}",
+                        kind.noun(),
+                        other.noun()
+                    );
+                }
+            }
+        }
     }
 }

@@ -4,6 +4,9 @@ use super::SetAside;
 use super::lenient::{Loose, parse};
 use serde_json::value::RawValue;
 
+/// The most lines that are looked at: ten times a project of a hundred thousand plants with scores.
+const MOST_LINES: usize = 30_000_000;
+
 /// Goes through the lines: a damaged spot costs the records it touches and no others.
 pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
     let mut loose = Loose {
@@ -12,15 +15,18 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
     };
     let mut section = String::new();
     let mut lost = 0_usize;
-    let lines: Vec<&[u8]> = bytes.split(|byte| *byte == b'\n').collect();
+    let lines: Vec<&[u8]> = bytes
+        .split(|byte| *byte == b'\n')
+        .take(MOST_LINES)
+        .collect();
     let mut at = 0;
     while at < lines.len() {
         let line = lines[at].strip_suffix(b"\r").unwrap_or(lines[at]);
         let (next, found) = match opening(line) {
             Some((2, key, b'{')) if key != "project" => take(&lines, at, 2),
-            Some((4, key, b'{')) if key == "settings" => take(&lines, at, 4),
+            Some((4, "settings", b'{')) => take(&lines, at, 4),
             Some((2 | 4, key, b'[')) => {
-                section = key.to_owned();
+                key.clone_into(&mut section);
                 (at + 1, Ok(None))
             }
             _ if line == b"      {" || (section == "set_aside" && line == b"    {") => {
@@ -78,7 +84,8 @@ fn take(lines: &[&[u8]], from: usize, indent: usize) -> (usize, Result<Option<Bo
     };
     let mut text = lines[from][lines[from].iter().position(|b| *b == b'{').unwrap_or(0)..].to_vec();
     for (at, line) in lines.iter().enumerate().skip(from + 1) {
-        if begins(line) {
+        let next = opening(line).is_some_and(|(at, ..)| at <= indent);
+        if next || begins(line) {
             return (at, Err(()));
         }
         text.push(b'\n');

@@ -25,8 +25,15 @@ struct Piece {
 
 /// Takes a journal apart. Nothing if its first line isn't whole.
 pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
+    let first = 0..memchr(bytes)?;
+    check(&bytes[first.clone()])?;
+    let header: Header<serde::de::IgnoredAny> =
+        serde_json::from_slice(&bytes[first.clone()]).ok()?;
+    if header.format.name != JOURNAL_NAME || header.format.major != 1 {
+        return None;
+    }
     let mut pieces = Vec::new();
-    let mut from = 0;
+    let mut from = first.end + 1;
     while from < bytes.len() {
         let end = memchr(&bytes[from..]).map(|length| from + length);
         let range = from..end.unwrap_or(bytes.len());
@@ -36,20 +43,20 @@ pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
             _ => None,
         };
         from = end.map_or(bytes.len(), |end| end + 1);
-        pieces.push(Piece {
-            range,
-            sound,
-            ended: end.is_some(),
-        });
+        match pieces.last_mut() {
+            // Damage is one piece however many lines it looks like.
+            Some(Piece {
+                range: before,
+                sound: None,
+                ..
+            }) if sound.is_none() => before.end = range.end,
+            _ => pieces.push(Piece {
+                range,
+                sound,
+                ended: end.is_some(),
+            }),
+        }
     }
-    let first = pieces.first().filter(|piece| piece.ended)?.range.clone();
-    check(&bytes[first.clone()])?;
-    let header: Header<serde::de::IgnoredAny> =
-        serde_json::from_slice(&bytes[first.clone()]).ok()?;
-    if header.format.name != JOURNAL_NAME || header.format.major != 1 {
-        return None;
-    }
-    pieces.remove(0);
     Some(Scan {
         bytes,
         start: header.start,
@@ -129,20 +136,15 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
                     .is_some_and(|(n, after, _)| n == mark.sequence + 1 && after == mark.sum)
             })
         };
-        match at_mark.map(|at| at + 1).or_else(after_mark) {
-            Some(first) => first,
-            None => {
-                let same_number = scan
-                    .pieces
-                    .iter()
-                    .any(|piece| piece.sound.is_some_and(|(n, ..)| n == mark.sequence));
-                return Continuation::Foreign(if same_number {
-                    "It belongs to another copy of the project, which went its own way."
-                } else {
-                    "It doesn't reach to the changes that the file contains."
-                });
-            }
-        }
+        let Some(first) = at_mark.map(|at| at + 1).or_else(after_mark) else {
+            let mut numbers = scan.pieces.iter().filter_map(|piece| piece.sound);
+            return Continuation::Foreign(if numbers.any(|(n, ..)| n == mark.sequence) {
+                "It belongs to another copy of the project, which went its own way."
+            } else {
+                "It doesn't reach to the changes that the file contains."
+            });
+        };
+        first
     };
     let (before, after) = scan.pieces.split_at(first);
     let mut end = mark;

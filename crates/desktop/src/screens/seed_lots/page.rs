@@ -1,0 +1,272 @@
+//! One lot: its fields, edited in place, and its ledger.
+
+use super::{amount, movement, source};
+use crate::fonts::mark;
+use crate::screens::record_notes;
+use crate::screens::text_field::text_field;
+use crate::theme::{muted, numbers, space, tokens};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{detail, form_row, main_button, section_heading};
+use domain::ledger::{Entry, ledger};
+use domain::record::seed_lot::SeedLotField;
+use domain::{AnyId, ChillBox, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
+use egui::{Align, Frame, Layout, Margin, RichText, Role, Ui, WidgetInfo, vec2};
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    /// A source being changed, not yet complete.
+    source: Option<(Id<SeedLot>, source::Draft)>,
+    /// An amount being changed, not yet complete.
+    amount: Option<(Id<SeedLot>, amount::Draft)>,
+    movement: Option<movement::Form>,
+}
+
+/// Draws the page of a lot.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    lot: &SeedLot,
+    out: &mut Outbox<'_>,
+) {
+    let entries = ledger(view.project, lot.id);
+    let balance = entries.last().map_or(0, |entry| entry.balance);
+    ui.horizontal_wrapped(|ui| {
+        let can_lay = view.read_only.is_none() && balance > 0;
+        let lay = ui.add_enabled_ui(can_lay, |ui| main_button(ui, "Lay seed in boxes…"));
+        if lay.inner.clicked() {
+            out.ask(Request::LayInBoxes(lot.id));
+        }
+        if ui.button("Label").clicked() {
+            out.ask(Request::Label(vec![lot.id.into()]));
+        }
+    });
+    if matches!(
+        lot.source,
+        LotSource::Cross(_) | LotSource::OpenPollinated(_)
+    ) {
+        detail(ui, "Origin", &lot.source.words(view.project));
+    }
+    detail(ui, "Seed left", &balance.to_string());
+    ui.push_id(lot.id, |ui| {
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            fields(ui, view, state, lot, out);
+        });
+        section_heading(ui, "Ledger");
+        ledger_ui(ui, view, &entries, out);
+        if view.read_only.is_none() {
+            movement_ui(ui, view, state, lot, out);
+        }
+        record_notes::show(ui, view, lot.id, out);
+    });
+}
+
+fn fields(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let set = |field| Edit::set(lot.id, field);
+    let text = |ui: &mut Ui, label: &str, name: &str, value: &str| {
+        form_row(ui, label, |ui| text_field(ui, name, value)).map(|text| text.trim().to_owned())
+    };
+    if let Some(code) = text(ui, "Code", "Code of the lot", &lot.code) {
+        out.edit(set(SeedLotField::Code(code)));
+    }
+    source_ui(ui, view, state, lot, out);
+    link_ui(ui, view, lot, out);
+    let (mut harvested, mut cleaned) = (lot.harvested, lot.cleaned);
+    form_row(ui, "Harvested", |ui| {
+        let field = view.date_field("Harvested");
+        if field.show_optional(ui, &mut harvested).changed {
+            out.edit(set(SeedLotField::Harvested(harvested)));
+        }
+    });
+    form_row(ui, "Cleaned", |ui| {
+        let field = view.date_field("Cleaned");
+        if field.show_optional(ui, &mut cleaned).changed {
+            out.edit(set(SeedLotField::Cleaned(cleaned)));
+        }
+    });
+    amount_ui(ui, state, lot, out);
+    if let Some(place) = text(ui, "Place", "Place of the lot", &lot.place) {
+        out.edit(set(SeedLotField::Place(place)));
+    }
+    if let Some(conditions) = text(ui, "Conditions", "Conditions of the lot", &lot.conditions) {
+        out.edit(set(SeedLotField::Conditions(conditions)));
+    }
+}
+
+fn source_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let kept = state.source.take().filter(|(of, _)| *of == lot.id);
+    let mut draft = kept.map_or_else(|| source::Draft::of(&lot.source), |(_, draft)| draft);
+    let changed = draft.show(ui, view);
+    match draft.source() {
+        Some(source) if changed => {
+            if source != lot.source {
+                out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
+            }
+        }
+        _ if draft != source::Draft::of(&lot.source) => state.source = Some((lot.id, draft)),
+        _ => {}
+    }
+}
+
+/// The way to the cross or the plant the seed comes from.
+fn link_ui(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let (to, noun): (AnyId, _) = match lot.source {
+        LotSource::Cross(cross) => (cross.into(), "cross"),
+        LotSource::OpenPollinated(plant) => (plant.into(), "plant"),
+        LotSource::Bought { .. } | LotSource::Unknown => return,
+    };
+    form_row(ui, "", |ui| {
+        if ui
+            .button(format!("Show {noun} {}", view.project.code_of(to)))
+            .clicked()
+        {
+            out.show(to);
+        }
+    });
+}
+
+fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let kept = state.amount.take().filter(|(of, _)| *of == lot.id);
+    let mut draft = kept.map_or_else(|| amount::Draft::from(lot.amount), |(_, draft)| draft);
+    let changed = draft.show(ui);
+    match draft.amount() {
+        Some(amount) => {
+            if changed && amount != lot.amount {
+                out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
+            }
+        }
+        None => state.amount = Some((lot.id, draft)),
+    }
+}
+
+fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[Entry], out: &mut Outbox<'_>) {
+    if entries.is_empty() {
+        ui.label(muted(
+            ui,
+            "Nothing yet. Count or weigh the seed, and its ledger begins.",
+        ));
+        return;
+    }
+    ledger_row(ui, |ui, cell| {
+        let words = match cell {
+            Cell::Date => "Date",
+            Cell::What => "What",
+            Cell::Change => "Seeds",
+            Cell::Balance => "Left",
+            Cell::Remove => return,
+        };
+        ui.label(muted(ui, words));
+    });
+    for entry in entries {
+        ui.push_id((entry.record, entry.change), |ui| {
+            ledger_row(ui, |ui, cell| entry_ui(ui, view, entry, cell, out));
+        });
+    }
+}
+
+/// The parts of a line of the ledger.
+#[derive(Clone, Copy)]
+enum Cell {
+    Date,
+    What,
+    Change,
+    Balance,
+    Remove,
+}
+
+/// A line of the ledger: what happened takes the width the figures leave, and as many lines as it needs.
+fn ledger_row(ui: &mut Ui, mut add: impl FnMut(&mut Ui, Cell)) {
+    const DATE: f32 = 66.0;
+    const FIGURE: f32 = 46.0;
+    const REMOVE: f32 = 34.0;
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = space::XS;
+        let what = ui.available_width() - DATE - 2.0 * FIGURE - REMOVE - 5.0 * space::XS;
+        let left = Layout::top_down(Align::Min);
+        let right = Layout::top_down(Align::Max);
+        let cells = [
+            (Cell::Date, DATE, left),
+            (Cell::What, what.max(60.0), left),
+            (Cell::Change, FIGURE, right),
+            (Cell::Balance, FIGURE, right),
+            (Cell::Remove, REMOVE, left),
+        ];
+        for (cell, width, layout) in cells {
+            ui.allocate_ui_with_layout(vec2(width, 20.0), layout, |ui| {
+                ui.set_width(width);
+                add(ui, cell);
+            });
+        }
+    });
+}
+
+fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, cell: Cell, out: &mut Outbox<'_>) {
+    let figure = |ui: &mut Ui, text: String| {
+        ui.label(RichText::new(text).text_style(numbers()));
+    };
+    match cell {
+        Cell::Date => {
+            let day = entry.date.map_or_else(
+                || "no date".to_owned(),
+                |day| day.format("%-d %b %y").to_string(),
+            );
+            ui.label(muted(ui, day));
+        }
+        Cell::What if entry.record.typed::<ChillBox>().is_some() => {
+            if ui.link(&entry.what).clicked() {
+                out.show(entry.record);
+            }
+        }
+        Cell::What => {
+            ui.add(egui::Label::new(&entry.what).wrap());
+        }
+        Cell::Change => figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}")),
+        Cell::Balance => figure(ui, entry.balance.to_string()),
+        Cell::Remove => {
+            let movement = entry.record.typed::<Movement>();
+            let Some(movement) = movement.filter(|_| view.read_only.is_none()) else {
+                return;
+            };
+            let button = egui::Button::new(mark::TIMES).min_size(egui::Vec2::splat(24.0));
+            let remove = ui.add(button).on_hover_text("Take this line away");
+            remove.widget_info(|| {
+                let name = format!("Take away: {} {}", entry.what, entry.change.abs());
+                WidgetInfo::labeled(Role::Button, true, name)
+            });
+            if remove.clicked() {
+                out.edit(Edit::remove(movement));
+            }
+        }
+    }
+}
+
+fn movement_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    lot: &SeedLot,
+    out: &mut Outbox<'_>,
+) {
+    ui.add_space(space::S);
+    let open = state.movement.as_mut().filter(|form| form.lot() == lot.id);
+    if let Some(form) = open {
+        let frame = Frame::new()
+            .fill(tokens(ui).sunken)
+            .inner_margin(Margin::same(space::M as i8));
+        if frame.show(ui, |ui| form.show(ui, view, out)).inner {
+            state.movement = None;
+        }
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for (words, direction) in [
+            ("Take seed out…", MovementKind::Draw),
+            ("Bring seed back…", MovementKind::Return),
+        ] {
+            if ui.button(words).clicked() {
+                state.movement = Some(movement::Form::new(lot.id, direction, view.today));
+            }
+        }
+    });
+}
