@@ -57,8 +57,8 @@ fn columns() -> [Column; 11] {
         Column::text("Towel", 64.0).hint("How damp it was when last noted."),
         Column::number("Early", 58.0).hint("Seeds sprouted in the cold, in all."),
         Column::number("Seeds", 64.0).hint("Seeds laid in it."),
-        Column::text("Origin", 104.0).stretch(),
-        Column::text("Place", 80.0),
+        Column::text("Origin", 92.0).stretch(),
+        Column::text("Place", 72.0),
     ]
 }
 

@@ -1,7 +1,6 @@
 //! One lot: its fields, edited in place, and its ledger.
 
 use super::{amount, movement, source};
-use crate::fonts::mark;
 use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, numbers, space, tokens};
@@ -99,10 +98,8 @@ fn source_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out
     let mut draft = kept.map_or_else(|| source::Draft::of(&lot.source), |(_, draft)| draft);
     let changed = draft.show(ui, view);
     match draft.source() {
-        Some(source) if changed => {
-            if source != lot.source {
-                out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
-            }
+        Some(source) if changed && source != lot.source => {
+            out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
         }
         _ if draft != source::Draft::of(&lot.source) => state.source = Some((lot.id, draft)),
         _ => {}
@@ -131,12 +128,11 @@ fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>
     let mut draft = kept.map_or_else(|| amount::Draft::from(lot.amount), |(_, draft)| draft);
     let changed = draft.show(ui);
     match draft.amount() {
-        Some(amount) => {
-            if changed && amount != lot.amount {
-                out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
-            }
+        Ok(amount) if changed && amount != lot.amount => {
+            out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
         }
-        None => state.amount = Some((lot.id, draft)),
+        Ok(_) => {}
+        Err(amount::Incomplete) => state.amount = Some((lot.id, draft)),
     }
 }
 
@@ -154,7 +150,6 @@ fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[Entry], out: &mut Outbox<'
             Cell::What => "What",
             Cell::Change => "Seeds",
             Cell::Balance => "Left",
-            Cell::Remove => return,
         };
         ui.label(muted(ui, words));
     });
@@ -172,17 +167,15 @@ enum Cell {
     What,
     Change,
     Balance,
-    Remove,
 }
 
 /// A line of the ledger: what happened takes the width the figures leave, and as many lines as it needs.
 fn ledger_row(ui: &mut Ui, mut add: impl FnMut(&mut Ui, Cell)) {
     const DATE: f32 = 66.0;
     const FIGURE: f32 = 46.0;
-    const REMOVE: f32 = 34.0;
     ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = space::XS;
-        let what = ui.available_width() - DATE - 2.0 * FIGURE - REMOVE - 5.0 * space::XS;
+        let what = ui.available_width() - DATE - 2.0 * FIGURE - 4.0 * space::XS;
         let left = Layout::top_down(Align::Min);
         let right = Layout::top_down(Align::Max);
         let cells = [
@@ -190,7 +183,6 @@ fn ledger_row(ui: &mut Ui, mut add: impl FnMut(&mut Ui, Cell)) {
             (Cell::What, what.max(60.0), left),
             (Cell::Change, FIGURE, right),
             (Cell::Balance, FIGURE, right),
-            (Cell::Remove, REMOVE, left),
         ];
         for (cell, width, layout) in cells {
             ui.allocate_ui_with_layout(vec2(width, 20.0), layout, |ui| {
@@ -220,24 +212,24 @@ fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, cell: Cell, out: &mut O
         }
         Cell::What => {
             ui.add(egui::Label::new(&entry.what).wrap());
+            let movement = entry.record.typed::<Movement>();
+            if let Some(movement) = movement.filter(|_| view.read_only.is_none()) {
+                take_away_ui(ui, entry, movement, out);
+            }
         }
         Cell::Change => figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}")),
         Cell::Balance => figure(ui, entry.balance.to_string()),
-        Cell::Remove => {
-            let movement = entry.record.typed::<Movement>();
-            let Some(movement) = movement.filter(|_| view.read_only.is_none()) else {
-                return;
-            };
-            let button = egui::Button::new(mark::TIMES).min_size(egui::Vec2::splat(24.0));
-            let remove = ui.add(button).on_hover_text("Take this line away");
-            remove.widget_info(|| {
-                let name = format!("Take away: {} {}", entry.what, entry.change.abs());
-                WidgetInfo::labeled(Role::Button, true, name)
-            });
-            if remove.clicked() {
-                out.edit(Edit::remove(movement));
-            }
-        }
+    }
+}
+
+fn take_away_ui(ui: &mut Ui, entry: &Entry, movement: Id<Movement>, out: &mut Outbox<'_>) {
+    let remove = ui.button("Take away");
+    remove.widget_info(|| {
+        let name = format!("Take away: {} {}", entry.what, entry.change.abs());
+        WidgetInfo::labeled(Role::Button, true, name)
+    });
+    if remove.clicked() {
+        out.edit(Edit::remove(movement));
     }
 }
 
