@@ -214,6 +214,7 @@ impl Maker {
                 germinated: 25,
                 abnormal: 1,
                 dead: 0,
+                lost: 0,
                 by: String::new(),
                 remark: String::new(),
             });
