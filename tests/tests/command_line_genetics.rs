@@ -270,7 +270,8 @@ fn variances_are_estimated_and_printed_or_the_reason_is() {
         let parents = 2.0 * noise();
         for plant in 0..8 {
             pedigree.push_str(&format!("{family}-{plant},F{family},M{}\n", family % 6));
-            let own = 2.0 * noise();
+            // More between sibs than their parents' difference explains: there is something permanent to find.
+            let own = 3.0 * noise();
             for year in [2024, 2025] {
                 records.push_str(&format!(
                     "{family}-{plant},{year},{}\n",

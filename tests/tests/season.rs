@@ -400,8 +400,8 @@ fn select_one(season: &mut Season) {
     season.go(Key::Num6);
     season.click(Role::RadioButton, "Scoring");
     season.focus(Role::Table, "Scores");
-    for key in [Key::Num7, Key::Num8, Key::Num3] {
-        season.keys(Modifiers::NONE, key);
+    for digit in ["7", "8", "3"] {
+        season.write(digit);
     }
     let scores: Vec<_> = season
         .project()

@@ -3,7 +3,8 @@
 use kodama::{Method, linkage};
 
 /// The order in which likeness shows best: hierarchical clustering by average linkage (Sokal & Michener 1958, Univ.
-/// Kansas Sci. Bull. 38:1409-1438), the tighter cluster of each pair first.
+/// Kansas Sci. Bull. 38:1409-1438), of each pair the
+/// one with the earlier plant first.
 ///
 /// `distance` is asked for pairs `(i, j)` with `i < j`. Returns the indices `0..size` in their new order. Time grows
 /// with the square of the size.
@@ -13,21 +14,15 @@ pub fn by_likeness(size: usize, distance: impl Fn(usize, usize) -> f64) -> Vec<u
         .map(|(i, j)| distance(i, j))
         .collect();
     let joined = linkage(&mut condensed, size, Method::Average);
-    // The members of each cluster in order, and how far apart they were when they joined.
-    let mut clusters: Vec<(Vec<usize>, f64)> = (0..size).map(|plant| (vec![plant], 0.0)).collect();
+    // The members of each cluster in order, the earliest plant at the head.
+    let mut clusters: Vec<Vec<usize>> = (0..size).map(|plant| vec![plant]).collect();
     for step in joined.steps() {
         let mut pair =
             [step.cluster1, step.cluster2].map(|each| std::mem::take(&mut clusters[each]));
-        pair.sort_by(|one, other| one.1.total_cmp(&other.1).then(one.0.cmp(&other.0)));
-        clusters.push((
-            pair.map(|(members, _)| members).concat(),
-            step.dissimilarity,
-        ));
+        pair.sort();
+        clusters.push(pair.concat());
     }
-    clusters
-        .pop()
-        .map(|(members, _)| members)
-        .unwrap_or_default()
+    clusters.pop().unwrap_or_default()
 }
 
 #[cfg(test)]

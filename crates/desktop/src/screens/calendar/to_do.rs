@@ -14,8 +14,15 @@ use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
 /// What the list remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
-    form: Option<Form>,
+    form: Option<OpenForm>,
     task: Option<(String, NaiveDate)>,
+}
+
+/// A form, open under one item of one section: the same thing may stand in the list for several days.
+struct OpenForm {
+    section: String,
+    date: NaiveDate,
+    form: Form,
 }
 
 /// A form open under an item.
@@ -110,17 +117,15 @@ fn section(
     section_heading(ui, title);
     for item in items {
         ui.push_id((title, item.about, item.duty, item.date), |ui| {
-            item_ui(ui, view, state, day, item, out);
-            if state.form.as_ref().is_some_and(|form| form.is_for(item))
-                && item.state != Standing::Done
-            {
-                let form = state.form.as_mut();
+            item_ui(ui, view, state, (title, day), item, out);
+            let open = state.form.as_mut().filter(|open| {
+                open.section == title && open.date == item.date && open.form.is_for(item)
+            });
+            if let Some(open) = open {
                 let done = Frame::new()
                     .fill(tokens(ui).raised)
                     .inner_margin(Margin::same(space::M as i8))
-                    .show(ui, |ui| {
-                        form.is_some_and(|form| form.show(ui, view, day, out))
-                    })
+                    .show(ui, |ui| open.form.show(ui, view, day, out))
                     .inner;
                 if done {
                     state.form = None;
@@ -134,7 +139,7 @@ fn item_ui(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
-    day: NaiveDate,
+    when: (&str, NaiveDate),
     item: &Item,
     out: &mut Outbox<'_>,
 ) {
@@ -153,7 +158,7 @@ fn item_ui(
                     WidgetInfo::labeled(Role::Button, true, name)
                 });
                 if verb.clicked() {
-                    act(view, state, day, item, out);
+                    act(view, state, when, item, out);
                 }
             }
             ui.with_layout(Layout::top_down(egui::Align::Min), |ui| {
@@ -188,13 +193,19 @@ fn item_ui(
 }
 
 /// Does what an item asks for, or opens the form that asks for the rest.
-fn act(view: &View<'_>, state: &mut State, day: NaiveDate, item: &Item, out: &mut Outbox<'_>) {
+fn act(
+    view: &View<'_>,
+    state: &mut State,
+    (section, day): (&str, NaiveDate),
+    item: &Item,
+    out: &mut Outbox<'_>,
+) {
     match item.completion(view.project, day, out.ids) {
         Completion::Ready(edit) => out.edit(*edit),
         Completion::Done => {}
         Completion::Asks => {
             let run = item.about.typed::<Germination>();
-            state.form = match (item.duty, run) {
+            let form = match (item.duty, run) {
                 (Duty::CountSprouts, Some(run)) => Some(Form::Count(CountForm::new(run))),
                 (Duty::PotUp, Some(run)) => Some(Form::PotUp(PotUpForm::new(view.project, run))),
                 (Duty::DecideRest, Some(run)) => Some(Form::Rest(RestForm::new(view.project, run))),
@@ -203,6 +214,11 @@ fn act(view: &View<'_>, state: &mut State, day: NaiveDate, item: &Item, out: &mu
                     None
                 }
             };
+            state.form = form.map(|form| OpenForm {
+                section: section.to_owned(),
+                date: item.date,
+                form,
+            });
         }
     }
 }
