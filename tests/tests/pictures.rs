@@ -21,8 +21,9 @@ use binewright::view::Screen;
 use chrono::NaiveDate;
 use domain::findings::findings;
 use domain::{AnyId, ChillBox, Cross, Genotype, Pollen, Project};
-use egui::Role;
-use egui_kittest::{Harness, SnapshotOptions, kittest::Queryable as _};
+use egui::{Role, UiBuilder};
+use egui_kittest::kittest::{AccessKitNode, Queryable as _};
+use egui_kittest::{Harness, SnapshotOptions, SnapshotResults};
 use tempfile::TempDir;
 
 const SIZE: [f32; 2] = [1280.0, 720.0];
@@ -66,8 +67,19 @@ impl Sitting {
             .with_max_steps(30)
             .with_options(close_enough())
             .wgpu()
+            .with_theme(match theme {
+                ThemeChoice::Dark => egui::Theme::Dark,
+                ThemeChoice::Light | ThemeChoice::System => egui::Theme::Light,
+            })
             .with_context_setup(move |ctx| Theme::from(theme).apply(ctx))
-            .build_ui_state(|ui, app: &mut App| app.show(ui), app);
+            .build_ui_state(
+                |ui, app: &mut App| {
+                    // The harness leaves an edge around; the real window has none.
+                    let whole = UiBuilder::new().max_rect(ui.content_rect());
+                    app.show(&mut ui.new_child(whole));
+                },
+                app,
+            );
         let mut sitting = Self {
             harness,
             _folder: folder,
@@ -98,15 +110,22 @@ impl Sitting {
         self.harness.run();
     }
 
+    fn show(&mut self, id: impl Into<AnyId>) {
+        self.harness.state_mut().show_record(id.into());
+        self.harness.run();
+    }
+
     fn click(&mut self, name: &str) {
         self.harness.get_by_label(name).click();
         self.harness.run();
     }
 
-    fn snap(&mut self, name: &str) {
+    /// Takes the picture; how it compares goes to `album`, which fails the test at its end.
+    fn snap(mut self, name: &str, album: &mut SnapshotResults) {
         self.harness.remove_cursor();
         self.harness.run();
         self.harness.snapshot(name);
+        album.extend_harness(&mut self.harness);
     }
 }
 
@@ -119,73 +138,72 @@ fn close_enough() -> SnapshotOptions {
         .output_path("tests/snapshots")
 }
 
-/// Pictures of a screen, light and dark, after `steps` taken in it.
-fn both(screen: Screen, name: &str, steps: impl Fn(&mut Sitting)) {
-    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
-        let mut sitting = Sitting::new(theme, 1.0, Some(sample()));
-        sitting.go(screen);
-        steps(&mut sitting);
-        sitting.snap(&format!("{name}_{word}"));
-    }
-}
+const THEMES: [(ThemeChoice, &str); 2] =
+    [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")];
 
-/// Pictures of a record's page, light and dark.
-fn page(id: impl Into<AnyId>, name: &str) {
-    let id = id.into();
-    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
+/// Pictures of the sample season, light and dark, after `steps` taken in it.
+fn both(name: &str, album: &mut SnapshotResults, steps: impl Fn(&mut Sitting)) {
+    for (theme, word) in THEMES {
         let mut sitting = Sitting::new(theme, 1.0, Some(sample()));
-        sitting.harness.state_mut().show_record(id);
-        sitting.harness.run();
-        sitting.snap(&format!("{name}_{word}"));
+        steps(&mut sitting);
+        sitting.snap(&format!("{name}_{word}"), album);
     }
 }
 
 /// A picture of a screen where a point is two pixels.
-fn fine(screen: Screen, name: &str, theme: ThemeChoice) {
+fn fine(screen: Screen, name: &str, theme: ThemeChoice, album: &mut SnapshotResults) {
     let mut sitting = Sitting::new(theme, 2.0, Some(sample()));
     sitting.go(screen);
-    sitting.snap(&format!("{name}_fine"));
+    sitting.snap(&format!("{name}_fine"), album);
 }
 
 #[test]
 fn welcome() {
-    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
-        Sitting::new(theme, 1.0, None).snap(&format!("welcome_{word}"));
+    let album = &mut SnapshotResults::new();
+    for (theme, word) in THEMES {
+        Sitting::new(theme, 1.0, None).snap(&format!("welcome_{word}"), album);
     }
 }
 
 #[test]
 fn calendar() {
-    both(Screen::Calendar, "calendar", |_| ());
-    fine(Screen::Calendar, "calendar", ThemeChoice::Light);
+    let album = &mut SnapshotResults::new();
+    both("calendar", album, |sitting| sitting.go(Screen::Calendar));
+    fine(Screen::Calendar, "calendar", ThemeChoice::Light, album);
 }
 
 #[test]
 fn season() {
-    both(Screen::Calendar, "season", |sitting| {
-        sitting.click("Season")
+    both("season", &mut SnapshotResults::new(), |sitting| {
+        sitting.go(Screen::Calendar);
+        sitting.click("Season");
     });
 }
 
 #[test]
 fn plants() {
     let selected = |plant: &&Genotype| plant.selected.is_some() && plant.is_alive();
-    page(
-        sample().genotypes().iter().find(selected).unwrap().id,
-        "plants",
-    );
+    let plant = sample().genotypes().iter().find(selected).unwrap().id;
+    both("plants", &mut SnapshotResults::new(), |sitting| {
+        sitting.show(plant)
+    });
 }
 
 #[test]
 fn crosses() {
     let mixed = |cross: &&Cross| matches!(cross.pollen, Pollen::Mix(_));
-    page(sample().crosses().iter().find(mixed).unwrap().id, "crosses");
+    let cross = sample().crosses().iter().find(mixed).unwrap().id;
+    both("crosses", &mut SnapshotResults::new(), |sitting| {
+        sitting.show(cross)
+    });
 }
 
 #[test]
 fn seed_lots() {
-    let in_cold = sample().chill_boxes().iter().next_back().unwrap();
-    page(in_cold.lot, "seed_lots");
+    let lot = sample().chill_boxes().iter().next_back().unwrap().lot;
+    both("seed_lots", &mut SnapshotResults::new(), |sitting| {
+        sitting.show(lot)
+    });
 }
 
 #[test]
@@ -194,58 +212,63 @@ fn chill() {
     let looked_into = |each: &&ChillBox| {
         project.run_of(each.id).is_none() && project.checks_of(each.id).next().is_some()
     };
-    let last = project.chill_boxes().iter().filter(looked_into).next_back();
-    page(last.unwrap().id, "chill");
-}
-
-#[test]
-fn germination() {
-    both(Screen::Seedlings, "germination", |_| ());
-}
-
-#[test]
-fn scoring() {
-    both(Screen::Seedlings, "scoring", |sitting| {
-        sitting.click("Scoring")
+    let boxes = project.chill_boxes().iter().filter(looked_into);
+    let last = boxes.last().unwrap().id;
+    both("chill", &mut SnapshotResults::new(), |sitting| {
+        sitting.show(last)
     });
 }
 
 #[test]
-fn families() {
-    both(Screen::Seedlings, "families", |sitting| {
-        sitting.click("Families")
+fn seedlings() {
+    let album = &mut SnapshotResults::new();
+    both("germination", album, |sitting| {
+        sitting.go(Screen::Seedlings)
     });
+    for (page, name) in [("Scoring", "scoring"), ("Families", "families")] {
+        both(name, album, |sitting| {
+            sitting.go(Screen::Seedlings);
+            sitting.click(page);
+        });
+    }
 }
 
 #[test]
 fn family_tree() {
-    both(Screen::FamilyTree, "family_tree", |_| ());
-    fine(Screen::FamilyTree, "family_tree", ThemeChoice::Dark);
+    let album = &mut SnapshotResults::new();
+    both("family_tree", album, |sitting| {
+        sitting.go(Screen::FamilyTree)
+    });
+    fine(Screen::FamilyTree, "family_tree", ThemeChoice::Dark, album);
 }
 
 #[test]
 fn labels() {
-    let choose = |sitting: &mut Sitting| {
-        let boxes = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+    both("labels", &mut SnapshotResults::new(), |sitting| {
+        sitting.go(Screen::Labels);
+        let boxes = |node: &AccessKitNode<'_>| {
             node.label()
                 .is_some_and(|label| label.starts_with("Boxes in the cold"))
         };
         sitting.harness.get_by(boxes).click();
         sitting.harness.run();
-    };
-    both(Screen::Labels, "labels", choose);
+    });
 }
 
 #[test]
 fn findings_told() {
-    both(Screen::Findings, "findings", |_| ());
+    both("findings", &mut SnapshotResults::new(), |sitting| {
+        sitting.go(Screen::Findings)
+    });
 }
 
 #[test]
 fn setup() {
-    both(Screen::Setup, "setup", |_| ());
-    both(Screen::Setup, "protocols", |sitting| {
-        sitting.click("Protocols")
+    let album = &mut SnapshotResults::new();
+    both("setup", album, |sitting| sitting.go(Screen::Setup));
+    both("protocols", album, |sitting| {
+        sitting.go(Screen::Setup);
+        sitting.click("Protocols");
     });
-    fine(Screen::Setup, "setup", ThemeChoice::Light);
+    fine(Screen::Setup, "setup", ThemeChoice::Light, album);
 }

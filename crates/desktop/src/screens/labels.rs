@@ -4,8 +4,9 @@ use crate::dialogs::Question;
 use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{NumberField, badge, form_row, heading, main_button, section_heading};
+use chrono::NaiveDate;
 use domain::{AnyId, Kind, Project};
-use egui::{CentralPanel, ComboBox, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo};
+use egui::{Align, CentralPanel, ComboBox, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::label::{Layout, Refusal, Sheet, Size, Slot, layout, pdf};
 
 mod content;
@@ -69,7 +70,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         .show(ui, |ui| {
             ScrollArea::vertical()
                 .auto_shrink(false)
-                .show(ui, |ui| choices(ui, view, state, out));
+                .show(ui, |ui| choices(ui, view, state));
         });
     CentralPanel::default().frame(Frame::new().inner_margin(Margin { left: space::M as i8, ..Margin::ZERO })).show(ui, |ui| {
         let (sheet, start) = (state.sheet(), state.start);
@@ -84,7 +85,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 ui.label("Choose at the left what to label: the sheet shows here before it is saved.");
             }
             Ok(layout) => {
-                if let Some(slot) = sheet_ui(ui, layout, &sheet, &mut state.page).filter(|_| sheet.labels_per_page() > 1) {
+                let asked = sheet_ui(ui, layout, &sheet, &mut state.page);
+                if asked.save {
+                    save(layout, view.today, out);
+                }
+                if let Some(slot) = asked.start.filter(|_| sheet.labels_per_page() > 1) {
                     state.start = slot;
                     state.page = 0;
                 }
@@ -97,7 +102,18 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     });
 }
 
-fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+/// Asks where to write the sheets as a PDF.
+fn save(layout: &Layout, today: NaiveDate, out: &mut Outbox<'_>) {
+    match pdf(layout, Some(today)) {
+        Ok(bytes) => out.ask(Request::Export(
+            Question::SavePdf(format!("labels {today}.pdf")),
+            bytes,
+        )),
+        Err(error) => out.say(error.to_string()),
+    }
+}
+
+fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     heading(ui, "Labels");
     ui.label(muted(
         ui,
@@ -134,7 +150,7 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         let mut sheet = state.sheet;
         let combo = ComboBox::from_id_salt("sheet")
             .selected_text(name(sheet))
-            .width(190.0)
+            .width(170.0)
             .show_ui(ui, |ui| {
                 for choice in 0..=own {
                     ui.selectable_value(&mut sheet, choice, name(choice));
@@ -166,26 +182,6 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         ui,
         "Print at actual size: a sheet scaled to fit the page misses its labels.",
     ));
-    ui.add_space(space::S);
-    let ready = state
-        .kept
-        .as_ref()
-        .and_then(|kept| kept.layout.as_ref().ok())
-        .filter(|_| !state.chosen.is_empty());
-    let save = ui
-        .add_enabled_ui(ready.is_some(), |ui| {
-            main_button(ui, "Save the sheet as PDF…")
-        })
-        .inner;
-    if let Some(layout) = ready.filter(|_| save.clicked()) {
-        match pdf(layout, Some(view.today)) {
-            Ok(bytes) => out.ask(Request::Export(
-                Question::SavePdf(format!("labels {}.pdf", view.today)),
-                bytes,
-            )),
-            Err(error) => out.say(error.to_string()),
-        }
-    }
 }
 
 fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
@@ -193,6 +189,7 @@ fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
     ScrollArea::vertical()
         .id_salt("chosen labels")
         .max_height(150.0)
+        .auto_shrink([false, true])
         .show_rows(ui, space::TARGET, chosen.len(), |ui, rows| {
             for nth in rows {
                 ui.horizontal(|ui| {
@@ -238,8 +235,16 @@ fn place(ui: &mut Ui, name: &str, most: u32, value: &mut u32) {
     });
 }
 
-/// Draws one page with what didn't come out whole. Returns the place on the grid that was clicked.
-fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Option<Slot> {
+/// What was asked for in the picture of the sheet.
+struct Asked {
+    /// The place on the grid that was clicked.
+    start: Option<Slot>,
+    save: bool,
+}
+
+/// Draws one page with what didn't come out whole.
+fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Asked {
+    let mut save = false;
     let pages = layout.pages.len();
     *page = (*page).min(pages.saturating_sub(1));
     ui.horizontal(|ui| {
@@ -257,6 +262,9 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Op
             *page += 1;
         }
         ui.label(muted(ui, sheet.name()));
+        ui.with_layout(egui::Layout::right_to_left(Align::Center), |ui| {
+            save = main_button(ui, "Save the sheet as PDF…").clicked();
+        });
     });
     if !layout.findings.is_empty() {
         badge(
@@ -268,10 +276,11 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> Op
             ui.add(egui::Label::new(finding.to_string()).wrap());
         }
     }
-    layout
-        .pages
-        .get(*page)
-        .and_then(|shown| preview::show(ui, layout, shown, sheet))
+    let page = layout.pages.get(*page);
+    Asked {
+        start: page.and_then(|shown| preview::show(ui, layout, shown, sheet)),
+        save,
+    }
 }
 
 /// Takes these records as the ones to label.

@@ -109,7 +109,9 @@ impl<'a> MonthView<'a> {
         );
         let width = ui.available_width();
         let least = HEAD + 2.0 * LINE + 6.0;
-        let height = (ui.available_height() - HEAD).max(least * weeks.len() as f32) + HEAD;
+        // The lowest line straddles the edge.
+        let room = ui.available_height() - HEAD - 1.0;
+        let height = room.max(least * weeks.len() as f32) + HEAD;
         let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
         let id = ui.make_persistent_id(("month", self.name));
         let focus = ui.interact(rect, id, Sense::focusable_noninteractive());

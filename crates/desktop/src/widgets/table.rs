@@ -251,15 +251,10 @@ impl<'a> Table<'a> {
         let total = lefts.last().copied().unwrap_or_default();
         let mut body_ui = ui.new_child(UiBuilder::new().max_rect(body_rect).id_salt(id));
         body_ui.spacing_mut().item_spacing = egui::Vec2::ZERO;
-        let bars = if total > outer.width() - bar + 0.5 {
-            ScrollBarVisibility::AlwaysVisible
-        } else {
-            ScrollBarVisibility::VisibleWhenNeeded
-        };
         let scroll = ScrollArea::both()
             .id_salt(id)
             .auto_shrink(false)
-            .scroll_bar_visibility(bars)
+            .scroll_bar_visibility(ScrollBarVisibility::VisibleWhenNeeded)
             .show_viewport(&mut body_ui, |ui, viewport| {
                 ui.set_width(total);
                 ui.set_height(self.row_height * rows.count as f32);

@@ -84,13 +84,8 @@ fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) 
             ui.add(egui::Label::new(muted(ui, name)).truncate());
         });
         let right = Layout::top_down(Align::Min);
-        ui.scope_builder(UiBuilder::new().layout(right), |ui| {
-            if height < space::TARGET {
-                ui.add_space(2.0);
-            }
-            add(ui)
-        })
-        .inner
+        ui.scope_builder(UiBuilder::new().layout(right), |ui| add(ui))
+            .inner
     })
     .inner
 }

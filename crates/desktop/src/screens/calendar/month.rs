@@ -52,10 +52,12 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
     }
     let mut by_day: BTreeMap<NaiveDate, Vec<DayEntry>> = BTreeMap::new();
     for ((day, state, duty), items) in groups {
-        let text = match (several(duty, state), items.as_slice()) {
-            (Some(words), [_, _, ..]) => format!("{} {words}", items.len()),
-            (_, [first, ..]) => first.title.clone(),
-            (_, []) => continue,
+        let text = match items.as_slice() {
+            [_, _, ..] => several(duty, state, items.len()),
+            _ => None,
+        };
+        let Some(text) = text.or_else(|| items.first().map(|first| first.title.clone())) else {
+            continue;
         };
         by_day
             .entry(day)
@@ -65,19 +67,20 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
     by_day
 }
 
-/// The words for several of a kind, after their number.
-const fn several(duty: Duty, state: State) -> Option<&'static str> {
-    let done = matches!(state, State::Done);
-    Some(match duty {
-        Duty::LookInBox if done => "boxes looked into",
-        Duty::LookInBox => "boxes to look in",
-        Duty::MoveToWarmth if done => "boxes moved to warmth",
-        Duty::MoveToWarmth => "boxes to warmth",
-        Duty::CountSprouts if done => "boxes counted",
-        Duty::CountSprouts => "boxes to count",
-        Duty::PotUp => "boxes to pot up",
-        Duty::DecideRest if done => "boxes closed",
-        Duty::DecideRest => "boxes to decide on",
+/// The words for several of a kind. What it is comes first: a day is narrow, and the end of a line is cut.
+fn several(duty: Duty, state: State, count: usize) -> Option<String> {
+    let done = state == State::Done;
+    let words = match duty {
+        Duty::LookInBox if done => "Looked in",
+        Duty::LookInBox => "Look in",
+        Duty::MoveToWarmth if done => "Warmed",
+        Duty::MoveToWarmth => "Warm",
+        Duty::CountSprouts if done => "Counted",
+        Duty::CountSprouts => "Count",
+        Duty::PotUp => "Pot up",
+        Duty::DecideRest if done => "Closed",
+        Duty::DecideRest => "Decide",
         _ => return None,
-    })
+    };
+    Some(format!("{words} {count} boxes"))
 }

@@ -1,12 +1,13 @@
 //! Boxes in warmth: counts, potting up, what becomes of the rest.
 
 use crate::derived::Listing;
+use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
 use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
 use crate::widgets::{
-    Column, DateField, Rows, Sort, Table, TableState, badge, detail, empty_state, find_box,
-    list_and_detail, section_heading, segmented,
+    Column, DateField, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state,
+    find_box, list_and_detail, section_heading, segmented,
 };
 use chrono::NaiveDate;
 use domain::ledger::{BoxTally, unpotted};
@@ -272,12 +273,7 @@ fn run_ui(
         return;
     };
     let tally = figures.tally;
-    if ui
-        .link(format!("Lot {}", project.code_of(chill_box.lot)))
-        .clicked()
-    {
-        out.show(chill_box.lot);
-    }
+    detail_with(ui, "Lot", |ui| record_link(ui, project, chill_box.lot, out));
     detail(
         ui,
         "Laid",
