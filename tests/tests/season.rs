@@ -35,7 +35,7 @@ impl Season {
         };
         let today = Rc::clone(&clock);
         let app = App::new(
-            Preferences::default(),
+            Preferences::read(&folder.join("preferences.json")),
             places,
             Box::new(|_| None),
             Box::new(move || today.get()),
