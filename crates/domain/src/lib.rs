@@ -16,6 +16,7 @@ pub mod code;
 pub mod date;
 pub mod edit;
 pub mod findings;
+pub mod genetics;
 pub mod history;
 pub mod id;
 pub mod ledger;

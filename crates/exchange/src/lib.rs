@@ -1,9 +1,12 @@
-//! What enters and leaves a project: labels, tables, calendars.
+//! What enters and leaves a project: labels, tables, calendars, pedigrees and records.
 //!
 //! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
 pub mod calendar;
 pub mod label;
+pub mod pedigree;
+pub mod records;
+pub mod rows;
 pub mod table;
 pub mod typeface;

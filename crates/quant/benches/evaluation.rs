@@ -5,6 +5,7 @@
 
 #![expect(clippy::print_stdout, reason = "a bench reports to the terminal")]
 
+use std::error::Error;
 use std::time::Instant;
 
 use faer::Mat;
@@ -12,12 +13,15 @@ use faer::prelude::Solve as _;
 use quant::evaluation::{
     Components, EvaluationError, FixedEffect, Model, Observations, RandomEffect, Relationship, Role,
 };
+use quant::kinship::{Assumptions, Genotype, Kinship, Pedigree, PedigreeError, Ploidy};
 
+/// Additive, clonal and residual.
+const VARIANCES: [f64; 3] = [2.0, 1.0, 3.0];
 const FAMILY: usize = 100;
 const SITES: usize = 10;
 const SEASONS: usize = 3;
 
-/// A reproducible stream (SplitMix64).
+/// A reproducible stream (Steele, Lea & Flood 2014).
 struct Stream(u64);
 
 impl Stream {
@@ -57,66 +61,79 @@ fn pedigree(size: usize, stream: &mut Stream) -> Vec<Option<[usize; 2]>> {
     parents
 }
 
-/// Henderson's inverse as if no parent were inbred: the same places as the exact one, and
-/// positive definite, which is all that a timing needs.
-fn relationship(parents: &[Option<[usize; 2]>]) -> Result<Relationship, EvaluationError> {
-    let (mut entries, mut log_determinant) = (Vec::new(), 0.0);
-    for (plant, pair) in parents.iter().enumerate() {
-        let Some([first, second]) = *pair else {
-            entries.push((plant, plant, 1.0));
-            continue;
-        };
-        log_determinant += 2.0_f64.ln();
-        entries.extend([
-            (plant, plant, 2.0),
-            (plant, first, -1.0),
-            (plant, second, -1.0),
-            (first, first, 0.5),
-            (second, second, 0.5),
-            (first.max(second), first.min(second), 0.5),
-        ]);
-    }
-    Relationship::from_inverse(vec![1.0; parents.len()], entries, log_determinant)
+fn kinship(parents: &[Option<[usize; 2]>]) -> Result<Kinship, PedigreeError> {
+    let genotypes = parents.iter().map(|pair| match *pair {
+        Some([female, male]) => Genotype::diploid(Some(female), Some(male)),
+        None => Genotype::founder(Ploidy::DIPLOID),
+    });
+    Ok(Kinship::new(Pedigree::new(
+        genotypes,
+        &Assumptions::default(),
+    )?))
 }
 
-fn model(size: usize, with_plants: bool) -> Result<Model, EvaluationError> {
-    let mut stream = Stream(size as u64);
-    let parents = pedigree(size, &mut stream);
-    let records = 3 * size;
-    let plant: Vec<usize> = (0..records).map(|record| size - 1 - record / 6).collect();
-    let season = plant.iter().map(|plant| plant % SEASONS).collect();
-    let site = (0..records).map(|record| record % SITES).collect();
-    let values = (0..records).map(|record| {
-        let family = parents[plant[record]].map_or(0.0, |[first, _]| (first % 7) as f64);
-        Some(family + 4.0 * stream.next())
-    });
-    let values = values.collect();
-    let mut random = vec![RandomEffect::related(
-        Role::Additive,
-        &plant,
-        relationship(&parents)?,
-    )];
-    if with_plants {
-        random.push(RandomEffect::independent(Role::Clonal, &plant, size));
+/// A program with simulated breeding values and its kinship.
+struct Program {
+    kinship: Kinship,
+    plant: Vec<usize>,
+    values: Vec<Option<f64>>,
+}
+
+impl Program {
+    fn new(size: usize) -> Result<Self, PedigreeError> {
+        let mut stream = Stream(size as u64);
+        let parents = pedigree(size, &mut stream);
+        let kinship = kinship(&parents)?;
+        // Sums of uniform deviates, of variance 1, serve for normal ones.
+        let mut deviate = || (0..12).map(|_| stream.next()).sum::<f64>() - 6.0;
+        let mut breeding: Vec<f64> = Vec::with_capacity(size);
+        for (plant, pair) in parents.iter().enumerate() {
+            let average = pair.map_or(0.0, |[f, m]| 0.5 * (breeding[f] + breeding[m]));
+            let spread = (VARIANCES[0] * kinship.mendelian_sampling(plant)).sqrt();
+            breeding.push(average + spread * deviate());
+        }
+        let clonal: Vec<f64> = (0..size).map(|_| VARIANCES[1].sqrt() * deviate()).collect();
+        let plant: Vec<usize> = (0..3 * size).map(|record| size - 1 - record / 6).collect();
+        let values = plant
+            .iter()
+            .map(|&p| Some(breeding[p] + clonal[p] + VARIANCES[2].sqrt() * deviate()))
+            .collect();
+        Ok(Self {
+            kinship,
+            plant,
+            values,
+        })
     }
-    Model::new(
-        Observations::single(values)?,
-        vec![
-            FixedEffect::Factor {
-                level: season,
-                levels: SEASONS,
-            },
-            FixedEffect::Factor {
-                level: site,
-                levels: SITES,
-            },
-        ],
-        random,
-    )
+
+    fn model(&self, with_clones: bool) -> Result<Model, EvaluationError> {
+        let season = self.plant.iter().map(|plant| plant % SEASONS).collect();
+        let site = (0..self.plant.len()).map(|record| record % SITES).collect();
+        let additive = Relationship::additive(&self.kinship);
+        let mut random = vec![RandomEffect::related(Role::Additive, &self.plant, additive)];
+        if with_clones {
+            let size = self.kinship.pedigree().len();
+            random.push(RandomEffect::independent(Role::Clonal, &self.plant, size));
+        }
+        Model::new(
+            Observations::single(self.values.clone())?,
+            vec![
+                FixedEffect::Factor {
+                    level: season,
+                    levels: SEASONS,
+                },
+                FixedEffect::Factor {
+                    level: site,
+                    levels: SITES,
+                },
+            ],
+            random,
+        )
+    }
 }
 
 /// The same equations dense, factorized and inverted.
-fn dense(model: &Model, size: usize, variance: f64, residual: f64) -> f64 {
+fn dense(model: &Model, kinship: &Kinship, variance: f64, residual: f64) -> f64 {
+    let size = kinship.pedigree().len();
     let fixed = SEASONS + SITES - 1;
     let mut left = Mat::<f64>::zeros(size + fixed, size + fixed);
     let mut right = Mat::<f64>::zeros(size + fixed, 1);
@@ -147,14 +164,12 @@ fn dense(model: &Model, size: usize, variance: f64, residual: f64) -> f64 {
             }
         }
     }
-    effect
-        .relationship
-        .for_each_entry_of_inverse(|i, j, value| {
-            left[(i, j)] += value / variance;
-            if i != j {
-                left[(j, i)] += value / variance;
-            }
-        });
+    for (i, j, value) in kinship.relationship_inverse().matrix.entries() {
+        left[(i, j)] += value / variance;
+        if i != j {
+            left[(j, i)] += value / variance;
+        }
+    }
     let Ok(factor) = left.llt(faer::Side::Lower) else {
         return f64::NAN;
     };
@@ -180,48 +195,67 @@ fn peak_memory() -> Option<f64> {
         .map(|kibibytes| kibibytes / 1024.0)
 }
 
-fn main() -> Result<(), EvaluationError> {
-    let (variance, residual) = (2.0, 3.0);
-    println!("additive effect, known variances, all error variances; seconds");
+fn main() -> Result<(), Box<dyn Error>> {
+    let [variance, clonal, residual] = VARIANCES;
+    println!("known variances, all error variances; seconds (set up, solve) and MiB (peak so far)");
     println!(
-        "{:>9} {:>9} {:>8} {:>8} {:>8} {:>9}",
-        "plants", "records", "set up", "solve", "dense", "peak MiB"
+        "{:>9} {:>9} {:>8} {:>8} {:>8}",
+        "plants", "records", "set up", "solve", "memory"
     );
-    for size in [1_000, 3_000, 10_000, 30_000, 100_000] {
-        let (model, set_up) = seconds(|| model(size, false));
-        let model = model?;
-        let components = Components::single(&[variance], residual);
-        let (solution, solve) = seconds(|| model.solve(&components));
-        let last = solution?.random(0, size - 1, 0);
-        let by_dense = if size <= 3_000 {
-            let (sum, time) = seconds(|| dense(&model, size, variance, residual));
-            assert!((sum - last.value - last.error_variance).abs() < 1e-8);
-            format!("{time:.3}")
-        } else {
-            String::from("-")
-        };
-        let memory = peak_memory().map_or(String::from("-"), |memory| format!("{memory:.0}"));
+    for with_clones in [false, true] {
         println!(
-            "{size:>9} {:>9} {set_up:>8.3} {solve:>8.3} {by_dense:>8} {memory:>9}",
+            "{}",
+            if with_clones {
+                "additive and clonal effects"
+            } else {
+                "additive effect"
+            }
+        );
+        for size in [1_000, 3_000, 10_000, 30_000, 100_000] {
+            let program = Program::new(size)?;
+            let (model, set_up) = seconds(|| program.model(with_clones));
+            let model = model?;
+            let variances = if with_clones {
+                &[variance, clonal][..]
+            } else {
+                &[variance][..]
+            };
+            let (solution, solve) =
+                seconds(|| model.solve(&Components::single(variances, residual)));
+            solution?;
+            let records = 3 * size;
+            let memory = peak_memory().map_or(String::from("-"), |memory| format!("{memory:.0}"));
+            println!("{size:>9} {records:>9} {set_up:>8.3} {solve:>8.3} {memory:>8}");
+        }
+    }
+    println!("restricted likelihood, additive and clonal effects");
+    for size in [1_000, 10_000] {
+        let program = Program::new(size)?;
+        let (fit, time) = seconds(|| program.model(true).and_then(|model| model.estimate()));
+        let iterations = fit?.convergence().iterations;
+        println!(
+            "{size:>9} {:>9} {time:>8.3} in {iterations} iterations",
             3 * size
         );
     }
-    println!("additive and clonal effects");
-    for size in [10_000, 100_000] {
-        let (model, set_up) = seconds(|| model(size, true));
-        let model = model?;
-        let (solution, solve) =
-            seconds(|| model.solve(&Components::single(&[variance, 1.0], residual)));
-        solution?;
-        println!("{size:>9} {:>9} {set_up:>8.3} {solve:>8.3}", 3 * size);
+    println!("against a dense solve, additive effect");
+    for size in [500, 1_000, 2_000] {
+        let program = Program::new(size)?;
+        let (solution, sparse) = seconds(|| {
+            let model = program.model(false)?;
+            model.solve(&Components::single(&[variance], residual))
+        });
+        let last = solution?.random(0, size - 1, 0);
+        let model = program.model(false)?;
+        let (sum, time) = seconds(|| dense(&model, &program.kinship, variance, residual));
+        assert!(
+            (sum - last.value - last.error_variance).abs() < 1e-8,
+            "the two disagree"
+        );
+        println!(
+            "{size:>9} {:>9} {sparse:>8.3} sparse {time:>8.3} dense",
+            3 * size
+        );
     }
-    println!("restricted likelihood, additive and clonal effects");
-    let size = 10_000;
-    let (fit, time) = seconds(|| model(size, true).and_then(|model| model.estimate()));
-    println!(
-        "{size:>9} {:>9} {time:>8.3} in {} iterations",
-        3 * size,
-        fit?.convergence().iterations
-    );
     Ok(())
 }

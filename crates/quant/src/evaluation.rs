@@ -1,6 +1,6 @@
 //! Breeding values: a linear mixed model on records and relationships.
 //!
-//! The model is y = Xb + Σ Z_k u_k + e. The caller chooses fixed factors and covariates, and
+//! The model is `y = Xb + Σ Z_k u_k + e`. The caller chooses fixed factors and covariates, and
 //! random effects with unrelated levels (clones, plots, seasons) or with levels related by any
 //! matrix whose sparse inverse is known, such as the additive relationship matrix of plants of
 //! one or several ploidies. [`Model::solve`] gives best linear unbiased predictions with their
@@ -40,6 +40,7 @@ mod model;
 mod observations;
 mod relationship;
 mod reml;
+mod search;
 mod selected;
 mod solution;
 mod solved;

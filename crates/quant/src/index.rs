@@ -1,9 +1,9 @@
 //! Selection index: one figure per plant from several traits.
 //!
-//! An index is a set of weights b on the observed traits, I = Σ b_i x_i. Smith–Hazel weights make
-//! it the best linear predictor of a net value Σ a_j g_j; desired-gains weights make the genetic
+//! An index is a set of weights b on the observed traits, `I = Σ b_i x_i`. Smith–Hazel weights make
+//! it the best linear predictor of a net value `Σ a_j g_j`; desired-gains weights make the genetic
 //! means move in chosen proportions. With breeding values predicted for all traits together,
-//! the best index is simply Σ a_j û_j ([`net_value`]), as the model has already weighed the
+//! the best index is simply `Σ a_j û_j` ([`net_value`]), as the model has already weighed the
 //! records.
 //!
 //! Sources: Smith (1936) Annals of Eugenics 7:240–250; Hazel (1943) Genetics 28:476–490; Pesek &
@@ -70,7 +70,7 @@ impl SelectionIndex {
         let (p, g, a) = (phenotypic.to_mat(), genetic.to_mat(), column(values));
         let weights = p
             .llt(Side::Lower)
-            .map_err(|_| IndexError::Phenotypic)?
+            .map_err(|_not_positive| IndexError::Phenotypic)?
             .solve(&g * &a);
         let index = Self::from_weights(&p, &g, &weights)?;
         let net_variance = (a.transpose() * &g * &a)[(0, 0)];
@@ -92,17 +92,18 @@ impl SelectionIndex {
     ) -> Result<Self, IndexError> {
         check(phenotypic, genetic, gains)?;
         let (p, g) = (phenotypic.to_mat(), genetic.to_mat());
-        p.llt(Side::Lower).map_err(|_| IndexError::Phenotypic)?;
+        p.llt(Side::Lower)
+            .map_err(|_not_positive| IndexError::Phenotypic)?;
         let weights = g
             .llt(Side::Lower)
-            .map_err(|_| IndexError::Genetic)?
+            .map_err(|_not_positive| IndexError::Genetic)?
             .solve(column(gains));
         Self::from_weights(&p, &g, &weights)
     }
 
     fn from_weights(p: &Mat<f64>, g: &Mat<f64>, weights: &Mat<f64>) -> Result<Self, IndexError> {
         let standard_deviation = (weights.transpose() * p * weights)[(0, 0)].sqrt();
-        if !(standard_deviation > 0.0) {
+        if standard_deviation.is_nan() || standard_deviation <= 0.0 {
             return Err(IndexError::NothingWanted);
         }
         let gain = g * weights;

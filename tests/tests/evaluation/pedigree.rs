@@ -1,6 +1,7 @@
 //! A textbook pedigree of diploids: the tabular relationship matrix and Henderson's inverse.
 
 use quant::evaluation::Relationship;
+use quant::sparse::SymmetricLower;
 
 use crate::dense::Dense;
 use crate::random::Random;
@@ -39,7 +40,7 @@ pub(crate) fn relationship(pedigree: &[Parents]) -> Relationship {
                 .iter()
                 .map(|&parent| 0.25 * a[(parent, parent)])
                 .sum::<f64>();
-        log_determinant -= mendelian.ln();
+        log_determinant += mendelian.ln();
         let row: Vec<(usize, f64)> = known
             .iter()
             .map(|&parent| (parent, -0.5))
@@ -48,12 +49,13 @@ pub(crate) fn relationship(pedigree: &[Parents]) -> Relationship {
         for (n, &(j, x)) in row.iter().enumerate() {
             for (m, &(k, z)) in row.iter().enumerate() {
                 if j > k || (j == k && m <= n) {
-                    inverse.push((j, k, x * z / mendelian));
+                    inverse.push((j as u32, k as u32, x * z / mendelian));
                 }
             }
         }
     }
     let diagonal = (0..pedigree.len()).map(|i| a[(i, i)]).collect();
+    let inverse = SymmetricLower::from_entries(pedigree.len(), &inverse);
     Relationship::from_inverse(diagonal, inverse, log_determinant).unwrap()
 }
 

@@ -361,3 +361,33 @@ fn standard_error_of_half_sib_heritability() {
     }
     assert_eq!(half_sib_heritability_standard_error(1, 20, 0.1), None);
 }
+
+/// Entry means over 3 seasons of 4 plots: genotype by season is averaged 3 times, error 12 times,
+/// so that variances 1, 0.5 and 2 give 1 / (1 + 0.5/3 + 2/12) = 0.75 (common practice, worked by
+/// hand). A lost plot makes the error's number the harmonic mean of 12 and 11.
+#[test]
+fn entry_means_average_what_the_design_averages() {
+    let (clones, seasons, plots) = (2, 3, 4);
+    let records: Vec<[usize; 2]> = (0..clones * seasons * plots)
+        .map(|record| [record / (seasons * plots), record / plots])
+        .collect();
+    let clone: Vec<usize> = records.iter().map(|record| record[0]).collect();
+    let by_season: Vec<usize> = records.iter().map(|record| record[1]).collect();
+    let divisors = |lost: Option<usize>| {
+        let values = (0..records.len())
+            .map(|i| (Some(i) != lost).then_some(i as f64))
+            .collect();
+        let random = vec![
+            RandomEffect::independent(Role::Clonal, &clone, clones),
+            RandomEffect::independent(Role::Other, &by_season, clones * seasons),
+        ];
+        let values = Observations::single(values).unwrap();
+        Model::new(values, vec![FixedEffect::mean(24)], random)
+            .unwrap()
+            .entry_divisors(0, 0)
+    };
+    assert_eq!(divisors(None), [1.0, 3.0, 12.0]);
+    let share = entry_mean_heritability(1.0, &[(0.5, 3.0), (2.0, 12.0)]);
+    close(share, 0.75, 1e-12);
+    close(divisors(Some(5))[2], 2.0 / (1.0 / 12.0 + 1.0 / 11.0), 1e-12);
+}

@@ -5,6 +5,8 @@ use quant::evaluation::{
     Relationship, Role,
 };
 
+use quant::sparse::SymmetricLower;
+
 use crate::pedigree::relationship;
 use crate::random::Random;
 
@@ -176,7 +178,8 @@ fn inputs_that_do_not_fit_are_named() {
         error,
         EvaluationError::Variances { effect: None, .. }
     ));
-    assert!(Relationship::from_inverse(vec![1.0], vec![(0, 1, 1.0)], 0.0).is_err());
+    let inverse = SymmetricLower::from_entries(1, &[(0, 0, f64::INFINITY)]);
+    assert!(Relationship::from_inverse(vec![1.0], inverse, 0.0).is_err());
 }
 
 #[test]
@@ -186,4 +189,37 @@ fn an_estimation_can_be_stopped() {
     let model = Model::new(single(&noise(6)), vec![FixedEffect::mean(6)], random).unwrap();
     let stopped = model.estimate_watched(&mut |_| std::ops::ControlFlow::Break(()));
     assert_eq!(stopped.unwrap_err(), EvaluationError::Cancelled);
+}
+
+/// Two traits with the same genes: a genetic correlation of one has no interval, and is said so.
+#[test]
+fn a_correlation_of_one_is_a_boundary() {
+    let mut random = Random::new(77);
+    let clones: Vec<usize> = (0..90).map(|record| record / 3).collect();
+    let value: Vec<f64> = (0..30).map(|_| 2.0 * random.normal()).collect();
+    let observed = clones
+        .iter()
+        .flat_map(|&clone| {
+            [
+                value[clone] + random.normal(),
+                10.0 + value[clone] + random.normal(),
+            ]
+        })
+        .map(Some)
+        .collect();
+    let effects = vec![RandomEffect::independent(Role::Clonal, &clones, 30)];
+    let observed = Observations::new(2, observed).unwrap();
+    let model = Model::new(observed, vec![FixedEffect::mean(90)], effects).unwrap();
+    let fit = model.estimate().unwrap();
+    let finding = Finding::MatrixAtBoundary {
+        role: Some(Role::Clonal),
+        component: 0,
+    };
+    assert_eq!(fit.findings(), [finding]);
+    let estimated = fit.components().effects[0].correlation(0, 1).unwrap();
+    assert!(estimated > 0.9999, "{estimated}");
+    assert_eq!(fit.correlation(0, 0, 1), None);
+    assert_eq!(fit.phenotypic_correlation(0, 1), None);
+    assert!(fit.standard_error(1, 0, 1).is_some());
+    assert!(fit.convergence().iterations < 100);
 }

@@ -70,6 +70,7 @@ impl Tally {
 
     /// The mean must be within three of its standard errors, and the standard errors within a
     /// fifth of the spread seen.
+    #[expect(clippy::print_stderr, reason = "the figures are for whoever runs it")]
     fn check(&self, name: &str, truth: f64) {
         let count = self.estimates.len() as f64;
         let mean = self.estimates.iter().sum::<f64>() / count;

@@ -1,9 +1,10 @@
 //! Random cases against the dense formulas, which share no code with the program.
 
 use quant::evaluation::{
-    Components, Covariance, FixedEffect, Model, Observations, Parameter, RandomEffect, Role,
-    Solution,
+    Components, Covariance, Fit, FixedEffect, Model, Observations, Parameter, RandomEffect,
+    Relationship, Role, Solution,
 };
+use quant::kinship::{Assumptions, Gamete, Genotype, Kinship, Pedigree, Ploidy};
 
 use crate::dense::{self, Dense, Observed};
 use crate::pedigree::{Parents, additive_relationship, random_pedigree, relationship};
@@ -59,7 +60,7 @@ impl Case {
         let independent = |role, level: &[Option<usize>], levels| RandomEffect {
             role,
             level: level.to_vec(),
-            relationship: quant::evaluation::Relationship::independent(levels),
+            relationship: Relationship::independent(levels),
         };
         let additive = RandomEffect {
             role: Role::Additive,
@@ -336,6 +337,9 @@ fn estimates_stand_at_the_top_of_the_dense_likelihood() {
                 }
             }
         }
+        if traits == 2 {
+            correlation_agrees_with_its_parts(&fit);
+        }
         let same = Parameter {
             component: 0,
             a: 0,
@@ -347,6 +351,49 @@ fn estimates_stand_at_the_top_of_the_dense_likelihood() {
             fit.standard_error(0, 0, 0).unwrap(),
             "standard error",
         );
+    }
+}
+
+/// The delta method by numerical slopes: what changes in a correlation when each of its parts
+/// moves, with the sampling covariances of the parts.
+fn correlation_agrees_with_its_parts(fit: &Fit) {
+    let parts = |components: &[usize]| -> Vec<Parameter> {
+        let entries = [(0, 0), (1, 0), (1, 1)];
+        let of = |&component: &usize| entries.map(|(a, b)| Parameter { component, a, b });
+        components.iter().flat_map(of).collect()
+    };
+    for (found, components) in [
+        (fit.correlation(0, 0, 1).unwrap(), &[0][..]),
+        (fit.correlation(1, 1, 0).unwrap(), &[1]),
+        (fit.phenotypic_correlation(0, 1).unwrap(), &[0, 1]),
+    ] {
+        let parts = parts(components);
+        let value = |moved: Option<(usize, f64)>| {
+            let sum = |a: usize, b: usize| -> f64 {
+                let here = |(_, p): &(usize, &Parameter)| (p.a, p.b) == (a, b);
+                let part = |(i, p): (usize, &Parameter)| {
+                    let step = moved
+                        .filter(|&(place, _)| place == i)
+                        .map_or(0.0, |(_, step)| step);
+                    fit.components().get(p.component).get(a, b) + step
+                };
+                parts.iter().enumerate().filter(here).map(part).sum()
+            };
+            sum(1, 0) / (sum(0, 0) * sum(1, 1)).sqrt()
+        };
+        close(found.value, value(None), "correlation");
+        let step = 1e-5;
+        let slope = |i| (value(Some((i, step))) - value(Some((i, -step)))) / (2.0 * step);
+        let mut variance = 0.0;
+        for i in 0..parts.len() {
+            for j in 0..parts.len() {
+                let shared = fit.sampling_covariance(parts[i], parts[j]).unwrap();
+                variance += slope(i) * slope(j) * shared;
+            }
+        }
+        assert!((found.standard_error - variance.sqrt()).abs() < 1e-6);
+        assert!(-1.0 < found.lower && found.lower < found.value);
+        assert!(found.value < found.upper && found.upper < 1.0);
     }
 }
 
@@ -383,4 +430,102 @@ fn simulated(
         }
     }
     values
+}
+
+/// Diploids, triploids and tetraploids, an unreduced gamete, a doubled plant, a sport, and inbred
+/// lines whose cross adds nothing new: relationships from the program, evaluated through their
+/// sparse inverse, against V⁻¹ with the whole (singular) matrix.
+#[test]
+fn plants_of_every_ploidy_and_those_without_equations_agree_with_the_dense_formulas() {
+    use Genotype as G;
+    use Ploidy as P;
+    let of = Gamete::of;
+    let tetra = |female: usize, male: usize| G::cross(P::TETRAPLOID, of(female), of(male));
+    let genotypes = vec![
+        G::founder(P::DIPLOID),
+        G::founder(P::DIPLOID),
+        G::founder(P::TETRAPLOID),
+        G::diploid(Some(0), Some(1)),
+        G::doubled(P::TETRAPLOID, 3),
+        G::cross(P::TRIPLOID, of(4), of(1)),
+        G::cross(P::TRIPLOID, of(2), of(0)),
+        tetra(4, 2),
+        tetra(4, 2),
+        G::variant(P::DIPLOID, 3),
+        G::diploid(Some(9), Some(1)),
+        tetra(7, 8),
+        G::cross(P::TETRAPLOID, of(3).with_dose(2), of(2)),
+        G::diploid(Some(3), None),
+    ];
+    let size = genotypes.len();
+    let kinship = Kinship::new(Pedigree::new(genotypes, &Assumptions::default()).unwrap());
+    assert!(kinship.relationship_inverse().genotypes.len() < size);
+    let additive = Dense::from_fn(size, size, |i, j| kinship.relationship(i, j));
+
+    let mut random = Random::new(2018);
+    for traits in [1, 2] {
+        let plant: Vec<usize> = (0..30).map(|_| 2 + random.below(size - 2)).collect();
+        let values: Vec<Option<f64>> = (0..30 * traits)
+            .map(|_| (!random.chance(0.1)).then(|| random.normal()))
+            .collect();
+        let model = Model::new(
+            Observations::new(traits, values.clone()).unwrap(),
+            vec![FixedEffect::mean(30)],
+            vec![
+                RandomEffect::related(Role::Additive, &plant, Relationship::additive(&kinship)),
+                RandomEffect::independent(Role::Clonal, &plant, size),
+            ],
+        )
+        .unwrap();
+        let mut components = Case::components(&mut random, traits);
+        components.effects.pop();
+        let found = model.solve(&components).unwrap();
+        let observed: Vec<Observed> = (0..30 * traits)
+            .filter_map(|place| {
+                let (record, of_trait) = (place / traits, place % traits);
+                let fixed = (0..traits)
+                    .map(|a| f64::from(u8::from(a == of_trait)))
+                    .collect();
+                let level = vec![Some(plant[record]); 2];
+                Some(Observed {
+                    record,
+                    of_trait,
+                    value: values[place]?,
+                    fixed,
+                    level,
+                })
+            })
+            .collect();
+        let relationships = [additive.clone(), Dense::identity(size)];
+        let expected = dense::solve(&observed, &relationships, &components);
+        close(
+            found.minus_two_log_likelihood(),
+            expected.minus_two_log_likelihood,
+            "likelihood",
+        );
+        for level in 0..size {
+            for a in 0..traits {
+                let place = level * traits + a;
+                let prediction = found.random(0, level, a);
+                close(
+                    prediction.value,
+                    expected.random[0][place],
+                    "breeding value",
+                );
+                let error = |k: usize, l: usize| expected.error[k][l][(place, place)];
+                close(prediction.error_variance, error(0, 0), "its error variance");
+                let prior = additive[(level, level)] * components.effects[0].get(a, a);
+                close(prediction.prior_variance, prior, "its prior variance");
+                let whole = found.genetic(level, a).unwrap();
+                let errors = error(0, 0) + error(1, 1) + 2.0 * error(0, 1);
+                close(
+                    whole.error_variance,
+                    errors,
+                    "clonal value's error variance",
+                );
+            }
+        }
+        // A sport has the breeding value of its source.
+        assert_eq!(found.random(0, 9, 0), found.random(0, 3, 0));
+    }
 }

@@ -71,6 +71,7 @@ impl Covariance {
     }
 
     /// The part that concerns only `traits`, in that order.
+    #[must_use]
     pub fn restricted(&self, traits: &[usize]) -> Self {
         let mut part = Self::zeros(traits.len());
         for (i, &a) in traits.iter().enumerate() {

@@ -1,13 +1,13 @@
 //! Henderson's mixed model equations as a sum of constant matrices.
 //!
-//! The coefficient matrix is C = W′R⁻¹W + diag(0, G_k⁻¹ ⊗ K_k⁻¹). Every entry of R⁻¹ and G_k⁻¹
+//! The coefficient matrix is `C = W′R⁻¹W + diag(0, G_k⁻¹ ⊗ K_k⁻¹)`. Every entry of R⁻¹ and `G_k⁻¹`
 //! multiplies a matrix that never changes: its *template*. Templates are laid out once in one
 //! common sparse pattern; filling C at new variances, traces with C⁻¹ and quadratic forms are
 //! then sums over their places.
 
 use super::fixed::FixedDesign;
 use super::selected::SelectedInverse;
-use super::{Covariance, Observations, RandomEffect};
+use super::{Covariance, Observations, RandomEffect, Relationship};
 
 /// The small matrix entry that a template is multiplied by; `a >= b`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,8 +35,8 @@ pub(super) struct Row {
     pub(super) pattern: usize,
 }
 
-/// The equations but for the variances. Unknowns are the random effects (level by level, trait
-/// within level), then the estimable fixed columns (trait by trait).
+/// The equations but for the variances. Unknowns are the random effects (equation by equation,
+/// trait within equation), then the estimable fixed columns (trait by trait).
 #[derive(Debug)]
 pub(super) struct Equations {
     pub(super) size: usize,
@@ -69,7 +69,7 @@ impl Equations {
         let mut size = 0;
         for effect in random {
             effect_start.push(size);
-            size += effect.relationship.levels() * traits;
+            size += effect.relationship.equations() * traits;
         }
         let fixed_unknowns = fixed
             .kept
@@ -125,9 +125,12 @@ impl Equations {
             for (of_trait, value) in observations.recorded(record) {
                 self.values.push(value);
                 for (effect, model) in random.iter().enumerate() {
-                    if let Some(level) = model.level[record] {
-                        self.incidence
-                            .push((self.random(effect, level, of_trait) as u32, 1.0));
+                    let Some(level) = model.level[record] else {
+                        continue;
+                    };
+                    for (equation, weight) in model.relationship.terms(level) {
+                        let unknown = self.random(effect, equation, of_trait);
+                        self.incidence.push((unknown as u32, weight));
                     }
                 }
                 for (column, coefficient) in fixed.row(record) {
@@ -176,29 +179,35 @@ impl Equations {
                 let template = self.templates.len();
                 self.templates
                     .push(Template::new(Part::Effect { effect, a, b }));
-                let unknown = |level, of_trait| self.random(effect, level, of_trait);
-                model.relationship.for_each_entry_of_inverse(|i, j, value| {
-                    add(template, unknown(i, a), unknown(j, b), value);
-                    if a != b && i != j {
-                        add(template, unknown(i, b), unknown(j, a), value);
-                    }
-                });
+                let unknown = |equation, of_trait| self.random(effect, equation, of_trait);
+                model
+                    .relationship
+                    .for_each_entry_of_inverse(|(i, j, value)| {
+                        add(template, unknown(i, a), unknown(j, b), value);
+                        if a != b && i != j {
+                            add(template, unknown(i, b), unknown(j, a), value);
+                        }
+                    });
             }
         }
-        // Places that error variances are read from, whether the records fill them or not: the
-        // diagonal, and the genetic effects of one level against each other.
+        // Places that error variances are read from, whether the records fill them or not: what
+        // the genetic value of a level is the sum of.
         let last = self.templates.len() - 1;
         (0..self.size).for_each(|unknown| add(last, unknown, unknown, 0.0));
         let genetic = |k: &usize| random[*k].role.is_genetic();
         let genetic: Vec<usize> = (0..random.len()).filter(genetic).collect();
-        for (n, &first) in genetic.iter().enumerate() {
-            for &second in &genetic[n + 1..] {
-                let shared = |k: usize| random[k].relationship.levels();
-                for level in 0..shared(first).min(shared(second)) {
-                    for a in 0..self.traits {
-                        let unknowns = [first, second].map(|k| self.random(k, level, a));
-                        add(last, unknowns[0], unknowns[1], 0.0);
-                    }
+        let levels = |&k: &usize| random[k].relationship.levels();
+        for level in 0..genetic.iter().map(levels).max().unwrap_or(0) {
+            for a in 0..self.traits {
+                let has_level = |k: &&usize| level < levels(k);
+                let sum: Vec<usize> = genetic
+                    .iter()
+                    .filter(has_level)
+                    .flat_map(|&k| self.terms(k, &random[k].relationship, level, a))
+                    .map(|(unknown, _)| unknown)
+                    .collect();
+                for (n, &i) in sum.iter().enumerate() {
+                    sum[..n].iter().for_each(|&j| add(last, i, j, 0.0));
                 }
             }
         }
@@ -253,9 +262,21 @@ impl Equations {
         )
     }
 
-    /// The unknown of a random effect's level for a trait.
-    pub(super) fn random(&self, effect: usize, level: usize, of_trait: usize) -> usize {
-        self.effect_start[effect] + level * self.traits + of_trait
+    /// The unknown of a random effect's equation for a trait.
+    fn random(&self, effect: usize, equation: usize, of_trait: usize) -> usize {
+        self.effect_start[effect] + equation * self.traits + of_trait
+    }
+
+    /// The unknowns that a random effect's level is the sum of for a trait, with their weights.
+    pub(super) fn terms<'a>(
+        &'a self,
+        effect: usize,
+        relationship: &'a Relationship,
+        level: usize,
+        of_trait: usize,
+    ) -> impl Iterator<Item = (usize, f64)> + 'a {
+        let terms = relationship.terms(level);
+        terms.map(move |(equation, weight)| (self.random(effect, equation, of_trait), weight))
     }
 
     /// The unknown of a fixed column for a trait, if it is estimated.

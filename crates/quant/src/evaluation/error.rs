@@ -100,6 +100,8 @@ pub enum EvaluationError {
     },
     /// The equations could not be solved at the variances given.
     Singular,
+    /// The equations need more memory than there is.
+    Memory,
     /// The caller asked to stop.
     Cancelled,
 }
@@ -158,6 +160,9 @@ impl fmt::Display for EvaluationError {
             Self::Singular => {
                 f.write_str("the equations can't be solved at these variances: check that relationship matrices and variances are positive definite")
             }
+            Self::Memory => f.write_str(
+                "the equations need more memory than this machine has: evaluate fewer plants, traits or effects together",
+            ),
             Self::Cancelled => f.write_str("the evaluation was stopped"),
         }
     }

@@ -9,7 +9,7 @@ use faer::sparse::linalg::cholesky::{
     factorize_symbolic_cholesky, supernodal,
 };
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMat};
-use faer::{Conj, MatMut, Par, Side};
+use faer::{Conj, MatMut, Par, Side, Spec};
 
 use super::EvaluationError;
 
@@ -40,7 +40,7 @@ impl Elimination {
             SymmetricOrdering::Amd,
             params,
         )
-        .map_err(|_| EvaluationError::Singular)?;
+        .map_err(|_out_of_memory| EvaluationError::Memory)?;
         Ok(Self { pattern, symbolic })
     }
 
@@ -79,9 +79,9 @@ impl Elimination {
         let mut lower = vec![0.0; self.symbolic.len_val()];
         let mut memory = MemBuffer::try_new(
             self.symbolic
-                .factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
+                .factorize_numeric_llt_scratch::<f64>(Par::Seq, Spec::default()),
         )
-        .map_err(|_| EvaluationError::Singular)?;
+        .map_err(|_out_of_memory| EvaluationError::Memory)?;
         self.symbolic
             .factorize_numeric_llt(
                 &mut lower,
@@ -90,9 +90,9 @@ impl Elimination {
                 LltRegularization::default(),
                 Par::Seq,
                 MemStack::new(&mut memory),
-                Default::default(),
+                Spec::default(),
             )
-            .map_err(|_| EvaluationError::Singular)?;
+            .map_err(|_not_positive| EvaluationError::Singular)?;
         Ok(Factor {
             elimination: self,
             lower,

@@ -205,7 +205,7 @@ impl Fit {
         let informed =
             |p: &&Parameter| components.contains(&p.component) && (p.a, p.b) == (high, low);
         self.parameters.iter().find(informed)?;
-        if !(value.abs() < 1.0) {
+        if value.abs() >= 1.0 {
             return None;
         }
         let standard_error = self.delta(|p| match (p.a, p.b) {

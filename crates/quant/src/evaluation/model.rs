@@ -104,7 +104,7 @@ impl Components {
     }
 }
 
-/// The model y = Xb + Σ Z_k u_k + e for one or several traits, with u_k ~ N(0, G_k ⊗ K_k) and
+/// The model `y = Xb + Σ Z_k u_k + e` for one or several traits, with `u_k ~ N(0, G_k ⊗ K_k)` and
 /// residuals independent between records.
 ///
 /// A value that is missing for one trait leaves the record's other values in use: this is how

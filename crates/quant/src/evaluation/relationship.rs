@@ -1,6 +1,8 @@
 //! How the levels of a random effect are related.
 
 use super::EvaluationError;
+use crate::kinship::{Kinship, RelationshipInverse};
+use crate::sparse::SymmetricLower;
 
 /// The relationship matrix K among the levels of a random effect, known by its sparse inverse.
 ///
@@ -9,9 +11,19 @@ use super::EvaluationError;
 #[derive(Clone, Debug)]
 pub struct Relationship {
     diagonal: Vec<f64>,
-    /// Lower triangle of the inverse, `(row, column, value)` with `row >= column`; `None` is the identity.
-    inverse: Option<Vec<(usize, usize, f64)>>,
-    log_determinant_of_inverse: f64,
+    structure: Structure,
+    /// ln|K| over the levels that have an equation.
+    log_determinant: f64,
+}
+
+#[derive(Clone, Debug)]
+enum Structure {
+    /// K is the identity.
+    Independent,
+    /// Each level has an equation.
+    Inverse(SymmetricLower),
+    /// Some levels are sums of others.
+    Additive(RelationshipInverse),
 }
 
 impl Relationship {
@@ -19,24 +31,25 @@ impl Relationship {
     pub fn independent(levels: usize) -> Self {
         Self {
             diagonal: vec![1.0; levels],
-            inverse: None,
-            log_determinant_of_inverse: 0.0,
+            structure: Structure::Independent,
+            log_determinant: 0.0,
         }
     }
 
-    /// From the lower triangle of K⁻¹ as `(row, column, value)` in any order (repeated places
-    /// add up), the natural logarithm of its determinant, and the diagonal of K, one per level.
+    /// From K⁻¹, the natural logarithm of |K|, and the diagonal of K, one per level.
     ///
     /// # Errors
-    /// A place above the diagonal or outside the matrix, a value that is not finite, or a
-    /// diagonal of K that is not positive.
+    /// Sizes that differ, values that are not finite, or a diagonal that is not positive.
     pub fn from_inverse(
         diagonal: Vec<f64>,
-        inverse: Vec<(usize, usize, f64)>,
-        log_determinant_of_inverse: f64,
+        inverse: SymmetricLower,
+        log_determinant: f64,
     ) -> Result<Self, EvaluationError> {
         let fault = |reason| Err(EvaluationError::Relationship { reason });
-        if !log_determinant_of_inverse.is_finite() {
+        if inverse.size() != diagonal.len() {
+            return fault("has another size than the diagonal of its matrix");
+        }
+        if !log_determinant.is_finite() {
             return fault("has no finite log-determinant");
         }
         if diagonal
@@ -45,20 +58,29 @@ impl Relationship {
         {
             return fault("belongs to a matrix with a diagonal that is not positive");
         }
-        if inverse
-            .iter()
-            .any(|&(row, column, _)| row < column || row >= diagonal.len())
-        {
-            return fault("has an entry outside its lower triangle");
-        }
-        if inverse.iter().any(|&(_, _, value)| !value.is_finite()) {
+        if inverse.values().iter().any(|value| !value.is_finite()) {
             return fault("has an entry that is not finite");
         }
+        let structure = Structure::Inverse(inverse);
         Ok(Self {
             diagonal,
-            inverse: Some(inverse),
-            log_determinant_of_inverse,
+            structure,
+            log_determinant,
         })
+    }
+
+    /// Additive relationships of all genotypes of a pedigree, of any ploidy, one level each.
+    ///
+    /// Variants, doubled plants and others that are wholly determined by their sources have no
+    /// equation of their own; they are evaluated through those that they are made of.
+    pub fn additive(kinship: &Kinship) -> Self {
+        let inverse = kinship.relationship_inverse();
+        let genotypes = 0..kinship.pedigree().len();
+        Self {
+            diagonal: genotypes.map(|g| kinship.relationship(g, g)).collect(),
+            log_determinant: inverse.log_determinant,
+            structure: Structure::Additive(inverse),
+        }
     }
 
     /// How many levels.
@@ -71,22 +93,43 @@ impl Relationship {
         &self.diagonal
     }
 
-    pub(crate) fn is_independent(&self) -> bool {
-        self.inverse.is_none()
+    pub(super) fn is_independent(&self) -> bool {
+        matches!(self.structure, Structure::Independent)
     }
 
-    /// ln|K|.
-    pub(crate) fn log_determinant(&self) -> f64 {
-        -self.log_determinant_of_inverse
+    /// How many equations the levels need.
+    pub(super) fn equations(&self) -> usize {
+        match &self.structure {
+            Structure::Independent => self.levels(),
+            Structure::Inverse(inverse) => inverse.size(),
+            Structure::Additive(inverse) => inverse.matrix.size(),
+        }
+    }
+
+    /// What a level is the sum of: equations and weights.
+    pub(super) fn terms(&self, level: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let (sum, own): (&[(usize, f64)], _) = match &self.structure {
+            Structure::Additive(inverse) => (inverse.expression(level), None),
+            Structure::Independent | Structure::Inverse(_) => (&[], Some((level, 1.0))),
+        };
+        sum.iter().copied().chain(own)
+    }
+
+    /// ln|K| over the equations.
+    pub(super) fn log_determinant(&self) -> f64 {
+        self.log_determinant
     }
 
     /// Calls `visit(row, column, value)` for each entry of the lower triangle of K⁻¹.
-    pub fn for_each_entry_of_inverse(&self, mut visit: impl FnMut(usize, usize, f64)) {
-        match &self.inverse {
-            Some(entries) => entries
-                .iter()
-                .for_each(|&(row, column, value)| visit(row, column, value)),
-            None => (0..self.levels()).for_each(|level| visit(level, level, 1.0)),
+    pub(super) fn for_each_entry_of_inverse(&self, visit: impl FnMut((usize, usize, f64))) {
+        match &self.structure {
+            Structure::Independent => {
+                (0..self.levels())
+                    .map(|level| (level, level, 1.0))
+                    .for_each(visit);
+            }
+            Structure::Inverse(inverse) => inverse.entries().for_each(visit),
+            Structure::Additive(inverse) => inverse.matrix.entries().for_each(visit),
         }
     }
 }

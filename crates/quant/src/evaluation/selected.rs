@@ -8,7 +8,7 @@
 //! Z_JJ = (L_JJ L_JJ′)⁻¹ − Y′ Z_IJ
 //! ```
 //!
-//! and every place of Z_II is one where later columns of L are stored, so a sweep from the last
+//! and every place of `Z_II` is one where later columns of L are stored, so a sweep from the last
 //! supernode to the first needs nothing else. Sources: Takahashi, Fagan & Chin (1973)
 //! *Formation of a sparse bus impedance matrix*; Erisman & Tinney (1975) Communications of the
 //! ACM 18:177–179; for mixed models Misztal & Perez-Enciso (1993) Journal of Dairy Science
@@ -162,11 +162,19 @@ impl<'a> SelectedInverse<'a> {
         }
     }
 
-    /// The inverse at `row`, `column`; `None` where the factor stores nothing.
-    pub(super) fn get(&self, row: usize, column: usize) -> Option<f64> {
-        self.places
-            .find(self.elimination, row, column)
-            .map(|place| self.values[place])
+    /// x′ C⁻¹ z for sparse x and z whose places are stored; see `Equations::triplets` for those
+    /// that always are.
+    pub(super) fn bilinear<X, Z>(&self, x: impl Fn() -> X, z: impl Fn() -> Z) -> f64
+    where
+        X: Iterator<Item = (usize, f64)>,
+        Z: Iterator<Item = (usize, f64)>,
+    {
+        let entry = |row, column| {
+            let place = self.places.find(self.elimination, row, column);
+            place.map_or(f64::NAN, |place| self.values[place])
+        };
+        x().map(|(i, x)| z().map(|(j, z)| x * z * entry(i, j)).sum::<f64>())
+            .sum()
     }
 
     /// The inverse at a stored place of the matrix.
@@ -175,7 +183,7 @@ impl<'a> SelectedInverse<'a> {
     }
 }
 
-/// Copies Z_II, both triangles, from the finished columns.
+/// Copies `Z_II`, both triangles, from the finished columns.
 fn gather(
     supernodes: &faer::sparse::linalg::cholesky::supernodal::SymbolicSupernodalCholesky<usize>,
     supernode_of: &[u32],

@@ -148,11 +148,12 @@ impl Model {
     fn describe(&self, solved: &Solved<'_>) -> Solution {
         let traits = self.traits();
         let inverse = solved.selected_inverse();
-        // The places read here are always stored; see `Equations::triplets`.
-        let error_variance = |unknown| inverse.get(unknown, unknown).unwrap_or(f64::NAN);
-        let estimate = |unknown: usize| Estimate {
-            value: solved.unknowns[unknown],
-            standard_error: error_variance(unknown).sqrt(),
+        let estimate = |unknown: usize| {
+            let own = || std::iter::once((unknown, 1.0));
+            Estimate {
+                value: solved.unknowns[unknown],
+                standard_error: inverse.bilinear(own, own).sqrt(),
+            }
         };
         let fixed = self.fixed.first_column.windows(2).map(|ends| {
             let columns = (ends[0]..ends[1]).flat_map(|c| (0..traits).map(move |a| (a, c)));
@@ -163,21 +164,18 @@ impl Model {
         let random = self.random.iter().enumerate().map(|(k, effect)| {
             let variance = &solved.components.effects[k];
             let levels = effect.relationship.diagonal().iter().enumerate();
-            let predict = |(level, related): (usize, &f64)| {
-                let related = *related;
-                (0..traits).map(move |a| (level, related, a))
+            let places = levels.flat_map(|(level, &own)| (0..traits).map(move |a| (level, own, a)));
+            let predict = |(level, own, a): (usize, f64, usize)| {
+                let terms = || self.equations.terms(k, &effect.relationship, level, a);
+                Prediction {
+                    value: terms()
+                        .map(|(unknown, weight)| weight * solved.unknowns[unknown])
+                        .sum(),
+                    error_variance: inverse.bilinear(terms, terms),
+                    prior_variance: own * variance.get(a, a),
+                }
             };
-            levels
-                .flat_map(predict)
-                .map(|(level, related, a)| {
-                    let unknown = self.equations.random(k, level, a);
-                    Prediction {
-                        value: solved.unknowns[unknown],
-                        error_variance: error_variance(unknown),
-                        prior_variance: related * variance.get(a, a),
-                    }
-                })
-                .collect()
+            places.map(predict).collect()
         });
         let random: Vec<Vec<Prediction>> = random.collect();
         Solution {
@@ -213,10 +211,12 @@ impl Model {
                     sum.value += part.value;
                     sum.prior_variance += part.prior_variance;
                     sum.error_variance += part.error_variance;
-                    let own = self.equations.random(k, level, a);
+                    let terms = |k: usize| {
+                        self.equations
+                            .terms(k, &self.random[k].relationship, level, a)
+                    };
                     for &other in &parts[..n] {
-                        let other = self.equations.random(other, level, a);
-                        sum.error_variance += 2.0 * inverse.get(own, other).unwrap_or(f64::NAN);
+                        sum.error_variance += 2.0 * inverse.bilinear(|| terms(k), || terms(other));
                     }
                 }
                 sum

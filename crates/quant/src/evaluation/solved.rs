@@ -14,7 +14,7 @@ use super::{Components, Covariance, EvaluationError, Model, Parameter};
 pub(super) struct Solved<'m> {
     model: &'m Model,
     pub(super) components: Components,
-    /// G_k⁻¹ by effect.
+    /// `G_k⁻¹` by effect.
     effect_inverse: Vec<Covariance>,
     /// R⁻¹ by pattern of recorded traits.
     residual_inverse: Vec<Covariance>,
@@ -48,7 +48,7 @@ impl<'m> Solved<'m> {
         for (effect, covariance) in model.random.iter().zip(&components.effects) {
             let (inverse, log_determinant) =
                 covariance.inverse().ok_or(EvaluationError::Singular)?;
-            log_determinants += effect.relationship.levels() as f64 * log_determinant
+            log_determinants += effect.relationship.equations() as f64 * log_determinant
                 + model.traits() as f64 * effect.relationship.log_determinant();
             effect_inverse.push(inverse);
         }
@@ -111,8 +111,8 @@ impl<'m> Solved<'m> {
     /// The slope of ln L for each covariance matrix, effects first, then the residual: S such
     /// that a small change D of the matrix changes ln L by tr(S D).
     ///
-    /// For an effect with q levels, S = ½ (G⁻¹ M G⁻¹ − q G⁻¹) where M holds û_a′K⁻¹û_b +
-    /// tr(K⁻¹ C^ab); for the residual likewise with the residuals, pattern by pattern (Johnson &
+    /// For an effect with q levels, S = ½ (G⁻¹ M G⁻¹ − q G⁻¹) where M holds `û_a′K⁻¹û_b +
+    /// tr(K⁻¹ C^ab)`; for the residual likewise with the residuals, pattern by pattern (Johnson &
     /// Thompson 1995, Journal of Dairy Science 78:449–456; Jensen et al. 1997, Journal of the
     /// Indian Society of Agricultural Statistics 49:215–236).
     pub(super) fn gradient(&self) -> Vec<Covariance> {
@@ -157,7 +157,7 @@ impl<'m> Solved<'m> {
             let whole = slope(
                 &self.effect_inverse[k],
                 &effect_moments[k],
-                effect.relationship.levels(),
+                effect.relationship.equations(),
             );
             let mut half = Covariance::zeros(model.traits());
             half.add_scaled(0.5, &whole);
@@ -180,7 +180,7 @@ impl<'m> Solved<'m> {
     }
 
     /// The average of observed and expected information about the `parameters`, row by row:
-    /// ½ f_i′ P f_j with f_i = (∂V/∂θ_i) P y (Gilmour, Thompson & Cullis 1995, Biometrics
+    /// `½ f_i′ P f_j` with `f_i = (∂V/∂θ_i) P y` (Gilmour, Thompson & Cullis 1995, Biometrics
     /// 51:1440–1450).
     pub(super) fn average_information(&self, parameters: &[Parameter]) -> Mat<f64> {
         let equations = &self.model.equations;
@@ -219,11 +219,15 @@ impl<'m> Solved<'m> {
                     return 0.0;
                 };
                 let inverse = &self.effect_inverse[component];
+                let relationship = &model.random[component].relationship;
+                let value = |t| {
+                    let terms = equations.terms(component, relationship, level, t);
+                    terms
+                        .map(|(unknown, weight)| weight * self.unknowns[unknown])
+                        .sum::<f64>()
+                };
                 (0..model.traits())
-                    .map(|t| {
-                        inverse.get(of_trait, t)
-                            * self.unknowns[equations.random(component, level, t)]
-                    })
+                    .map(|t| inverse.get(of_trait, t) * value(t))
                     .sum()
             };
             if let Some(n) = place(a) {

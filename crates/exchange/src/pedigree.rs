@@ -1,0 +1,411 @@
+//! A pedigree as CSV.
+//!
+//! Columns `id`, `female`, `male` (empty is unknown), and if wanted `ploidy` (2 if empty) and `origin`: `cross` if
+//! empty, `doubled` or `variant` (their source in the column female), `founder` for a plant without parents. Rows may
+//! come in any order; a parent without a row of its own is added as a diploid founder.
+
+use crate::rows::{Fault, Row, Rows};
+use std::num::NonZeroU8;
+use string_interner::backend::StringBackend;
+use string_interner::symbol::SymbolU32;
+use string_interner::{StringInterner, Symbol as _};
+
+/// The most sets of chromosomes that are believed; more is a slip, such as the number of chromosomes.
+const MOST_SETS: u8 = 16;
+
+/// How a plant came to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Origin {
+    /// From seed; of a founder nothing is known.
+    #[default]
+    Cross,
+    /// Its source with chromosomes doubled.
+    Doubled,
+    /// A clonal variant of its source.
+    Variant,
+}
+
+/// One plant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Plant {
+    /// The seed parent, or the source of a doubled plant or variant, by its place among the plants.
+    pub female: Option<u32>,
+    /// The pollen parent.
+    pub male: Option<u32>,
+    /// Sets of chromosomes.
+    pub ploidy: NonZeroU8,
+    /// How it came to be.
+    pub origin: Origin,
+}
+
+/// A pedigree that was read.
+#[derive(Debug, Clone)]
+pub struct Pedigree {
+    /// The plants in the order of their rows, then parents without a row.
+    pub plants: Vec<Plant>,
+    /// How many of the plants have a row.
+    pub rows: usize,
+    /// Columns that mean nothing here.
+    pub unused: Vec<String>,
+    names: Names,
+    /// The name of each plant.
+    name_of: Vec<SymbolU32>,
+    /// The plant of each name.
+    plant_of: Vec<u32>,
+    /// The line of each row.
+    lines: Vec<u32>,
+}
+
+type Names = StringInterner<StringBackend<SymbolU32>>;
+
+const NOBODY: u32 = u32::MAX;
+
+impl Pedigree {
+    /// Reads a pedigree.
+    ///
+    /// # Errors
+    /// Every fault of the file. Loops and ploidies that don't fit are not looked for.
+    pub fn read(bytes: &[u8]) -> Result<Self, Vec<Fault>> {
+        let mut rows = Rows::new(bytes).map_err(|fault| vec![fault])?;
+        let required = ["id", "female", "male"].map(|name| rows.required(name));
+        let [Ok(id), Ok(female), Ok(male)] = required else {
+            return Err(required.into_iter().filter_map(Result::err).collect());
+        };
+        let columns = Columns {
+            id,
+            female,
+            male,
+            ploidy: rows.column("ploidy"),
+            origin: rows.column("origin"),
+        };
+        let mut reading = Reading::default();
+        let unused = rows.header().iter().enumerate();
+        let unused = unused
+            .filter(|(place, _)| !columns.contains(*place))
+            .map(|(_, name)| name.clone())
+            .collect();
+        while let Some(row) = rows.next() {
+            match row {
+                Ok(row) => reading.add(row, &columns),
+                Err(fault) => reading.faults.push(fault),
+            }
+        }
+        reading.finish(unused)
+    }
+
+    /// The name of a plant, by its place.
+    pub fn name(&self, plant: usize) -> &str {
+        self.name_of
+            .get(plant)
+            .and_then(|&name| self.names.resolve(name))
+            .unwrap_or_default()
+    }
+
+    /// The place of a plant, by its name.
+    pub fn find(&self, name: &str) -> Option<usize> {
+        let symbol = self.names.get(name)?;
+        let &plant = self.plant_of.get(symbol.to_usize())?;
+        (plant != NOBODY).then_some(plant as usize)
+    }
+
+    /// The line of a plant's row; `None` for a parent without one.
+    pub fn line(&self, plant: usize) -> Option<u64> {
+        self.lines.get(plant).map(|&line| line.into())
+    }
+
+    /// The names of parents that have no row of their own.
+    pub fn without_row(&self) -> impl Iterator<Item = &str> {
+        (self.rows..self.plants.len()).map(|plant| self.name(plant))
+    }
+}
+
+struct Columns {
+    id: usize,
+    female: usize,
+    male: usize,
+    ploidy: Option<usize>,
+    origin: Option<usize>,
+}
+
+impl Columns {
+    fn contains(&self, place: usize) -> bool {
+        [
+            Some(self.id),
+            Some(self.female),
+            Some(self.male),
+            self.ploidy,
+            self.origin,
+        ]
+        .contains(&Some(place))
+    }
+}
+
+/// A row as it is read: parents by name, as they may come later.
+struct Draft {
+    name: SymbolU32,
+    parents: [Option<SymbolU32>; 2],
+    ploidy: NonZeroU8,
+    origin: Origin,
+}
+
+#[derive(Default)]
+struct Reading {
+    names: Names,
+    /// The plant of each name.
+    plant_of: Vec<u32>,
+    drafts: Vec<Draft>,
+    lines: Vec<u32>,
+    /// Parents of the row before: brothers and sisters mostly stand together.
+    last: [Option<(String, SymbolU32)>; 2],
+    faults: Vec<Fault>,
+}
+
+const DIPLOID: NonZeroU8 = NonZeroU8::new(2).unwrap();
+
+impl Reading {
+    fn add(&mut self, row: Row<'_>, columns: &Columns) {
+        let before = self.faults.len();
+        let id = row.field(columns.id);
+        let ploidy = self.ploidy(row, columns);
+        let origin = self.origin(row, columns);
+        if id.is_empty() {
+            self.faults
+                .push(Fault::at(row.line(), "id", "Every row needs an id."));
+        }
+        if self.faults.len() > before {
+            return;
+        }
+        let name = self.names.get_or_intern(id);
+        let place = name.to_usize();
+        if place >= self.plant_of.len() {
+            self.plant_of.resize(place + 1, NOBODY);
+        }
+        if let Some(&line) = self.lines.get(self.plant_of[place] as usize) {
+            let what = format!("{id} stands on line {line} already. Give each plant one row.");
+            self.faults.push(Fault::at(row.line(), "id", what));
+            return;
+        }
+        self.plant_of[place] = self.drafts.len() as u32;
+        let parents = [(0, columns.female), (1, columns.male)]
+            .map(|(side, column)| self.parent(side, row.field(column)));
+        self.lines.push(row.line() as u32);
+        self.drafts.push(Draft {
+            name,
+            parents,
+            ploidy,
+            origin,
+        });
+    }
+
+    fn parent(&mut self, side: usize, name: &str) -> Option<SymbolU32> {
+        if name.is_empty() {
+            return None;
+        }
+        if let Some((last, symbol)) = &self.last[side]
+            && last == name
+        {
+            return Some(*symbol);
+        }
+        let symbol = self.names.get_or_intern(name);
+        let last = self.last[side].get_or_insert_with(|| (String::new(), symbol));
+        last.0.clear();
+        last.0.push_str(name);
+        last.1 = symbol;
+        Some(symbol)
+    }
+
+    fn ploidy(&mut self, row: Row<'_>, columns: &Columns) -> NonZeroU8 {
+        let field = columns.ploidy.map_or("", |column| row.field(column));
+        if field.is_empty() {
+            return DIPLOID;
+        }
+        let ploidy = field
+            .parse::<NonZeroU8>()
+            .ok()
+            .filter(|sets| sets.get() <= MOST_SETS);
+        ploidy.unwrap_or_else(|| {
+            let what = format!("'{field}' is no ploidy. Write the number of chromosome sets, 1 to {MOST_SETS}, such as 2 for a diploid.");
+            self.faults.push(Fault::at(row.line(), "ploidy", what));
+            DIPLOID
+        })
+    }
+
+    fn origin(&mut self, row: Row<'_>, columns: &Columns) -> Origin {
+        let field = columns.origin.map_or("", |column| row.field(column));
+        let (female, male) = (row.field(columns.female), row.field(columns.male));
+        let is = |word: &str| field.eq_ignore_ascii_case(word);
+        if field.is_empty() || is("cross") {
+            return Origin::Cross;
+        }
+        let mut tell =
+            |column: &str, what: String| self.faults.push(Fault::at(row.line(), column, what));
+        if is("founder") {
+            if !female.is_empty() || !male.is_empty() {
+                tell(
+                    "origin",
+                    "A founder has no parents here. Write cross, or leave female and male empty."
+                        .into(),
+                );
+            }
+            return Origin::Cross;
+        }
+        let origin = if is("doubled") {
+            Origin::Doubled
+        } else if is("variant") {
+            Origin::Variant
+        } else {
+            tell(
+                "origin",
+                format!("'{field}' is no origin. Write cross, doubled or variant."),
+            );
+            return Origin::Cross;
+        };
+        if female.is_empty() {
+            tell(
+                "female",
+                format!("A plant of origin {field} needs its source in this column."),
+            );
+        }
+        if !male.is_empty() {
+            tell(
+                "male",
+                format!(
+                    "A plant of origin {field} has one source, in the column female. Leave this one empty."
+                ),
+            );
+        }
+        origin
+    }
+
+    fn finish(mut self, unused: Vec<String>) -> Result<Pedigree, Vec<Fault>> {
+        let rows = self.drafts.len();
+        if rows == 0 && self.faults.is_empty() {
+            self.faults
+                .push(Fault::of_file("There is no plant in the file."));
+        }
+        self.plant_of.resize(self.names.len(), NOBODY);
+        let mut name_of: Vec<SymbolU32> = self.drafts.iter().map(|draft| draft.name).collect();
+        let mut plants = Vec::with_capacity(rows);
+        for (row, draft) in self.drafts.iter().enumerate() {
+            let mut places = [None; 2];
+            for side in 0..2 {
+                let Some(name) = draft.parents[side] else {
+                    continue;
+                };
+                let place = &mut self.plant_of[name.to_usize()];
+                if *place == NOBODY {
+                    let text = self.names.resolve(name).unwrap_or_default();
+                    if ["0", "-", ".", "?", "na", "n/a", "nan", "unknown"]
+                        .contains(&text.to_lowercase().as_str())
+                    {
+                        let column = ["female", "male"][side];
+                        let what = format!(
+                            "There is no plant '{text}'. Leave the field empty where a parent is unknown."
+                        );
+                        self.faults
+                            .push(Fault::at(self.lines[row].into(), column, what));
+                        continue;
+                    }
+                    *place = name_of.len() as u32;
+                    name_of.push(name);
+                }
+                places[side] = Some(*place);
+            }
+            let [female, male] = places;
+            plants.push(Plant {
+                female,
+                male,
+                ploidy: draft.ploidy,
+                origin: draft.origin,
+            });
+        }
+        if !self.faults.is_empty() {
+            self.faults.sort_by_key(|fault| fault.line);
+            return Err(self.faults);
+        }
+        let founder = Plant {
+            female: None,
+            male: None,
+            ploidy: DIPLOID,
+            origin: Origin::Cross,
+        };
+        plants.resize(name_of.len(), founder);
+        Ok(Pedigree {
+            plants,
+            rows,
+            unused,
+            names: self.names,
+            name_of,
+            plant_of: self.plant_of,
+            lines: self.lines,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn faults(text: &str) -> Vec<String> {
+        Pedigree::read(text.as_bytes())
+            .unwrap_err()
+            .iter()
+            .map(ToString::to_string)
+            .collect()
+    }
+
+    #[test]
+    fn rows_in_any_order_and_parents_without_a_row() {
+        let read = Pedigree::read(
+            b"id,female,male,ploidy,origin\nC,A,B,,\nA,,,4,\nD,A,,8,doubled\nE,C,B,2,cross\n",
+        )
+        .unwrap();
+        assert_eq!(read.rows, 4);
+        assert_eq!(read.without_row().collect::<Vec<_>>(), ["B"]);
+        assert_eq!(read.plants[0].female, Some(1));
+        assert_eq!(read.plants[0].male, Some(4));
+        assert_eq!(read.plants[3].male, Some(4));
+        assert_eq!(
+            (read.plants[1].ploidy.get(), read.plants[4].ploidy.get()),
+            (4, 2)
+        );
+        assert_eq!(read.plants[2].origin, Origin::Doubled);
+        assert_eq!(
+            (read.find("E"), read.name(3), read.line(3)),
+            (Some(3), "E", Some(5))
+        );
+        assert_eq!(
+            (read.find("B"), read.line(4), read.find("F")),
+            (Some(4), None, None)
+        );
+    }
+
+    #[test]
+    fn every_fault_has_its_line_and_column() {
+        let text = "id,female,male,ploidy,origin\nA,,,,\n,A,,,\nA,,,,\nB,A,,x,\nC,A,,20,\nD,A,,,budded\nE,,,,doubled\nF,A,A,2,variant\nG,0,A,,\nH,A\nI,A,,,founder\n";
+        let expected = [
+            "line 3, column id: Every row needs an id.",
+            "line 4, column id: A stands on line 2 already. Give each plant one row.",
+            "line 5, column ploidy: 'x' is no ploidy. Write the number of chromosome sets, 1 to 16, such as 2 for a diploid.",
+            "line 6, column ploidy: '20' is no ploidy. Write the number of chromosome sets, 1 to 16, such as 2 for a diploid.",
+            "line 7, column origin: 'budded' is no origin. Write cross, doubled or variant.",
+            "line 8, column female: A plant of origin doubled needs its source in this column.",
+            "line 9, column male: A plant of origin variant has one source, in the column female. Leave this one empty.",
+            "line 10, column female: There is no plant '0'. Leave the field empty where a parent is unknown.",
+            "line 11: The row has 2 fields, the header 5. Add what is missing, or quote fields that hold the separator.",
+            "line 12, column origin: A founder has no parents here. Write cross, or leave female and male empty.",
+        ];
+        assert_eq!(faults(text), expected);
+        assert_eq!(
+            faults("name,female\n"),
+            [
+                "line 1, column id: There is no such column; there are: name, female.",
+                "line 1, column male: There is no such column; there are: name, female."
+            ]
+        );
+        assert_eq!(
+            faults("id,female,male\n"),
+            ["There is no plant in the file."]
+        );
+    }
+}

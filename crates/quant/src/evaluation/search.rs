@@ -1,0 +1,374 @@
+//! The climb to the top of the restricted likelihood.
+//!
+//! Average-information steps (Gilmour, Thompson & Cullis 1995, Biometrics 51:1440–1450; Johnson
+//! & Thompson 1995, Journal of Dairy Science 78:449–456), mixed with the step before (Anderson
+//! 1965, Journal of the ACM 12:547–560) where that climbs, halved while the likelihood falls; when
+//! halving does not help, an expectation-maximisation step, which always climbs (Dempster, Laird
+//! & Rubin 1977, Journal of the Royal Statistical Society B 39:1–38). Covariance matrices are
+//! kept positive definite by lifting eigenvalues to a floor; an effect that ends at the floor is
+//! taken out and the rest fitted again, so that its variance is reported as exactly zero.
+
+use std::ops::ControlFlow;
+
+use faer::linalg::solvers::Solve as _;
+use faer::{Mat, Side};
+
+use super::fit::Convergence;
+use super::reml::dispensable;
+use super::solved::Solved;
+use super::{
+    Components, Covariance, EvaluationError, Finding, Fit, Iteration, Model, Parameter, Role,
+};
+
+/// The smallest eigenvalue allowed while iterating, as a share of the variance about the fixed
+/// effects.
+const FLOOR: f64 = 1e-7;
+/// A matrix within this of the floor is on the boundary.
+pub(super) const NEAR_FLOOR: f64 = 1e-5;
+/// The climb in ln L that a Newton step still promises at convergence.
+const DECREMENT: f64 = 1e-12;
+/// The same where rounding keeps the climb from ending more closely.
+const ROUNDED_DECREMENT: f64 = 1e-8;
+/// On the boundary that promise never vanishes; there the climb itself has to end.
+const CLIMB: f64 = 1e-7;
+const MOST_ITERATIONS: usize = 300;
+const MOST_HALVINGS: i32 = 6;
+/// The relative rounding allowed for in comparing likelihoods.
+const ROUNDING: f64 = 1e-11;
+/// Eigenvalue of the information, scaled to a unit diagonal, that counts as none.
+const NO_INFORMATION: f64 = 1e-9;
+
+/// The climb from a starting point to the top of the likelihood.
+pub(super) struct Search<'m> {
+    model: &'m Model,
+    parameters: Vec<Parameter>,
+    scale: &'m [f64],
+}
+
+/// A direction to climb: the step, what it promises, and the information it rests on.
+struct Newton {
+    free: Vec<usize>,
+    step: Vec<f64>,
+    decrement: f64,
+    information: Mat<f64>,
+    covariance: Mat<f64>,
+}
+
+/// Where a step was taken from, and the step that was computed there.
+struct Past {
+    free: Vec<usize>,
+    from: Vec<f64>,
+    step: Vec<f64>,
+}
+
+impl<'m> Search<'m> {
+    pub(super) fn new(model: &'m Model) -> Self {
+        Self {
+            model,
+            parameters: model.parameters(),
+            scale: &model.fixed.residual_mean_square,
+        }
+    }
+
+    pub(super) fn run(
+        &self,
+        watch: &mut dyn FnMut(Iteration) -> ControlFlow<()>,
+    ) -> Result<Fit, EvaluationError> {
+        self.check_separable()?;
+        let mut current = Solved::new(self.model, self.start())?;
+        let mut expectation_steps = 0;
+        let mut still = 0;
+        let mut past: Option<Past> = None;
+        for number in 1..=MOST_ITERATIONS {
+            let gradient = current.gradient();
+            let newton = self.newton(&current, &gradient);
+            let boundary = self.boundary(&current.components);
+            let promise = newton
+                .as_ref()
+                .map_or(f64::INFINITY, |newton| newton.decrement);
+            let ended = still >= 3 && (promise < ROUNDED_DECREMENT || !boundary.is_empty());
+            if promise < DECREMENT || ended {
+                let convergence = Convergence {
+                    iterations: number,
+                    expectation_steps,
+                };
+                return self.finish(&current, newton, &boundary, convergence);
+            }
+            let climbed = newton.as_ref().and_then(|newton| {
+                let mixed = past
+                    .as_ref()
+                    .and_then(|past| self.mixed(&current, newton, past));
+                mixed.or_else(|| self.climb(&current, newton))
+            });
+            past = newton.map(|Newton { free, step, .. }| {
+                let from = self.values(&current, &free);
+                Past { free, from, step }
+            });
+            let next = if let Some(next) = climbed {
+                next
+            } else {
+                expectation_steps += 1;
+                Solved::new(
+                    self.model,
+                    self.expectation_step(&current.components, &gradient)?,
+                )?
+            };
+            let gain = current.minus_two_log_likelihood - next.minus_two_log_likelihood;
+            still = if gain < CLIMB { still + 1 } else { 0 };
+            current = next;
+            let minus_two_log_likelihood = current.minus_two_log_likelihood;
+            if watch(Iteration {
+                number,
+                minus_two_log_likelihood,
+            })
+            .is_break()
+            {
+                return Err(EvaluationError::Cancelled);
+            }
+        }
+        Err(EvaluationError::NotConverged {
+            iterations: MOST_ITERATIONS,
+        })
+    }
+
+    /// Equal shares of the variance about the fixed effects.
+    fn start(&self) -> Components {
+        let share = 1.0 / (self.model.random.len() + 1) as f64;
+        let shares: Vec<f64> = self.scale.iter().map(|variance| share * variance).collect();
+        let covariance = Covariance::diagonal(&shares);
+        Components {
+            effects: vec![covariance.clone(); self.model.random.len()],
+            residual: covariance,
+        }
+    }
+
+    /// The average-information step; `None` when the information can't be inverted.
+    fn newton(&self, current: &Solved<'_>, gradient: &[Covariance]) -> Option<Newton> {
+        let slope = |p: &Parameter| {
+            let times = if p.a == p.b { 1.0 } else { 2.0 };
+            times * gradient[p.component].get(p.a, p.b)
+        };
+        // A variance at its floor that wants to fall stays there.
+        let held = |p: &Parameter| {
+            self.model.traits() == 1
+                && current.components.get(p.component).get(0, 0) <= 1.01 * FLOOR * self.scale[0]
+                && slope(p) < 0.0
+        };
+        let free: Vec<usize> = (0..self.parameters.len())
+            .filter(|&i| !held(&self.parameters[i]))
+            .collect();
+        let parameters: Vec<Parameter> = free.iter().map(|&i| self.parameters[i]).collect();
+        let count = parameters.len();
+        let information = current.average_information(&parameters);
+        let score = Mat::from_fn(count, 1, |i, _| slope(&parameters[i]));
+        let factor = information.llt(Side::Lower).ok()?;
+        let step = factor.solve(&score);
+        let decrement = (score.transpose() * &step)[(0, 0)];
+        let covariance = factor.solve(Mat::<f64>::identity(count, count));
+        let usable = decrement.is_finite() && decrement >= 0.0;
+        let step = step.col(0).iter().copied().collect();
+        usable.then_some(Newton {
+            free,
+            step,
+            decrement,
+            information,
+            covariance,
+        })
+    }
+
+    /// Refuses a model whose variances the records can't tell apart.
+    ///
+    /// That is a property of the design, not of what happened to be observed: the information is
+    /// taken for arbitrary values in the places of the observations.
+    fn check_separable(&self) -> Result<(), EvaluationError> {
+        let values: Vec<f64> = (0..self.model.equations.values.len())
+            .map(|place| scatter(place as u64))
+            .collect();
+        let probe = Solved::with_values(self.model, self.start(), &values)?;
+        let parameters = &self.parameters;
+        let information = probe.average_information(parameters);
+        let count = parameters.len();
+        let unit = Mat::from_fn(count, count, |i, j| {
+            let scale = (information[(i, i)] * information[(j, j)]).sqrt();
+            if scale > 0.0 {
+                information[(i, j)] / scale
+            } else {
+                0.0
+            }
+        });
+        let eigen = unit
+            .self_adjoint_eigen(Side::Lower)
+            .map_err(|_no_convergence| EvaluationError::Singular)?;
+        let smallest = eigen.S().column_vector()[0];
+        if smallest > NO_INFORMATION {
+            return Ok(());
+        }
+        let vector = eigen.U().col(0);
+        let mut components: Vec<usize> = (0..count)
+            .filter(|&i| vector[i].abs() > 0.1)
+            .map(|i| parameters[i].component)
+            .collect();
+        components.dedup();
+        let residual = components.last() == Some(&self.model.random.len());
+        let mut effects: Vec<(Role, usize)> = components
+            .iter()
+            .filter_map(|&k| Some((self.model.role(k)?, k)))
+            .collect();
+        effects.sort_by_key(|&(role, k)| (dispensable(role), k));
+        Err(EvaluationError::NotSeparable { effects, residual })
+    }
+
+    /// The longest of the halved steps that does not lower the likelihood.
+    fn climb(&self, current: &Solved<'_>, newton: &Newton) -> Option<Solved<'m>> {
+        let lengths = (0..=MOST_HALVINGS).map(|halvings| 0.5_f64.powi(halvings));
+        lengths
+            .map(|length| {
+                newton
+                    .step
+                    .iter()
+                    .map(|step| length * step)
+                    .collect::<Vec<f64>>()
+            })
+            .find_map(|step| self.attempt(current, &newton.free, &step))
+    }
+
+    /// The step mixed with the one before it so that, if steps shrink evenly, the end is reached
+    /// at once. Average information can be far from the curvature where records don't follow
+    /// the model well; steps then shrink slowly.
+    fn mixed(&self, current: &Solved<'_>, newton: &Newton, past: &Past) -> Option<Solved<'m>> {
+        if past.free != newton.free {
+            return None;
+        }
+        let differences = |now: &[f64], then: &[f64]| -> Vec<f64> {
+            now.iter().zip(then).map(|(now, then)| now - then).collect()
+        };
+        let step_change = differences(&newton.step, &past.step);
+        let moved = differences(&self.values(current, &newton.free), &past.from);
+        let product = |x: &[f64], y: &[f64]| -> f64 {
+            let row = |i: usize| {
+                y.iter()
+                    .enumerate()
+                    .map(move |(j, y)| newton.information[(i, j)] * y)
+            };
+            x.iter()
+                .enumerate()
+                .map(|(i, x)| x * row(i).sum::<f64>())
+                .sum()
+        };
+        let share = product(&newton.step, &step_change) / product(&step_change, &step_change);
+        let step: Vec<f64> = (0..newton.step.len())
+            .map(|i| newton.step[i] - share * (moved[i] + step_change[i]))
+            .collect();
+        self.attempt(current, &newton.free, &step)
+    }
+
+    /// Takes a step in the free parameters, unless the likelihood falls.
+    fn attempt(&self, current: &Solved<'_>, free: &[usize], step: &[f64]) -> Option<Solved<'m>> {
+        let mut components = current.components.clone();
+        for (&i, step) in free.iter().zip(step) {
+            let Parameter { component, a, b } = self.parameters[i];
+            let covariance = components.get_mut(component);
+            covariance.set(a, b, covariance.get(a, b) + step);
+        }
+        let next = Solved::new(self.model, self.lift(components)?).ok()?;
+        let allowance = ROUNDING * (1.0 + current.minus_two_log_likelihood.abs());
+        let limit = current.minus_two_log_likelihood + allowance;
+        (next.minus_two_log_likelihood <= limit).then_some(next)
+    }
+
+    fn values(&self, current: &Solved<'_>, free: &[usize]) -> Vec<f64> {
+        let value = |&i: &usize| {
+            let Parameter { component, a, b } = self.parameters[i];
+            current.components.get(component).get(a, b)
+        };
+        free.iter().map(value).collect()
+    }
+
+    /// For each matrix G with m draws, G + (2/m) G S G: what expectation-maximisation gives when
+    /// the slope S is put in place of the moments.
+    fn expectation_step(
+        &self,
+        components: &Components,
+        gradient: &[Covariance],
+    ) -> Result<Components, EvaluationError> {
+        let mut next = components.clone();
+        for (component, slope) in gradient.iter().enumerate() {
+            let draws = match self.model.random.get(component) {
+                Some(effect) => effect.relationship.equations(),
+                None => self.model.equations.rows.len(),
+            };
+            let change = components.get(component).sandwich(slope);
+            for p in self.parameters.iter().filter(|p| p.component == component) {
+                let covariance = next.get_mut(component);
+                let moved = covariance.get(p.a, p.b) + 2.0 / draws as f64 * change.get(p.a, p.b);
+                covariance.set(p.a, p.b, moved);
+            }
+        }
+        self.lift(next).ok_or(EvaluationError::Singular)
+    }
+
+    fn lift(&self, mut components: Components) -> Option<Components> {
+        for component in 0..=self.model.random.len() {
+            let covariance = components.get_mut(component);
+            *covariance = covariance.lifted(self.scale, FLOOR)?;
+        }
+        Some(components)
+    }
+
+    /// The components on the boundary.
+    fn boundary(&self, components: &Components) -> Vec<usize> {
+        let near = |&component: &usize| {
+            let smallest = components.get(component).smallest_eigenvalue(self.scale);
+            smallest.is_none_or(|smallest| smallest < NEAR_FLOOR)
+        };
+        (0..=self.model.random.len()).filter(near).collect()
+    }
+
+    fn finish(
+        &self,
+        current: &Solved<'_>,
+        newton: Option<Newton>,
+        boundary: &[usize],
+        convergence: Convergence,
+    ) -> Result<Fit, EvaluationError> {
+        let residual = self.model.random.len();
+        for of_trait in 0..self.model.traits() {
+            let variance = current.components.residual.get(of_trait, of_trait);
+            if variance < NEAR_FLOOR * self.scale[of_trait] {
+                return Err(EvaluationError::ResidualAtZero { of_trait });
+            }
+        }
+        let (parameters, covariance) = match newton {
+            Some(newton) => {
+                let free = newton.free.iter().map(|&i| self.parameters[i]).collect();
+                (free, newton.covariance)
+            }
+            None => (Vec::new(), Mat::new()),
+        };
+        let mut fit = Fit::new(
+            self.model,
+            current.components.clone(),
+            parameters,
+            covariance,
+            current.minus_two_log_likelihood,
+            convergence,
+        );
+        for &component in boundary {
+            let role = self.model.role(component);
+            fit.forget(component);
+            if self.model.traits() > 1 || component == residual {
+                fit.add(Finding::MatrixAtBoundary { role, component });
+            }
+        }
+        fit.look_for_weakness();
+        Ok(fit)
+    }
+}
+
+/// A number between −½ and ½ without pattern in `place`: after Steele, Lea & Flood (2014).
+fn scatter(place: u64) -> f64 {
+    let mut bits = (place + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    (bits >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+}
