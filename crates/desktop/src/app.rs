@@ -133,6 +133,10 @@ impl App {
                 );
             }
             Request::Go(screen) => self.screens.current = screen,
+            Request::LayInBoxes(lot) => {
+                self.screens.current = Screen::Chill;
+                crate::screens::chill::lay_in_boxes(&mut self.screens.chill, open.project(), lot);
+            }
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);

@@ -3,6 +3,7 @@
 use crate::derived::Derived;
 use crate::dialogs::Question;
 use crate::preferences::Preferences;
+use crate::widgets::DateField;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use std::path::Path;
@@ -22,6 +23,13 @@ pub struct View<'a> {
     pub derived: &'a Derived,
     /// Why nothing can be changed, if so.
     pub read_only: Option<&'a str>,
+}
+
+impl View<'_> {
+    /// A date field whose calendar opens on today, its weeks as preferred.
+    pub fn date_field<'n>(&self, name: &'n str) -> DateField<'n> {
+        DateField::new(name, self.today).first_weekday(self.preferences.first_weekday())
+    }
 }
 
 /// Which screen.
@@ -91,6 +99,8 @@ pub enum Request {
     ShowInTree(domain::Id<domain::Genotype>),
     /// Go to this screen.
     Go(Screen),
+    /// Open the form that lays seed of this lot in boxes.
+    LayInBoxes(domain::Id<domain::SeedLot>),
     /// Make labels for these records.
     Label(Vec<AnyId>),
     /// Ask for a photo in the project's folder, and hang it on this record.

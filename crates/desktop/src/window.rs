@@ -59,15 +59,24 @@ pub fn open(start: Start) -> Result<(), String> {
         }),
     );
     made.map_err(|error| {
-        let why = if has_display() { error.to_string() } else { "there is no display".to_owned() };
-        format!("no window can be opened here: {why}. 'binewright --help' lists what works without one.")
+        let why = if has_display() {
+            error.to_string()
+        } else {
+            "there is no display".to_owned()
+        };
+        format!(
+            "no window can be opened here: {why}. 'binewright --help' lists what works without one."
+        )
     })
 }
 
 /// Whether a display is named, on systems where one must be.
 fn has_display() -> bool {
     let named = |variable| std::env::var_os(variable).is_some_and(|value| !value.is_empty());
-    !cfg!(target_os = "linux") || named("DISPLAY") || named("WAYLAND_DISPLAY") || named("WAYLAND_SOCKET")
+    !cfg!(target_os = "linux")
+        || named("DISPLAY")
+        || named("WAYLAND_DISPLAY")
+        || named("WAYLAND_SOCKET")
 }
 
 /// [`App`] as the framework wants it.

@@ -25,6 +25,7 @@ pub mod project;
 pub mod protocols;
 pub mod record;
 pub mod refusal;
+pub mod standing;
 pub mod table;
 pub mod timeline;
 pub mod units;

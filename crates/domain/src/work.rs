@@ -134,6 +134,26 @@ pub fn next_cross_code(project: &Project, season: i32) -> String {
     next_code(project, &format!("{:02}-", season.rem_euclid(100)))
 }
 
+/// The day the cones of a cross were last picked.
+pub fn harvested_on(project: &Project, cross: Id<Cross>) -> Option<NaiveDate> {
+    project
+        .events_of(cross)
+        .filter(|event| matches!(event.what, CrossEventKind::ConesHarvested { .. }))
+        .map(|event| event.date)
+        .max()
+}
+
+/// The first free code for seed of this origin: after its cross (`26-04-S01`), its mother (`B7-OP01`), or the year
+/// of `day` (`Seed 26-01`).
+pub fn next_lot_code(project: &Project, source: &LotSource, day: NaiveDate) -> String {
+    let prefix = match source {
+        LotSource::Cross(cross) => format!("{}-S", project.code_of(*cross)),
+        LotSource::OpenPollinated(female) => format!("{}-OP", project.code_of(*female)),
+        LotSource::Bought { .. } | LotSource::Unknown => format!("Seed {}-", day.format("%y")),
+    };
+    next_code(project, &prefix)
+}
+
 /// The seed of a cross, cleaned: coded after the cross, harvested when its cones were.
 pub fn clean_seed(
     project: &Project,
@@ -142,17 +162,12 @@ pub fn clean_seed(
     amount: SeedAmount,
     ids: &mut IdSource,
 ) -> Edit {
-    let harvested = project
-        .events_of(cross)
-        .filter(|event| matches!(event.what, CrossEventKind::ConesHarvested { .. }))
-        .map(|event| event.date)
-        .max();
-    let code = next_code(project, &format!("{}-S", project.code_of(cross)));
+    let source = LotSource::Cross(cross);
     Edit::add(SeedLot {
         id: ids.next(),
-        code,
-        source: LotSource::Cross(cross),
-        harvested,
+        code: next_lot_code(project, &source, cleaned),
+        source,
+        harvested: harvested_on(project, cross),
         cleaned: Some(cleaned),
         amount: Some(amount),
         place: String::new(),
@@ -181,6 +196,14 @@ pub fn plan_batch(
     })
 }
 
+/// How many seeds go into each box when none is to hold more than `most`: as evenly as can be.
+pub fn box_fillings(seeds: u32, most: u32) -> Vec<u32> {
+    let boxes = seeds.div_ceil(most.max(1)).max(1);
+    (0..boxes)
+        .map(|nth| seeds / boxes + u32::from(nth < seeds % boxes))
+        .collect()
+}
+
 /// Seeds of a lot laid into as many boxes as their number asks for, as evenly as can be, none above `most` seeds.
 pub fn lay_boxes(
     project: &Project,
@@ -190,15 +213,16 @@ pub fn lay_boxes(
     most: u32,
     ids: &mut IdSource,
 ) -> Edit {
-    let boxes = seeds.div_ceil(most.max(1)).max(1);
-    let codes = Template("C-##".into()).next_codes(project, "", boxes as usize);
-    let edits = (0..boxes).zip(codes).map(|(nth, code)| {
+    let fillings = box_fillings(seeds, most);
+    let boxes = fillings.len() as u32;
+    let codes = Template("C-##".into()).next_codes(project, "", fillings.len());
+    let edits = fillings.into_iter().zip(codes).map(|(seeds, code)| {
         Edit::add(ChillBox {
             id: ids.next(),
             code,
             batch: batch.id,
             lot,
-            seeds: seeds / boxes + u32::from(nth < seeds % boxes),
+            seeds,
             rechilled_from: None,
             place: String::new(),
             end: None,
@@ -466,6 +490,27 @@ pub fn next_stage(project: &Project, plants: &[Id<Genotype>]) -> Option<Id<Stage
 /// A box is given up, its seed thrown out, lost or returned.
 pub fn end_box(chill_box: Id<ChillBox>, end: crate::BoxEnd) -> Edit {
     Edit::set(chill_box, ChillBoxField::End(Some(end)))
+}
+
+/// A batch is ended, and with it every box that has neither reached warmth nor an end of its own.
+pub fn end_batch(
+    project: &Project,
+    batch: Id<ChillBatch>,
+    day: NaiveDate,
+    fate: crate::BoxFate,
+    cause: &str,
+) -> Edit {
+    let left = project
+        .boxes_of(batch)
+        .filter(|each| each.end.is_none() && project.run_of(each.id).is_none());
+    let end = || crate::BoxEnd {
+        date: day,
+        fate,
+        cause: cause.into(),
+    };
+    let mut edits: Vec<_> = left.map(|each| end_box(each.id, end())).collect();
+    edits.push(Edit::set(batch, ChillBatchField::Ended(Some(day))));
+    Edit::all(format!("end {}", project.code_of(batch)), edits)
 }
 
 /// Where a plant comes from, in words: 'A × B, cross 26-04', 'founder, from a friend'.

@@ -159,7 +159,10 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
             "The first label still on the sheet. A click on the picture sets it too.",
         ));
     }
-    ui.label(muted(ui, "Print at actual size: a sheet scaled to fit the page misses its labels."));
+    ui.label(muted(
+        ui,
+        "Print at actual size: a sheet scaled to fit the page misses its labels.",
+    ));
     ui.add_space(space::S);
     let ready = state
         .kept

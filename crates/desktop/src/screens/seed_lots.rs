@@ -1,19 +1,142 @@
-//! The seed lots screen.
+//! Seed lots: where seed came from, how much there was, and where every seed of it went.
 
-use crate::view::{Outbox, View};
-use domain::{AnyId, Project};
+use crate::derived::Listing;
+use crate::theme::{muted, space};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{
+    TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented,
+};
+use domain::work::plural;
+use domain::{AnyId, Id, Project, SeedLot};
 use egui::Ui;
+
+mod amount;
+mod movement;
+mod new_lot;
+mod page;
+mod source;
+mod table;
 
 /// What the seed lots screen remembers between frames.
 #[derive(Default)]
-pub struct State {}
+pub struct State {
+    find: String,
+    which: Which,
+    listing: Listing<SeedLot, table::Key>,
+    table: TableState<Id<SeedLot>>,
+    new_lot: Option<new_lot::Form>,
+    page: page::State,
+}
+
+/// Which lots are listed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Which {
+    #[default]
+    All,
+    WithSeed,
+}
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let _ = (ui, view, state, out);
+    let project = view.project;
+    if project.seed_lots().is_empty() && state.new_lot.is_none() {
+        heading(ui, "Seed lots");
+        let sentence = "A seed lot is seed of one origin kept together: from a cross, from a plant left open to the wind, or bought. Its ledger tells where every seed went.";
+        if empty_state(ui, sentence, "Enter a seed lot") && view.read_only.is_none() {
+            state.new_lot = Some(new_lot::Form::new(view));
+        }
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, "Seed lots");
+        ui.add_space(space::M);
+        find_box(ui, "Find a lot", &mut state.find);
+        let choices = [(Which::All, "All"), (Which::WithSeed, "With seed left")];
+        segmented(ui, "Which lots", &mut state.which, &choices);
+        if view.read_only.is_none() && main_button(ui, "New lot…").clicked() {
+            state.new_lot = Some(new_lot::Form::new(view));
+            state.table.clear_selection();
+        }
+        label_button(ui, state, out);
+    });
+    ui.add_space(space::S);
+    let selected = state.table.only_selected();
+    let chosen = selected.and_then(|lot| project.seed_lots().get(lot));
+    let title = match (&state.new_lot, chosen) {
+        (Some(_), _) => "New seed lot",
+        (None, Some(lot)) => lot.code.as_str(),
+        (None, None) => "",
+    };
+    let mut open = !title.is_empty();
+    list_and_detail(
+        ui,
+        "seed lots",
+        &mut open,
+        title,
+        &mut (&mut *state, out),
+        |ui, (state, _)| list(ui, view, state),
+        |ui, (state, out)| match (&mut state.new_lot, chosen) {
+            (Some(form), _) => {
+                if let Some(ended) = form.show(ui, view, out) {
+                    state.new_lot = None;
+                    if let new_lot::Ended::Added(lot) = ended {
+                        state.table.select_only(lot);
+                    }
+                }
+            }
+            (None, Some(lot)) => page::show(ui, view, &mut state.page, lot, out),
+            (None, None) => {}
+        },
+    );
+    if !open && !title.is_empty() {
+        state.new_lot = None;
+        state.table.clear_selection();
+    }
+}
+
+/// Labels for the lots selected.
+fn label_button(ui: &mut Ui, state: &State, out: &mut Outbox<'_>) {
+    let count = state.table.selected.len();
+    if count == 0 {
+        return;
+    }
+    let words = format!(
+        "{} for {count} {}",
+        plural(count as u32, "Label", "Labels"),
+        plural(count as u32, "lot", "lots")
+    );
+    if ui.button(words).clicked() {
+        let lots = state.table.selected.iter().map(|lot| AnyId::from(*lot));
+        out.ask(Request::Label(lots.collect()));
+    }
+}
+
+fn list(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    let key = table::Key {
+        find: state.find.trim().to_lowercase(),
+        with_seed: state.which == Which::WithSeed,
+        sort: state.table.sort,
+    };
+    let rows = state.listing.rows(view.project, key, table::rows);
+    if rows.is_empty() {
+        ui.add_space(space::XL);
+        ui.label(muted(
+            ui,
+            "No lot fits. Clear the find box, or show all lots.",
+        ));
+        return;
+    }
+    if table::show(ui, view, &mut state.table, rows) {
+        state.new_lot = None;
+    }
 }
 
 /// Brings a record into view: selected, and scrolled to.
-pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
-    let _ = (state, project, id);
+pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
+    if let Some(lot) = id.typed::<SeedLot>() {
+        state.find.clear();
+        state.which = Which::All;
+        state.new_lot = None;
+        state.table.select_only(lot);
+    }
 }

@@ -1,5 +1,7 @@
 //! Seed: a lot of one origin, its count, and the ledger of what was taken and brought back.
 
+use crate::Origin;
+use crate::ancestry::origin_words;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, Kind};
 use crate::ledger;
@@ -56,6 +58,26 @@ pub enum LotSource {
     },
     /// Not known.
     Unknown,
+}
+
+impl LotSource {
+    /// The origin in a few words: 'B2 × B7', 'B2 × open', 'bought of …', 'unknown'.
+    pub fn words(&self, project: &Project) -> String {
+        match self {
+            Self::Cross(cross) => origin_words(project, &Origin::Cross { cross: *cross }),
+            Self::OpenPollinated(female) => {
+                origin_words(project, &Origin::OpenPollinated { female: *female })
+            }
+            Self::Bought { from, described_as } => match (from.is_empty(), described_as.is_empty())
+            {
+                (true, true) => "bought".into(),
+                (true, false) => format!("bought: {described_as}"),
+                (false, true) => format!("bought of {from}"),
+                (false, false) => format!("bought of {from}: {described_as}"),
+            },
+            Self::Unknown => "unknown".into(),
+        }
+    }
 }
 
 /// How much clean seed a lot held.

@@ -5,6 +5,7 @@ use crate::theme::space;
 use crate::view::{Outbox, View};
 use crate::widgets::{TemperatureField, caution, form_row, main_button, segmented};
 use chrono::NaiveDate;
+use domain::record::chill::CheckField;
 use domain::{Celsius, Check, ChillBox, Edit, Id, Moisture, cautions};
 use egui::{TextEdit, Ui};
 
@@ -19,6 +20,8 @@ pub struct CheckForm {
     sprouted: u32,
     celsius: Option<f64>,
     remark: String,
+    /// The look on record that this one corrects.
+    corrects: Option<Id<Check>>,
 }
 
 impl CheckForm {
@@ -33,7 +36,28 @@ impl CheckForm {
             sprouted: 0,
             celsius: None,
             remark: String::new(),
+            corrects: None,
         }
+    }
+
+    /// A form that corrects a look on record.
+    pub fn correcting(check: &Check) -> Self {
+        Self {
+            chill_box: check.chill_box,
+            moisture: check.moisture,
+            water_added: check.water_added,
+            air_let_in: check.air_let_in,
+            mouldy: check.mouldy_removed,
+            sprouted: check.sprouted_early,
+            celsius: check.temperature.map(|celsius| celsius.0),
+            remark: check.remark.clone(),
+            corrects: Some(check.id),
+        }
+    }
+
+    /// The look it corrects, if it corrects one.
+    pub const fn corrects(&self) -> Option<Id<Check>> {
+        self.corrects
     }
 
     /// The box it is about.
@@ -109,18 +133,26 @@ impl CheckForm {
         }
         ui.add_space(space::XS);
         ui.horizontal(|ui| {
-            let recorded = main_button(ui, "Record the look").clicked();
+            let was = self.corrects.and_then(|id| view.project.checks().get(id));
+            let words = match was {
+                Some(_) => "Correct the look",
+                None => "Record the look",
+            };
+            let recorded = main_button(ui, words).clicked();
             if recorded {
-                let id = out.ids.next();
-                out.edit(self.edit(view, day, id));
+                let edit = match was {
+                    Some(was) => self.correction(view, was, day),
+                    None => Edit::add(self.check(view, day, out.ids.next())),
+                };
+                out.edit(edit);
             }
             recorded | ui.button("Put away").clicked()
         })
         .inner
     }
 
-    fn edit(&self, view: &View<'_>, day: NaiveDate, id: Id<Check>) -> Edit {
-        Edit::add(Check {
+    fn check(&self, view: &View<'_>, day: NaiveDate, id: Id<Check>) -> Check {
+        Check {
             moisture: self.moisture,
             water_added: self.water_added,
             mouldy_removed: self.mouldy,
@@ -130,6 +162,27 @@ impl CheckForm {
             by: view.preferences.who.clone(),
             remark: self.remark.trim().to_owned(),
             ..Check::looked(id, self.chill_box, day)
-        })
+        }
+    }
+
+    /// The fields that differ from the look on record, as one edit; who looked stays.
+    fn correction(&self, view: &View<'_>, was: &Check, day: NaiveDate) -> Edit {
+        let new = self.check(view, day, was.id);
+        let fields = [
+            (new.date != was.date).then_some(CheckField::Date(new.date)),
+            (new.moisture != was.moisture).then_some(CheckField::Moisture(new.moisture)),
+            (new.water_added != was.water_added).then_some(CheckField::WaterAdded(new.water_added)),
+            (new.mouldy_removed != was.mouldy_removed)
+                .then_some(CheckField::MouldyRemoved(new.mouldy_removed)),
+            (new.sprouted_early != was.sprouted_early)
+                .then_some(CheckField::SproutedEarly(new.sprouted_early)),
+            (new.temperature != was.temperature)
+                .then_some(CheckField::Temperature(new.temperature)),
+            (new.air_let_in != was.air_let_in).then_some(CheckField::AirLetIn(new.air_let_in)),
+            (new.remark != was.remark).then_some(CheckField::Remark(new.remark)),
+        ];
+        let label = format!("correct {}", view.project.describe(was.id.into()));
+        let edits = fields.into_iter().flatten();
+        Edit::all(label, edits.map(|field| Edit::set(was.id, field)).collect())
     }
 }

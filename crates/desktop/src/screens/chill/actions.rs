@@ -1,0 +1,152 @@
+//! The head of a batch: how it stands, and what can be done with all its boxes.
+
+use super::{Pane, State, box_table, end, lay, warm};
+use crate::theme::{Meaning, muted, space, strong};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{badge, bench_button, main_button};
+use domain::standing::{BatchStanding, BoxStanding, ChillProgress, boxes_in_cold};
+use domain::work::{look_into, plural, start_batch};
+use domain::{AnyId, ChillBatch, ChillBox, Id};
+use egui::Ui;
+
+/// Draws the head.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    batch: &ChillBatch,
+    out: &mut Outbox<'_>,
+) {
+    let standing = BatchStanding::of(batch);
+    let progress = ChillProgress::of(batch, view.today);
+    ui.horizontal_wrapped(|ui| {
+        ui.label(strong(&batch.code));
+        let meaning = match standing {
+            BatchStanding::InCold if progress.days == progress.of => Meaning::Soon,
+            BatchStanding::InCold => Meaning::Good,
+            BatchStanding::Planned | BatchStanding::Ended => Meaning::Plain,
+        };
+        badge(ui, meaning, standing.words());
+        ui.label(muted(ui, head_words(batch, progress)));
+    });
+    if view.read_only.is_none() {
+        ui.horizontal_wrapped(|ui| buttons(ui, view, state, batch, out));
+    }
+    ui.horizontal_wrapped(|ui| {
+        box_table::find_ui(ui, &mut state.boxes);
+        label_button(ui, view, state, batch, out);
+        if ui.button("Batch details").clicked() {
+            state.pane = Pane::Batch;
+            state.table.clear_selection();
+        }
+    });
+    ui.add_space(space::XS);
+}
+
+fn head_words(batch: &ChillBatch, progress: ChillProgress) -> String {
+    let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
+    match BatchStanding::of(batch) {
+        BatchStanding::Planned => format!(
+            "To start on {}; {} of cold would be over on {}.",
+            day(batch.start),
+            batch.regimen.chill,
+            day(progress.ready)
+        ),
+        BatchStanding::InCold => format!(
+            "Since {}: day {} of {}, ready on {}.",
+            day(batch.start),
+            progress.days,
+            progress.of,
+            day(progress.ready)
+        ),
+        BatchStanding::Ended => format!(
+            "In the cold from {} to {}.",
+            day(batch.start),
+            day(batch.ended.unwrap_or(progress.ready))
+        ),
+    }
+}
+
+fn buttons(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    batch: &ChillBatch,
+    out: &mut Outbox<'_>,
+) {
+    let project = view.project;
+    let standing = BatchStanding::of(batch);
+    let cold = boxes_in_cold(project, batch.id, view.today);
+    if standing == BatchStanding::Planned {
+        if project.boxes_of(batch.id).next().is_some() && main_button(ui, "Start today").clicked() {
+            out.edit(start_batch(batch, view.today));
+        }
+    } else if !cold.is_empty() {
+        let words = match cold.len() {
+            1 => "Looked in the box".to_owned(),
+            count => format!("Looked in all {count} boxes"),
+        };
+        if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
+            let edit = look_into(&cold, view.today, out.ids);
+            out.edit(edit);
+        }
+    }
+    let ready = ready_boxes(view, &cold);
+    if !ready.is_empty() {
+        let words = format!(
+            "{} {} for warmth",
+            ready.len(),
+            plural(ready.len() as u32, "box is ready", "boxes are ready")
+        );
+        if bench_button(ui, "Move to warmth…", &words).clicked() {
+            state.pane = Pane::Warm(warm::Form::new(ready, view.today));
+        }
+    }
+    if standing != BatchStanding::Ended {
+        if ui.button("Lay boxes…").clicked() {
+            state.pane = Pane::Lay(lay::Form::new(project, Some(batch.id), None));
+        }
+        if standing == BatchStanding::InCold && ui.button("End the batch…").clicked() {
+            state.pane = Pane::End(end::BatchForm::new(view.today));
+        }
+    }
+}
+
+fn ready_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {
+    let ready = |id: &&Id<ChillBox>| {
+        view.project.chill_boxes().get(**id).is_some_and(|each| {
+            BoxStanding::of(view.project, each, view.today) == BoxStanding::Ready
+        })
+    };
+    cold.iter().filter(ready).copied().collect()
+}
+
+/// Labels for the boxes selected, or for all.
+fn label_button(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &State,
+    batch: &ChillBatch,
+    out: &mut Outbox<'_>,
+) {
+    let boxes: Vec<AnyId> = if state.table.selected.is_empty() {
+        view.project
+            .boxes_of(batch.id)
+            .map(|each| each.id.into())
+            .collect()
+    } else {
+        state.table.selected.iter().map(|id| (*id).into()).collect()
+    };
+    let count = boxes.len() as u32;
+    if count == 0 {
+        return;
+    }
+    let words = format!(
+        "{} for {count} {}",
+        plural(count, "Label", "Labels"),
+        plural(count, "box", "boxes")
+    );
+    if ui.button(words).clicked() {
+        out.ask(Request::Label(boxes));
+    }
+}

@@ -1,0 +1,114 @@
+//! One batch: its fields and its own copy of the regimen, edited in place.
+
+use super::{batches::progress_words, sterilisation};
+use crate::screens::text_field::text_field;
+use crate::screens::{record_notes, regimen_form};
+use crate::theme::{muted, space};
+use crate::view::{Outbox, View};
+use crate::widgets::{detail, form_row, section_heading};
+use domain::record::chill::ChillBatchField;
+use domain::standing::{BatchStanding, ChillProgress};
+use domain::{ChillBatch, Edit};
+use egui::Ui;
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    sterilisation: sterilisation::State,
+}
+
+/// Draws the page of a batch.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    batch: &ChillBatch,
+    out: &mut Outbox<'_>,
+) {
+    ui.push_id(batch.id, |ui| {
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            fields(ui, view, batch, out);
+            sterilisation::show(ui, view, &mut state.sterilisation, batch, out);
+            section_heading(ui, "Regimen of this batch");
+            ui.add(
+                egui::Label::new(muted(
+                    ui,
+                    "A copy of the protocol: a change here is for this batch alone.",
+                ))
+                .wrap(),
+            );
+            if let Some(regimen) = regimen_form::show(ui, view, &batch.regimen) {
+                out.edit(Edit::set(batch.id, ChillBatchField::Regimen(regimen)));
+            }
+            record_notes::show(ui, view, batch.id, out);
+            if view.project.boxes_of(batch.id).next().is_none() {
+                ui.add_space(space::S);
+                if ui.button("Remove this batch").clicked() {
+                    out.edit(Edit::remove(batch.id));
+                }
+            }
+        });
+    });
+}
+
+fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) {
+    let set = |field| Edit::set(batch.id, field);
+    let progress = ChillProgress::of(batch, view.today);
+    detail(ui, "Chill", &progress_words(batch, progress));
+    detail(
+        ui,
+        "Ready on",
+        &progress.ready.format("%-d %b %Y").to_string(),
+    );
+    if !batch.protocol.is_empty() {
+        detail(ui, "Protocol", &batch.protocol);
+    }
+    if let Some(code) = form_row(ui, "Code", |ui| {
+        text_field(ui, "Code of the batch", &batch.code)
+    }) {
+        out.edit(set(ChillBatchField::Code(code.trim().to_owned())));
+    }
+    let start = if batch.started {
+        "Started on"
+    } else {
+        "Planned for"
+    };
+    form_row(ui, start, |ui| {
+        let mut day = batch.start;
+        if view
+            .date_field("Start of the batch")
+            .show(ui, &mut day)
+            .changed
+        {
+            out.edit(set(ChillBatchField::Start(day)));
+        }
+    });
+    if let Some(place) = form_row(ui, "Place", |ui| {
+        text_field(ui, "Place of the batch", &batch.place)
+    }) {
+        out.edit(set(ChillBatchField::Place(place.trim().to_owned())));
+    }
+    match (BatchStanding::of(batch), batch.ended) {
+        (BatchStanding::InCold, _) => {
+            if ui.button("Take back the start").clicked() {
+                out.edit(set(ChillBatchField::Started(false)));
+            }
+        }
+        (_, Some(ended)) => {
+            form_row(ui, "Ended on", |ui| {
+                let mut day = ended;
+                if view
+                    .date_field("End of the batch")
+                    .show(ui, &mut day)
+                    .changed
+                {
+                    out.edit(set(ChillBatchField::Ended(Some(day))));
+                }
+            });
+            if ui.button("Take back the end").clicked() {
+                out.edit(set(ChillBatchField::Ended(None)));
+            }
+        }
+        (_, None) => {}
+    }
+}

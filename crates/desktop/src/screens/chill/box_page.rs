@@ -1,0 +1,193 @@
+//! One box: its fields, where its seeds went, its looks, its end.
+
+use super::{box_table, end, looks, picture};
+use crate::screens::record_notes;
+use crate::screens::text_field::text_field;
+use crate::theme::{muted, space, tokens};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
+use domain::ledger::BoxTally;
+use domain::record::chill::ChillBoxField;
+use domain::standing::{BoxStanding, crowding};
+use domain::{ChillBox, Edit, Id};
+use egui::{Frame, Margin, Ui};
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    looks: looks::State,
+    end: Option<end::BoxForm>,
+}
+
+/// Draws the page of a box; the box when it is to be moved to warmth.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    chill_box: &ChillBox,
+    out: &mut Outbox<'_>,
+) -> Option<Vec<Id<ChillBox>>> {
+    let standing = BoxStanding::of(view.project, chill_box, view.today);
+    let mut warm = None;
+    ui.push_id(chill_box.id, |ui| {
+        standing_ui(ui, view, chill_box, standing, out);
+        if view.read_only.is_none() {
+            warm = actions(ui, view, state, chill_box, standing, out);
+        } else if ui.button("Label").clicked() {
+            out.ask(Request::Label(vec![chill_box.id.into()]));
+        }
+        let end = state
+            .end
+            .as_mut()
+            .filter(|form| form.chill_box() == chill_box.id);
+        if let Some(form) = end {
+            let frame = Frame::new()
+                .fill(tokens(ui).sunken)
+                .inner_margin(Margin::same(space::M as i8));
+            if frame
+                .show(ui, |ui| form.show(ui, view, chill_box, out))
+                .inner
+            {
+                state.end = None;
+            }
+        }
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            fields(ui, view, chill_box, out)
+        });
+        section_heading(ui, "Seeds");
+        tally_ui(ui, view, chill_box);
+        section_heading(ui, "Looks");
+        picture::show(ui, view, chill_box);
+        looks::show(ui, view, &mut state.looks, chill_box, standing, out);
+        record_notes::show(ui, view, chill_box.id, out);
+    });
+    warm
+}
+
+fn standing_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    chill_box: &ChillBox,
+    standing: BoxStanding,
+    out: &mut Outbox<'_>,
+) {
+    ui.horizontal_wrapped(|ui| {
+        badge(ui, box_table::meaning(standing), standing.words());
+        if let Some(end) = &chill_box.end {
+            let cause = match end.cause.is_empty() {
+                true => String::new(),
+                false => format!(": {}", end.cause),
+            };
+            ui.label(format!("{}{cause}", end.date.format("%-d %b %Y")));
+        }
+    });
+    let lot = view.project.code_of(chill_box.lot);
+    ui.horizontal_wrapped(|ui| {
+        ui.label(muted(ui, box_table::origin(view.project, chill_box)));
+        if ui.button(format!("Show lot {lot}")).clicked() {
+            out.show(chill_box.lot);
+        }
+        if let Some(from) = chill_box.rechilled_from {
+            let words = format!("Chilled again, from box {}", view.project.code_of(from));
+            if ui.button(words).clicked() {
+                out.show(from);
+            }
+        }
+    });
+}
+
+/// What can be done with the box; the box when it is to be moved to warmth.
+fn actions(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    chill_box: &ChillBox,
+    standing: BoxStanding,
+    out: &mut Outbox<'_>,
+) -> Option<Vec<Id<ChillBox>>> {
+    let mut warm = None;
+    ui.horizontal_wrapped(|ui| {
+        if standing.in_cold() {
+            let words = "Move this box to warmth…";
+            let clicked = if standing == BoxStanding::Ready {
+                main_button(ui, words).clicked()
+            } else {
+                ui.button(words).clicked()
+            };
+            warm = clicked.then(|| vec![chill_box.id]);
+        }
+        if let Some(run) = view.project.run_of(chill_box.id) {
+            if ui.button("Show its sprouts").clicked() {
+                out.show(run.id);
+            }
+        } else if chill_box.end.is_some() {
+            if ui.button("Take back the end of the box").clicked() {
+                out.edit(Edit::set(chill_box.id, ChillBoxField::End(None)));
+            }
+        } else if ui.button("End this box…").clicked() {
+            state.end = Some(end::BoxForm::new(chill_box.id, view.today));
+        }
+        if ui.button("Label").clicked() {
+            out.ask(Request::Label(vec![chill_box.id.into()]));
+        }
+        if standing == BoxStanding::Planned && ui.button("Remove this box").clicked() {
+            out.edit(Edit::remove(chill_box.id));
+        }
+    });
+    warm
+}
+
+fn fields(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, out: &mut Outbox<'_>) {
+    let set = |field| Edit::set(chill_box.id, field);
+    if let Some(code) = form_row(ui, "Code", |ui| {
+        text_field(ui, "Code of the box", &chill_box.code)
+    }) {
+        out.edit(set(ChillBoxField::Code(code.trim().to_owned())));
+    }
+    form_row(ui, "Seeds laid", |ui| {
+        let mut seeds = f64::from(chill_box.seeds);
+        let field = NumberField::new("Seeds laid", "seeds").decimals(0);
+        if field.range(1.0..=100_000.0).show(ui, &mut seeds).changed {
+            out.edit(set(ChillBoxField::Seeds(seeds as u32)));
+        }
+    });
+    let regimen = view
+        .project
+        .chill_batches()
+        .get(chill_box.batch)
+        .map(|batch| &batch.regimen);
+    if let Some(words) = regimen.and_then(|regimen| crowding(regimen, chill_box.seeds)) {
+        ui.add(egui::Label::new(muted(ui, words)).wrap());
+    }
+    if let Some(place) = form_row(ui, "Place", |ui| {
+        text_field(ui, "Place of the box", &chill_box.place)
+    }) {
+        out.edit(set(ChillBoxField::Place(place.trim().to_owned())));
+    }
+}
+
+fn tally_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
+    let tally = BoxTally::of(view.project, chill_box);
+    let parts = [
+        ("Laid", tally.laid, true),
+        ("Mouldy, removed", tally.mouldy, false),
+        ("Sprouted in the cold", tally.sprouted_early, false),
+        ("Up in warmth", tally.germinated, false),
+        ("Abnormal", tally.abnormal, false),
+        ("Dead in warmth", tally.dead, false),
+        ("Left", tally.left(), true),
+    ];
+    for (name, count, always) in parts {
+        if always || count > 0 {
+            detail(ui, name, &count.to_string());
+        }
+    }
+    if tally.accounted() > tally.laid {
+        let words = format!(
+            "{} seeds are accounted for, {} were laid: correct one of the numbers.",
+            tally.accounted(),
+            tally.laid
+        );
+        ui.add(egui::Label::new(words).wrap());
+    }
+}

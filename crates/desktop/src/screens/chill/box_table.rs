@@ -1,0 +1,232 @@
+//! The boxes of a batch as a table.
+
+use crate::derived::Listing;
+use crate::theme::Meaning;
+use crate::view::View;
+use crate::widgets::{Column, Rows, Sort, Table, TableState, badge, find_box};
+use chrono::NaiveDate;
+use domain::agenda::next_look;
+use domain::ledger::BoxTally;
+use domain::standing::BoxStanding;
+use domain::{BoxFate, Check, ChillBatch, ChillBox, Id, Project};
+use egui::Ui;
+
+/// What the table remembers between frames, besides its selection.
+#[derive(Default)]
+pub(super) struct State {
+    find: String,
+    listing: Listing<ChillBox, Key>,
+}
+
+impl State {
+    /// Lets every box be seen.
+    pub(super) fn show_all(&mut self) {
+        self.find.clear();
+    }
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Key {
+    batch: Id<ChillBatch>,
+    find: String,
+    sort: Option<Sort>,
+    today: NaiveDate,
+}
+
+const CODE: usize = 0;
+const STATE: usize = 1;
+const LOT: usize = 2;
+const CROSS: usize = 3;
+const SEEDS: usize = 4;
+const LEFT: usize = 5;
+const LOOKED: usize = 6;
+const TOWEL: usize = 7;
+const MOULDY: usize = 8;
+const SPROUTED: usize = 9;
+const PLACE: usize = 10;
+
+fn columns() -> [Column; 11] {
+    [
+        Column::text("Box", 64.0),
+        Column::text("State", 128.0),
+        Column::text("Lot", 92.0),
+        Column::text("Origin", 120.0).stretch(),
+        Column::number("Seeds", 68.0).hint("Seeds laid in it."),
+        Column::number("Left", 60.0).hint("Seeds not yet accounted for."),
+        Column::text("Looked into", 116.0),
+        Column::text("Towel", 72.0).hint("How damp it was when last noted."),
+        Column::number("Mouldy", 76.0).hint("Mouldy seeds removed, in all."),
+        Column::number("Early", 64.0).hint("Seeds sprouted in the cold, in all."),
+        Column::text("Place", 110.0),
+    ]
+}
+
+/// Draws the find box.
+pub(super) fn find_ui(ui: &mut Ui, state: &mut State) {
+    find_box(ui, "Find a box", &mut state.find);
+}
+
+/// Draws the table; true when the selection changed.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    table: &mut TableState<Id<ChillBox>>,
+    batch: &ChillBatch,
+) -> bool {
+    let project = view.project;
+    let key = Key {
+        batch: batch.id,
+        find: state.find.trim().to_lowercase(),
+        sort: table.sort,
+        today: view.today,
+    };
+    let rows = state.listing.rows(project, key, make_rows);
+    let rows = Rows {
+        count: rows.len(),
+        key: |row: usize| rows[row],
+        name: |row: usize| format!("Box {}", project.code_of(rows[row])),
+        cell: |ui: &mut Ui, row: usize, column: usize| {
+            if let Some(chill_box) = project.chill_boxes().get(rows[row]) {
+                cell_ui(ui, view, batch, chill_box, column);
+            }
+        },
+    };
+    Table::new("Boxes", &columns())
+        .show(ui, table, rows)
+        .changed
+}
+
+fn make_rows(project: &Project, key: &Key) -> Vec<Id<ChillBox>> {
+    let mut boxes: Vec<&ChillBox> = project
+        .boxes_of(key.batch)
+        .filter(|each| fits(project, each, &key.find))
+        .collect();
+    if let Some(sort) = key.sort {
+        let tally = |each: &&ChillBox| BoxTally::of(project, each);
+        match sort.column {
+            STATE => {
+                boxes.sort_by_cached_key(|each| BoxStanding::of(project, each, key.today).words())
+            }
+            LOT => boxes.sort_by_cached_key(|each| project.code_of(each.lot).to_lowercase()),
+            CROSS => boxes.sort_by_cached_key(|each| origin(project, each)),
+            SEEDS => boxes.sort_by_key(|each| each.seeds),
+            LEFT => boxes.sort_by_cached_key(|each| tally(each).left()),
+            LOOKED => {
+                boxes.sort_by_cached_key(|each| last_look(project, each).map(|look| look.date))
+            }
+            TOWEL => boxes.sort_by_cached_key(|each| towel(project, each)),
+            MOULDY => boxes.sort_by_cached_key(|each| tally(each).mouldy),
+            SPROUTED => boxes.sort_by_cached_key(|each| tally(each).sprouted_early),
+            PLACE => boxes.sort_by_cached_key(|each| each.place.to_lowercase()),
+            _ => boxes.sort_by_cached_key(|each| each.code.to_lowercase()),
+        }
+        if !sort.ascending {
+            boxes.reverse();
+        }
+    }
+    boxes.into_iter().map(|each| each.id).collect()
+}
+
+fn fits(project: &Project, chill_box: &ChillBox, find: &str) -> bool {
+    let holds = |text: &str| text.to_lowercase().contains(find);
+    find.is_empty()
+        || holds(&chill_box.code)
+        || holds(&chill_box.place)
+        || holds(project.code_of(chill_box.lot))
+        || holds(&origin(project, chill_box))
+}
+
+/// Where the seed of a box comes from.
+pub(super) fn origin(project: &Project, chill_box: &ChillBox) -> String {
+    project
+        .seed_lots()
+        .get(chill_box.lot)
+        .map(|lot| lot.source.words(project))
+        .unwrap_or_default()
+}
+
+fn last_look<'a>(project: &'a Project, chill_box: &ChillBox) -> Option<&'a Check> {
+    project.checks_of(chill_box.id).last()
+}
+
+/// How damp the towel was when last noted.
+fn towel(project: &Project, chill_box: &ChillBox) -> &'static str {
+    project
+        .checks_of(chill_box.id)
+        .filter_map(|check| check.moisture)
+        .last()
+        .map_or("", domain::Moisture::word)
+}
+
+fn cell_ui(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chill_box: &ChillBox, column: usize) {
+    let project = view.project;
+    let tally = || BoxTally::of(project, chill_box);
+    let some = |count: u32| match count {
+        0 => String::new(),
+        count => count.to_string(),
+    };
+    match column {
+        CODE => ui.label(&chill_box.code),
+        STATE => {
+            let standing = BoxStanding::of(project, chill_box, view.today);
+            badge(ui, meaning(standing), standing.words())
+        }
+        LOT => ui.label(project.code_of(chill_box.lot)),
+        CROSS => ui.label(origin(project, chill_box)),
+        SEEDS => ui.label(chill_box.seeds.to_string()),
+        LEFT => ui.label(tally().left().to_string()),
+        LOOKED => looked_ui(ui, view, batch, chill_box),
+        TOWEL => ui.label(towel(project, chill_box)),
+        MOULDY => ui.label(some(tally().mouldy)),
+        SPROUTED => ui.label(some(tally().sprouted_early)),
+        _ => ui.label(&chill_box.place),
+    };
+}
+
+/// When a box was last looked into; marked where the next look is late.
+fn looked_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    batch: &ChillBatch,
+    chill_box: &ChillBox,
+) -> egui::Response {
+    let last = last_look(view.project, chill_box);
+    let words = last.map_or_else(
+        || "never".to_owned(),
+        |look| ago((view.today - look.date).num_days()),
+    );
+    let in_cold = BoxStanding::of(view.project, chill_box, view.today).in_cold();
+    if in_cold && next_look(&batch.regimen, batch.start, last) < view.today {
+        return badge(ui, Meaning::Late, &words).on_hover_text("The next look is late.");
+    }
+    let words = if last.is_none() && !in_cold {
+        String::new()
+    } else {
+        words
+    };
+    ui.label(words)
+}
+
+/// So many days ago, in words.
+pub(super) fn ago(days: i64) -> String {
+    match days {
+        0 => "today".into(),
+        1 => "yesterday".into(),
+        2.. => format!("{days} days ago"),
+        _ => format!("in {} days", -days),
+    }
+}
+
+/// The meaning of how a box stands.
+pub(super) const fn meaning(standing: BoxStanding) -> Meaning {
+    match standing {
+        BoxStanding::InCold | BoxStanding::InWarmth => Meaning::Good,
+        BoxStanding::Ready => Meaning::Soon,
+        BoxStanding::Gone(BoxFate::Lost | BoxFate::Discarded) => Meaning::Late,
+        BoxStanding::Planned
+        | BoxStanding::LeftCold
+        | BoxStanding::Closed
+        | BoxStanding::Gone(BoxFate::Returned) => Meaning::Plain,
+    }
+}

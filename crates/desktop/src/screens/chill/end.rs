@@ -1,0 +1,167 @@
+//! The end of a box, or of a batch with the boxes still in it: said in numbers before it is done.
+
+use crate::screens::fields::choice;
+use crate::theme::{muted, space};
+use crate::view::{Outbox, View};
+use crate::widgets::{form_row, main_button};
+use chrono::NaiveDate;
+use domain::ledger::BoxTally;
+use domain::standing::boxes_in_cold;
+use domain::work::{end_batch, end_box, plural};
+use domain::{BoxEnd, BoxFate, ChillBatch, ChillBox, Id};
+use egui::{TextEdit, Ui};
+
+/// What is asked about any end.
+#[derive(Debug, Clone, PartialEq)]
+struct Fields {
+    day: NaiveDate,
+    fate: BoxFate,
+    cause: String,
+}
+
+impl Fields {
+    const fn new(day: NaiveDate) -> Self {
+        Self {
+            day,
+            fate: BoxFate::Discarded,
+            cause: String::new(),
+        }
+    }
+
+    fn show(&mut self, ui: &mut Ui, view: &View<'_>, with_fate: bool) {
+        form_row(ui, "Ended on", |ui| {
+            view.date_field("Day of the end").show(ui, &mut self.day);
+        });
+        if !with_fate {
+            return;
+        }
+        form_row(ui, "The seed is", |ui| {
+            let fates = [BoxFate::Discarded, BoxFate::Lost, BoxFate::Returned];
+            let choices = fates.map(|fate| (fate, fate.word().to_owned()));
+            choice(ui, "The seed is", &mut self.fate, &choices)
+        });
+        form_row(ui, "Cause", |ui| {
+            let edit = TextEdit::singleline(&mut self.cause)
+                .desired_width(220.0_f32.min(ui.available_width() - space::S));
+            ui.add(edit).accessible_name("Cause of the end");
+        });
+    }
+
+    /// What will happen to so many seeds.
+    fn words(&self, seeds: u32, lots: &str) -> String {
+        match self.fate {
+            BoxFate::Discarded => format!("{seeds} seeds are thrown out."),
+            BoxFate::Lost => format!("{seeds} seeds are written off as lost."),
+            BoxFate::Returned => format!("{seeds} seeds go back to {lots}."),
+        }
+    }
+}
+
+/// The end of one box, until it is recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct BoxForm {
+    chill_box: Id<ChillBox>,
+    fields: Fields,
+}
+
+impl BoxForm {
+    /// A form for this box.
+    pub(super) const fn new(chill_box: Id<ChillBox>, day: NaiveDate) -> Self {
+        Self {
+            chill_box,
+            fields: Fields::new(day),
+        }
+    }
+
+    /// The box it is about.
+    pub(super) const fn chill_box(&self) -> Id<ChillBox> {
+        self.chill_box
+    }
+
+    /// Draws the form. True when it is done with: ended, or put away.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        chill_box: &ChillBox,
+        out: &mut Outbox<'_>,
+    ) -> bool {
+        self.fields.show(ui, view, true);
+        let left = BoxTally::of(view.project, chill_box).left();
+        let lot = format!("lot {}", view.project.code_of(chill_box.lot));
+        ui.add(egui::Label::new(self.fields.words(left, &lot)).wrap());
+        ui.add_space(space::XS);
+        ui.horizontal(|ui| {
+            let ended = main_button(ui, &format!("End box {}", chill_box.code)).clicked();
+            if ended {
+                let end = BoxEnd {
+                    date: self.fields.day,
+                    fate: self.fields.fate,
+                    cause: self.fields.cause.trim().to_owned(),
+                };
+                out.edit(end_box(chill_box.id, end));
+            }
+            ended | ui.button("Put away").clicked()
+        })
+        .inner
+    }
+}
+
+/// The end of a batch, until it is recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct BatchForm {
+    fields: Fields,
+}
+
+impl BatchForm {
+    /// A form for a batch that ends on a day.
+    pub(super) const fn new(day: NaiveDate) -> Self {
+        Self {
+            fields: Fields::new(day),
+        }
+    }
+
+    /// Draws the form. True when it is done with: ended, or put away.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        batch: &ChillBatch,
+        out: &mut Outbox<'_>,
+    ) -> bool {
+        let project = view.project;
+        let cold = boxes_in_cold(project, batch.id, view.today);
+        let seeds: u32 = cold
+            .iter()
+            .filter_map(|id| project.chill_boxes().get(*id))
+            .map(|each| BoxTally::of(project, each).left())
+            .sum();
+        let count = cold.len() as u32;
+        self.fields.show(ui, view, count > 0);
+        let words = if count == 0 {
+            "Every box has left the cold: nothing is thrown out.".to_owned()
+        } else {
+            format!(
+                "{count} {} still in the cold. {}",
+                plural(count, "box is", "boxes are"),
+                self.fields.words(seeds, "their lots")
+            )
+        };
+        ui.add(egui::Label::new(words).wrap());
+        if count > 0 {
+            let hint =
+                "Seed that is to come up: put this away, and move its boxes to warmth first.";
+            ui.add(egui::Label::new(muted(ui, hint)).wrap());
+        }
+        ui.add_space(space::XS);
+        ui.horizontal(|ui| {
+            let ended = main_button(ui, "End the batch").clicked();
+            if ended {
+                let Fields { day, fate, cause } = &self.fields;
+                out.edit(end_batch(project, batch.id, *day, *fate, cause.trim()));
+            }
+            ended | ui.button("Put away").clicked()
+        })
+        .inner
+    }
+}

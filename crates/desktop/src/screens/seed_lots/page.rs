@@ -1,0 +1,226 @@
+//! One lot: its fields, edited in place, and its ledger.
+
+use super::{amount, movement, source};
+use crate::fonts::mark;
+use crate::screens::record_notes;
+use crate::screens::text_field::text_field;
+use crate::theme::{muted, numbers, space, tokens};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{detail, form_row, main_button, section_heading};
+use domain::ledger::{Entry, ledger};
+use domain::record::seed_lot::SeedLotField;
+use domain::{AnyId, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
+use egui::{Align, Frame, Grid, Layout, Margin, RichText, Role, Ui, WidgetInfo};
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    /// A source being changed, not yet complete.
+    source: Option<(Id<SeedLot>, source::Draft)>,
+    /// An amount being changed, not yet complete.
+    amount: Option<(Id<SeedLot>, amount::Draft)>,
+    movement: Option<movement::Form>,
+}
+
+/// Draws the page of a lot.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    lot: &SeedLot,
+    out: &mut Outbox<'_>,
+) {
+    let entries = ledger(view.project, lot.id);
+    let balance = entries.last().map_or(0, |entry| entry.balance);
+    ui.horizontal_wrapped(|ui| {
+        let can_lay = view.read_only.is_none() && balance > 0;
+        let lay = ui.add_enabled_ui(can_lay, |ui| main_button(ui, "Lay seed in boxes…"));
+        if lay.inner.clicked() {
+            out.ask(Request::LayInBoxes(lot.id));
+        }
+        if ui.button("Label").clicked() {
+            out.ask(Request::Label(vec![lot.id.into()]));
+        }
+    });
+    detail(ui, "Origin", &lot.source.words(view.project));
+    detail(ui, "Seed left", &balance.to_string());
+    ui.push_id(lot.id, |ui| {
+        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+            fields(ui, view, state, lot, out);
+        });
+        section_heading(ui, "Ledger");
+        ledger_ui(ui, view, &entries, out);
+        if view.read_only.is_none() {
+            movement_ui(ui, view, state, lot, out);
+        }
+        record_notes::show(ui, view, lot.id, out);
+    });
+}
+
+fn fields(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let set = |field| Edit::set(lot.id, field);
+    let text = |ui: &mut Ui, label: &str, name: &str, value: &str| {
+        form_row(ui, label, |ui| text_field(ui, name, value)).map(|text| text.trim().to_owned())
+    };
+    if let Some(code) = text(ui, "Code", "Code of the lot", &lot.code) {
+        out.edit(set(SeedLotField::Code(code)));
+    }
+    source_ui(ui, view, state, lot, out);
+    link_ui(ui, view, lot, out);
+    let (mut harvested, mut cleaned) = (lot.harvested, lot.cleaned);
+    form_row(ui, "Harvested", |ui| {
+        let field = view.date_field("Harvested");
+        if field.show_optional(ui, &mut harvested).changed {
+            out.edit(set(SeedLotField::Harvested(harvested)));
+        }
+    });
+    form_row(ui, "Cleaned", |ui| {
+        let field = view.date_field("Cleaned");
+        if field.show_optional(ui, &mut cleaned).changed {
+            out.edit(set(SeedLotField::Cleaned(cleaned)));
+        }
+    });
+    amount_ui(ui, state, lot, out);
+    if let Some(place) = text(ui, "Place", "Place of the lot", &lot.place) {
+        out.edit(set(SeedLotField::Place(place)));
+    }
+    if let Some(conditions) = text(ui, "Conditions", "Conditions of the lot", &lot.conditions) {
+        out.edit(set(SeedLotField::Conditions(conditions)));
+    }
+}
+
+fn source_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let kept = state.source.take().filter(|(of, _)| *of == lot.id);
+    let mut draft = kept.map_or_else(|| source::Draft::of(&lot.source), |(_, draft)| draft);
+    let changed = draft.show(ui, view);
+    match draft.source() {
+        Some(source) if changed => {
+            if source != lot.source {
+                out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
+            }
+        }
+        _ if draft != source::Draft::of(&lot.source) => state.source = Some((lot.id, draft)),
+        _ => {}
+    }
+}
+
+/// The way to the cross or the plant the seed comes from.
+fn link_ui(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let (to, noun): (AnyId, _) = match lot.source {
+        LotSource::Cross(cross) => (cross.into(), "cross"),
+        LotSource::OpenPollinated(plant) => (plant.into(), "plant"),
+        LotSource::Bought { .. } | LotSource::Unknown => return,
+    };
+    form_row(ui, "", |ui| {
+        if ui
+            .button(format!("Show {noun} {}", view.project.code_of(to)))
+            .clicked()
+        {
+            out.show(to);
+        }
+    });
+}
+
+fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
+    let kept = state.amount.take().filter(|(of, _)| *of == lot.id);
+    let mut draft = kept.map_or_else(|| amount::Draft::from(lot.amount), |(_, draft)| draft);
+    let changed = draft.show(ui);
+    match draft.amount() {
+        Some(amount) => {
+            if changed && amount != lot.amount {
+                out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
+            }
+        }
+        None => state.amount = Some((lot.id, draft)),
+    }
+}
+
+fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[Entry], out: &mut Outbox<'_>) {
+    if entries.is_empty() {
+        ui.label(muted(
+            ui,
+            "Nothing yet. Count or weigh the seed, and its ledger begins.",
+        ));
+        return;
+    }
+    Grid::new("ledger")
+        .num_columns(5)
+        .spacing([space::S, space::XS])
+        .show(ui, |ui| {
+            for header in ["Date", "What", "Seeds", "Balance", ""] {
+                ui.label(muted(ui, header));
+            }
+            ui.end_row();
+            for entry in entries {
+                entry_ui(ui, view, entry, out);
+                ui.end_row();
+            }
+        });
+}
+
+fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, out: &mut Outbox<'_>) {
+    let figure = |ui: &mut Ui, text: String| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.label(RichText::new(text).text_style(numbers()));
+        });
+    };
+    let day = entry.date.map_or_else(
+        || "no date".to_owned(),
+        |day| day.format("%-d %b %y").to_string(),
+    );
+    ui.label(muted(ui, day));
+    let chill_box = entry.record.typed::<domain::ChillBox>();
+    if chill_box.is_some() {
+        let link = ui.link(&entry.what);
+        if link.clicked() {
+            out.show(entry.record);
+        }
+    } else {
+        ui.add(egui::Label::new(&entry.what).wrap());
+    }
+    figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}"));
+    figure(ui, entry.balance.to_string());
+    let movement = entry.record.typed::<Movement>();
+    if let Some(movement) = movement.filter(|_| view.read_only.is_none()) {
+        let remove = ui
+            .small_button(mark::TIMES)
+            .on_hover_text("Take this line away");
+        remove.widget_info(|| {
+            let name = format!("Take away: {} {}", entry.what, entry.change.abs());
+            WidgetInfo::labeled(Role::Button, true, name)
+        });
+        if remove.clicked() {
+            out.edit(Edit::remove(movement));
+        }
+    }
+}
+
+fn movement_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    lot: &SeedLot,
+    out: &mut Outbox<'_>,
+) {
+    ui.add_space(space::S);
+    let open = state.movement.as_mut().filter(|form| form.lot() == lot.id);
+    if let Some(form) = open {
+        let frame = Frame::new()
+            .fill(tokens(ui).sunken)
+            .inner_margin(Margin::same(space::M as i8));
+        if frame.show(ui, |ui| form.show(ui, view, out)).inner {
+            state.movement = None;
+        }
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for (words, direction) in [
+            ("Take seed out…", MovementKind::Draw),
+            ("Bring seed back…", MovementKind::Return),
+        ] {
+            if ui.button(words).clicked() {
+                state.movement = Some(movement::Form::new(lot.id, direction, view.today));
+            }
+        }
+    });
+}

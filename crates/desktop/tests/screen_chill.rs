@@ -1,0 +1,309 @@
+//! The chill screen, driven by name: batches, boxes, looks, ends, the move to warmth.
+
+#[path = "support/window.rs"]
+#[expect(dead_code, reason = "other screens need more of it")]
+mod window;
+
+use domain::ledger::balance;
+use domain::{
+    BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project, SeedAmount,
+    SeedLot, Span, work,
+};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::Queryable as _;
+use window::{Window, begun, day, today};
+
+const SCREEN: Key = Key::Num5;
+
+/// A project with two lots: L-1 of 500 seeds, L-2 of 90.
+fn with_lots() -> (Project, IdSource) {
+    let (mut project, mut ids) = begun();
+    for (code, seeds) in [("L-1", 500), ("L-2", 90)] {
+        let lot = SeedLot {
+            id: ids.next(),
+            code: code.into(),
+            source: LotSource::Unknown,
+            harvested: None,
+            cleaned: None,
+            amount: Some(SeedAmount::Counted(seeds)),
+            place: String::new(),
+            conditions: String::new(),
+        };
+        project.apply(Edit::add(lot)).unwrap();
+    }
+    (project, ids)
+}
+
+/// The same, with a batch of two boxes of L-1 (75 seeds each), started on this day.
+fn started(start: &str) -> (Project, IdSource) {
+    let (mut project, mut ids) = with_lots();
+    let protocol = project.settings().protocol.unwrap();
+    let batch = work::plan_batch(&project, protocol, day(start), &mut ids).unwrap();
+    let lot = project.seed_lots().iter().next().unwrap().id;
+    project.apply(Edit::add(batch.clone())).unwrap();
+    let lay = work::lay_boxes(&project, &batch, lot, 150, 100, &mut ids);
+    project.apply(lay).unwrap();
+    project.apply(work::start_batch(&batch, day(start))).unwrap();
+    (project, ids)
+}
+
+fn batch(window: &Window) -> &ChillBatch {
+    let mut batches = window.project().chill_batches().iter();
+    batches.next().expect("there is a batch")
+}
+
+fn chill_box<'a>(window: &'a Window, code: &str) -> &'a ChillBox {
+    let project = window.project();
+    let id: Id<ChillBox> = project
+        .find_code(code)
+        .find_map(|id| id.typed())
+        .expect("the box is there");
+    project.chill_boxes().get(id).unwrap()
+}
+
+fn left(window: &Window, lot: &str) -> i64 {
+    let project = window.project();
+    let id = project.find_code(lot).find_map(|id| id.typed()).unwrap();
+    balance(project, id)
+}
+
+#[test]
+fn an_empty_screen_teaches_and_a_batch_is_planned_filled_and_started_by_keyboard_alone() {
+    let mut window = Window::on(&with_lots().0, SCREEN);
+    window.focus(Role::Button, "Plan a batch");
+    window.press(Key::Enter);
+    window.enter("Start of the batch", "2026-03-12");
+    window.focus(Role::Button, "Plan this batch");
+    window.press(Key::Enter);
+    window.focus(Role::TextInput, "Lot to lay");
+    window.write("L-1");
+    window.press(Key::Enter);
+    window.enter("Seeds to lay", "200");
+    window.enter("Most seeds per box", "70");
+    assert!(window.has(Role::Label, "3 boxes: 2 with 67 seeds, 1 with 66."));
+    window.focus(Role::Button, "Lay the boxes");
+    window.press(Key::Enter);
+    let laid: Vec<_> = window
+        .project()
+        .chill_boxes()
+        .iter()
+        .map(|each| (each.code.as_str(), each.seeds))
+        .collect();
+    assert_eq!(laid, [("C-01", 67), ("C-02", 67), ("C-03", 66)]);
+    assert_eq!(left(&window, "L-1"), 300);
+    assert_eq!(batch(&window).start, day("2026-03-12"));
+    window.focus(Role::Button, "Start today");
+    window.press(Key::Enter);
+    assert!(batch(&window).started);
+    assert_eq!(batch(&window).start, today());
+    window.focus(
+        Role::Button,
+        "Looked in all 3 boxes, Today, nothing found in any.",
+    );
+    window.press(Key::Enter);
+    assert_eq!(window.project().checks().len(), 3);
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert!(window.project().checks().is_empty(), "one round, one step");
+}
+
+#[test]
+fn crowded_boxes_and_too_much_seed_are_told_before_and_refused() {
+    let (mut project, mut ids) = with_lots();
+    let protocol = project.settings().protocol.unwrap();
+    let batch = work::plan_batch(&project, protocol, today(), &mut ids).unwrap();
+    project.apply(Edit::add(batch)).unwrap();
+    let mut window = Window::on(&project, SCREEN);
+    window.click(Role::Button, "Lay boxes…");
+    window.focus(Role::TextInput, "Lot to lay");
+    window.write("L-2");
+    window.press(Key::Enter);
+    window.enter("Seeds to lay", "120");
+    window.enter("Most seeds per box", "120");
+    assert!(window.has(Role::Label, "⚠ The lot holds 90: 30 too many."));
+    // Common practice: at most 100 seeds in a box, no two touching.
+    assert!(window.has(
+        Role::Label,
+        "⚠ 120 seeds in a box are 20 more than the 100 that lie without touching."
+    ));
+    window.click(Role::Button, "Lay the boxes");
+    assert!(
+        window.notice().contains("Lot L-2 holds 90 seeds"),
+        "{}",
+        window.notice()
+    );
+    assert!(window.project().chill_boxes().is_empty());
+}
+
+#[test]
+fn sterilisation_is_recorded_under_its_caution_from_a_recipe_that_can_be_changed() {
+    let mut window = Window::on(&started("2026-03-10").0, SCREEN);
+    window.click(Role::Button, "Batch details");
+    window.click(Role::Button, "Record the sterilisation…");
+    assert!(window.has(Role::Note, "Caution: Bleach and alcohol"));
+    window.focus(Role::MultilineTextInput, "Recipe");
+    window.retype("Bleach as labelled, then water");
+    window.enter("Minutes in the bath", "5");
+    window.enter("Rinses after it", "4");
+    window.enter("Sterilised by", "Ada");
+    window.click(Role::Button, "Record the sterilisation");
+    let bath = batch(&window).sterilised.clone().expect("it is recorded");
+    assert_eq!(bath.recipe, "Bleach as labelled, then water");
+    assert_eq!((bath.minutes, bath.rinses, bath.by.as_str()), (5.0, 4, "Ada"));
+    assert_eq!(bath.date, today());
+    window.click(Role::Button, "Take this record away");
+    assert_eq!(batch(&window).sterilised, None);
+}
+
+#[test]
+fn a_look_is_added_corrected_and_removed() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Row, "Box C-01");
+    window.click(Role::Button, "Add a look…");
+    window.enter("Day of the look", "2026-03-08");
+    window.click(Role::RadioButton, "dry");
+    window.enter("Mouldy seeds removed", "3");
+    assert!(window.has(Role::Note, "Caution: Mould"));
+    window.click(Role::Button, "Record the look");
+    let look = window.project().checks().iter().next().unwrap().clone();
+    assert_eq!((look.date, look.mouldy_removed), (day("2026-03-08"), 3));
+    assert_eq!((look.moisture, look.water_added), (Some(Moisture::Dry), true));
+    assert!(window.has(
+        Role::Image,
+        "Looks over time: 1 looks, 3 mouldy seeds removed"
+    ));
+    window.click(Role::Button, "Edit the look of 8 Mar 2026");
+    window.enter("Mouldy seeds removed", "2");
+    window.click(Role::Button, "Correct the look");
+    let corrected = window.project().checks().iter().next().unwrap().clone();
+    assert_eq!(
+        corrected,
+        domain::Check {
+            mouldy_removed: 2,
+            ..look
+        },
+        "nothing else changed"
+    );
+    window.click(Role::Button, "Remove the look of 8 Mar 2026");
+    assert!(window.project().checks().is_empty());
+}
+
+#[test]
+fn a_look_before_the_start_is_refused() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Row, "Box C-01");
+    window.click(Role::Button, "Add a look…");
+    window.enter("Day of the look", "2026-02-20");
+    window.click(Role::Button, "Record the look");
+    assert!(
+        window.notice().contains("it goes into the cold on 2026-03-01"),
+        "{}",
+        window.notice()
+    );
+}
+
+#[test]
+fn ready_boxes_move_to_warmth_under_the_caution_on_lights() {
+    // 60 days from 9 January 2026 end on 10 March.
+    let mut window = Window::on(&started("2026-01-09").0, SCREEN);
+    window.click(
+        Role::Button,
+        "Move to warmth…, 2 boxes are ready for warmth",
+    );
+    assert!(window.has(Role::Note, "Caution: Lights near water"));
+    window.click(Role::Button, "Move 2 boxes to warmth");
+    let moved: Vec<_> = window
+        .project()
+        .germinations()
+        .iter()
+        .map(|run| run.moved)
+        .collect();
+    assert_eq!(moved, [today(), today()]);
+    window.click(Role::Row, "Box C-01");
+    assert!(
+        window.has(Role::Button, "Show its sprouts")
+            && !window.has(Role::Button, "End this box…")
+    );
+}
+
+#[test]
+fn a_box_not_ready_offers_no_move_of_all_but_can_be_moved_by_itself() {
+    let mut window = Window::on(&started("2026-01-10").0, SCREEN);
+    assert!(
+        window
+            .harness
+            .query_by_label_contains("ready for warmth")
+            .is_none()
+    );
+    window.click(Role::Row, "Box C-02");
+    window.click(Role::Button, "Move this box to warmth…");
+    assert!(window.has(
+        Role::Label,
+        "1 day of the chill are still to come; seed may come up poorly."
+    ));
+    window.click(Role::Button, "Move 1 box to warmth");
+    assert_eq!(window.project().germinations().len(), 1);
+}
+
+#[test]
+fn the_end_of_a_box_is_said_in_numbers_and_returned_seed_is_in_the_lot_again() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    assert_eq!(left(&window, "L-1"), 350);
+    window.click(Role::Row, "Box C-01");
+    window.click(Role::Button, "End this box…");
+    assert!(window.has(Role::Label, "75 seeds are thrown out."));
+    window.choose("The seed is", "returned to the lot");
+    assert!(window.has(Role::Label, "75 seeds go back to lot L-1."));
+    window.enter("Cause of the end", "no room");
+    window.click(Role::Button, "End box C-01");
+    let end = chill_box(&window, "C-01").end.clone().unwrap();
+    assert_eq!((end.fate, end.cause.as_str()), (BoxFate::Returned, "no room"));
+    assert_eq!(left(&window, "L-1"), 425);
+    window.click(Role::Button, "Take back the end of the box");
+    assert_eq!(left(&window, "L-1"), 350);
+}
+
+#[test]
+fn ending_a_batch_says_how_many_boxes_and_seeds_go_with_it() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Button, "End the batch…");
+    assert!(window.has(
+        Role::Label,
+        "2 boxes are still in the cold. 150 seeds are thrown out."
+    ));
+    window.click(Role::Button, "End the batch");
+    assert_eq!(batch(&window).ended, Some(today()));
+    assert_eq!(
+        chill_box(&window, "C-02").end.as_ref().map(|end| end.fate),
+        Some(BoxFate::Discarded)
+    );
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert_eq!(batch(&window).ended, None);
+    assert_eq!(chill_box(&window, "C-02").end, None);
+}
+
+#[test]
+fn the_regimen_of_a_batch_is_its_own() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Button, "Batch details");
+    window.enter("Chill length", "70");
+    assert_eq!(batch(&window).regimen.chill, Span::Days(70));
+    let protocol = window.project().settings().protocol.unwrap();
+    let protocol = window.project().protocols().get(protocol).unwrap();
+    assert_eq!(protocol.regimen.chill, Span::Days(60), "the protocol stays");
+    window.enter("Place of the batch", "cellar fridge");
+    assert_eq!(batch(&window).place, "cellar fridge");
+}
+
+#[test]
+fn boxes_are_found_and_labelled() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.focus(Role::TextInput, "Find a box");
+    window.write("c-02");
+    assert!(!window.has(Role::Row, "Box C-01") && window.has(Role::Row, "Box C-02"));
+    window.click(Role::Row, "Box C-02");
+    window.click(Role::Button, "Label for 1 box");
+    assert!(
+        !window.has(Role::Button, "Plan a batch…"),
+        "the labels screen is shown"
+    );
+}

@@ -1,0 +1,148 @@
+//! Inbreeding by size of the pedigree, beside a plain Meuwissen & Luo loop and the parsing of the same pedigree's
+//! CSV. `cargo bench -p quant --bench kinship`; the table of ratios comes last.
+
+#[path = "kinship/meuwissen_luo.rs"]
+mod meuwissen_luo;
+#[path = "kinship/programme.rs"]
+mod programme;
+
+use divan::{Bencher, black_box};
+use programme::Programme;
+use quant::kinship::{Assumptions, Kinship, Pedigree, inbreeding};
+use std::io::Write as _;
+use std::time::{Duration, Instant};
+
+const SIZES: [usize; 3] = [10_000, 100_000, 1_000_000];
+
+fn main() -> std::io::Result<()> {
+    divan::main();
+    // `cargo test --benches` and listing of benchmarks want no timings.
+    if std::env::args().any(|argument| argument == "--bench") {
+        compare()
+    } else {
+        Ok(())
+    }
+}
+
+#[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
+fn inbreeding_of_all(bencher: Bencher<'_, '_>, size: usize) {
+    let programme = Programme::families(size);
+    bencher.bench_local(|| solve(&programme));
+}
+
+#[divan::bench(args = [10_000, 100_000], sample_count = 5, sample_size = 1)]
+fn inbreeding_where_every_plant_is_a_cross_of_its_own(bencher: Bencher<'_, '_>, size: usize) {
+    let programme = Programme::single_plants(size);
+    bencher.bench_local(|| solve(&programme));
+}
+
+#[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
+fn sparse_inverse(bencher: Bencher<'_, '_>, size: usize) {
+    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    bencher.bench_local(|| kinship.relationship_inverse());
+}
+
+#[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
+fn one_column(bencher: Bencher<'_, '_>, size: usize) {
+    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    bencher.bench_local(|| kinship.coancestries_with(size / 2));
+}
+
+/// A block of a hundred plants, as shown on a screen.
+#[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
+fn block_of_a_hundred(bencher: Bencher<'_, '_>, size: usize) {
+    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    let chosen: Vec<usize> = (0..100).map(|i| i * (size / 100)).collect();
+    bencher.bench_local(|| kinship.coancestry_block(&chosen, &chosen));
+}
+
+#[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
+fn parse_csv(bencher: Bencher<'_, '_>, size: usize) {
+    let text = Programme::families(size).csv();
+    bencher.bench_local(|| parse(&text));
+}
+
+fn pedigree(programme: &Programme) -> Pedigree {
+    match Pedigree::new(programme.genotypes(), &Assumptions::default()) {
+        Ok(pedigree) => pedigree,
+        Err(error) => panic!("{error}"),
+    }
+}
+
+/// From records to inbreeding, the checking and ordering of the pedigree included.
+fn solve(programme: &Programme) -> Vec<f64> {
+    inbreeding(&pedigree(programme))
+}
+
+/// Reads every field and keeps none: the least that any reader of the file must do.
+fn parse(text: &[u8]) -> usize {
+    let mut reader = csv::Reader::from_reader(text);
+    let mut record = csv::ByteRecord::new();
+    let mut fields = 0;
+    while reader.read_byte_record(&mut record).is_ok_and(|more| more) {
+        fields += record.iter().map(|field| black_box(field).len()).count();
+    }
+    fields
+}
+
+/// Prints time by size, and how many times as long the others take.
+fn compare() -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(
+        out,
+        "\nbest of three; the loops that skip nothing are run once"
+    )?;
+    writeln!(
+        out,
+        "{:>9} {:>8} {:>7} {:>12} {:>12} {:>20} {:>20}",
+        "plants", "families", "parents", "inbreeding", "CSV", "M&L by family", "M&L by plant"
+    )?;
+    for size in SIZES {
+        let programme = Programme::families(size);
+        let checked = pedigree(&programme);
+        let text = programme.csv();
+        let (own, exact) = best_of(3, || solve(&programme));
+        let (csv, _) = best_of(3, || parse(&text));
+        let (by_family, check) = best_of(1, || meuwissen_luo::inbreeding(&programme, true));
+        let (by_plant, _) = best_of(1, || meuwissen_luo::inbreeding(&programme, false));
+        assert!(
+            exact.iter().zip(&check).all(|(a, b)| (a - b).abs() < 1e-9),
+            "both methods agree"
+        );
+        let times = |other: Duration| {
+            format!(
+                "{other:.1?} ({:.2}x)",
+                other.as_secs_f64() / own.as_secs_f64()
+            )
+        };
+        writeln!(
+            out,
+            "{size:>9} {:>8} {:>7} {:>12} {:>12} {:>20} {:>20}",
+            checked.family_count(),
+            checked.parents().len(),
+            format!("{own:.1?}"),
+            format!("{csv:.1?}"),
+            times(by_family),
+            times(by_plant),
+        )?;
+        writeln!(
+            out,
+            "          inbreeding takes {:.2} times as long as the CSV",
+            own.as_secs_f64() / csv.as_secs_f64()
+        )?;
+    }
+    Ok(())
+}
+
+fn best_of<T>(runs: usize, mut work: impl FnMut() -> T) -> (Duration, T) {
+    let mut timed = || {
+        let start = Instant::now();
+        let result = black_box(work());
+        (start.elapsed(), result)
+    };
+    let first = timed();
+    (1..runs).fold(first, |best, _| {
+        let next = timed();
+        if next.0 < best.0 { next } else { best }
+    })
+}
