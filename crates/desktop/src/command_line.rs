@@ -1,10 +1,16 @@
 //! The command line: what works without a window, for scripts.
 
+mod evaluate;
+mod kinship;
+mod plants;
+mod tables;
+
 use chrono::{Local, NaiveDate};
 use clap::{Parser, Subcommand};
 use domain::agenda::{Item, agenda};
 use domain::date::shift;
 use domain::findings::findings;
+use domain::genetics::model::Variances;
 use serde_json::json;
 use std::ffi::OsString;
 use std::io::Write;
@@ -25,7 +31,7 @@ struct Arguments {
 }
 
 /// A command for a script.
-#[derive(Debug, Clone, PartialEq, Eq, Subcommand)]
+#[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Script {
     /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read.
     Check {
@@ -60,10 +66,83 @@ pub enum Script {
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
     },
+    /// Work out the inbreeding of every plant of a pedigree, or the kinship of pairs. Exits with 2, and writes nothing,
+    /// if anything in a file is wrong.
+    Kinship {
+        /// CSV with the columns id, female, male and, if wanted, ploidy (2 if empty) and origin: cross (if empty),
+        /// doubled or variant, with the source in the column female. Empty is unknown. Or a project.
+        pedigree: PathBuf,
+        /// CSV with the columns a and b: write a, b, coancestry of these pairs in place of id, inbreeding.
+        #[arg(long, value_name = "PAIRS.csv")]
+        pairs: Option<PathBuf>,
+        /// The probability that two genes of a gamete of a tetraploid are copies of one gene, 0 to about 1/6.
+        #[arg(
+            long,
+            value_name = "X",
+            default_value_t = 0.0,
+            allow_negative_numbers = true
+        )]
+        double_reduction: f64,
+        /// The file to write; standard output if left out.
+        #[arg(long, value_name = "OUT.csv")]
+        out: Option<PathBuf>,
+    },
+    /// Predict breeding values from a pedigree and records. Exits with 2, and writes nothing, if anything in a file is
+    /// wrong or the records can't support the model.
+    ///
+    /// Without variances they are estimated by restricted maximum likelihood, and printed with their standard errors:
+    /// on standard output, or on standard error if the table itself goes there.
+    Evaluate {
+        /// CSV as for kinship, or a project.
+        pedigree: PathBuf,
+        /// CSV with a column id and columns by name.
+        records: PathBuf,
+        /// The column to evaluate.
+        #[arg(long = "trait", value_name = "NAME")]
+        of_trait: String,
+        /// Columns to correct for, separated by commas, such as year,site.
+        #[arg(long, value_name = "COL,COL", value_delimiter = ',')]
+        fixed: Vec<String>,
+        /// The variance of breeding values, if known.
+        #[arg(
+            long,
+            value_name = "V",
+            requires = "residual",
+            allow_negative_numbers = true
+        )]
+        additive: Option<f64>,
+        /// The variance of single records about all else, if known.
+        #[arg(
+            long,
+            value_name = "V",
+            requires = "additive",
+            allow_negative_numbers = true
+        )]
+        residual: Option<f64>,
+        /// The variance of what stays with a plant without being inherited.
+        #[arg(
+            long,
+            value_name = "V",
+            requires = "additive",
+            allow_negative_numbers = true
+        )]
+        permanent: Option<f64>,
+        /// The variance of what cuttings keep and seed does not pass on.
+        #[arg(
+            long,
+            value_name = "V",
+            requires = "additive",
+            allow_negative_numbers = true
+        )]
+        clonal: Option<f64>,
+        /// The file to write; standard output if left out.
+        #[arg(long, value_name = "OUT.csv")]
+        out: Option<PathBuf>,
+    },
 }
 
 /// What the command line asks for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Task {
     /// The window.
     Window(Start),
@@ -125,6 +204,48 @@ pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn W
             )
         }
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
+        Script::Kinship {
+            pedigree,
+            pairs,
+            double_reduction,
+            out: to,
+        } => kinship::run(
+            &pedigree,
+            pairs.as_deref(),
+            double_reduction,
+            to.as_deref(),
+            out,
+            err,
+        ),
+        Script::Evaluate {
+            pedigree,
+            records,
+            of_trait,
+            fixed,
+            additive,
+            residual,
+            permanent,
+            clonal,
+            out: to,
+        } => {
+            let variances = additive
+                .zip(residual)
+                .map(|(additive, residual)| Variances {
+                    additive,
+                    clonal,
+                    permanent,
+                    residual,
+                });
+            let wanted = evaluate::Wanted {
+                pedigree: &pedigree,
+                records: &records,
+                of_trait: &of_trait,
+                fixed: &fixed,
+                variances,
+                to: to.as_deref(),
+            };
+            evaluate::run(&wanted, out, err)
+        }
     };
     match done {
         Ok(code) => code,

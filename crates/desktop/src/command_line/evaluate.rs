@@ -1,0 +1,142 @@
+//! Breeding values from a pedigree and a table of records.
+
+use super::plants::Plants;
+use super::tables::{Sheet, Told, faulty, read};
+use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
+use domain::genetics::unwatched;
+use exchange::records::TraitRecords;
+use quant::evaluation::{Role, Sense};
+use std::collections::HashMap;
+use std::io::Write;
+use std::path::Path;
+
+/// What is to be evaluated.
+pub(super) struct Wanted<'a> {
+    pub(super) pedigree: &'a Path,
+    pub(super) records: &'a Path,
+    pub(super) of_trait: &'a str,
+    pub(super) fixed: &'a [String],
+    /// Variances that are known; estimated if `None`.
+    pub(super) variances: Option<Variances>,
+    /// The file to write to; standard output if `None`.
+    pub(super) to: Option<&'a Path>,
+}
+
+pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write) -> Told<u8> {
+    let plants = Plants::read(wanted.pedigree, 0.0, err)?;
+    let find = |id: &str| plants.find(id);
+    let table = TraitRecords::read(&read(wanted.records)?, wanted.of_trait, wanted.fixed, find)
+        .map_err(|faults| faulty(wanted.records, &faults, err))?;
+    if table.without_value > 0 {
+        let rows = table.without_value;
+        let _ = writeln!(
+            err,
+            "{}: {rows} rows without a value were passed over.",
+            wanted.records.display()
+        );
+    }
+    let records = as_records(table);
+    let fitted = fit(&plants, &records, wanted, err)?;
+
+    let mut sheet = Sheet::new(&["id", "breeding_value", "accuracy"])?;
+    for plant in 0..plants.kinship().pedigree().len() {
+        let value = fitted.breeding(plant, 0);
+        sheet.text(plants.name(plant))?;
+        sheet.number(value.value)?;
+        sheet.number(value.accuracy())?;
+        sheet.end_row()?;
+    }
+    sheet.deliver(wanted.to, out)?;
+    if fitted.fit.is_some() {
+        // Where the table itself goes to standard output, this must not get into it.
+        let report: &mut dyn Write = if wanted.to.is_some() { out } else { err };
+        report_variances(&fitted, report)
+            .map_err(|error| format!("the output can't be written: {error}."))?;
+    }
+    Ok(0)
+}
+
+/// Each plant is one hill: the table doesn't tell cuttings of one apart.
+fn as_records(table: TraitRecords) -> Records {
+    let mut hills = HashMap::new();
+    let hill = table
+        .plant
+        .iter()
+        .map(|&plant| {
+            let next = hills.len();
+            *hills.entry(plant).or_insert(next)
+        })
+        .collect();
+    let factors = table.fixed.into_iter().map(|column| FactorColumn {
+        name: column.name,
+        levels: column.levels,
+        level: column.level,
+    });
+    Records {
+        traits: 1,
+        values: table.value.into_iter().map(Some).collect(),
+        plant: table.plant,
+        hill,
+        hills: hills.len(),
+        factors: factors.collect(),
+    }
+}
+
+/// Fits the model; where variances are to be estimated and the records can't support a permanent environment, the
+/// model without it, which is told.
+fn fit(
+    plants: &Plants,
+    records: &Records,
+    wanted: &Wanted<'_>,
+    err: &mut dyn Write,
+) -> Told<Fitted> {
+    let mut effects = Effects {
+        clonal: false,
+        permanent: records.repeated(),
+    };
+    loop {
+        let variances = wanted.variances.as_ref();
+        let unfit = match model::fit(
+            plants.kinship(),
+            records,
+            effects,
+            variances,
+            &mut unwatched,
+        ) {
+            Ok(fitted) => return Ok(fitted),
+            Err(unfit) => unfit,
+        };
+        let why = unfit
+            .to_string()
+            .replace("Trait 0", wanted.of_trait)
+            .replace("trait 0", wanted.of_trait);
+        let Some(simpler) = unfit.simpler else {
+            return Err(format!("{why} Nothing was written."));
+        };
+        let _ = writeln!(err, "{why} Fitted without it.");
+        effects = simpler;
+    }
+}
+
+fn report_variances(fitted: &Fitted, report: &mut dyn Write) -> std::io::Result<()> {
+    writeln!(report, "component,variance,standard_error")?;
+    let names = fitted.roles.iter().map(|role| match role {
+        Role::Additive => "additive",
+        Role::Clonal => "clonal",
+        Role::Permanent => "permanent",
+        Role::Other => "other",
+    });
+    for (component, name) in names.chain(["residual"]).enumerate() {
+        let (variance, error) = fitted.variance(component, 0);
+        let error = error.map(|error| error.to_string()).unwrap_or_default();
+        writeln!(report, "{name},{variance},{error}")?;
+    }
+    if let Some(heritability) = fitted.heritability(0, Sense::Narrow, false) {
+        let error = heritability
+            .ratio
+            .map(|ratio| ratio.standard_error.to_string())
+            .unwrap_or_default();
+        writeln!(report, "heritability,{},{error}", heritability.value)?;
+    }
+    report.flush()
+}
