@@ -50,6 +50,11 @@ pub struct Near {
 }
 
 impl Near {
+    /// The revision of the project that it holds for.
+    pub fn revision(&self) -> u64 {
+        self.kinship.revision()
+    }
+
     /// Kinship of a plant to the one.
     pub fn kinship(&self, plant: Id<Genotype>) -> Option<f64> {
         self.values.get(self.kinship.index(plant)?).copied()

@@ -1,6 +1,6 @@
 //! Breeding values: a trait evaluated on the worker, its answer in words, and every plant with its value.
 
-use super::plan::{Form, recorded};
+use super::plan::Form;
 use super::{answer, earlier_ui};
 use crate::derived::{Evaluated, Listing};
 use crate::dialogs::Question;
