@@ -570,7 +570,10 @@ mod tests {
     fn steps_of_a_scale_keep_their_order_in_grey() {
         let rises = |t: &Tokens| {
             let steps = t.scale.map(|step| luminance(step.fill));
-            steps.windows(2).map(|pair| pair[1] > pair[0]).collect::<Vec<_>>()
+            steps
+                .windows(2)
+                .map(|pair| pair[1] > pair[0])
+                .collect::<Vec<_>>()
         };
         assert_eq!(rises(&Tokens::LIGHT), [false; 6]);
         assert_eq!(rises(&Tokens::DARK), [true; 6]);

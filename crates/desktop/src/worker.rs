@@ -234,7 +234,9 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
 
     /// Whether the last answer holds for `key`.
     pub fn is_current(&self, key: &Key) -> bool {
-        self.latest.as_ref().is_some_and(|latest| latest.key == *key)
+        self.latest
+            .as_ref()
+            .is_some_and(|latest| latest.key == *key)
     }
 
     /// The last answer, and whether it holds for `key`.
@@ -332,7 +334,10 @@ mod tests {
         });
         hear.recv().unwrap();
         let progress = worker.progress().unwrap();
-        assert_eq!((progress.words.as_str(), progress.part), ("Walking", Some(0.5)));
+        assert_eq!(
+            (progress.words.as_str(), progress.part),
+            ("Walking", Some(0.5))
+        );
         worker.stop();
         worker.wait();
         assert!(worker.latest().is_none() && worker.ended_without() == Some(&1));

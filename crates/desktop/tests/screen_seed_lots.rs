@@ -79,7 +79,10 @@ fn with_lots() -> (Project, IdSource) {
 fn lot<'a>(window: &'a Window, code: &str) -> &'a SeedLot {
     let project = window.project();
     let id = project.find_code(code).find_map(|id| id.typed());
-    project.seed_lots().get(id.expect("the lot is there")).unwrap()
+    project
+        .seed_lots()
+        .get(id.expect("the lot is there"))
+        .unwrap()
 }
 
 #[test]
@@ -114,10 +117,7 @@ fn bought_seed_is_entered_by_mouse_and_its_number_reckoned_from_weights() {
     window.enter("Weight of the seed", "12.6");
     window.enter("A thousand seeds", "3.1");
     // 12.6 ÷ 3.1 × 1000 = 4064.5: arithmetic, rounded down to whole seeds.
-    window.click(
-        Role::Button,
-        "Seeds reckoned: ≈ 4064. How it is reckoned",
-    );
+    window.click(Role::Button, "Seeds reckoned: ≈ 4064. How it is reckoned");
     assert!(window.has(Role::Label, "12.6 g ÷ 3.1 g × 1000 = 4064"));
     window.press(Key::Escape);
     window.click(Role::Button, "Add the lot");
@@ -193,7 +193,11 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
     window.enter("Place of the lot", "shed");
     window.enter("Conditions of the lot", "dry, sealed, 4 °C");
     window.enter("Seeds counted", "60");
-    assert!(window.notice().contains("holds 60 seeds"), "{}", window.notice());
+    assert!(
+        window.notice().contains("holds 60 seeds"),
+        "{}",
+        window.notice()
+    );
     assert_eq!(
         lot(&window, "25-01-S01").amount,
         Some(SeedAmount::Counted(240))

@@ -170,12 +170,7 @@ impl Genetics {
     }
 
     /// Kinship of every plant to one.
-    pub fn near(
-        &self,
-        project: &Project,
-        to: Id<Genotype>,
-        ctx: &Context,
-    ) -> Option<Latest<Near>> {
+    pub fn near(&self, project: &Project, to: Id<Genotype>, ctx: &Context) -> Option<Latest<Near>> {
         let kinship = self.kinship(project, ctx)?;
         let source = Arc::clone(&kinship.value);
         self.near

@@ -3,8 +3,8 @@
 use crate::derived::{Figures, Stamp};
 use crate::dialogs::Question;
 use crate::family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
-use crate::theme::{muted, space};
 use crate::screens::explanation::{figure, share};
+use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, detail_with, empty_state, heading, list_and_detail};
 use domain::{AnyId, Genotype, Id, Project};
@@ -78,7 +78,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 impl State {
     /// Shades the boxes by kinship to the plant chosen, once it is known.
     fn shade_boxes(&mut self, ui: &Ui, view: &View<'_>) {
-        let Some((_, graph)) = &mut self.graph else { return };
+        let Some((_, graph)) = &mut self.graph else {
+            return;
+        };
         let to = self.chosen.filter(|_| self.shade);
         let near = to.and_then(|to| view.derived.genetics().near(view.project, to, ui.ctx()));
         let near = near.filter(|near| Some(near.to) == to);
@@ -100,7 +102,7 @@ fn tree_ui(
     let Some((_, graph)) = &state.graph else {
         return;
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
         if ui.button("Save as picture…").clicked()
@@ -162,8 +164,13 @@ fn record_ui(
     }
     if let (Some(values), Some(value)) = (&figures.values, figures.value(plant.id)) {
         detail_with(ui, "Breeding value", |ui| {
-            let words = format!("{:.2} (accuracy {:.2})", value.breeding.value, value.breeding.accuracy);
-            figure(ui, "Breeding value", &words, || values.explain(project, plant.id));
+            let words = format!(
+                "{:.2} (accuracy {:.2})",
+                value.breeding.value, value.breeding.accuracy
+            );
+            figure(ui, "Breeding value", &words, || {
+                values.explain(project, plant.id)
+            });
         });
     }
     if let Some(stage) = plant.stage.and_then(|stage| project.stages().get(stage)) {

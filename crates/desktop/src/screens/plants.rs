@@ -6,8 +6,8 @@ use crate::fonts::mark;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{
-    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail,
-    main_button, segmented,
+    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button,
+    segmented,
 };
 use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
@@ -140,13 +140,7 @@ impl State {
         }
     }
 
-    fn pane(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        figures: &Figures,
-        out: &mut Outbox<'_>,
-    ) {
+    fn pane(&mut self, ui: &mut Ui, view: &View<'_>, figures: &Figures, out: &mut Outbox<'_>) {
         if let Some(form) = &mut self.founder {
             if form.show(ui, view, out) {
                 self.founder = None;
@@ -263,16 +257,16 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
 
 fn column(project: &Project, figures: &Figures, field: Field) -> Option<Column> {
     Some(match field {
-        Field::Code => Column::text("Code", 104.0),
-        Field::Name => Column::text("Name", 104.0),
-        Field::Sex => Column::text("Sex", 104.0),
+        Field::Code => Column::text("Code", 96.0),
+        Field::Name => Column::text("Name", 92.0),
+        Field::Sex => Column::text("Sex", 100.0),
         Field::Ploidy => Column::text("Ploidy", 60.0),
-        Field::Inbreeding => Column::number("F", 68.0).hint("Inbreeding"),
-        Field::Origin => Column::text("Origin", 180.0).stretch(),
+        Field::Inbreeding => Column::number("F", 60.0).hint("Inbreeding"),
+        Field::Origin => Column::text("Origin", 150.0).stretch(),
         Field::Stage => Column::text("Stage", 92.0),
         Field::Location => Column::text("Location", 104.0),
         Field::Born => Column::text("Born", 92.0),
-        Field::State => Column::text("State", 92.0),
+        Field::State => Column::text("State", 88.0),
         Field::Breeding => Column::text(figures.of_trait(project)?.name.as_str(), 148.0)
             .hint("Breeding value, from the mean, and its accuracy"),
     })

@@ -58,9 +58,9 @@ impl<'a> HeatMap<'a> {
             .labels
             .iter()
             .map(|label| {
-                let galley =
-                    ui.painter()
-                        .layout_no_wrap(label.clone(), small.clone(), colours.ink);
+                let galley = ui
+                    .painter()
+                    .layout_no_wrap(label.clone(), small.clone(), colours.ink);
                 galley.size().x
             })
             .fold(0.0, f32::max)
@@ -72,7 +72,10 @@ impl<'a> HeatMap<'a> {
             .floor();
         let side = cell * count as f32;
         let outer = Vec2::splat(margin + side + 1.0);
-        let (rect, mut response) = ui.allocate_exact_size(outer, Sense::CLICK);
+        // An id that stays when what stands beside the map comes and goes, so that the keyboard stays in it too.
+        let id = ui.make_persistent_id(("heat map", self.name));
+        let (rect, _) = ui.allocate_exact_size(outer, Sense::hover());
+        let mut response = ui.interact(rect, id, Sense::click());
         let grid = Grid {
             map: Rect::from_min_size(rect.min + Vec2::splat(margin), Vec2::splat(side)),
             cell,
@@ -137,12 +140,7 @@ impl<'a> HeatMap<'a> {
         tokens(ui).scale[step.min(6)]
     }
 
-    fn follow_keys(
-        &self,
-        ui: &Ui,
-        response: &Response,
-        chosen: &mut Option<(usize, usize)>,
-    ) {
+    fn follow_keys(&self, ui: &Ui, response: &Response, chosen: &mut Option<(usize, usize)>) {
         let last = self.labels.len().saturating_sub(1);
         if !response.has_focus() || self.labels.is_empty() {
             return;
@@ -157,10 +155,18 @@ impl<'a> HeatMap<'a> {
         });
         type Move = fn(usize, usize, usize) -> (usize, usize);
         let moves: [(Key, Move); 6] = [
-            (Key::ArrowUp, |row, column, _| (row.saturating_sub(1), column)),
-            (Key::ArrowDown, |row, column, last| ((row + 1).min(last), column)),
-            (Key::ArrowLeft, |row, column, _| (row, column.saturating_sub(1))),
-            (Key::ArrowRight, |row, column, last| (row, (column + 1).min(last))),
+            (Key::ArrowUp, |row, column, _| {
+                (row.saturating_sub(1), column)
+            }),
+            (Key::ArrowDown, |row, column, last| {
+                ((row + 1).min(last), column)
+            }),
+            (Key::ArrowLeft, |row, column, _| {
+                (row, column.saturating_sub(1))
+            }),
+            (Key::ArrowRight, |row, column, last| {
+                (row, (column + 1).min(last))
+            }),
             (Key::Home, |row, _, _| (row, 0)),
             (Key::End, |row, _, last| (row, last)),
         ];
@@ -214,13 +220,21 @@ impl<'a> HeatMap<'a> {
             };
             if grid.cell >= NAME_FROM || marked(hovered, false) || marked(chosen, false) {
                 let end = grid.rect(index, 0).left_center() - vec2(space::XS, 0.0);
-                let ink = if marked(chosen, false) { colours.accent } else { colours.ink };
+                let ink = if marked(chosen, false) {
+                    colours.accent
+                } else {
+                    colours.ink
+                };
                 let font = FontId::proportional(type_size::SMALL.min(grid.cell + 1.0).max(9.0));
                 painter.text(end, Align2::RIGHT_CENTER, label, font, ink);
             }
             if grid.cell >= NAME_FROM || marked(hovered, true) || marked(chosen, true) {
                 let foot = grid.rect(0, index).center_top() - vec2(0.0, space::XS);
-                let ink = if marked(chosen, true) { colours.accent } else { colours.ink };
+                let ink = if marked(chosen, true) {
+                    colours.accent
+                } else {
+                    colours.ink
+                };
                 let font = FontId::proportional(type_size::SMALL.min(grid.cell + 1.0).max(9.0));
                 upright(ui, foot, label, font, ink);
             }
@@ -263,9 +277,7 @@ impl<'a> HeatMap<'a> {
             for (row, column) in grid.places() {
                 let cell_id = id.with((row, column));
                 let node = ui.interact(grid.rect(row, column), cell_id, Sense::hover());
-                node.widget_info(|| {
-                    WidgetInfo::labeled(Role::Cell, true, words((row, column)))
-                });
+                node.widget_info(|| WidgetInfo::labeled(Role::Cell, true, words((row, column))));
             }
         }
     }
@@ -324,8 +336,14 @@ mod tests {
 
     #[test]
     fn figures_are_short_in_cells_and_full_in_words() {
-        assert_eq!((short(0.125), short(0.0), short(1.0)), (".125".into(), "0".into(), "1.000".into()));
-        assert_eq!((figure(0.125), figure(0.0), figure(1.0)), ("0.125".into(), "0".into(), "1".into()));
+        assert_eq!(
+            (short(0.125), short(0.0), short(1.0)),
+            (".125".into(), "0".into(), "1.000".into())
+        );
+        assert_eq!(
+            (figure(0.125), figure(0.0), figure(1.0)),
+            ("0.125".into(), "0".into(), "1".into())
+        );
     }
 
     #[test]

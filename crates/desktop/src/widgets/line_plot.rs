@@ -119,8 +119,14 @@ impl<'a> LinePlot<'a> {
             );
         }
         let room = (frame.area.width() / 44.0).max(1.0);
-        let every = ((frame.last - frame.first + 1) as f32 / room).ceil().max(1.0) as i32;
-        for year in self.years.iter().filter(|year| (frame.last - **year) % every == 0) {
+        let every = ((frame.last - frame.first + 1) as f32 / room)
+            .ceil()
+            .max(1.0) as i32;
+        for year in self
+            .years
+            .iter()
+            .filter(|year| (frame.last - **year) % every == 0)
+        {
             painter.text(
                 pos2(frame.x(*year), frame.area.bottom() + space::XS),
                 Align2::CENTER_TOP,
@@ -255,7 +261,12 @@ fn mark(ui: &Ui, index: usize, at: Pos2, colour: egui::Color32) {
             painter.rect_filled(square, 0, colour);
         }
         _ => {
-            let corners = [vec2(0.0, -4.5), vec2(4.5, 0.0), vec2(0.0, 4.5), vec2(-4.5, 0.0)];
+            let corners = [
+                vec2(0.0, -4.5),
+                vec2(4.5, 0.0),
+                vec2(0.0, 4.5),
+                vec2(-4.5, 0.0),
+            ];
             let corners = corners.map(|corner| at + corner).to_vec();
             painter.add(Shape::convex_polygon(corners, colour, Stroke::NONE));
         }
@@ -268,7 +279,13 @@ mod tests {
 
     #[test]
     fn ticks_are_round_and_about_four() {
-        for (top, step) in [(0.13, 0.05), (1.0, 0.5), (8.0, 2.0), (23.0, 10.0), (0.0, 0.05)] {
+        for (top, step) in [
+            (0.13, 0.05),
+            (1.0, 0.5),
+            (8.0, 2.0),
+            (23.0, 10.0),
+            (0.0, 0.05),
+        ] {
             assert!((tick(top) - step).abs() < 1e-12, "{top}: {}", tick(top));
         }
     }

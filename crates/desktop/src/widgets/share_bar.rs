@@ -15,16 +15,12 @@ pub fn share_bar(ui: &mut Ui, name: &str, share: f64) -> Response {
         .layout_no_wrap(text.clone(), font.clone(), colours.ink)
         .size();
     let height = digits.y.max(TextStyle::Body.resolve(ui.style()).size);
-    let (rect, response) = ui.allocate_exact_size(
-        vec2(BAR.x + space::S + digits.x, height),
-        Sense::hover(),
-    );
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(BAR.x + space::S + digits.x, height), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Meter, true, format!("{name}: {text}")));
     if ui.is_rect_visible(rect) {
-        let track = egui::Rect::from_min_size(
-            egui::pos2(rect.left(), rect.center().y - BAR.y / 2.0),
-            BAR,
-        );
+        let track =
+            egui::Rect::from_min_size(egui::pos2(rect.left(), rect.center().y - BAR.y / 2.0), BAR);
         let mut filled = track;
         filled.set_width(BAR.x * share.clamp(0.0, 1.0) as f32);
         let painter = ui.painter();
@@ -32,7 +28,13 @@ pub fn share_bar(ui: &mut Ui, name: &str, share: f64) -> Response {
         painter.rect_filled(filled, 2.0, colours.accent);
         let edge = Stroke::new(1.0, colours.outline);
         painter.rect_stroke(track, 2.0, edge, StrokeKind::Inside);
-        painter.text(rect.right_center(), Align2::RIGHT_CENTER, text, font, colours.ink);
+        painter.text(
+            rect.right_center(),
+            Align2::RIGHT_CENTER,
+            text,
+            font,
+            colours.ink,
+        );
     }
     response
 }

@@ -47,8 +47,14 @@ pub(super) fn refused(ui: &mut Ui, why: &NotEvaluated, plan: &Plan) -> Option<Pl
 
 fn try_simpler(ui: &mut Ui, plan: &Plan, simpler: &Plan) -> Option<Plan> {
     let left_out = [
-        (plan.effects.clonal && !simpler.effects.clonal, "the clonal effect"),
-        (plan.effects.permanent && !simpler.effects.permanent, "the permanent environment"),
+        (
+            plan.effects.clonal && !simpler.effects.clonal,
+            "the clonal effect",
+        ),
+        (
+            plan.effects.permanent && !simpler.effects.permanent,
+            "the permanent environment",
+        ),
     ];
     let left_out: Vec<_> = left_out
         .into_iter()

@@ -14,12 +14,12 @@ pub(super) const MOST: usize = 60;
 /// A set of plants that can be chosen at once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Set {
-    /// Founders that live.
-    Founders,
-    /// Plants selected that live.
-    Selected,
     /// Parents that live.
     Parents,
+    /// Plants selected that live.
+    Selected,
+    /// Founders that live.
+    Founders,
     /// The parents of the crosses of a season.
     OfSeason(i32),
 }
@@ -30,7 +30,7 @@ impl Set {
         let mut seasons: Vec<i32> = project.crosses().iter().map(|cross| cross.season).collect();
         seasons.sort_unstable_by(|one, other| other.cmp(one));
         seasons.dedup();
-        let plain = [Self::Founders, Self::Selected, Self::Parents];
+        let plain = [Self::Parents, Self::Selected, Self::Founders];
         plain
             .into_iter()
             .chain(seasons.into_iter().map(Self::OfSeason))
@@ -39,9 +39,9 @@ impl Set {
 
     fn words(self) -> String {
         match self {
-            Self::Founders => "Living founders".into(),
-            Self::Selected => "Selected plants".into(),
             Self::Parents => "Living parents".into(),
+            Self::Selected => "Selected plants".into(),
+            Self::Founders => "Living founders".into(),
             Self::OfSeason(season) => format!("Parents of {season}"),
         }
     }
@@ -77,7 +77,8 @@ pub(super) struct Chosen {
 impl Chosen {
     /// Forgets plants that are gone.
     pub(super) fn follow(&mut self, project: &Project) {
-        self.plants.retain(|plant| project.genotypes().contains(*plant));
+        self.plants
+            .retain(|plant| project.genotypes().contains(*plant));
     }
 
     pub(super) fn add(&mut self, plants: &[Id<Genotype>]) {
@@ -112,11 +113,9 @@ impl Chosen {
         self.sets.as_ref().map_or(&[], |(_, sets)| sets)
     }
 
-    /// The set to begin with: the parents of the last season that has any, else the first set there is.
+    /// The set to begin with: the first there is.
     pub(super) fn first_set(&mut self, project: &Project) -> Option<(String, Vec<Id<Genotype>>)> {
-        let sets = self.sets(project);
-        let of_season = |(set, _): &&(Set, _)| matches!(set, Set::OfSeason(_));
-        let (set, plants) = sets.iter().find(of_season).or(sets.first())?;
+        let (set, plants) = self.sets(project).first()?;
         Some((set.words().to_lowercase(), plants.clone()))
     }
 

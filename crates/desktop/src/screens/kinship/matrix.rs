@@ -5,7 +5,6 @@ use super::{doubts_ui, earlier_ui, waiting_ui};
 use crate::derived::Group;
 use crate::dialogs::Question;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
-use crate::screens::fields::record_link;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{HeatMap, Step, empty_state, list_and_detail, section_heading};
@@ -15,13 +14,34 @@ use egui::{ScrollArea, Ui};
 /// Steps of the shades. The words are what unrelated, not inbred diploids come to (Wright 1922, Am. Nat. 56:330-338;
 /// coancestry is half his coefficient of relationship there).
 const STEPS: [Step; 7] = [
-    Step { limit: 0.0, words: "0" },
-    Step { limit: 1.0 / 32.0, words: "to 0.031" },
-    Step { limit: 1.0 / 16.0, words: "to 0.063 (cousins)" },
-    Step { limit: 1.0 / 8.0, words: "to 0.125 (half sibs)" },
-    Step { limit: 1.0 / 4.0, words: "to 0.25 (full sibs, parent)" },
-    Step { limit: 1.0 / 2.0, words: "to 0.5 (itself)" },
-    Step { limit: f64::INFINITY, words: "more (inbred)" },
+    Step {
+        limit: 0.0,
+        words: "0",
+    },
+    Step {
+        limit: 1.0 / 32.0,
+        words: "to 0.031",
+    },
+    Step {
+        limit: 1.0 / 16.0,
+        words: "to 0.063 (cousins)",
+    },
+    Step {
+        limit: 1.0 / 8.0,
+        words: "to 0.125 (half sibs)",
+    },
+    Step {
+        limit: 1.0 / 4.0,
+        words: "to 0.25 (full sibs, parent)",
+    },
+    Step {
+        limit: 1.0 / 2.0,
+        words: "to 0.5 (itself)",
+    },
+    Step {
+        limit: f64::INFINITY,
+        words: "more (inbred)",
+    },
 ];
 
 /// What the page remembers between frames.
@@ -66,7 +86,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     doubts_ui(ui, &group.kinship, out);
     let title = state.pair.map_or(String::new(), |(one, other)| {
         let [one, other] = [one, other].map(|plant| view.project.code_of(plant));
-        if one == other { one.to_owned() } else { format!("{one} and {other}") }
+        if one == other {
+            one.to_owned()
+        } else {
+            format!("{one} and {other}")
+        }
     });
     let was_open = state.detail_open && state.pair.is_some();
     let mut open = was_open;
@@ -89,19 +113,30 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
 }
 
 fn summary_ui(ui: &mut Ui, group: &Group) {
-    let Some(figures) = &group.figures else { return };
+    let Some(figures) = &group.figures else {
+        return;
+    };
     let explain = |nth: usize| figures.explain().into_iter().nth(nth);
     ui.label(muted(ui, "Mean kinship"));
     figure(ui, "Mean kinship", &share(figures.kinship), || explain(1));
     ui.label(muted(ui, "mean inbreeding"));
-    figure(ui, "Mean inbreeding", &share(figures.inbreeding), || explain(0));
+    figure(ui, "Mean inbreeding", &share(figures.inbreeding), || {
+        explain(0)
+    });
     if let Some(founders) = figures.founders {
         ui.label(muted(ui, "effective founders"));
-        figure(ui, "Effective founders", &format!("{founders:.1}"), || explain(2));
+        figure(ui, "Effective founders", &format!("{founders:.1}"), || {
+            explain(2)
+        });
     }
     if let Some(genomes) = figures.genomes {
         ui.label(muted(ui, "founder genomes"));
-        figure(ui, "Founder genome equivalents", &format!("{genomes:.1}"), || explain(4));
+        figure(
+            ui,
+            "Founder genome equivalents",
+            &format!("{genomes:.1}"),
+            || explain(4),
+        );
     }
 }
 
@@ -120,6 +155,7 @@ fn map_ui(ui: &mut Ui, project: &Project, group: &Group, state: &mut State) {
     let map = HeatMap::new("Kinship of each with each", &labels, &STEPS);
     map.key(ui);
     ScrollArea::both()
+        .id_salt("map")
         .auto_shrink(false)
         .show(ui, |ui| {
             map.show(ui, &mut chosen, |row, column| {
@@ -140,12 +176,15 @@ fn pair_ui(
     (one, other): (Id<Genotype>, Id<Genotype>),
     out: &mut Outbox<'_>,
 ) {
-    if one != other {
-        if let Some(explanation) = group.kinship.explain_coancestry(project, one, other) {
-            explanation_ui(ui, &explanation);
-        }
+    if one != other
+        && let Some(explanation) = group.kinship.explain_coancestry(project, one, other)
+    {
+        explanation_ui(ui, &explanation);
     }
-    for plant in [Some(one), (one != other).then_some(other)].into_iter().flatten() {
+    for plant in [Some(one), (one != other).then_some(other)]
+        .into_iter()
+        .flatten()
+    {
         ui.push_id(plant, |ui| {
             section_heading(ui, project.code_of(plant));
             ui.horizontal_wrapped(|ui| {
@@ -161,12 +200,16 @@ fn pair_ui(
                 }
             });
             ui.horizontal_wrapped(|ui| {
-                record_link(ui, project, plant, out);
-                let leave = ui.button("Leave it out");
-                if leave
-                    .accessible_name(format!("Leave out {}", project.code_of(plant)))
+                let code = project.code_of(plant);
+                let open = ui.button("Open its page");
+                if open
+                    .accessible_name(format!("Open the page of {code}"))
                     .clicked()
                 {
+                    out.show(plant);
+                }
+                let leave = ui.button("Leave it out");
+                if leave.accessible_name(format!("Leave out {code}")).clicked() {
                     state.chosen.leave_out(plant);
                     state.pair = None;
                 }
@@ -180,7 +223,12 @@ fn mean_with_others(group: &Group, plant: Id<Genotype>) -> Option<f64> {
     let matrix = &group.matrix;
     let row = matrix.plants.iter().position(|each| *each == plant)?;
     let count = matrix.plants.len();
-    Some((0..count).map(|column| matrix.get(row, column)).sum::<f64>() / count as f64)
+    Some(
+        (0..count)
+            .map(|column| matrix.get(row, column))
+            .sum::<f64>()
+            / count as f64,
+    )
 }
 
 /// The matrix as it is shown: a header of codes, then a row for each plant.

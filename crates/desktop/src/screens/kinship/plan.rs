@@ -72,7 +72,9 @@ impl Form {
         ui.checkbox(&mut changed.effects.clonal, "clonal effect")
             .on_hover_text("What cuttings keep and seed does not pass on. Needs plants that stand at several sites.");
         ui.checkbox(&mut changed.effects.permanent, "permanent environment")
-            .on_hover_text("What stays with one hill over the years. Needs plants scored more than once.");
+            .on_hover_text(
+                "What stays with one hill over the years. Needs plants scored more than once.",
+            );
         if changed != *plan {
             self.set(changed);
         } else if self.suggested_at.is_none() {

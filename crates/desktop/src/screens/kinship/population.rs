@@ -54,13 +54,24 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
 
 fn summary_ui(ui: &mut Ui, population: &Population, current: bool) {
     let optional = |value: Option<f64>, decimals: usize| {
-        value.map_or_else(|| "not known".to_owned(), |value| format!("{value:.decimals$}"))
+        value.map_or_else(
+            || "not known".to_owned(),
+            |value| format!("{value:.decimals$}"),
+        )
     };
     let explain = || Some(population.explain_effective_size());
     ui.horizontal_wrapped(|ui| {
         let figures = [
-            ("Rate of inbreeding per season", population.rate_per_season, 4),
-            ("mean age of parents, seasons", population.generation_interval, 1),
+            (
+                "Rate of inbreeding per season",
+                population.rate_per_season,
+                4,
+            ),
+            (
+                "mean age of parents, seasons",
+                population.generation_interval,
+                1,
+            ),
             ("rate per generation", population.rate_per_generation, 4),
             ("effective size", population.effective_size, 1),
         ];
@@ -93,7 +104,9 @@ fn seasons_ui(ui: &mut Ui, population: &Population, state: &mut State) {
     ];
     let numbers = [
         series("founders", &|each| each.figures.founders),
-        series("ancestors", &|each| each.figures.ancestors.map(|(low, high)| (low + high) / 2.0)),
+        series("ancestors", &|each| {
+            each.figures.ancestors.map(|(low, high)| (low + high) / 2.0)
+        }),
         series("genomes", &|each| each.figures.genomes),
     ];
     let mut year = state.table.only_selected();
@@ -107,10 +120,20 @@ fn seasons_ui(ui: &mut Ui, population: &Population, state: &mut State) {
     };
     let size = vec2(width, height.clamp(130.0, 420.0));
     let mut plots = |ui: &mut Ui| {
-        LinePlot::new("Mean inbreeding and kinship of a season's plants", &years, &shares, 3)
-            .show(ui, size, &mut year);
-        LinePlot::new("Effective numbers of a season's plants", &years, &numbers, 1)
-            .show(ui, size, &mut year);
+        LinePlot::new(
+            "Mean inbreeding and kinship of a season's plants",
+            &years,
+            &shares,
+            3,
+        )
+        .show(ui, size, &mut year);
+        LinePlot::new(
+            "Effective numbers of a season's plants",
+            &years,
+            &numbers,
+            1,
+        )
+        .show(ui, size, &mut year);
     };
     if beside {
         ui.horizontal_top(|ui| plots(ui));
@@ -135,9 +158,11 @@ fn table_ui(ui: &mut Ui, seasons: &[SeasonFigures], state: &mut State) {
         Column::number("Kinship", 80.0).hint("Mean kinship, each plant with itself included"),
         Column::number("Rate", 80.0).hint("Rate of inbreeding since the season before"),
         Column::number("Founders", 84.0).hint("Effective number of founders"),
-        Column::number("Ancestors", 112.0).hint("Effective number of ancestors"),
+        Column::number("Ancestors", 100.0).hint("Effective number of ancestors"),
         Column::number("Genomes", 84.0).hint("Founder genome equivalents"),
-        Column::number("Generations", 96.0).hint("Equivalent complete generations known").stretch(),
+        Column::number("Generations", 92.0)
+            .hint("Equivalent complete generations known")
+            .stretch(),
     ]
     .map(Column::unsortable);
     let rows = Rows {
@@ -155,8 +180,9 @@ fn table_ui(ui: &mut Ui, seasons: &[SeasonFigures], state: &mut State) {
 }
 
 fn cell(of: &SeasonFigures, column: usize) -> String {
-    let optional =
-        |value: Option<f64>| value.map_or_else(|| "not known".into(), |value| format!("{value:.1}"));
+    let optional = |value: Option<f64>| {
+        value.map_or_else(|| "not known".into(), |value| format!("{value:.1}"))
+    };
     let figures = &of.figures;
     match column {
         0 => of.season.to_string(),

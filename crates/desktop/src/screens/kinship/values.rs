@@ -5,7 +5,6 @@ use super::{answer, earlier_ui};
 use crate::derived::{Evaluated, Listing};
 use crate::dialogs::Question;
 use crate::screens::explanation::show as explanation_ui;
-use crate::screens::fields::record_link;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, Screen, View};
@@ -15,7 +14,7 @@ use crate::widgets::{
 };
 use domain::ancestry::origin_words;
 use domain::genetics::{Evaluation, PlantValue};
-use domain::{Genotype, Id, Project};
+use domain::{Genotype, Id, Project, Scale};
 use egui::{Panel, ProgressBar, ScrollArea, Ui};
 
 /// What the page remembers between frames.
@@ -55,14 +54,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     if matches!(evaluated.outcome, Some(Ok(_))) {
         genetics.show(plan.of_trait);
     }
-    let width = (ui.available_width() * 0.27).clamp(250.0, 360.0);
+    let width = (ui.available_width() * 0.28).clamp(290.0, 380.0);
     Panel::left("evaluation")
         .exact_size(width)
         .resizable(false)
-        .frame(egui::Frame::new())
+        .show_separator_line(false)
+        .frame(egui::Frame::new().inner_margin(egui::Margin {
+            right: space::L as i8,
+            ..egui::Margin::ZERO
+        }))
         .show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                ui.set_max_width(width - space::L);
+                ui.set_max_width(width - space::XL - space::S);
                 state.form.show(ui, view, &plan);
                 let mut wanted = run_ui(ui, view, &plan, &evaluated);
                 let simpler = match &evaluated.outcome {
@@ -168,9 +171,13 @@ fn plants_ui(
         &mut (&mut *state, out),
         |ui, (state, out)| table_ui(ui, view, state, evaluation, out),
         |ui, (state, out)| {
-            let Some(plant) = state.table.only_selected() else { return };
+            let Some(plant) = state.table.only_selected() else {
+                return;
+            };
             ui.horizontal_wrapped(|ui| {
-                record_link(ui, project, plant, out);
+                if ui.button("Open its page").clicked() {
+                    out.show(plant);
+                }
                 if let Some(record) = project.genotypes().get(plant) {
                     ui.label(muted(ui, origin_words(project, &record.origin)));
                 }
@@ -211,7 +218,10 @@ fn table_ui(
                 .get(evaluation.plan.of_trait)
                 .map_or("breeding values", |each| each.name.as_str());
             let question = Question::SaveCsv(format!("breeding values, {name}.csv"));
-            out.ask(Request::Export(question, csv(project, evaluation).into_bytes()));
+            out.ask(Request::Export(
+                question,
+                csv(project, evaluation).into_bytes(),
+            ));
         }
     });
     let key = (stamp, state.filter.clone(), state.table.sort);
@@ -228,13 +238,16 @@ fn table_ui(
     let unit = project
         .traits()
         .get(evaluation.plan.of_trait)
-        .map(|each| each.scale.unit())
-        .unwrap_or_default();
+        .map_or_else(String::new, |each| match &each.scale {
+            Scale::Score { .. } => "points".into(),
+            scale => scale.unit(),
+        });
     let mut columns = vec![
         Column::text("Plant", 108.0),
         Column::text("Name", 100.0).stretch(),
         Column::number(format!("Value, {unit}"), 104.0).hint("Breeding value, from the mean"),
-        Column::text("Accuracy", 112.0).hint("How far predicted and true value go together, 0 to 1"),
+        Column::text("Accuracy", 112.0)
+            .hint("How far predicted and true value go together, 0 to 1"),
         Column::number("Records", 76.0).hint("Records of the plant itself"),
     ];
     if clones {
@@ -250,11 +263,8 @@ fn table_ui(
             }
         },
     };
-    let response = Table::new("Breeding values of plants", &columns).show(
-        ui,
-        &mut state.table,
-        table_rows,
-    );
+    let response =
+        Table::new("Breeding values of plants", &columns).show(ui, &mut state.table, table_rows);
     if response.changed || response.opened.is_some() {
         state.detail_open = true;
     }
@@ -275,7 +285,11 @@ fn cell(ui: &mut Ui, project: &Project, value: &PlantValue, column: usize) {
     let plant = project.genotypes().get(value.plant);
     match column {
         0 => ui.label(project.code_of(value.plant)),
-        1 => ui.label(plant.and_then(|plant| plant.name.as_deref()).unwrap_or_default()),
+        1 => ui.label(
+            plant
+                .and_then(|plant| plant.name.as_deref())
+                .unwrap_or_default(),
+        ),
         2 => ui.label(format!("{:.2}", value.breeding.value)),
         3 => share_bar(ui, "Accuracy", value.breeding.accuracy),
         4 => ui.label(value.records.to_string()),
@@ -307,7 +321,10 @@ fn rows(
         };
         shown
             && (holds(&plant.code, &wanted)
-                || plant.name.as_deref().is_some_and(|name| holds(name, &wanted)))
+                || plant
+                    .name
+                    .as_deref()
+                    .is_some_and(|name| holds(name, &wanted)))
     };
     let ranked = evaluation.ranked(project).into_iter().filter(passes);
     let ids: Vec<_> = ranked.map(|value| value.plant).collect();
@@ -348,7 +365,11 @@ fn csv(project: &Project, evaluation: &Evaluation) -> String {
                 .get(value.plant)
                 .and_then(|plant| plant.name.clone());
             let clone = |of: fn(&domain::genetics::Value) -> f64| {
-                value.clone.as_ref().map(|clone| of(clone).to_string()).unwrap_or_default()
+                value
+                    .clone
+                    .as_ref()
+                    .map(|clone| of(clone).to_string())
+                    .unwrap_or_default()
             };
             vec![
                 project.code_of(value.plant).to_owned(),

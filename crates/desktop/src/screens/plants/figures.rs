@@ -30,7 +30,11 @@ pub(super) fn show(ui: &mut Ui, project: &Project, figures: &Figures, plant: Id<
             figure(ui, &name, &words, || explain_value(project, figures, plant));
         });
         detail_with(ui, "Its accuracy", |ui| {
-            share_bar(ui, "Accuracy of the breeding value", value.breeding.accuracy);
+            share_bar(
+                ui,
+                "Accuracy of the breeding value",
+                value.breeding.accuracy,
+            );
         });
     }
 }
@@ -79,9 +83,14 @@ pub(super) fn value_cell(
     let Some(value) = figures.value(plant) else {
         return ui.label("");
     };
-    let number = format!("{:>6.2}", value.breeding.value);
-    let response = ui.label(egui::RichText::new(number).text_style(crate::theme::numbers()))
-        | share_bar(ui, "Accuracy", value.breeding.accuracy);
+    let size = egui::vec2(44.0, ui.available_height());
+    let right = egui::Layout::right_to_left(egui::Align::Center);
+    let number = ui.allocate_ui_with_layout(size, right, |ui| {
+        ui.set_min_size(size);
+        let words = format!("{:.2}", value.breeding.value);
+        ui.label(egui::RichText::new(words).text_style(crate::theme::numbers()))
+    });
+    let response = number.inner | share_bar(ui, "Accuracy", value.breeding.accuracy);
     hover(response, || explain_value(project, figures, plant))
 }
 
@@ -101,10 +110,6 @@ fn explain_inbreeding(
     figures.kinship.as_ref()?.explain_inbreeding(project, plant)
 }
 
-fn explain_value(
-    project: &Project,
-    figures: &Figures,
-    plant: Id<Genotype>,
-) -> Option<Explanation> {
+fn explain_value(project: &Project, figures: &Figures, plant: Id<Genotype>) -> Option<Explanation> {
     figures.values.as_ref()?.explain(project, plant)
 }
