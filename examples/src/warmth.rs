@@ -38,6 +38,7 @@ pub(crate) fn count(
         germinated,
         abnormal,
         dead,
+        lost: 0,
         by: JOSS.into(),
         remark: String::new(),
     }))

@@ -34,8 +34,19 @@ fn smoke() {
         println!("{} {plan:?}", of_trait.name);
         match evaluate(&project, &kinship, &plan, &mut unwatched) {
             Ok(e) => {
-                println!("{} {:?} {:?} {:?} {:?} {} {}", e.model, e.components, e.heritabilities, e.notes, e.simpler, e.records, e.plants_with_records);
-                for v in e.ranked(&project).iter().take(4) { println!("{} {v:?}", project.code_of(v.plant)); }
+                println!(
+                    "{} {:?} {:?} {:?} {:?} {} {}",
+                    e.model,
+                    e.components,
+                    e.heritabilities,
+                    e.notes,
+                    e.simpler,
+                    e.records,
+                    e.plants_with_records
+                );
+                for v in e.ranked(&project).iter().take(4) {
+                    println!("{} {v:?}", project.code_of(v.plant));
+                }
             }
             Err(e) => println!("ERR {e} {e:?}"),
         }

@@ -326,6 +326,7 @@ impl Hand<'_> {
                 germinated: self.dice.below(30) as u32,
                 abnormal: self.dice.below(3) as u32,
                 dead: self.dice.below(3) as u32,
+                lost: 0,
                 by: self.remark(),
                 remark: self.remark(),
             })),

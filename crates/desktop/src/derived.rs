@@ -7,6 +7,7 @@ use domain::date::shift;
 use domain::findings::{Finding, findings};
 use domain::{Id, Project};
 use std::cell::{OnceCell, RefCell};
+use std::rc::Rc;
 use std::sync::Arc;
 
 mod genetics;
@@ -60,11 +61,10 @@ impl Derived {
         ctx: &egui::Context,
     ) -> Arc<Vec<Finding>> {
         let key = (project.revision(), today);
-        let snapshot = project.clone();
-        let latest = self
-            .findings
-            .borrow_mut()
-            .follow(ctx, key, move |_| Some(findings(&snapshot, today)));
+        let latest = self.findings.borrow_mut().follow(ctx, key, || {
+            let snapshot = project.clone();
+            move |_| Some(findings(&snapshot, today))
+        });
         latest.map(|latest| latest.value).unwrap_or_default()
     }
 
@@ -77,31 +77,32 @@ impl Derived {
 /// The rows of a table, filtered and sorted, kept until the project, the filter or the order changes.
 pub struct Listing<R, Key> {
     made_for: Option<(u64, Key)>,
-    rows: Vec<Id<R>>,
+    rows: Rc<[Id<R>]>,
 }
 
 impl<R, Key> Default for Listing<R, Key> {
     fn default() -> Self {
         Self {
             made_for: None,
-            rows: Vec::new(),
+            rows: Rc::default(),
         }
     }
 }
 
 impl<R, Key: PartialEq> Listing<R, Key> {
     /// The rows for this revision and `key` (what is filtered by, how it is sorted), made anew only when either changed.
+    /// They are shared, not copied, so that the state they are kept in stays free to be changed beside them.
     pub fn rows(
         &mut self,
         project: &Project,
         key: Key,
         make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>,
-    ) -> &[Id<R>] {
+    ) -> Rc<[Id<R>]> {
         let wanted = (project.revision(), key);
         if self.made_for.as_ref() != Some(&wanted) {
-            self.rows = make(project, &wanted.1);
+            self.rows = make(project, &wanted.1).into();
             self.made_for = Some(wanted);
         }
-        &self.rows
+        Rc::clone(&self.rows)
     }
 }

@@ -74,6 +74,17 @@ impl<T> Clone for Latest<T> {
     }
 }
 
+impl<T> Latest<T> {
+    /// The same, no longer current if what it was made from isn't.
+    #[must_use]
+    pub fn while_current<Source>(self, source: &Latest<Source>) -> Self {
+        Self {
+            current: self.current && source.current,
+            ..self
+        }
+    }
+}
+
 impl<T> std::ops::Deref for Latest<T> {
     type Target = T;
 
@@ -177,15 +188,18 @@ impl<Key, T> Worker<Key, T> {
 }
 
 impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
-    /// Keeps the answer up to date: takes in what has come, and starts `job` if neither the last answer nor the job
-    /// under way is for `key`. A job for another key is told to end first. Call it each frame the answer is shown in;
+    /// Keeps the answer up to date: takes in what has come, and starts the job that `prepare` makes (from a snapshot)
+    /// if neither the last answer nor the job under way is for `key`. A job for another key is told to end first. Call it each frame the answer is shown in;
     /// it returns the last answer there is.
-    pub fn follow(
+    pub fn follow<Job>(
         &mut self,
         ctx: &Context,
         key: Key,
-        job: impl FnOnce(&mut Watch) -> Option<T> + Send + 'static,
-    ) -> Option<Latest<T>> {
+        prepare: impl FnOnce() -> Job,
+    ) -> Option<Latest<T>>
+    where
+        Job: FnOnce(&mut Watch) -> Option<T> + Send + 'static,
+    {
         self.take_in();
         if let Some(running) = &mut self.running {
             if running.key != key {
@@ -194,7 +208,7 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
                 self.stop();
             }
         } else if !self.is_current(&key) && self.ended.as_ref() != Some(&key) {
-            self.start(ctx, key.clone(), job);
+            self.start(ctx, key.clone(), prepare());
         }
         self.latest_for(&key)
     }
@@ -298,22 +312,27 @@ mod tests {
     use super::*;
     use std::sync::mpsc::sync_channel;
 
+    /// Prepares no job: nothing is to be started.
+    fn nothing<T>(why: &'static str) -> impl FnOnce() -> fn(&mut Watch) -> Option<T> {
+        move || unreachable!("{why}")
+    }
+
     #[test]
     fn an_earlier_answer_stays_until_the_next_is_there() {
         let ctx = Context::default();
         let mut worker = Worker::default();
-        worker.follow(&ctx, 1, |_| Some("one"));
+        worker.follow(&ctx, 1, || |_: &mut Watch| Some("one"));
         worker.wait();
         assert!(worker.is_current(&1));
         let (go, wait) = sync_channel::<()>(0);
-        worker.follow(&ctx, 2, move |_| wait.recv().ok().map(|()| "two"));
+        worker.follow(&ctx, 2, || move |_: &mut Watch| wait.recv().ok().map(|()| "two"));
         let kept = worker.latest().cloned().unwrap();
         assert_eq!((kept.key, *kept.value), (1, "one"));
         assert!(!worker.is_current(&2) && worker.progress().is_some());
         go.send(()).unwrap();
         worker.wait();
         assert_eq!(*worker.latest().unwrap().value, "two");
-        worker.follow(&ctx, 2, |_| unreachable!("the answer is there"));
+        worker.follow(&ctx, 2, nothing("the answer is there"));
     }
 
     #[test]
@@ -321,7 +340,7 @@ mod tests {
         let ctx = Context::default();
         let mut worker = Worker::<u8, ()>::default();
         let (said, hear) = sync_channel(0);
-        worker.follow(&ctx, 1, move |watch| {
+        worker.follow(&ctx, 1, || move |watch: &mut Watch| {
             let mut told = false;
             while watch.tell("Walking", Some(0.5)).is_continue() {
                 if !told {
@@ -341,7 +360,7 @@ mod tests {
         worker.stop();
         worker.wait();
         assert!(worker.latest().is_none() && worker.ended_without() == Some(&1));
-        worker.follow(&ctx, 1, |_| unreachable!("it was stopped"));
+        worker.follow(&ctx, 1, nothing("it was stopped"));
         assert!(worker.progress().is_none());
     }
 
@@ -349,15 +368,15 @@ mod tests {
     fn another_key_ends_the_job_under_way_first() {
         let ctx = Context::default();
         let mut worker = Worker::<u8, u8>::default();
-        worker.follow(&ctx, 1, |watch| {
+        worker.follow(&ctx, 1, || |watch: &mut Watch| {
             while watch.tell("Walking", None).is_continue() {
                 std::thread::yield_now();
             }
             None
         });
-        worker.follow(&ctx, 2, |_| Some(2));
+        worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
         worker.wait();
-        worker.follow(&ctx, 2, |_| Some(2));
+        worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
         worker.wait();
         assert!(worker.is_current(&2));
     }
@@ -366,7 +385,7 @@ mod tests {
     fn a_job_that_fails_leaves_no_answer_and_is_not_begun_again() {
         let ctx = Context::default();
         let mut worker = Worker::<u8, u8>::default();
-        worker.follow(&ctx, 1, |_| panic!("on purpose"));
+        worker.follow(&ctx, 1, || |_: &mut Watch| panic!("on purpose"));
         worker.wait();
         assert!(worker.latest().is_none() && worker.ended_without() == Some(&1));
     }

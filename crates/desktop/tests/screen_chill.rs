@@ -6,8 +6,8 @@ mod window;
 
 use domain::ledger::balance;
 use domain::{
-    BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project, SeedAmount,
-    SeedLot, Span, work,
+    AnyId, BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project,
+    SeedAmount, SeedLot, Span, work,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -29,7 +29,9 @@ fn with_lots() -> (Project, IdSource) {
             place: String::new(),
             conditions: String::new(),
         };
-        project.apply(Edit::add(lot)).unwrap();
+        project
+            .apply(Edit::add(lot))
+            .expect("the fixture keeps the rules");
     }
     (project, ids)
 }
@@ -37,15 +39,23 @@ fn with_lots() -> (Project, IdSource) {
 /// The same, with a batch of two boxes of L-1 (75 seeds each), started on this day.
 fn started(start: &str) -> (Project, IdSource) {
     let (mut project, mut ids) = with_lots();
-    let protocol = project.settings().protocol.unwrap();
-    let batch = work::plan_batch(&project, protocol, day(start), &mut ids).unwrap();
-    let lot = project.seed_lots().iter().next().unwrap().id;
-    project.apply(Edit::add(batch.clone())).unwrap();
+    let protocol = project.settings().protocol.expect("the fixture has it");
+    let batch =
+        work::plan_batch(&project, protocol, day(start), &mut ids).expect("the fixture has it");
+    let lot = project
+        .seed_lots()
+        .iter()
+        .next()
+        .expect("the fixture has it")
+        .id;
+    project
+        .apply(Edit::add(batch.clone()))
+        .expect("the fixture keeps the rules");
     let lay = work::lay_boxes(&project, &batch, lot, 150, 100, &mut ids);
-    project.apply(lay).unwrap();
+    project.apply(lay).expect("the fixture keeps the rules");
     project
         .apply(work::start_batch(&batch, day(start)))
-        .unwrap();
+        .expect("the fixture keeps the rules");
     (project, ids)
 }
 
@@ -58,14 +68,17 @@ fn chill_box<'a>(window: &'a Window, code: &str) -> &'a ChillBox {
     let project = window.project();
     let id: Id<ChillBox> = project
         .find_code(code)
-        .find_map(|id| id.typed())
+        .find_map(AnyId::typed)
         .expect("the box is there");
-    project.chill_boxes().get(id).unwrap()
+    project.chill_boxes().get(id).expect("the fixture has it")
 }
 
 fn left(window: &Window, lot: &str) -> i64 {
     let project = window.project();
-    let id = project.find_code(lot).find_map(|id| id.typed()).unwrap();
+    let id = project
+        .find_code(lot)
+        .find_map(AnyId::typed)
+        .expect("the fixture has it");
     balance(project, id)
 }
 

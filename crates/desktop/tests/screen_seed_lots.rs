@@ -6,8 +6,8 @@ mod window;
 
 use domain::ledger::balance;
 use domain::{
-    Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project, SeedAmount,
-    SeedLot, Sex, work,
+    AnyId, Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project,
+    SeedAmount, SeedLot, Sex, work,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -42,7 +42,7 @@ fn harvested() -> (Project, IdSource) {
         ),
     ];
     for step in steps {
-        project.apply(step).unwrap();
+        project.apply(step).expect("the fixture keeps the rules");
     }
     (project, ids)
 }
@@ -50,7 +50,12 @@ fn harvested() -> (Project, IdSource) {
 /// The same, with a lot of 240 seeds of the cross and a bought one of which none is left.
 fn with_lots() -> (Project, IdSource) {
     let (mut project, mut ids) = harvested();
-    let cross = project.crosses().iter().next().unwrap().id;
+    let cross = project
+        .crosses()
+        .iter()
+        .next()
+        .expect("the fixture has it")
+        .id;
     let clean = work::clean_seed(
         &project,
         cross,
@@ -58,7 +63,7 @@ fn with_lots() -> (Project, IdSource) {
         SeedAmount::Counted(240),
         &mut ids,
     );
-    project.apply(clean).unwrap();
+    project.apply(clean).expect("the fixture keeps the rules");
     let bought = SeedLot {
         id: ids.next(),
         code: "Seed 25-01".into(),
@@ -72,17 +77,19 @@ fn with_lots() -> (Project, IdSource) {
         place: "drawer 2".into(),
         conditions: String::new(),
     };
-    project.apply(Edit::add(bought)).unwrap();
+    project
+        .apply(Edit::add(bought))
+        .expect("the fixture keeps the rules");
     (project, ids)
 }
 
 fn lot<'a>(window: &'a Window, code: &str) -> &'a SeedLot {
     let project = window.project();
-    let id = project.find_code(code).find_map(|id| id.typed());
+    let id = project.find_code(code).find_map(AnyId::typed);
     project
         .seed_lots()
         .get(id.expect("the lot is there"))
-        .unwrap()
+        .expect("the fixture has it")
 }
 
 #[test]

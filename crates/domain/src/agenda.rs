@@ -162,6 +162,7 @@ impl Item {
             germinated: 0,
             abnormal: 0,
             dead: 0,
+            lost: 0,
             by: String::new(),
             remark: String::new(),
         }))

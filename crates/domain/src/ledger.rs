@@ -193,11 +193,16 @@ impl BoxTally {
     }
 }
 
-/// The sprouts of a run that were not potted yet.
+/// The sprouts of a run that wait to be potted: neither potted yet, nor lost or thinned out before.
 pub fn unpotted(project: &Project, run: &Germination) -> u32 {
     let sprouts = project
         .chill_boxes()
         .get(run.chill_box)
         .map_or(0, |chill_box| BoxTally::of(project, chill_box).sprouts());
-    sprouts.saturating_sub(project.potted_from(run.id).count() as u32)
+    let lost = project
+        .counts_of(run.id)
+        .fold(0, |lost: u32, count| lost.saturating_add(count.lost));
+    sprouts
+        .saturating_sub(lost)
+        .saturating_sub(project.potted_from(run.id).count() as u32)
 }

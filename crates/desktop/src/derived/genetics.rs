@@ -121,28 +121,22 @@ impl Figures {
 impl Genetics {
     /// Inbreeding and kinship of every plant.
     pub fn kinship(&self, project: &Project, ctx: &Context) -> Option<Latest<Kinship>> {
-        let snapshot = project.clone();
-        self.kinship
-            .borrow_mut()
-            .follow(ctx, project.revision(), move |_| {
-                Kinship::of(&snapshot, 0.0).ok()
-            })
+        let mut worker = self.kinship.borrow_mut();
+        worker.follow(ctx, project.revision(), || {
+            let snapshot = project.clone();
+            move |_| Kinship::of(&snapshot, 0.0).ok()
+        })
     }
 
     /// Figures season by season.
     pub fn population(&self, project: &Project, ctx: &Context) -> Option<Latest<Population>> {
         let kinship = self.kinship(project, ctx)?;
-        let source = Arc::clone(&kinship.value);
-        let latest = self
-            .population
-            .borrow_mut()
-            .follow(ctx, kinship.revision(), move |watch| {
-                source.population(&mut pass_on(watch))
-            });
-        latest.map(|latest| Latest {
-            current: latest.current && kinship.current,
-            ..latest
-        })
+        let mut worker = self.population.borrow_mut();
+        let latest = worker.follow(ctx, kinship.revision(), || {
+            let source = Arc::clone(&kinship.value);
+            move |watch| source.population(&mut pass_on(watch))
+        });
+        latest.map(|latest| latest.while_current(&kinship))
     }
 
     /// Kinship within a set of plants.
@@ -153,35 +147,40 @@ impl Genetics {
         ctx: &Context,
     ) -> Option<Latest<Group>> {
         let kinship = self.kinship(project, ctx)?;
-        let source = Arc::clone(&kinship.value);
-        let key = (kinship.revision(), plants.to_vec());
-        let wanted = plants.to_vec();
-        let latest = self.group.borrow_mut().follow(ctx, key, move |_| {
-            Some(Group {
-                matrix: source.matrix(&wanted),
-                figures: source.group_figures(&wanted),
-                kinship: source,
-            })
+        let mut worker = self.group.borrow_mut();
+        let latest = worker.follow(ctx, (kinship.revision(), plants.to_vec()), || {
+            let (source, wanted) = (Arc::clone(&kinship.value), plants.to_vec());
+            move |_| {
+                Some(Group {
+                    matrix: source.matrix(&wanted),
+                    figures: source.group_figures(&wanted),
+                    kinship: source,
+                })
+            }
         });
-        latest.map(|latest| Latest {
-            current: latest.current && kinship.current,
-            ..latest
-        })
+        latest.map(|latest| latest.while_current(&kinship))
     }
 
     /// Kinship of every plant to one.
-    pub fn near(&self, project: &Project, to: Id<Genotype>, ctx: &Context) -> Option<Latest<Near>> {
+    pub fn near(
+        &self,
+        project: &Project,
+        to: Id<Genotype>,
+        ctx: &Context,
+    ) -> Option<Latest<Near>> {
         let kinship = self.kinship(project, ctx)?;
-        let source = Arc::clone(&kinship.value);
-        self.near
-            .borrow_mut()
-            .follow(ctx, (kinship.revision(), to), move |_| {
+        let mut worker = self.near.borrow_mut();
+        let latest = worker.follow(ctx, (kinship.revision(), to), || {
+            let source = Arc::clone(&kinship.value);
+            move |_| {
                 Some(Near {
                     to,
                     values: source.with_all(to)?,
                     kinship: source,
                 })
-            })
+            }
+        });
+        latest.map(|latest| latest.while_current(&kinship))
     }
 
     /// Begins to evaluate a trait; its values will be shown on the other screens.

@@ -258,13 +258,13 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
 fn column(project: &Project, figures: &Figures, field: Field) -> Option<Column> {
     Some(match field {
         Field::Code => Column::text("Code", 96.0),
-        Field::Name => Column::text("Name", 92.0),
-        Field::Sex => Column::text("Sex", 100.0),
+        Field::Name => Column::text("Name", 88.0),
+        Field::Sex => Column::text("Sex", 96.0),
         Field::Ploidy => Column::text("Ploidy", 60.0),
         Field::Inbreeding => Column::number("F", 60.0).hint("Inbreeding"),
-        Field::Origin => Column::text("Origin", 150.0).stretch(),
+        Field::Origin => Column::text("Origin", 148.0).stretch(),
         Field::Stage => Column::text("Stage", 92.0),
-        Field::Location => Column::text("Location", 104.0),
+        Field::Location => Column::text("Location", 100.0),
         Field::Born => Column::text("Born", 92.0),
         Field::State => Column::text("State", 88.0),
         Field::Breeding => Column::text(figures.of_trait(project)?.name.as_str(), 148.0)

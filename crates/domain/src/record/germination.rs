@@ -80,6 +80,8 @@ record! {
             Abnormal abnormal: u32,
             /// Found dead.
             Dead dead: u32,
+            /// Sprouts lost or thinned out before they were potted.
+            Lost lost: u32,
             /// By whom.
             By by: String,
             /// Anything worth knowing.

@@ -5,6 +5,7 @@ mod codes;
 mod doubts;
 mod lanes;
 mod ledger;
+mod planning;
 mod program;
 mod random_edits;
 mod refusals;

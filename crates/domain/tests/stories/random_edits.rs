@@ -236,6 +236,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
                 germinated: small,
                 abnormal: 0,
                 dead: 0,
+                lost: 0,
                 by: String::new(),
                 remark: String::new(),
             }),

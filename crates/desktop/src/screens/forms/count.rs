@@ -16,6 +16,7 @@ pub struct CountForm {
     germinated: u32,
     abnormal: u32,
     dead: u32,
+    lost: u32,
     remark: String,
 }
 
@@ -27,6 +28,7 @@ impl CountForm {
             germinated: 0,
             abnormal: 0,
             dead: 0,
+            lost: 0,
             remark: String::new(),
         }
     }
@@ -75,13 +77,22 @@ impl CountForm {
         form_row(ui, "Dead", |ui| {
             whole_number(ui, "Dead", "dead", &mut self.dead, most)
         });
+        form_row(ui, "Sprouts lost", |ui| {
+            whole_number(
+                ui,
+                "Sprouts lost",
+                "lost or thinned before potting",
+                &mut self.lost,
+                most,
+            )
+        });
         form_row(ui, "Remark", |ui| {
             ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))
                 .accessible_name("Remark on the count");
         });
         ui.add_space(space::XS);
         ui.horizontal(|ui| {
-            let none = self.germinated + self.abnormal + self.dead == 0;
+            let none = self.germinated + self.abnormal + self.dead + self.lost == 0;
             let recorded = main_button(
                 ui,
                 if none {
@@ -100,6 +111,7 @@ impl CountForm {
                     germinated: self.germinated,
                     abnormal: self.abnormal,
                     dead: self.dead,
+                    lost: self.lost,
                     by: view.preferences.who.clone(),
                     remark: self.remark.trim().to_owned(),
                 }));
