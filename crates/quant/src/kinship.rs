@@ -83,7 +83,9 @@ mod inbreeding;
 mod inverse;
 mod order;
 mod pedigree;
+mod records;
 mod relationship;
+mod resolve;
 mod sweep;
 
 pub use ancestors::AncestorContributions;

@@ -108,9 +108,9 @@ proptest! {
     #[test]
     fn the_order_of_records_changes_nothing((random, to) in shuffled(60)) {
         let (before, after) = (kinship(&random), kinship(&random.permuted(&to)));
-        for i in 0..to.len() {
-            prop_assert!((before.inbreeding(i) - after.inbreeding(to[i])).abs() < 1e-12);
-            prop_assert!((before.mendelian_sampling(i) - after.mendelian_sampling(to[i])).abs() < 1e-12);
+        for (i, &moved) in to.iter().enumerate() {
+            prop_assert!((before.inbreeding(i) - after.inbreeding(moved)).abs() < 1e-12);
+            prop_assert!((before.mendelian_sampling(i) - after.mendelian_sampling(moved)).abs() < 1e-12);
         }
         let (before, after) = (before.relationship_inverse(), after.relationship_inverse());
         prop_assert_eq!(before.genotypes.len(), after.genotypes.len());

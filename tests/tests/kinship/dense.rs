@@ -24,7 +24,7 @@ impl Dense {
         for (index, record) in records.iter().enumerate() {
             match record.origin {
                 Origin::Founder => {
-                    dense.founder(index, usize::from(record.ploidy.sets()), assumptions)
+                    dense.founder(index, usize::from(record.ploidy.sets()), assumptions);
                 }
                 Origin::Variant { source } => dense.copies(source, 1),
                 Origin::Doubled { source } => dense.copies(source, 2),

@@ -2,7 +2,7 @@
 
 use crate::random::{Random, pedigrees};
 use fastrand::Rng;
-use proptest::strategy::{Strategy, ValueTree};
+use proptest::strategy::{Strategy as _, ValueTree as _};
 use proptest::test_runner::TestRunner;
 use quant::kinship::{Assumptions, Gamete, Genotype, Kinship, Origin, Pedigree, Source};
 

@@ -43,8 +43,8 @@ fn close(found: f64, expected: f64, tolerance: f64) {
     );
 }
 
-/// Definitions: f_e and f_g of Lacy (1989), Zoo Biol. 8:111-123; f_a of Boichard, Maignel & Verrier (1997), Genet.
-/// Sel. Evol. 29:5-23; f_ge of Caballero & Toro (2000), Genet. Res. 75:331-343. Values by hand: one male on four
+/// Definitions: `f_e` and `f_g` of Lacy (1989), Zoo Biol. 8:111-123; `f_a` of Boichard, Maignel & Verrier (1997), Genet.
+/// Sel. Evol. 29:5-23; `f_ge` of Caballero & Toro (2000), Genet. Res. 75:331-343. Values by hand: one male on four
 /// females, one child of each; retention is 1 - (1/2)⁴ of the male's genes and 1/2 of each female's.
 #[test]
 fn one_male_on_four_females() {
@@ -229,7 +229,7 @@ fn nothing_is_said_of_an_empty_group() {
 }
 
 proptest! {
-    /// Contributions are shares of a whole, found largest first; bounds of f_a hold it.
+    /// Contributions are shares of a whole, found largest first; bounds of `f_a` hold it.
     #[test]
     fn contributions_add_up((random, picks) in (pedigrees(40), prop::collection::vec(any::<u16>(), 1..12))) {
         let pedigree = Pedigree::new(random.records.iter().copied(), &random.assumptions).unwrap();

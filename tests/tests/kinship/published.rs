@@ -301,6 +301,10 @@ fn hamilton_kerr() -> [Genotype; 8] {
 
 /// Hamilton & Kerr (2018); values recomputed twice, independently, from the papers' recursion.
 #[test]
+#[expect(
+    clippy::approx_constant,
+    reason = "a relationship that happens to be 1/√2"
+)]
 fn mixed_ploidy_inbreeding_and_kinship() {
     let kinship = kinship(&hamilton_kerr());
     let inbreeding = [

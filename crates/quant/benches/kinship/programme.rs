@@ -60,19 +60,15 @@ impl Programme {
 
     /// The pedigree as a file, with codes of ten characters.
     pub(crate) fn csv(&self) -> Vec<u8> {
-        let code = |plant: usize| format!("P{plant:09}");
-        let mut text = String::from("id,female,male,ploidy,origin\n");
-        for (plant, parents) in self.parents.iter().enumerate() {
+        let code = |plant: u32| format!("P{plant:09}");
+        let mut lines = vec![String::from("id,female,male,ploidy,origin\n")];
+        for (plant, parents) in (0..).zip(&self.parents) {
             let (female, male) = parents
-                .map(|(female, male)| (code(female as usize), code(male as usize)))
+                .map(|(female, male)| (code(female), code(male)))
                 .unzip();
-            text += &format!(
-                "{},{},{},2,cross\n",
-                code(plant),
-                female.unwrap_or_default(),
-                male.unwrap_or_default()
-            );
+            let [female, male] = [female, male].map(Option::unwrap_or_default);
+            lines.push(format!("{},{female},{male},2,cross\n", code(plant)));
         }
-        text.into_bytes()
+        lines.concat().into_bytes()
     }
 }

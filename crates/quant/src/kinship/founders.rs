@@ -1,6 +1,6 @@
 //! Founders that are related or inbred.
 
-use super::{Genotype, Origin, PedigreeError};
+use super::{Genotype, Origin, PedigreeError, Ploidy};
 use std::collections::BTreeSet;
 
 /// Coancestries among some founders, for example from markers. Founders not named here are unrelated to all.
@@ -23,6 +23,7 @@ const ROUNDING: f64 = 1e-9;
 /// that nothing downstream needs to know that founders are related.
 pub(super) struct RegressedFounder {
     pub(super) genotype: usize,
+    pub(super) ploidy: Ploidy,
     /// Index and regression coefficient of earlier founders.
     pub(super) on: Vec<(usize, f64)>,
     /// Variance left, on the scale of coancestry.
@@ -36,7 +37,7 @@ impl FounderKinship {
         &self,
         genotypes: impl Fn(usize) -> Option<Genotype>,
     ) -> Result<Vec<RegressedFounder>, PedigreeError> {
-        self.check(genotypes)?;
+        let ploidies = self.check(genotypes)?;
         let n = self.founders.len();
         let mut lower = vec![0.0; n * n];
         let mut diagonal = vec![0.0; n];
@@ -72,6 +73,7 @@ impl FounderKinship {
             }
             regressions.push(RegressedFounder {
                 genotype: self.founders[i],
+                ploidy: ploidies[i],
                 on: on
                     .into_iter()
                     .enumerate()
@@ -85,7 +87,11 @@ impl FounderKinship {
         Ok(regressions)
     }
 
-    fn check(&self, genotypes: impl Fn(usize) -> Option<Genotype>) -> Result<(), PedigreeError> {
+    /// The founders' ploidies, if founders and entries are possible.
+    fn check(
+        &self,
+        genotypes: impl Fn(usize) -> Option<Genotype>,
+    ) -> Result<Vec<Ploidy>, PedigreeError> {
         let n = self.founders.len();
         if self.coancestry.len() != n * n {
             return Err(PedigreeError::FounderMatrixSize {
@@ -94,6 +100,7 @@ impl FounderKinship {
             });
         }
         let mut seen = BTreeSet::new();
+        let mut ploidies = Vec::with_capacity(n);
         for (i, &founder) in self.founders.iter().enumerate() {
             let ploidy = match genotypes(founder) {
                 Some(Genotype {
@@ -102,6 +109,7 @@ impl FounderKinship {
                 }) if seen.insert(founder) => ploidy,
                 _ => return Err(PedigreeError::NotAFounder { genotype: founder }),
             };
+            ploidies.push(ploidy);
             for (j, &other) in self.founders.iter().enumerate() {
                 let coancestry = self.coancestry[i * n + j];
                 let least = if i == j { 1.0 / ploidy.genes() } else { 0.0 };
@@ -115,6 +123,6 @@ impl FounderKinship {
                 }
             }
         }
-        Ok(())
+        Ok(ploidies)
     }
 }

@@ -191,9 +191,12 @@ impl Genotype {
         }
     }
 
-    /// A diploid with the usual notation of pedigree lists: `None` for an unknown parent.
+    /// A diploid with the usual notation of pedigree lists: `None` for an unknown parent, and for both in a founder.
     pub fn diploid(female: Option<usize>, male: Option<usize>) -> Self {
         let side = |parent: Option<usize>| parent.map_or(Gamete::UNKNOWN, Gamete::of);
-        Self::cross(Ploidy::DIPLOID, side(female), side(male))
+        match (female, male) {
+            (None, None) => Self::founder(Ploidy::DIPLOID),
+            _ => Self::cross(Ploidy::DIPLOID, side(female), side(male)),
+        }
     }
 }

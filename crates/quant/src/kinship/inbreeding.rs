@@ -59,6 +59,7 @@ pub(super) fn self_coancestry(genes: f64, inbreeding: f64) -> f64 {
 struct Solver<'p> {
     pedigree: &'p Pedigree,
     pairs: Pairs,
+    /// Not a number until settled.
     solved: Solved,
 }
 
@@ -72,7 +73,7 @@ impl Solver<'_> {
         let genes = ploidy.genes();
         let (inbreeding, mendelian) = match descent {
             Descent::Gametes(gametes) => {
-                self.meeting(genes, gametes, self.pedigree.family_donors(family))
+                self.of_gametes(genes, gametes, self.pedigree.family_donors(family))
             }
             Descent::Copy => {
                 let own = self.own_coancestry(self.pedigree.family_donors(family)[0].parent);
@@ -87,7 +88,8 @@ impl Solver<'_> {
         self.solved.mendelian[family] = mendelian;
     }
 
-    fn meeting(&self, genes: f64, gametes: [Meiosis; 2], donors: &[Donor]) -> (f64, f64) {
+    /// Inbreeding and Mendelian sampling variance of the plants made by two gametes.
+    fn of_gametes(&self, genes: f64, gametes: [Meiosis; 2], donors: &[Donor]) -> (f64, f64) {
         let (female, male) = donors.split_at(gametes[0].donors);
         // Ordered pairs of genes that are identical by descent: from different gametes, …
         let mut identical = 2.0 * genes * genes * self.between(female, male);
@@ -173,6 +175,7 @@ struct Pairs {
     /// Where each parent's mates start, and one more.
     starts: Vec<usize>,
     mates: Vec<u32>,
+    /// Not a number until the parent that keeps the pair is visited.
     coancestry: Vec<f64>,
     /// How many different mates each parent has; the one with more keeps the pair.
     mate_count: Vec<u32>,
