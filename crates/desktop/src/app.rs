@@ -8,6 +8,7 @@ use crate::screens::Screens;
 use crate::theme::{Theme, space, tokens};
 use crate::view::{Outbox, Request, Screen};
 use chrono::NaiveDate;
+use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use std::path::PathBuf;
 
@@ -76,6 +77,18 @@ impl App {
         self.open.as_ref()
     }
 
+    /// Goes to a screen.
+    pub const fn go(&mut self, screen: Screen) {
+        self.screens.current = screen;
+    }
+
+    /// Shows a record of the open project on its screen.
+    pub fn show_record(&mut self, id: AnyId) {
+        if let Some(open) = &self.open {
+            self.screens.reveal(open.project(), id);
+        }
+    }
+
     /// What the notice line says.
     pub fn notice_text(&self) -> Option<&str> {
         self.notice.as_ref().map(|notice| notice.text.as_str())
@@ -123,7 +136,7 @@ impl App {
                 Ok(label) => self.notice = Some(Notice::made(&label)),
                 Err(refusal) => self.notice = Some(Notice::refused(refusal)),
             },
-            Request::Show(id) => self.screens.reveal(open.project(), id),
+            Request::Show(id) => self.show_record(id),
             Request::ShowInTree(plant) => {
                 self.screens.current = Screen::FamilyTree;
                 crate::screens::family_tree::reveal(
@@ -132,7 +145,7 @@ impl App {
                     plant.into(),
                 );
             }
-            Request::Go(screen) => self.screens.current = screen,
+            Request::Go(screen) => self.go(screen),
             Request::LayInBoxes(lot) => {
                 self.screens.current = Screen::Chill;
                 crate::screens::chill::lay_in_boxes(&mut self.screens.chill, open.project(), lot);
@@ -171,7 +184,7 @@ impl App {
             Command::Undo => self.step(OpenProject::undo, "Undone"),
             Command::Redo => self.step(OpenProject::redo, "Made again"),
             Command::Find => self.overlay = Some(Overlay::Find),
-            Command::Go(screen) => self.screens.current = screen,
+            Command::Go(screen) => self.go(screen),
             Command::ZoomIn => self.zoom(ctx, 0.1),
             Command::ZoomOut => self.zoom(ctx, -0.1),
             Command::ZoomReset => self.zoom(ctx, 1.0 - self.preferences.zoom),

@@ -261,11 +261,11 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     let opened = Store::new("")
         .open_read_only(file)
         .map_err(|error| error.to_string())?;
-    let mut lines: Vec<String> = opened
-        .report
-        .set_aside
-        .iter()
-        .map(|aside| format!("fault: {aside}"))
+    let report = &opened.report;
+    let notes = report.notes.iter().map(|note| format!("fault: {note}"));
+    let aside = report.set_aside.iter();
+    let mut lines: Vec<String> = notes
+        .chain(aside.map(|aside| format!("fault: {aside}")))
         .collect();
     lines.extend(findings(&opened.project, today).into_iter().map(|finding| {
         format!(

@@ -6,6 +6,7 @@ use domain::date::shift;
 use domain::findings::{Finding, findings};
 use domain::{Id, Project};
 use std::cell::{OnceCell, RefCell};
+use std::rc::Rc;
 use std::sync::mpsc::{Receiver, channel};
 
 /// How many days before and after today the kept agenda reaches.
@@ -22,7 +23,7 @@ pub struct Derived {
 /// Findings come from a worker: on a large project they cost more than a frame.
 #[derive(Default)]
 struct Findings {
-    latest: Vec<Finding>,
+    latest: Rc<[Finding]>,
     of: Option<(u64, NaiveDate)>,
     coming: Option<((u64, NaiveDate), Receiver<Vec<Finding>>)>,
 }
@@ -59,13 +60,13 @@ impl Derived {
         project: &Project,
         today: NaiveDate,
         ctx: &egui::Context,
-    ) -> Vec<Finding> {
+    ) -> Rc<[Finding]> {
         let mut kept = self.findings.borrow_mut();
         let key = (project.revision(), today);
         if let Some((of, receiver)) = kept.coming.take() {
             match receiver.try_recv() {
                 Ok(latest) => {
-                    kept.latest = latest;
+                    kept.latest = latest.into();
                     kept.of = Some(of);
                 }
                 Err(std::sync::mpsc::TryRecvError::Empty) => kept.coming = Some((of, receiver)),
@@ -82,38 +83,39 @@ impl Derived {
             });
             kept.coming = Some((key, receiver));
         }
-        kept.latest.clone()
+        Rc::clone(&kept.latest)
     }
 }
 
 /// The rows of a table, filtered and sorted, kept until the project, the filter or the order changes.
 pub struct Listing<R, Key> {
     made_for: Option<(u64, Key)>,
-    rows: Vec<Id<R>>,
+    rows: Rc<[Id<R>]>,
 }
 
 impl<R, Key> Default for Listing<R, Key> {
     fn default() -> Self {
         Self {
             made_for: None,
-            rows: Vec::new(),
+            rows: Rc::default(),
         }
     }
 }
 
 impl<R, Key: PartialEq> Listing<R, Key> {
     /// The rows for this revision and `key` (what is filtered by, how it is sorted), made anew only when either changed.
+    /// They are shared, not copied, so that the state they are kept in stays free to be changed beside them.
     pub fn rows(
         &mut self,
         project: &Project,
         key: Key,
         make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>,
-    ) -> &[Id<R>] {
+    ) -> Rc<[Id<R>]> {
         let wanted = (project.revision(), key);
         if self.made_for.as_ref() != Some(&wanted) {
-            self.rows = make(project, &wanted.1);
+            self.rows = make(project, &wanted.1).into();
             self.made_for = Some(wanted);
         }
-        &self.rows
+        Rc::clone(&self.rows)
     }
 }

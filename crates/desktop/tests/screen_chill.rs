@@ -6,8 +6,8 @@ mod window;
 
 use domain::ledger::balance;
 use domain::{
-    BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project, SeedAmount,
-    SeedLot, Span, work,
+    AnyId, BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project,
+    SeedAmount, SeedLot, Span, work,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -29,7 +29,9 @@ fn with_lots() -> (Project, IdSource) {
             place: String::new(),
             conditions: String::new(),
         };
-        project.apply(Edit::add(lot)).unwrap();
+        project
+            .apply(Edit::add(lot))
+            .expect("the fixture keeps the rules");
     }
     (project, ids)
 }
@@ -37,13 +39,23 @@ fn with_lots() -> (Project, IdSource) {
 /// The same, with a batch of two boxes of L-1 (75 seeds each), started on this day.
 fn started(start: &str) -> (Project, IdSource) {
     let (mut project, mut ids) = with_lots();
-    let protocol = project.settings().protocol.unwrap();
-    let batch = work::plan_batch(&project, protocol, day(start), &mut ids).unwrap();
-    let lot = project.seed_lots().iter().next().unwrap().id;
-    project.apply(Edit::add(batch.clone())).unwrap();
+    let protocol = project.settings().protocol.expect("the fixture has it");
+    let batch =
+        work::plan_batch(&project, protocol, day(start), &mut ids).expect("the fixture has it");
+    let lot = project
+        .seed_lots()
+        .iter()
+        .next()
+        .expect("the fixture has it")
+        .id;
+    project
+        .apply(Edit::add(batch.clone()))
+        .expect("the fixture keeps the rules");
     let lay = work::lay_boxes(&project, &batch, lot, 150, 100, &mut ids);
-    project.apply(lay).unwrap();
-    project.apply(work::start_batch(&batch, day(start))).unwrap();
+    project.apply(lay).expect("the fixture keeps the rules");
+    project
+        .apply(work::start_batch(&batch, day(start)))
+        .expect("the fixture keeps the rules");
     (project, ids)
 }
 
@@ -56,14 +68,17 @@ fn chill_box<'a>(window: &'a Window, code: &str) -> &'a ChillBox {
     let project = window.project();
     let id: Id<ChillBox> = project
         .find_code(code)
-        .find_map(|id| id.typed())
+        .find_map(AnyId::typed)
         .expect("the box is there");
-    project.chill_boxes().get(id).unwrap()
+    project.chill_boxes().get(id).expect("the fixture has it")
 }
 
 fn left(window: &Window, lot: &str) -> i64 {
     let project = window.project();
-    let id = project.find_code(lot).find_map(|id| id.typed()).unwrap();
+    let id = project
+        .find_code(lot)
+        .find_map(AnyId::typed)
+        .expect("the fixture has it");
     balance(project, id)
 }
 
@@ -148,7 +163,10 @@ fn sterilisation_is_recorded_under_its_caution_from_a_recipe_that_can_be_changed
     window.click(Role::Button, "Record the sterilisation");
     let bath = batch(&window).sterilised.clone().expect("it is recorded");
     assert_eq!(bath.recipe, "Bleach as labelled, then water");
-    assert_eq!((bath.minutes, bath.rinses, bath.by.as_str()), (5.0, 4, "Ada"));
+    assert_eq!(
+        (bath.minutes, bath.rinses, bath.by.as_str()),
+        (5.0, 4, "Ada")
+    );
     assert_eq!(bath.date, today());
     window.click(Role::Button, "Take this record away");
     assert_eq!(batch(&window).sterilised, None);
@@ -166,7 +184,10 @@ fn a_look_is_added_corrected_and_removed() {
     window.click(Role::Button, "Record the look");
     let look = window.project().checks().iter().next().unwrap().clone();
     assert_eq!((look.date, look.mouldy_removed), (day("2026-03-08"), 3));
-    assert_eq!((look.moisture, look.water_added), (Some(Moisture::Dry), true));
+    assert_eq!(
+        (look.moisture, look.water_added),
+        (Some(Moisture::Dry), true)
+    );
     assert!(window.has(
         Role::Image,
         "Looks over time: 1 looks, 3 mouldy seeds removed"
@@ -195,7 +216,9 @@ fn a_look_before_the_start_is_refused() {
     window.enter("Day of the look", "2026-02-20");
     window.click(Role::Button, "Record the look");
     assert!(
-        window.notice().contains("it goes into the cold on 2026-03-01"),
+        window
+            .notice()
+            .contains("it goes into the cold on 2026-03-01"),
         "{}",
         window.notice()
     );
@@ -220,8 +243,7 @@ fn ready_boxes_move_to_warmth_under_the_caution_on_lights() {
     assert_eq!(moved, [today(), today()]);
     window.click(Role::Row, "Box C-01");
     assert!(
-        window.has(Role::Button, "Show its sprouts")
-            && !window.has(Role::Button, "End this box…")
+        window.has(Role::Button, "Show its sprouts") && !window.has(Role::Button, "End this box…")
     );
 }
 
@@ -256,7 +278,10 @@ fn the_end_of_a_box_is_said_in_numbers_and_returned_seed_is_in_the_lot_again() {
     window.enter("Cause of the end", "no room");
     window.click(Role::Button, "End box C-01");
     let end = chill_box(&window, "C-01").end.clone().unwrap();
-    assert_eq!((end.fate, end.cause.as_str()), (BoxFate::Returned, "no room"));
+    assert_eq!(
+        (end.fate, end.cause.as_str()),
+        (BoxFate::Returned, "no room")
+    );
     assert_eq!(left(&window, "L-1"), 425);
     window.click(Role::Button, "Take back the end of the box");
     assert_eq!(left(&window, "L-1"), 350);

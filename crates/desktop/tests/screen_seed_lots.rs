@@ -6,8 +6,8 @@ mod window;
 
 use domain::ledger::balance;
 use domain::{
-    Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project, SeedAmount,
-    SeedLot, Sex, work,
+    AnyId, Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project,
+    SeedAmount, SeedLot, Sex, work,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -42,7 +42,7 @@ fn harvested() -> (Project, IdSource) {
         ),
     ];
     for step in steps {
-        project.apply(step).unwrap();
+        project.apply(step).expect("the fixture keeps the rules");
     }
     (project, ids)
 }
@@ -50,7 +50,12 @@ fn harvested() -> (Project, IdSource) {
 /// The same, with a lot of 240 seeds of the cross and a bought one of which none is left.
 fn with_lots() -> (Project, IdSource) {
     let (mut project, mut ids) = harvested();
-    let cross = project.crosses().iter().next().unwrap().id;
+    let cross = project
+        .crosses()
+        .iter()
+        .next()
+        .expect("the fixture has it")
+        .id;
     let clean = work::clean_seed(
         &project,
         cross,
@@ -58,7 +63,7 @@ fn with_lots() -> (Project, IdSource) {
         SeedAmount::Counted(240),
         &mut ids,
     );
-    project.apply(clean).unwrap();
+    project.apply(clean).expect("the fixture keeps the rules");
     let bought = SeedLot {
         id: ids.next(),
         code: "Seed 25-01".into(),
@@ -72,14 +77,19 @@ fn with_lots() -> (Project, IdSource) {
         place: "drawer 2".into(),
         conditions: String::new(),
     };
-    project.apply(Edit::add(bought)).unwrap();
+    project
+        .apply(Edit::add(bought))
+        .expect("the fixture keeps the rules");
     (project, ids)
 }
 
 fn lot<'a>(window: &'a Window, code: &str) -> &'a SeedLot {
     let project = window.project();
-    let id = project.find_code(code).find_map(|id| id.typed());
-    project.seed_lots().get(id.expect("the lot is there")).unwrap()
+    let id = project.find_code(code).find_map(AnyId::typed);
+    project
+        .seed_lots()
+        .get(id.expect("the lot is there"))
+        .expect("the fixture has it")
 }
 
 #[test]
@@ -114,10 +124,7 @@ fn bought_seed_is_entered_by_mouse_and_its_number_reckoned_from_weights() {
     window.enter("Weight of the seed", "12.6");
     window.enter("A thousand seeds", "3.1");
     // 12.6 ÷ 3.1 × 1000 = 4064.5: arithmetic, rounded down to whole seeds.
-    window.click(
-        Role::Button,
-        "Seeds reckoned: ≈ 4064. How it is reckoned",
-    );
+    window.click(Role::Button, "Seeds reckoned: ≈ 4064. How it is reckoned");
     assert!(window.has(Role::Label, "12.6 g ÷ 3.1 g × 1000 = 4064"));
     window.press(Key::Escape);
     window.click(Role::Button, "Add the lot");
@@ -193,7 +200,11 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
     window.enter("Place of the lot", "shed");
     window.enter("Conditions of the lot", "dry, sealed, 4 °C");
     window.enter("Seeds counted", "60");
-    assert!(window.notice().contains("holds 60 seeds"), "{}", window.notice());
+    assert!(
+        window.notice().contains("holds 60 seeds"),
+        "{}",
+        window.notice()
+    );
     assert_eq!(
         lot(&window, "25-01-S01").amount,
         Some(SeedAmount::Counted(240))

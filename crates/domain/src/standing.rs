@@ -14,17 +14,27 @@ pub enum BatchStanding {
     InCold,
     /// It has not started.
     Planned,
+    /// Every box has left the cold; it can be ended.
+    Emptied,
     /// It was ended.
     Ended,
 }
 
 impl BatchStanding {
-    /// How this batch stands.
-    pub const fn of(batch: &ChillBatch) -> Self {
-        match (batch.ended, batch.started) {
-            (Some(_), _) => Self::Ended,
-            (None, true) => Self::InCold,
-            (None, false) => Self::Planned,
+    /// How this batch stands. One without boxes is in the cold once it has started.
+    pub fn of(project: &Project, batch: &ChillBatch) -> Self {
+        if batch.ended.is_some() {
+            return Self::Ended;
+        }
+        if !batch.started {
+            return Self::Planned;
+        }
+        let mut boxes = project.boxes_of(batch.id).peekable();
+        let out = |each: &ChillBox| each.end.is_some() || project.run_of(each.id).is_some();
+        if boxes.peek().is_some() && boxes.all(out) {
+            Self::Emptied
+        } else {
+            Self::InCold
         }
     }
 
@@ -33,6 +43,7 @@ impl BatchStanding {
         match self {
             Self::InCold => "in the cold",
             Self::Planned => "planned",
+            Self::Emptied => "out of the cold",
             Self::Ended => "ended",
         }
     }
@@ -73,11 +84,11 @@ impl BoxStanding {
         let Some(batch) = project.chill_batches().get(chill_box.batch) else {
             return Self::Planned;
         };
-        match BatchStanding::of(batch) {
-            BatchStanding::Planned => Self::Planned,
-            BatchStanding::Ended => Self::LeftCold,
-            BatchStanding::InCold if batch.ready_on() <= today => Self::Ready,
-            BatchStanding::InCold => Self::InCold,
+        match (batch.ended, batch.started) {
+            (Some(_), _) => Self::LeftCold,
+            (None, false) => Self::Planned,
+            (None, true) if batch.ready_on() <= today => Self::Ready,
+            (None, true) => Self::InCold,
         }
     }
 
@@ -249,6 +260,26 @@ mod tests {
     }
 
     #[test]
+    fn a_batch_is_in_the_cold_until_its_last_box_leaves() {
+        let (mut project, batch, boxes, mut ids) = planned();
+        let of = |project: &Project| {
+            BatchStanding::of(project, project.chill_batches().get(batch.id).unwrap())
+        };
+        assert_eq!(of(&project), BatchStanding::Planned);
+        project
+            .apply(work::start_batch(&batch, day("2026-01-01")))
+            .unwrap();
+        project
+            .apply(work::warm(&boxes[..1], day("2026-03-02"), &mut ids))
+            .unwrap();
+        assert_eq!(of(&project), BatchStanding::InCold);
+        project
+            .apply(work::warm(&boxes[1..], day("2026-03-02"), &mut ids))
+            .unwrap();
+        assert_eq!(of(&project), BatchStanding::Emptied);
+    }
+
+    #[test]
     fn ending_a_batch_accounts_for_every_box_still_in_it() {
         let (mut project, batch, boxes, mut ids) = planned();
         project
@@ -274,7 +305,7 @@ mod tests {
             BoxStanding::Gone(BoxFate::Lost)
         );
         let ended = project.chill_batches().get(batch.id).unwrap();
-        assert_eq!(BatchStanding::of(ended), BatchStanding::Ended);
+        assert_eq!(BatchStanding::of(&project, ended), BatchStanding::Ended);
         assert!(project.broken_rules().is_empty());
     }
 

@@ -120,13 +120,14 @@ pub fn season_of(project: &Project, pollination: NaiveDate) -> i32 {
     .year()
 }
 
-/// The season that crosses planned on this day are for: the year of the harvest to come. South of the equator
-/// hops flower about the turn of the year, so from July on it is the next.
+/// The season that crosses planned on this day are for: the year of the harvest to come. Hops are picked by the end
+/// of September, south of the equator by the end of March (common practice); from then on it is the next.
 pub fn season_planned(project: &Project, today: NaiveDate) -> i32 {
-    match project.settings().hemisphere {
-        Hemisphere::Southern if today.month() >= 7 => today.year() + 1,
-        Hemisphere::Northern | Hemisphere::Southern => today.year(),
-    }
+    let over = match project.settings().hemisphere {
+        Hemisphere::Northern => today.month() > 9,
+        Hemisphere::Southern => today.month() > 3,
+    };
+    today.year() + i32::from(over)
 }
 
 /// The first free code for a cross of a season: `26-04` after `26-03`.

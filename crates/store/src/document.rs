@@ -20,8 +20,8 @@
 //! long as it has the layout it was saved in.
 //!
 //! **Versions.** A minor number grows when something is added: older programs keep what they don't know
-//! ([`overlay`]) and write it back. A major number grows when something changes its meaning: older programs
-//! open it for reading only, newer ones carry it forward by functions on the JSON values ([`migrate`]), chosen
+//! (`overlay`) and write it back. A major number grows when something changes its meaning: older programs
+//! open it for reading only, newer ones carry it forward by functions on the JSON values (`migrate`), chosen
 //! over a set of old types because they are small, can't fall out of step with types that move on, and one
 //! test with a file of that version holds each.
 

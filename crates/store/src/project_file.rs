@@ -13,7 +13,8 @@ use std::time::SystemTime;
 
 /// An open project file. All its methods take `&self`, so that a worker can save while changes go on.
 ///
-/// Dropping it waits until the changes handed over are on the disk, then frees the lock.
+/// Dropping it waits until the changes handed over are on the disk, then frees the lock. If the disk fails just
+/// then, nobody hears of it: call [`Self::flush`] before.
 #[derive(Debug)]
 pub struct ProjectFile {
     store: Store,

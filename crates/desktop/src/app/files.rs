@@ -48,7 +48,7 @@ impl App {
                 .map_err(|error| error.to_string())
         });
         match made {
-            Ok(open) => self.take(open),
+            Ok(open) => self.open_project(open),
             Err(problem) => form.problem = Some(problem),
         }
     }
@@ -66,7 +66,7 @@ impl App {
             return;
         }
         match OpenProject::open(path, &self.preferences.who) {
-            Ok(open) => self.take(open),
+            Ok(open) => self.open_project(open),
             Err(error) => self.notice = Some(trouble(&error)),
         }
     }
@@ -78,12 +78,13 @@ impl App {
             return;
         }
         match OpenProject::sample(&self.places.samples, (self.today)(), &self.preferences.who) {
-            Ok(open) => self.take(open),
+            Ok(open) => self.open_project(open),
             Err(sentence) => self.notice = Some(Notice::failed(sentence)),
         }
     }
 
-    fn take(&mut self, open: OpenProject) {
+    /// Shows a project that was opened or made.
+    pub fn open_project(&mut self, open: OpenProject) {
         self.notice = open.opening_words().map(Notice::said);
         self.preferences.remember(open.path());
         self.keep_preferences();

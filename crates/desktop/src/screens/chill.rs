@@ -88,11 +88,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
 }
 
-/// The batch shown when none was chosen: the oldest in the cold, else the next planned, else the last.
+/// The batch shown when none was chosen: the oldest in the cold, else the next planned, else the last one ended.
 fn first_batch(project: &Project) -> Option<Id<ChillBatch>> {
     let batches = project.chill_batches().iter();
     let order = |batch: &&ChillBatch| {
-        let standing = BatchStanding::of(batch);
+        let standing = BatchStanding::of(project, batch);
         let days = batch.start.signed_duration_since(chrono::NaiveDate::MIN);
         let days = days.num_days();
         (
@@ -234,7 +234,7 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
 
 /// Opens the form that lays seed of this lot in boxes.
 pub fn lay_in_boxes(state: &mut State, project: &Project, lot: Id<SeedLot>) {
-    let open = |batch: &&ChillBatch| BatchStanding::of(batch) == BatchStanding::Planned;
+    let open = |batch: &&ChillBatch| BatchStanding::of(project, batch) == BatchStanding::Planned;
     let batch = project.chill_batches().iter().rev().find(open);
     state.batch = batch.map(|batch| batch.id).or(state.batch);
     state.pane = Pane::Lay(lay::Form::new(

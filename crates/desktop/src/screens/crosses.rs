@@ -178,13 +178,13 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         return;
     }
     let columns = [
-        Column::text("Season", 72.0),
-        Column::text("Code", 84.0),
-        Column::text("Female × pollen", 180.0).stretch(),
-        Column::text("State", 112.0),
-        Column::text("Pollination", 132.0),
-        Column::number("Seeds wanted", 100.0),
-        Column::number("Seeds got", 84.0),
+        Column::text("Season", 68.0),
+        Column::text("Code", 76.0),
+        Column::text("Female × pollen", 168.0).stretch(),
+        Column::text("State", 108.0),
+        Column::text("Pollination", 128.0),
+        Column::number("Wanted", 68.0).hint("Seeds hoped for"),
+        Column::number("Seeds", 80.0).hint("Seeds got, over all lots"),
     ];
     let rows = Rows {
         count: ids.len(),

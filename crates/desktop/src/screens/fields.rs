@@ -135,7 +135,11 @@ pub fn record_link(ui: &mut Ui, project: &Project, id: impl Into<AnyId>, out: &m
     let button = Button::new(words)
         .frame_when_inactive(false)
         .min_size(vec2(space::TARGET, space::TARGET));
-    if ui.add(button).clicked() {
+    let clicked = ui.scope(|ui| {
+        ui.spacing_mut().button_padding.x = space::XS;
+        ui.add(button).clicked()
+    });
+    if clicked.inner {
         out.show(id);
     }
 }

@@ -20,6 +20,8 @@ pub struct State {
     own_size: Size,
     start: Slot,
     page: usize,
+    /// What is labelled most often, by revision.
+    ready: Option<(u64, Vec<content::Choice>)>,
     kept: Option<Kept>,
 }
 
@@ -38,6 +40,7 @@ impl Default for State {
             own_size: Size::new(60.0, 30.0),
             start: Slot::FIRST,
             page: 0,
+            ready: None,
             kept: None,
         }
     }
@@ -101,13 +104,13 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         "A lost label costs a year. Print two: one for inside, one for outside.",
     ));
     section_heading(ui, "What to label");
-    for (words, records) in content::ready_choices(view.project) {
-        if records.is_empty() {
-            continue;
-        }
-        let count = records.len();
-        if ui.button(format!("{words}: {count}")).clicked() {
-            state.chosen = records;
+    let revision = view.project.revision();
+    if state.ready.as_ref().is_none_or(|(of, _)| *of != revision) {
+        state.ready = Some((revision, content::ready_choices(view.project)));
+    }
+    for (words, records) in state.ready.iter().flat_map(|(_, choices)| choices) {
+        if !records.is_empty() && ui.button(format!("{words}: {}", records.len())).clicked() {
+            state.chosen.clone_from(records);
             state.page = 0;
         }
     }

@@ -230,15 +230,15 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         return;
     }
     let columns = [
-        Column::text("Code", 104.0),
-        Column::text("Name", 104.0),
-        Column::text("Sex", 104.0),
+        Column::text("Code", 96.0),
+        Column::text("Name", 88.0),
+        Column::text("Sex", 96.0),
         Column::text("Ploidy", 60.0),
-        Column::text("Origin", 180.0).stretch(),
+        Column::text("Origin", 148.0).stretch(),
         Column::text("Stage", 92.0),
-        Column::text("Location", 104.0),
+        Column::text("Location", 100.0),
         Column::text("Born", 92.0),
-        Column::text("State", 92.0),
+        Column::text("State", 88.0),
     ];
     let rows = Rows {
         count: ids.len(),

@@ -1,5 +1,6 @@
 //! The figures of a protocol, or of one batch, edited in place.
 
+use super::fields::choice;
 use crate::view::View;
 use crate::widgets::{NumberField, TemperatureField, form_row, segmented};
 use domain::{Celsius, Regimen, Span};
@@ -9,6 +10,8 @@ use egui::Ui;
 pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> {
     let mut edited = regimen.clone();
     let mut changed = false;
+    // In a pane beside a table the figures have room for one word each.
+    let narrow = ui.max_rect().width() < 440.0;
     let unit = view.preferences.temperature;
     let mut temperature = |ui: &mut Ui, name: &str, value: &mut Celsius| {
         changed |= form_row(ui, name, |ui| {
@@ -22,10 +25,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> 
     temperature(ui, "Freezing at", &mut edited.freezing);
     temperature(ui, "Warmth", &mut edited.warm);
     changed |= form_row(ui, "Chill", |ui| {
-        ui.horizontal(|ui| chill_ui(ui, &mut edited.chill)).inner
+        ui.horizontal(|ui| chill_ui(ui, narrow, &mut edited.chill))
+            .inner
     });
     let mut whole = |ui: &mut Ui, name: &str, unit: &str, value: &mut u32| {
         let mut number = f64::from(*value);
+        let unit = if narrow { first_word(unit) } else { unit };
         changed |= form_row(ui, name, |ui| {
             NumberField::new(name, unit)
                 .range(0.0..=1000.0)
@@ -79,8 +84,13 @@ pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> 
     changed.then_some(edited)
 }
 
+fn first_word(words: &str) -> &str {
+    let end = words.find([' ', ',']).unwrap_or(words.len());
+    &words[..end]
+}
+
 /// A length of time: a number and how it is counted.
-fn chill_ui(ui: &mut Ui, span: &mut Span) -> bool {
+fn chill_ui(ui: &mut Ui, narrow: bool, span: &mut Span) -> bool {
     #[derive(Clone, Copy, PartialEq)]
     enum Counted {
         Days,
@@ -104,7 +114,12 @@ fn chill_ui(ui: &mut Ui, span: &mut Span) -> bool {
         (Counted::Weeks, "weeks"),
         (Counted::Months, "calendar months"),
     ];
-    changed |= segmented(ui, "Chill counted in", &mut counted, &choices);
+    changed |= if narrow {
+        let choices = choices.map(|(counted, words)| (counted, words.to_owned()));
+        choice(ui, "Chill counted in", &mut counted, &choices)
+    } else {
+        segmented(ui, "Chill counted in", &mut counted, &choices)
+    };
     let number = number as u32;
     *span = match counted {
         Counted::Days => Span::Days(number),

@@ -126,7 +126,7 @@ fn list(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         ));
         return;
     }
-    if table::show(ui, view, &mut state.table, rows) {
+    if table::show(ui, view, &mut state.table, &rows) {
         state.new_lot = None;
     }
 }

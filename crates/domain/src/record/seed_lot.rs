@@ -105,7 +105,10 @@ impl SeedAmount {
             Self::Weighed {
                 weight,
                 thousand_seed_weight,
-            } => (weight.0 / thousand_seed_weight.0 * 1000.0) as u32,
+            } => {
+                // Decimals divide a hair short: 0.62 g at 3.1 g a thousand are 200 seeds, not 199.
+                (weight.0 / thousand_seed_weight.0 * 1000.0 * (1.0 + 1e-12)) as u32
+            }
         }
     }
 
@@ -294,5 +297,29 @@ impl Record for Movement {
 
     fn check_without(&self, project: &Project) -> Result<(), Refusal> {
         ledger::check_balance(project, self.lot)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn seeds_reckoned_from_weights_are_whole_and_rounded_down() {
+        let seeds = |weight, thousand_seed_weight| {
+            SeedAmount::Weighed {
+                weight: Grams(weight),
+                thousand_seed_weight: Grams(thousand_seed_weight),
+            }
+            .seeds()
+        };
+        // Arithmetic by hand: 12.6 / 3.1 thousand are 4064.5, of which 4,064 are whole.
+        assert_eq!(seeds(12.6, 3.1), 4064);
+        assert_eq!(
+            seeds(0.62, 3.1),
+            200,
+            "exactly 200, however binary fractions divide"
+        );
+        assert_eq!(seeds(0.6199, 3.1), 199);
     }
 }

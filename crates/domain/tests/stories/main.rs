@@ -6,6 +6,7 @@ mod doubts;
 mod genetics;
 mod lanes;
 mod ledger;
+mod planning;
 mod program;
 mod random_edits;
 mod refusals;

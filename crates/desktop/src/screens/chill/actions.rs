@@ -17,35 +17,47 @@ pub(super) fn show(
     batch: &ChillBatch,
     out: &mut Outbox<'_>,
 ) {
-    let standing = BatchStanding::of(batch);
+    let standing = BatchStanding::of(view.project, batch);
     let progress = ChillProgress::of(batch, view.today);
     ui.horizontal_wrapped(|ui| {
         ui.label(strong(&batch.code));
         let meaning = match standing {
             BatchStanding::InCold if progress.days == progress.of => Meaning::Soon,
             BatchStanding::InCold => Meaning::Good,
-            BatchStanding::Planned | BatchStanding::Ended => Meaning::Plain,
+            BatchStanding::Planned | BatchStanding::Emptied | BatchStanding::Ended => {
+                Meaning::Plain
+            }
         };
         badge(ui, meaning, standing.words());
-        ui.label(muted(ui, head_words(batch, progress)));
+        ui.label(muted(ui, head_words(batch, standing, progress)));
     });
     if view.read_only.is_none() {
-        ui.horizontal_wrapped(|ui| buttons(ui, view, state, batch, out));
+        bench_buttons(ui, view, state, batch, standing, out);
     }
     ui.horizontal_wrapped(|ui| {
         box_table::find_ui(ui, &mut state.boxes);
+        if view.read_only.is_none() {
+            let open = matches!(standing, BatchStanding::Planned | BatchStanding::InCold);
+            if open && ui.button("Lay boxes…").clicked() {
+                state.pane = Pane::Lay(lay::Form::new(view.project, Some(batch.id), None));
+            }
+        }
         label_button(ui, view, state, batch, out);
         if ui.button("Batch details").clicked() {
             state.pane = Pane::Batch;
             state.table.clear_selection();
         }
+        let started = matches!(standing, BatchStanding::InCold | BatchStanding::Emptied);
+        if view.read_only.is_none() && started && ui.button("End the batch…").clicked() {
+            state.pane = Pane::End(end::BatchForm::new(view.today));
+        }
     });
     ui.add_space(space::XS);
 }
 
-fn head_words(batch: &ChillBatch, progress: ChillProgress) -> String {
+fn head_words(batch: &ChillBatch, standing: BatchStanding, progress: ChillProgress) -> String {
     let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
-    match BatchStanding::of(batch) {
+    match standing {
         BatchStanding::Planned => format!(
             "To start on {}; {} of cold would be over on {}.",
             day(batch.start),
@@ -59,6 +71,10 @@ fn head_words(batch: &ChillBatch, progress: ChillProgress) -> String {
             progress.of,
             day(progress.ready)
         ),
+        BatchStanding::Emptied => format!(
+            "Since {}; every box has left the cold. End the batch when nothing more goes in.",
+            day(batch.start)
+        ),
         BatchStanding::Ended => format!(
             "In the cold from {} to {}.",
             day(batch.start),
@@ -67,49 +83,59 @@ fn head_words(batch: &ChillBatch, progress: ChillProgress) -> String {
     }
 }
 
-fn buttons(
+/// What is done with all boxes at once.
+fn bench_buttons(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
     batch: &ChillBatch,
+    standing: BatchStanding,
     out: &mut Outbox<'_>,
 ) {
     let project = view.project;
-    let standing = BatchStanding::of(batch);
     let cold = boxes_in_cold(project, batch.id, view.today);
-    if standing == BatchStanding::Planned {
-        if project.boxes_of(batch.id).next().is_some() && main_button(ui, "Start today").clicked() {
+    let unseen: Vec<_> = cold
+        .iter()
+        .filter(|id| {
+            project
+                .checks_of(**id)
+                .all(|check| check.date != view.today)
+        })
+        .copied()
+        .collect();
+    let ready = ready_boxes(view, &cold);
+    let can_start =
+        standing == BatchStanding::Planned && project.boxes_of(batch.id).next().is_some();
+    if cold.is_empty() && !can_start {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        if can_start && main_button(ui, "Start today").clicked() {
             out.edit(start_batch(batch, view.today));
         }
-    } else if !cold.is_empty() {
-        let words = match cold.len() {
-            1 => "Looked in the box".to_owned(),
-            count => format!("Looked in all {count} boxes"),
-        };
-        if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
-            let edit = look_into(&cold, view.today, out.ids);
-            out.edit(edit);
+        if !unseen.is_empty() {
+            let words = match unseen.len() {
+                1 => "Looked in the box".to_owned(),
+                count if count < cold.len() => format!("Looked in the other {count} boxes"),
+                count => format!("Looked in all {count} boxes"),
+            };
+            if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
+                let edit = look_into(&unseen, view.today, out.ids);
+                out.edit(edit);
+            }
         }
-    }
-    let ready = ready_boxes(view, &cold);
-    if !ready.is_empty() {
-        let words = format!(
-            "{} {} for warmth",
-            ready.len(),
-            plural(ready.len() as u32, "box is ready", "boxes are ready")
-        );
-        if bench_button(ui, "Move to warmth…", &words).clicked() {
-            state.pane = Pane::Warm(warm::Form::new(ready, view.today));
+        if !ready.is_empty() {
+            let count = ready.len() as u32;
+            let verb = plural(count, "box is ready", "boxes are ready");
+            let words = format!("{count} {verb} for warmth");
+            if bench_button(ui, "Move to warmth…", &words).clicked() {
+                state.pane = Pane::Warm(warm::Form::new(ready, view.today));
+            }
         }
-    }
-    if standing != BatchStanding::Ended {
-        if ui.button("Lay boxes…").clicked() {
-            state.pane = Pane::Lay(lay::Form::new(project, Some(batch.id), None));
+        if unseen.is_empty() && !cold.is_empty() {
+            ui.label(muted(ui, "Every box was looked into today."));
         }
-        if standing == BatchStanding::InCold && ui.button("End the batch…").clicked() {
-            state.pane = Pane::End(end::BatchForm::new(view.today));
-        }
-    }
+    });
 }
 
 fn ready_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {

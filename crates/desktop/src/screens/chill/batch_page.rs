@@ -54,7 +54,7 @@ pub(super) fn show(
 fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) {
     let set = |field| Edit::set(batch.id, field);
     let progress = ChillProgress::of(batch, view.today);
-    detail(ui, "Chill", &progress_words(batch, progress));
+    detail(ui, "Chill", &progress_words(view.project, batch, progress));
     detail(
         ui,
         "Ready on",
@@ -88,8 +88,8 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
     }) {
         out.edit(set(ChillBatchField::Place(place.trim().to_owned())));
     }
-    match (BatchStanding::of(batch), batch.ended) {
-        (BatchStanding::InCold, _) => {
+    match (BatchStanding::of(view.project, batch), batch.ended) {
+        (BatchStanding::InCold | BatchStanding::Emptied, _) => {
             if ui.button("Take back the start").clicked() {
                 out.edit(set(ChillBatchField::Started(false)));
             }

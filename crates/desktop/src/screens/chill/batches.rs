@@ -21,6 +21,7 @@ pub(super) fn show(
     let groups = [
         (BatchStanding::InCold, "In the cold"),
         (BatchStanding::Planned, "Planned"),
+        (BatchStanding::Emptied, "Out of the cold"),
         (BatchStanding::Ended, "Ended"),
     ];
     ui.spacing_mut().item_spacing.y = space::XS;
@@ -28,7 +29,7 @@ pub(super) fn show(
         let mut group: Vec<&ChillBatch> = project
             .chill_batches()
             .iter()
-            .filter(|batch| BatchStanding::of(batch) == standing)
+            .filter(|batch| BatchStanding::of(project, batch) == standing)
             .collect();
         if group.is_empty() {
             continue;
@@ -52,7 +53,7 @@ fn card(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chosen: bool) -> bool 
     let colours = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), CARD), Sense::click());
     let progress = ChillProgress::of(batch, view.today);
-    let words = progress_words(batch, progress);
+    let words = progress_words(view.project, batch, progress);
     response.widget_info(|| {
         let name = format!("{}, {words}", batch.code);
         WidgetInfo::selected(Role::Button, true, chosen, name)
@@ -105,10 +106,15 @@ fn contents(project: &Project, batch: &ChillBatch) -> String {
 }
 
 /// Where the chill of a batch is, in words.
-pub(super) fn progress_words(batch: &ChillBatch, progress: ChillProgress) -> String {
+pub(super) fn progress_words(
+    project: &Project,
+    batch: &ChillBatch,
+    progress: ChillProgress,
+) -> String {
     let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
-    match (BatchStanding::of(batch), batch.ended) {
+    match (BatchStanding::of(project, batch), batch.ended) {
         (BatchStanding::Planned, _) => format!("starts {}", day(batch.start)),
+        (BatchStanding::Emptied, _) => "no box in the cold".to_owned(),
         (_, Some(ended)) => format!("{} days, to {}", progress.days, day(ended)),
         (_, None) if progress.days == progress.of => format!("ready since {}", day(progress.ready)),
         (_, None) => format!("day {} of {}", progress.days, progress.of),

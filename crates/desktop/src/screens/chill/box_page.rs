@@ -52,7 +52,7 @@ pub(super) fn show(
             }
         }
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            fields(ui, view, chill_box, out)
+            fields(ui, view, chill_box, out);
         });
         section_heading(ui, "Seeds");
         tally_ui(ui, view, chill_box);
@@ -74,9 +74,10 @@ fn standing_ui(
     ui.horizontal_wrapped(|ui| {
         badge(ui, box_table::meaning(standing), standing.words());
         if let Some(end) = &chill_box.end {
-            let cause = match end.cause.is_empty() {
-                true => String::new(),
-                false => format!(": {}", end.cause),
+            let cause = if end.cause.is_empty() {
+                String::new()
+            } else {
+                format!(": {}", end.cause)
             };
             ui.label(format!("{}{cause}", end.date.format("%-d %b %Y")));
         }

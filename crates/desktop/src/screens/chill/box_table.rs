@@ -34,30 +34,31 @@ struct Key {
 }
 
 const CODE: usize = 0;
-const STATE: usize = 1;
-const LOT: usize = 2;
-const CROSS: usize = 3;
-const SEEDS: usize = 4;
-const LEFT: usize = 5;
-const LOOKED: usize = 6;
-const TOWEL: usize = 7;
-const MOULDY: usize = 8;
-const SPROUTED: usize = 9;
+const LOT: usize = 1;
+const STATE: usize = 2;
+const LOOKED: usize = 3;
+const LEFT: usize = 4;
+const MOULDY: usize = 5;
+const TOWEL: usize = 6;
+const SPROUTED: usize = 7;
+const SEEDS: usize = 8;
+const CROSS: usize = 9;
 const PLACE: usize = 10;
 
+/// What is looked for first stands first: beside an open box the table shows about six columns.
 fn columns() -> [Column; 11] {
     [
-        Column::text("Box", 64.0),
-        Column::text("State", 128.0),
+        Column::text("Box", 60.0),
         Column::text("Lot", 92.0),
-        Column::text("Origin", 120.0).stretch(),
-        Column::number("Seeds", 68.0).hint("Seeds laid in it."),
-        Column::number("Left", 60.0).hint("Seeds not yet accounted for."),
-        Column::text("Looked into", 116.0),
-        Column::text("Towel", 72.0).hint("How damp it was when last noted."),
-        Column::number("Mouldy", 76.0).hint("Mouldy seeds removed, in all."),
-        Column::number("Early", 64.0).hint("Seeds sprouted in the cold, in all."),
-        Column::text("Place", 110.0),
+        Column::text("State", 124.0),
+        Column::text("Looked into", 108.0),
+        Column::number("Left", 56.0).hint("Seeds not yet accounted for."),
+        Column::number("Mouldy", 70.0).hint("Mouldy seeds removed, in all."),
+        Column::text("Towel", 64.0).hint("How damp it was when last noted."),
+        Column::number("Early", 58.0).hint("Seeds sprouted in the cold, in all."),
+        Column::number("Seeds", 64.0).hint("Seeds laid in it."),
+        Column::text("Origin", 92.0).stretch(),
+        Column::text("Place", 72.0),
     ]
 }
 
@@ -106,14 +107,14 @@ fn make_rows(project: &Project, key: &Key) -> Vec<Id<ChillBox>> {
         let tally = |each: &&ChillBox| BoxTally::of(project, each);
         match sort.column {
             STATE => {
-                boxes.sort_by_cached_key(|each| BoxStanding::of(project, each, key.today).words())
+                boxes.sort_by_cached_key(|each| BoxStanding::of(project, each, key.today).words());
             }
             LOT => boxes.sort_by_cached_key(|each| project.code_of(each.lot).to_lowercase()),
             CROSS => boxes.sort_by_cached_key(|each| origin(project, each)),
             SEEDS => boxes.sort_by_key(|each| each.seeds),
             LEFT => boxes.sort_by_cached_key(|each| tally(each).left()),
             LOOKED => {
-                boxes.sort_by_cached_key(|each| last_look(project, each).map(|look| look.date))
+                boxes.sort_by_cached_key(|each| last_look(project, each).map(|look| look.date));
             }
             TOWEL => boxes.sort_by_cached_key(|each| towel(project, each)),
             MOULDY => boxes.sort_by_cached_key(|each| tally(each).mouldy),

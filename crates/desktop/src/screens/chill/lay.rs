@@ -60,7 +60,10 @@ impl Form {
             .chill_batches()
             .iter()
             .rev()
-            .filter(|batch| BatchStanding::of(batch) != BatchStanding::Ended)
+            .filter(|batch| {
+                let standing = BatchStanding::of(project, batch);
+                matches!(standing, BatchStanding::Planned | BatchStanding::InCold)
+            })
             .map(|batch| (Some(batch.id), batch.code.clone()))
             .collect();
         if batches.is_empty() {

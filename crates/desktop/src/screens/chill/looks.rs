@@ -106,9 +106,10 @@ fn look_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, check: &Check, out: 
             }
         });
     });
-    let by = match check.by.is_empty() {
-        true => String::new(),
-        false => format!(" ({})", check.by),
+    let by = if check.by.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", check.by)
     };
     ui.add(egui::Label::new(format!("{}{by}", look_words(view, check))).wrap());
     ui.add_space(space::XS);

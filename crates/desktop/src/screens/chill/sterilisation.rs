@@ -39,9 +39,10 @@ pub(super) fn show(
             }
         }
         Some(bath) => {
-            let by = match bath.by.is_empty() {
-                true => String::new(),
-                false => format!(", {}", bath.by),
+            let by = if bath.by.is_empty() {
+                String::new()
+            } else {
+                format!(", {}", bath.by)
             };
             let words = format!(
                 "{} min, {} {}{by}",
@@ -115,9 +116,11 @@ fn form(
     ui.horizontal(|ui| {
         let recorded = main_button(ui, "Record the sterilisation").clicked();
         if recorded {
-            let mut bath = draft.clone();
-            bath.recipe = bath.recipe.trim().to_owned();
-            bath.by = bath.by.trim().to_owned();
+            let bath = Sterilisation {
+                recipe: draft.recipe.trim().to_owned(),
+                by: draft.by.trim().to_owned(),
+                ..draft.clone()
+            };
             out.edit(Edit::set(batch.id, ChillBatchField::Sterilised(Some(bath))));
         }
         recorded | ui.button("Put away").clicked()

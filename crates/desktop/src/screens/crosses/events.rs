@@ -62,7 +62,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             happened = Some(what);
         }
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_top(|ui| {
         let clicked = bench_button(ui, "Bagged", "female in bags").clicked();
         NumberField::new("Bags", "bags")
             .decimals(0)
@@ -85,7 +85,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             CrossEventKind::PollenCollected,
         );
     });
-    ui.horizontal(|ui| {
+    ui.horizontal_top(|ui| {
         let clicked = bench_button(ui, "Pollen stored", "put by for later").clicked();
         ui.add(
             TextEdit::singleline(&mut state.place)
@@ -110,7 +110,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             CrossEventKind::BagOff,
         );
     });
-    ui.horizontal(|ui| {
+    ui.horizontal_top(|ui| {
         let clicked = bench_button(ui, "Cones harvested", "dry them first").clicked();
         NumberField::new("Cones", "cones")
             .decimals(0)
@@ -123,7 +123,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             },
         );
     });
-    ui.horizontal(|ui| {
+    ui.horizontal_top(|ui| {
         let clicked = bench_button(ui, "Failed", "nothing will come").clicked();
         ui.add(
             TextEdit::singleline(&mut state.why)
@@ -150,28 +150,31 @@ fn event_ui(
     out: &mut Outbox<'_>,
 ) {
     let open = *correcting == Some(event.id);
-    ui.horizontal(|ui| {
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if named_button(ui, "Remove", &format!("Remove event {nth}")) {
-                out.edit(Edit::remove(event.id));
-            }
+    ui.horizontal_top(|ui| {
+        ui.label(muted(ui, event.date.to_string()));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
             let word = if open { "Done" } else { "Correct" };
             if named_button(ui, word, &format!("{word} event {nth}")) {
                 *correcting = if open { None } else { Some(event.id) };
             }
-            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
-                ui.label(muted(ui, event.date.to_string()));
-                let remark = if event.remark.is_empty() {
+            ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
+                let by = if event.by.is_empty() {
                     String::new()
                 } else {
-                    format!(". {}", event.remark)
+                    format!(", {}", event.by)
                 };
-                ui.add(egui::Label::new(format!("{}{remark}", event.what.words())).truncate());
+                ui.add(egui::Label::new(format!("{}{by}", event.what.words())).wrap());
+                if !event.remark.is_empty() {
+                    ui.add(egui::Label::new(muted(ui, &event.remark).small()).wrap());
+                }
             });
         });
     });
     if open {
         correct_ui(ui, view, nth, event, out);
+        if named_button(ui, "Remove", &format!("Remove event {nth}")) {
+            out.edit(Edit::remove(event.id));
+        }
         ui.add_space(space::S);
     }
 }

@@ -104,7 +104,7 @@ impl CheckForm {
                 "seeds removed",
                 &mut self.mouldy,
                 seeds,
-            )
+            );
         });
         form_row(ui, "Sprouted", |ui| {
             whole_number(
@@ -113,7 +113,7 @@ impl CheckForm {
                 "seeds sprouted early",
                 &mut self.sprouted,
                 seeds,
-            )
+            );
         });
         form_row(ui, "Temperature", |ui| {
             TemperatureField::new("Temperature read", view.preferences.temperature)

@@ -26,8 +26,11 @@ pub(super) fn label(project: &Project, id: AnyId) -> Option<LabelContent> {
     Some(LabelContent { code, lines })
 }
 
+/// Words for some records, and the records.
+pub(super) type Choice = (&'static str, Vec<AnyId>);
+
 /// What is labelled most often, ready to be chosen.
-pub(super) fn ready_choices(project: &Project) -> Vec<(&'static str, Vec<AnyId>)> {
+pub(super) fn ready_choices(project: &Project) -> Vec<Choice> {
     let boxes = project.chill_boxes().iter().filter(|each| {
         let batch = project.chill_batches().get(each.batch);
         each.end.is_none()

@@ -65,18 +65,23 @@ pub(super) fn show(
         }
     });
     // Fields keep their drafts by id: another plant, another draft.
+    let may_edit = view.read_only.is_none();
     ui.push_id(plant.id, |ui| {
-        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+        ui.add_enabled_ui(may_edit, |ui| {
             record_ui(ui, view, plant, out);
             sex_ui(ui, view, plant, out);
-            section_heading(ui, "Origin");
-            origin::show(ui, view, &mut state.origin, plant, out);
+        });
+        cautions(ui, &for_plant(plant));
+        section_heading(ui, "Origin");
+        ui.add_enabled_ui(may_edit, |ui| {
+            origin::show(ui, view, &mut state.origin, plant, out)
+        });
+        let find = lineage::show(ui, view, &mut state.lineage, plant, out);
+        seen::show(ui, view.project, plant);
+        ui.add_enabled_ui(may_edit, |ui| {
             selection_ui(ui, view, plant, out);
             end_ui(ui, view, &mut state.end, plant, out);
         });
-        cautions(ui, &for_plant(plant));
-        let find = lineage::show(ui, view, &mut state.lineage, plant, out);
-        seen::show(ui, view.project, plant);
         record_notes::show(ui, view, plant.id, out);
         ui.add_space(space::L);
         find

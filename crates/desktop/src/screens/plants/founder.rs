@@ -52,7 +52,12 @@ impl Form {
                     Some(Sex::Male),
                     Some(Sex::Monoecious),
                 ] {
-                    ui.radio_value(&mut self.sex, sex, sex_label(sex));
+                    let words = if sex.is_none() {
+                        "unknown".to_owned()
+                    } else {
+                        sex_label(sex)
+                    };
+                    ui.radio_value(&mut self.sex, sex, words);
                 }
             });
         });

@@ -39,17 +39,19 @@ pub(super) fn show(
         return None;
     }
     let mut find = None;
-    detail_with(ui, "Offspring", |ui| {
-        ui.horizontal_wrapped(|ui| {
-            for id in young.iter().take(SHOWN) {
-                record_link(ui, view.project, *id, out);
-            }
-        });
-        let number = young.len();
-        if ui.button(format!("List all {number} offspring")).clicked() {
-            find = Some(plant.code.clone());
+    ui.label(muted(ui, "Offspring"));
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = egui::Vec2::ZERO;
+        for id in young.iter().take(SHOWN) {
+            record_link(ui, view.project, *id, out);
         }
     });
+    if ui
+        .button(format!("List all {} offspring", young.len()))
+        .clicked()
+    {
+        find = Some(plant.code.clone());
+    }
     find
 }
 

@@ -2,7 +2,7 @@
 
 use crate::theme::muted;
 use crate::widgets::{detail, section_heading};
-use domain::{Genotype, Observation, Project};
+use domain::{Genotype, Observation, Project, Scale};
 use egui::{CollapsingHeader, Ui};
 
 /// Draws the observations of a plant.
@@ -15,16 +15,14 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
     }
     for each in project.traits().iter() {
         if let Some(latest) = project.latest_observation(plant.id, each.id) {
-            let name = format!("{}, {}", each.name, each.scale.unit());
+            let unit = match &each.scale {
+                Scale::Measure { unit } => format!(" {unit}"),
+                Scale::Score { .. } | Scale::Number => String::new(),
+            };
             detail(
                 ui,
-                &name,
-                &format!(
-                    "{} on {}{}",
-                    latest.value,
-                    latest.date,
-                    circumstances(latest)
-                ),
+                &each.name,
+                &format!("{}{unit} on {}", latest.value, latest.date),
             );
         }
     }

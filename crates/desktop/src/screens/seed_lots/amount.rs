@@ -15,6 +15,10 @@ pub(super) struct Draft {
     thousand: Option<f64>,
 }
 
+/// A figure is still to be given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Incomplete;
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum How {
     NotYet,
@@ -58,20 +62,20 @@ impl Draft {
         }
     }
 
-    /// The amount, if it is complete; `Some(None)` when there is to be none.
-    pub(super) fn amount(&self) -> Option<Option<SeedAmount>> {
-        match self.how {
-            How::NotYet => Some(None),
-            How::Counted => self
-                .seeds
-                .map(|seeds| Some(SeedAmount::Counted(seeds as u32))),
-            How::Weighed => self.weight.zip(self.thousand).map(|(weight, thousand)| {
-                Some(SeedAmount::Weighed {
+    /// The amount, or none while the seed isn't counted yet.
+    pub(super) fn amount(&self) -> Result<Option<SeedAmount>, Incomplete> {
+        let amount = match self.how {
+            How::NotYet => return Ok(None),
+            How::Counted => self.seeds.map(|seeds| SeedAmount::Counted(seeds as u32)),
+            How::Weighed => {
+                let weights = self.weight.zip(self.thousand);
+                weights.map(|(weight, thousand)| SeedAmount::Weighed {
                     weight: Grams(weight),
                     thousand_seed_weight: Grams(thousand),
                 })
-            }),
-        }
+            }
+        };
+        amount.map(Some).ok_or(Incomplete)
     }
 
     /// Draws the fields; true when one was changed.
@@ -107,24 +111,28 @@ impl Draft {
     }
 
     fn reckoned_ui(&self, ui: &mut Ui) {
-        form_row(ui, "Seeds reckoned", |ui| match self.amount().flatten() {
-            Some(
-                amount @ SeedAmount::Weighed {
-                    weight,
-                    thousand_seed_weight,
-                },
-            ) if thousand_seed_weight.0 > 0.0 => {
-                explained(ui, "Seeds reckoned", &words(amount), |ui| {
-                    ui.label("seeds = weight ÷ weight of a thousand seeds × 1000, rounded down");
-                    ui.label(format!(
-                        "{weight} ÷ {thousand_seed_weight} × 1000 = {}",
-                        amount.seeds()
-                    ));
-                    ui.label(muted(ui, "An estimate: seeds differ in weight. Weigh several hundred counted seeds for the thousand-seed weight."));
-                });
-            }
-            _ => {
-                ui.label(muted(ui, "Give both weights."));
+        form_row(ui, "Seeds reckoned", |ui| {
+            match self.amount().ok().flatten() {
+                Some(
+                    amount @ SeedAmount::Weighed {
+                        weight,
+                        thousand_seed_weight,
+                    },
+                ) if thousand_seed_weight.0 > 0.0 => {
+                    explained(ui, "Seeds reckoned", &words(amount), |ui| {
+                        ui.label(
+                            "seeds = weight ÷ weight of a thousand seeds × 1000, rounded down",
+                        );
+                        ui.label(format!(
+                            "{weight} ÷ {thousand_seed_weight} × 1000 = {}",
+                            amount.seeds()
+                        ));
+                        ui.label(muted(ui, "An estimate: seeds differ in weight. Weigh several hundred counted seeds for the thousand-seed weight."));
+                    });
+                }
+                _ => {
+                    ui.label(muted(ui, "Give both weights."));
+                }
             }
         });
     }

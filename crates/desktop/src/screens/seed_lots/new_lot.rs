@@ -81,7 +81,7 @@ impl Form {
         );
         ui.add_space(space::S);
         ui.horizontal(|ui| {
-            let complete = source.zip(self.amount.amount());
+            let complete = source.zip(self.amount.amount().ok());
             let add = ui
                 .add_enabled_ui(complete.is_some(), |ui| main_button(ui, "Add the lot"))
                 .inner;

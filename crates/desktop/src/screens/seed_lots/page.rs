@@ -1,7 +1,6 @@
 //! One lot: its fields, edited in place, and its ledger.
 
 use super::{amount, movement, source};
-use crate::fonts::mark;
 use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, numbers, space, tokens};
@@ -9,8 +8,8 @@ use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, main_button, section_heading};
 use domain::ledger::{Entry, ledger};
 use domain::record::seed_lot::SeedLotField;
-use domain::{AnyId, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
-use egui::{Align, Frame, Grid, Layout, Margin, RichText, Role, Ui, WidgetInfo};
+use domain::{AnyId, ChillBox, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
+use egui::{Align, Frame, Layout, Margin, RichText, Role, Ui, WidgetInfo, vec2};
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -42,7 +41,12 @@ pub(super) fn show(
             out.ask(Request::Label(vec![lot.id.into()]));
         }
     });
-    detail(ui, "Origin", &lot.source.words(view.project));
+    if matches!(
+        lot.source,
+        LotSource::Cross(_) | LotSource::OpenPollinated(_)
+    ) {
+        detail(ui, "Origin", &lot.source.words(view.project));
+    }
     detail(ui, "Seed left", &balance.to_string());
     ui.push_id(lot.id, |ui| {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
@@ -94,10 +98,8 @@ fn source_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out
     let mut draft = kept.map_or_else(|| source::Draft::of(&lot.source), |(_, draft)| draft);
     let changed = draft.show(ui, view);
     match draft.source() {
-        Some(source) if changed => {
-            if source != lot.source {
-                out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
-            }
+        Some(source) if changed && source != lot.source => {
+            out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
         }
         _ if draft != source::Draft::of(&lot.source) => state.source = Some((lot.id, draft)),
         _ => {}
@@ -126,12 +128,11 @@ fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>
     let mut draft = kept.map_or_else(|| amount::Draft::from(lot.amount), |(_, draft)| draft);
     let changed = draft.show(ui);
     match draft.amount() {
-        Some(amount) => {
-            if changed && amount != lot.amount {
-                out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
-            }
+        Ok(amount) if changed && amount != lot.amount => {
+            out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
         }
-        None => state.amount = Some((lot.id, draft)),
+        Ok(_) => {}
+        Err(amount::Incomplete) => state.amount = Some((lot.id, draft)),
     }
 }
 
@@ -143,55 +144,92 @@ fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[Entry], out: &mut Outbox<'
         ));
         return;
     }
-    Grid::new("ledger")
-        .num_columns(5)
-        .spacing([space::S, space::XS])
-        .show(ui, |ui| {
-            for header in ["Date", "What", "Seeds", "Balance", ""] {
-                ui.label(muted(ui, header));
-            }
-            ui.end_row();
-            for entry in entries {
-                entry_ui(ui, view, entry, out);
-                ui.end_row();
-            }
+    ledger_row(ui, |ui, cell| {
+        let words = match cell {
+            Cell::Date => "Date",
+            Cell::What => "What",
+            Cell::Change => "Seeds",
+            Cell::Balance => "Left",
+        };
+        ui.label(muted(ui, words));
+    });
+    for entry in entries {
+        ui.push_id((entry.record, entry.change), |ui| {
+            ledger_row(ui, |ui, cell| entry_ui(ui, view, entry, cell, out));
         });
+    }
 }
 
-fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, out: &mut Outbox<'_>) {
+/// The parts of a line of the ledger.
+#[derive(Clone, Copy)]
+enum Cell {
+    Date,
+    What,
+    Change,
+    Balance,
+}
+
+/// A line of the ledger: what happened takes the width the figures leave, and as many lines as it needs.
+fn ledger_row(ui: &mut Ui, mut add: impl FnMut(&mut Ui, Cell)) {
+    const DATE: f32 = 66.0;
+    const FIGURE: f32 = 46.0;
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = space::XS;
+        let what = ui.available_width() - DATE - 2.0 * FIGURE - 4.0 * space::XS;
+        let left = Layout::top_down(Align::Min);
+        let right = Layout::top_down(Align::Max);
+        let cells = [
+            (Cell::Date, DATE, left),
+            (Cell::What, what.max(60.0), left),
+            (Cell::Change, FIGURE, right),
+            (Cell::Balance, FIGURE, right),
+        ];
+        for (cell, width, layout) in cells {
+            ui.allocate_ui_with_layout(vec2(width, 20.0), layout, |ui| {
+                ui.set_width(width);
+                add(ui, cell);
+            });
+        }
+    });
+}
+
+fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, cell: Cell, out: &mut Outbox<'_>) {
     let figure = |ui: &mut Ui, text: String| {
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.label(RichText::new(text).text_style(numbers()));
-        });
+        ui.label(RichText::new(text).text_style(numbers()));
     };
-    let day = entry.date.map_or_else(
-        || "no date".to_owned(),
-        |day| day.format("%-d %b %y").to_string(),
-    );
-    ui.label(muted(ui, day));
-    let chill_box = entry.record.typed::<domain::ChillBox>();
-    if chill_box.is_some() {
-        let link = ui.link(&entry.what);
-        if link.clicked() {
-            out.show(entry.record);
+    match cell {
+        Cell::Date => {
+            let day = entry.date.map_or_else(
+                || "no date".to_owned(),
+                |day| day.format("%-d %b %y").to_string(),
+            );
+            ui.label(muted(ui, day));
         }
-    } else {
-        ui.add(egui::Label::new(&entry.what).wrap());
+        Cell::What if entry.record.typed::<ChillBox>().is_some() => {
+            if ui.link(&entry.what).clicked() {
+                out.show(entry.record);
+            }
+        }
+        Cell::What => {
+            ui.add(egui::Label::new(&entry.what).wrap());
+            let movement = entry.record.typed::<Movement>();
+            if let Some(movement) = movement.filter(|_| view.read_only.is_none()) {
+                take_away_ui(ui, entry, movement, out);
+            }
+        }
+        Cell::Change => figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}")),
+        Cell::Balance => figure(ui, entry.balance.to_string()),
     }
-    figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}"));
-    figure(ui, entry.balance.to_string());
-    let movement = entry.record.typed::<Movement>();
-    if let Some(movement) = movement.filter(|_| view.read_only.is_none()) {
-        let remove = ui
-            .small_button(mark::TIMES)
-            .on_hover_text("Take this line away");
-        remove.widget_info(|| {
-            let name = format!("Take away: {} {}", entry.what, entry.change.abs());
-            WidgetInfo::labeled(Role::Button, true, name)
-        });
-        if remove.clicked() {
-            out.edit(Edit::remove(movement));
-        }
+}
+
+fn take_away_ui(ui: &mut Ui, entry: &Entry, movement: Id<Movement>, out: &mut Outbox<'_>) {
+    let remove = ui.button("Take away");
+    remove.widget_info(|| {
+        let name = format!("Take away: {} {}", entry.what, entry.change.abs());
+        WidgetInfo::labeled(Role::Button, true, name)
+    });
+    if remove.clicked() {
+        out.edit(Edit::remove(movement));
     }
 }
 

@@ -111,7 +111,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         find_box(ui, "Find a run", &mut state.find);
     });
     let key = (state.open_only, state.find.to_lowercase(), state.table.sort);
-    let rows = state.listing.rows(project, key, listed).to_vec();
+    let rows = state.listing.rows(project, key, listed);
     if state
         .table
         .only_selected()

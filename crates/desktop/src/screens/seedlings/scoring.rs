@@ -69,7 +69,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         find: state.filter.find.to_lowercase(),
         ..state.filter.clone()
     };
-    let rows = state.listing.rows(project, key, listed).to_vec();
+    let rows = state.listing.rows(project, key, listed);
     let chosen: Vec<Id<Genotype>> = state
         .table
         .selected

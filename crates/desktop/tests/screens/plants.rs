@@ -1,12 +1,9 @@
 //! The plants screen, driven by name: founders, fields in place, many plants at once, notes and photos.
 
-#[path = "support/window.rs"]
-mod window;
-
+use crate::window::{Window, begun, founder, today};
 use domain::{EndKind, Genotype, Origin, Pollen, Sex, work};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use window::{Window, begun, founder, today};
 
 fn yard() -> (domain::Project, domain::IdSource) {
     let (mut project, mut ids) = begun();

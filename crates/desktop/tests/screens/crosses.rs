@@ -1,13 +1,10 @@
 //! The crosses screen, driven by name: planning, what happened day by day, seed.
 
-#[path = "support/window.rs"]
-mod window;
-
+use crate::window::{Window, begun, day, founder, today};
 use domain::progress::CrossProgress;
 use domain::{Cross, CrossEventKind, Pollen, SeedAmount, Sex, work};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use window::{Window, begun, day, founder, today};
 
 fn yard() -> (domain::Project, domain::IdSource) {
     let (mut project, mut ids) = begun();

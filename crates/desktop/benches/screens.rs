@@ -1,0 +1,296 @@
+//! The window on a program of 100,000 seedlings: what a frame of each screen costs when nothing changes, as a
+//! ratio to a frame of an empty window in the same run; and the agenda of a year and the findings, as ratios to
+//! going through every record once.
+//!
+//! `cargo bench -p binewright --bench screens`. A ratio holds from machine to machine; the milliseconds beside
+//! it don't.
+#![expect(clippy::print_stdout, reason = "a bench reports on the terminal")]
+
+#[path = "support/program.rs"]
+mod program;
+
+use std::error::Error;
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+use binewright::app::{App, Places};
+use binewright::open_project::OpenProject;
+use binewright::preferences::Preferences;
+use binewright::theme::Theme;
+use binewright::view::Screen;
+use chrono::NaiveDate;
+use domain::agenda::agenda;
+use domain::date::shift;
+use domain::findings::findings;
+use domain::{AnyId, Project};
+use egui::{CentralPanel, Context, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
+use egui_kittest::{Harness, kittest::Queryable as _};
+
+/// Frames measured of each screen.
+const FRAMES: usize = 41;
+const SIZE: egui::Vec2 = vec2(1280.0, 800.0);
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let today = NaiveDate::from_ymd_opt(2026, 2, 10).ok_or("no such day")?;
+    let (making, project) = timed(|| program::program(today));
+    let count = project.record_count();
+    println!("{count} records, made in {making:.0?}");
+    let faults = project.broken_rules();
+    if let Some(refusal) = faults.first() {
+        return Err(format!("{} broken rules, the first: {refusal}", faults.len()).into());
+    }
+    derivations(&project, today);
+    frames(project, today)
+}
+
+/// What is derived from the whole project.
+fn derivations(project: &Project, today: NaiveDate) {
+    let bare = median(9, || {
+        black_box(go_through(project));
+    });
+    let year = median(9, || {
+        black_box(agenda(project, today..=shift(today, 365), today));
+    });
+    let items = agenda(project, today..=shift(today, 365), today).len();
+    report("agenda of a year", year, bare, &format!("{items} items"));
+    let kept = median(9, || {
+        black_box(agenda(
+            project,
+            shift(today, -400)..=shift(today, 400),
+            today,
+        ));
+    });
+    let items = agenda(project, shift(today, -400)..=shift(today, 400), today).len();
+    report(
+        "agenda as the window keeps it",
+        kept,
+        bare,
+        &format!("{items} items"),
+    );
+    let found = median(3, || {
+        black_box(findings(project, today));
+    });
+    let items = findings(project, today).len();
+    report("findings", found, bare, &format!("{items} findings"));
+}
+
+/// Looks at every record once.
+fn go_through(project: &Project) -> usize {
+    let plants = project.genotypes().iter().filter(|plant| plant.is_alive());
+    let seen = project
+        .observations()
+        .iter()
+        .filter(|seen| seen.value > 5.0);
+    let looks = project.checks().iter().filter(|look| look.water_added);
+    let boxes = project.chill_boxes().iter().filter(|each| each.seeds > 50);
+    let counts = project.counts().iter().filter(|count| count.germinated > 1);
+    let runs = project
+        .germinations()
+        .iter()
+        .filter(|run| run.end.is_none());
+    let events = project
+        .cross_events()
+        .iter()
+        .filter(|each| each.by.is_empty());
+    let crosses = project.crosses().iter().filter(|cross| cross.season > 2000);
+    let lots = project
+        .seed_lots()
+        .iter()
+        .filter(|lot| lot.amount.is_some());
+    let batches = project.chill_batches().iter().filter(|each| each.started);
+    [
+        plants.count(),
+        seen.count(),
+        looks.count(),
+        boxes.count(),
+        counts.count(),
+        runs.count(),
+        events.count(),
+        crosses.count(),
+        lots.count(),
+        batches.count(),
+    ]
+    .iter()
+    .sum()
+}
+
+fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let records = pages_of(&project);
+    let open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
+    let places = Places {
+        preferences: None,
+        samples: folder.path().into(),
+    };
+    let mut app = App::new(
+        Preferences::default(),
+        places,
+        Box::new(|_| None),
+        Box::new(move || today),
+    );
+    app.open_project(open);
+    let empty = empty_window();
+    println!("a frame of an empty window: {empty:.3?}");
+    let mut harness = Harness::builder()
+        .with_size(SIZE)
+        .with_max_steps(200)
+        .with_context_setup(|ctx| Theme::Light.apply(ctx))
+        .build_ui_state(|ui, app: &mut App| app.show(ui), app);
+    let first = |harness: &mut Harness<'_, App>| {
+        let slowest = (0..4).map(|_| timed(|| harness.step()).0).max();
+        settle(harness);
+        slowest.unwrap_or_default()
+    };
+    for id in records {
+        harness.state_mut().show_record(id);
+        let coming = first(&mut harness);
+        steady(
+            &mut harness,
+            &format!("a {}'s page", id.kind.noun()),
+            coming,
+            empty,
+        )?;
+    }
+    for screen in Screen::ALL {
+        harness.state_mut().go(screen);
+        let coming = first(&mut harness);
+        steady(&mut harness, screen.title(), coming, empty)?;
+        for page in pages(screen) {
+            harness.get_by_label(page).click();
+            let coming = first(&mut harness);
+            let name = format!("{}, {page}", screen.title());
+            steady(&mut harness, &name, coming, empty)?;
+        }
+    }
+    Ok(())
+}
+
+/// One record of each kind that has a page: the founder with most offspring, the rest of the last season.
+fn pages_of(project: &Project) -> Vec<AnyId> {
+    let most = |plant: &&domain::Genotype| project.crosses_with_female(plant.id).count();
+    let founders = project.genotypes().iter().take(40);
+    [
+        founders.max_by_key(most).map(|plant| plant.id.into()),
+        project
+            .crosses()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .seed_lots()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .chill_boxes()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+        project
+            .germinations()
+            .iter()
+            .next_back()
+            .map(|each| each.id.into()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// The further pages of a screen, by the names of their buttons.
+const fn pages(screen: Screen) -> &'static [&'static str] {
+    match screen {
+        Screen::Calendar => &["Season"],
+        Screen::Plants => &["All"],
+        Screen::Seedlings => &["All", "Scoring", "Culled and dead too", "Families"],
+        _ => &[],
+    }
+}
+
+/// Lets workers finish and animations end.
+fn settle(harness: &mut Harness<'_, App>) {
+    let start = Instant::now();
+    let mut calm = 0;
+    while calm < 5 && start.elapsed() < Duration::from_secs(60) {
+        std::thread::sleep(Duration::from_millis(20));
+        harness.step();
+        let delay = harness.output().viewport_output[&ViewportId::ROOT].repaint_delay;
+        calm = if delay == Duration::MAX { calm + 1 } else { 0 };
+    }
+}
+
+/// Reports a screen on which nothing changes; an error if it asks to be drawn again all the same.
+fn steady(
+    harness: &mut Harness<'_, App>,
+    name: &str,
+    coming: Duration,
+    empty: Duration,
+) -> Result<(), Box<dyn Error>> {
+    let ctx = harness.ctx.clone();
+    ctx.disable_accesskit();
+    let mut again = 0;
+    let mut triangles = 0;
+    let frame = median(FRAMES, || {
+        let (delay, drawn) = frame(&ctx, |ui| harness.state_mut().show(ui));
+        again += usize::from(delay != Duration::MAX);
+        triangles = drawn;
+    });
+    ctx.enable_accesskit();
+    let note = format!("{triangles} triangles; slowest frame on coming there {coming:.1?}");
+    report(name, frame, empty, &note);
+    if again > 0 {
+        return Err(format!("{name}: {again} of {FRAMES} frames asked for another").into());
+    }
+    Ok(())
+}
+
+fn empty_window() -> Duration {
+    let ctx = Context::default();
+    Theme::Light.apply(&ctx);
+    let draw = |ui: &mut Ui| {
+        CentralPanel::default().show(ui, |_| ());
+    };
+    for _ in 0..5 {
+        frame(&ctx, draw);
+    }
+    median(FRAMES, || {
+        frame(&ctx, draw);
+    })
+}
+
+/// One frame, laid out and tessellated. Returns when the next is asked for, and the triangles drawn.
+fn frame(ctx: &Context, draw: impl FnMut(&mut Ui)) -> (Duration, usize) {
+    let input = RawInput {
+        screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)),
+        ..RawInput::default()
+    };
+    let output = ctx.run_ui(input, draw);
+    let delay = output.viewport_output[&ViewportId::ROOT].repaint_delay;
+    let shapes = ctx.tessellate(output.shapes, output.pixels_per_point);
+    let triangles = shapes.iter().map(|shape| match &shape.primitive {
+        egui::epaint::Primitive::Mesh(mesh) => mesh.indices.len() / 3,
+        egui::epaint::Primitive::Callback(_) => 0,
+    });
+    (delay, triangles.sum())
+}
+
+fn timed<T>(work: impl FnOnce() -> T) -> (Duration, T) {
+    let start = Instant::now();
+    let made = work();
+    (start.elapsed(), made)
+}
+
+fn median(times: usize, mut work: impl FnMut()) -> Duration {
+    let mut taken: Vec<Duration> = (0..times).map(|_| timed(&mut work).0).collect();
+    taken.sort();
+    taken[times / 2]
+}
+
+fn report(what: &str, ours: Duration, bare: Duration, note: &str) {
+    println!(
+        "{what}: {:.1} ({:.3} ms / {:.3} ms; {note})",
+        ours.as_secs_f64() / bare.as_secs_f64(),
+        ours.as_secs_f64() * 1e3,
+        bare.as_secs_f64() * 1e3
+    );
+}

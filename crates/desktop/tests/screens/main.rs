@@ -1,0 +1,5 @@
+//! Screens of the window, driven by accessible names: one program, so that they share how a window is opened.
+
+mod crosses;
+mod plants;
+mod window;

@@ -1,0 +1,251 @@
+//! A picture of each screen on the sample season, light and dark, drawn by a software renderer and held against
+//! the pictures in `snapshots/`. Needs a Vulkan driver for the processor (`mesa-vulkan-drivers`), and fails where
+//! there is none.
+//!
+//! `UPDATE_SNAPSHOTS=true cargo test -p binewright-tests --features pixels --test pictures` draws them anew; look
+//! at each before it is committed.
+#![cfg(feature = "pixels")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+use binewright::app::{App, Places};
+use binewright::open_project::OpenProject;
+use binewright::preferences::{Preferences, ThemeChoice};
+use binewright::theme::Theme;
+use binewright::view::Screen;
+use chrono::NaiveDate;
+use domain::findings::findings;
+use domain::{AnyId, ChillBox, Cross, Genotype, Pollen, Project};
+use egui::Role;
+use egui_kittest::{Harness, SnapshotOptions, kittest::Queryable as _};
+use tempfile::TempDir;
+
+const SIZE: [f32; 2] = [1280.0, 720.0];
+
+/// The day in every picture.
+fn today() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 2, 10).unwrap()
+}
+
+fn sample() -> &'static Project {
+    static SAMPLE: OnceLock<Project> = OnceLock::new();
+    SAMPLE.get_or_init(|| sample::sample_project(today()).unwrap())
+}
+
+/// A window as one person sees it.
+struct Sitting {
+    harness: Harness<'static, App>,
+    /// The project's own folder, for as long as the window is open.
+    _folder: TempDir,
+}
+
+impl Sitting {
+    fn new(theme: ThemeChoice, scale: f32, project: Option<&Project>) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let places = Places {
+            preferences: None,
+            samples: folder.path().into(),
+        };
+        let preferences = Preferences {
+            theme,
+            ..Preferences::default()
+        };
+        let mut app = App::new(preferences, places, Box::new(|_| None), Box::new(today));
+        if let Some(project) = project {
+            let path = folder.path().join("season.binewright");
+            app.open_project(OpenProject::create(&path, project.clone(), "").unwrap());
+        }
+        let harness = Harness::builder()
+            .with_size(SIZE)
+            .with_pixels_per_point(scale)
+            .with_max_steps(30)
+            .with_options(close_enough())
+            .wgpu()
+            .with_context_setup(move |ctx| Theme::from(theme).apply(ctx))
+            .build_ui_state(|ui, app: &mut App| app.show(ui), app);
+        let mut sitting = Self {
+            harness,
+            _folder: folder,
+        };
+        if let Some(project) = project {
+            sitting.wait_for_findings(project);
+        }
+        sitting
+    }
+
+    /// The findings come from a worker: waits until the sidebar tells how many there are.
+    fn wait_for_findings(&mut self, project: &Project) {
+        let told = format!("Findings, {}", findings(project, today()).len());
+        let start = Instant::now();
+        while self
+            .harness
+            .query_by_role_and_label(Role::Tab, &told)
+            .is_none()
+        {
+            assert!(start.elapsed() < Duration::from_secs(30), "no '{told}'");
+            std::thread::sleep(Duration::from_millis(10));
+            self.harness.step();
+        }
+    }
+
+    fn go(&mut self, screen: Screen) {
+        self.harness.state_mut().go(screen);
+        self.harness.run();
+    }
+
+    fn click(&mut self, name: &str) {
+        self.harness.get_by_label(name).click();
+        self.harness.run();
+    }
+
+    fn snap(&mut self, name: &str) {
+        self.harness.remove_cursor();
+        self.harness.run();
+        self.harness.snapshot(name);
+    }
+}
+
+/// Another processor rounds the edges of letters otherwise, by less than `threshold` a pixel and in few pixels; a
+/// word, a line or a colour that changed is far beyond both.
+fn close_enough() -> SnapshotOptions {
+    SnapshotOptions::new()
+        .threshold(1.0)
+        .max_failed_pixels(10)
+        .output_path("tests/snapshots")
+}
+
+/// Pictures of a screen, light and dark, after `steps` taken in it.
+fn both(screen: Screen, name: &str, steps: impl Fn(&mut Sitting)) {
+    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
+        let mut sitting = Sitting::new(theme, 1.0, Some(sample()));
+        sitting.go(screen);
+        steps(&mut sitting);
+        sitting.snap(&format!("{name}_{word}"));
+    }
+}
+
+/// Pictures of a record's page, light and dark.
+fn page(id: impl Into<AnyId>, name: &str) {
+    let id = id.into();
+    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
+        let mut sitting = Sitting::new(theme, 1.0, Some(sample()));
+        sitting.harness.state_mut().show_record(id);
+        sitting.harness.run();
+        sitting.snap(&format!("{name}_{word}"));
+    }
+}
+
+/// A picture of a screen where a point is two pixels.
+fn fine(screen: Screen, name: &str, theme: ThemeChoice) {
+    let mut sitting = Sitting::new(theme, 2.0, Some(sample()));
+    sitting.go(screen);
+    sitting.snap(&format!("{name}_fine"));
+}
+
+#[test]
+fn welcome() {
+    for (theme, word) in [(ThemeChoice::Light, "light"), (ThemeChoice::Dark, "dark")] {
+        Sitting::new(theme, 1.0, None).snap(&format!("welcome_{word}"));
+    }
+}
+
+#[test]
+fn calendar() {
+    both(Screen::Calendar, "calendar", |_| ());
+    fine(Screen::Calendar, "calendar", ThemeChoice::Light);
+}
+
+#[test]
+fn season() {
+    both(Screen::Calendar, "season", |sitting| {
+        sitting.click("Season")
+    });
+}
+
+#[test]
+fn plants() {
+    let selected = |plant: &&Genotype| plant.selected.is_some() && plant.is_alive();
+    page(
+        sample().genotypes().iter().find(selected).unwrap().id,
+        "plants",
+    );
+}
+
+#[test]
+fn crosses() {
+    let mixed = |cross: &&Cross| matches!(cross.pollen, Pollen::Mix(_));
+    page(sample().crosses().iter().find(mixed).unwrap().id, "crosses");
+}
+
+#[test]
+fn seed_lots() {
+    let in_cold = sample().chill_boxes().iter().next_back().unwrap();
+    page(in_cold.lot, "seed_lots");
+}
+
+#[test]
+fn chill() {
+    let project = sample();
+    let looked_into = |each: &&ChillBox| {
+        project.run_of(each.id).is_none() && project.checks_of(each.id).next().is_some()
+    };
+    let last = project.chill_boxes().iter().filter(looked_into).next_back();
+    page(last.unwrap().id, "chill");
+}
+
+#[test]
+fn germination() {
+    both(Screen::Seedlings, "germination", |_| ());
+}
+
+#[test]
+fn scoring() {
+    both(Screen::Seedlings, "scoring", |sitting| {
+        sitting.click("Scoring")
+    });
+}
+
+#[test]
+fn families() {
+    both(Screen::Seedlings, "families", |sitting| {
+        sitting.click("Families")
+    });
+}
+
+#[test]
+fn family_tree() {
+    both(Screen::FamilyTree, "family_tree", |_| ());
+    fine(Screen::FamilyTree, "family_tree", ThemeChoice::Dark);
+}
+
+#[test]
+fn labels() {
+    let choose = |sitting: &mut Sitting| {
+        let boxes = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+            node.label()
+                .is_some_and(|label| label.starts_with("Boxes in the cold"))
+        };
+        sitting.harness.get_by(boxes).click();
+        sitting.harness.run();
+    };
+    both(Screen::Labels, "labels", choose);
+}
+
+#[test]
+fn findings_told() {
+    both(Screen::Findings, "findings", |_| ());
+}
+
+#[test]
+fn setup() {
+    both(Screen::Setup, "setup", |_| ());
+    both(Screen::Setup, "protocols", |sitting| {
+        sitting.click("Protocols")
+    });
+    fine(Screen::Setup, "setup", ThemeChoice::Light);
+}
