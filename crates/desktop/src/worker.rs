@@ -325,7 +325,9 @@ mod tests {
         worker.wait();
         assert!(worker.is_current(&1));
         let (go, wait) = sync_channel::<()>(0);
-        worker.follow(&ctx, 2, || move |_: &mut Watch| wait.recv().ok().map(|()| "two"));
+        worker.follow(&ctx, 2, || {
+            move |_: &mut Watch| wait.recv().ok().map(|()| "two")
+        });
         let kept = worker.latest().cloned().unwrap();
         assert_eq!((kept.key, *kept.value), (1, "one"));
         assert!(!worker.is_current(&2) && worker.progress().is_some());
@@ -340,16 +342,18 @@ mod tests {
         let ctx = Context::default();
         let mut worker = Worker::<u8, ()>::default();
         let (said, hear) = sync_channel(0);
-        worker.follow(&ctx, 1, || move |watch: &mut Watch| {
-            let mut told = false;
-            while watch.tell("Walking", Some(0.5)).is_continue() {
-                if !told {
-                    said.send(()).ok()?;
-                    told = true;
+        worker.follow(&ctx, 1, || {
+            move |watch: &mut Watch| {
+                let mut told = false;
+                while watch.tell("Walking", Some(0.5)).is_continue() {
+                    if !told {
+                        said.send(()).ok()?;
+                        told = true;
+                    }
+                    std::thread::yield_now();
                 }
-                std::thread::yield_now();
+                None
             }
-            None
         });
         hear.recv().unwrap();
         let progress = worker.progress().unwrap();
@@ -368,11 +372,13 @@ mod tests {
     fn another_key_ends_the_job_under_way_first() {
         let ctx = Context::default();
         let mut worker = Worker::<u8, u8>::default();
-        worker.follow(&ctx, 1, || |watch: &mut Watch| {
-            while watch.tell("Walking", None).is_continue() {
-                std::thread::yield_now();
+        worker.follow(&ctx, 1, || {
+            |watch: &mut Watch| {
+                while watch.tell("Walking", None).is_continue() {
+                    std::thread::yield_now();
+                }
+                None
             }
-            None
         });
         worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
         worker.wait();

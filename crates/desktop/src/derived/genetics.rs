@@ -162,12 +162,7 @@ impl Genetics {
     }
 
     /// Kinship of every plant to one.
-    pub fn near(
-        &self,
-        project: &Project,
-        to: Id<Genotype>,
-        ctx: &Context,
-    ) -> Option<Latest<Near>> {
+    pub fn near(&self, project: &Project, to: Id<Genotype>, ctx: &Context) -> Option<Latest<Near>> {
         let kinship = self.kinship(project, ctx)?;
         let mut worker = self.near.borrow_mut();
         let latest = worker.follow(ctx, (kinship.revision(), to), || {

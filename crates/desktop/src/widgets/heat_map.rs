@@ -9,7 +9,9 @@ use egui::{
 /// A cell is at least and at most so wide.
 const CELL: std::ops::RangeInclusive<f32> = 8.0..=56.0;
 /// Narrower cells hold no figure.
-const FIGURE_FROM: f32 = 40.0;
+const FIGURE_FROM: f32 = 26.0;
+/// Narrower cells hold a figure of two decimals rather than three.
+const LONG_FIGURE_FROM: f32 = 36.0;
 /// Narrower rows have their name only under the pointer.
 const NAME_FROM: f32 = 11.0;
 /// Up to so many things each cell has an accessible name of its own; with more, rows and the chosen cell do.
@@ -190,6 +192,7 @@ impl<'a> HeatMap<'a> {
         let colours = tokens(ui);
         let painter = ui.painter();
         let gap = if grid.cell >= 14.0 { 1.0 } else { 0.0 };
+        let decimals = if grid.cell >= LONG_FIGURE_FROM { 3 } else { 2 };
         for (row, column) in grid.places() {
             let rect = grid.rect(row, column).shrink(gap / 2.0);
             let figure_of = value(row, column);
@@ -200,7 +203,7 @@ impl<'a> HeatMap<'a> {
                 painter.text(
                     rect.center(),
                     Align2::CENTER_CENTER,
-                    short(figure_of),
+                    short(figure_of, decimals),
                     font,
                     pair.text,
                 );
@@ -313,12 +316,12 @@ fn figure(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// A figure for a cell: three decimals, no leading zero to spare room; a plain 0 for none.
-fn short(value: f64) -> String {
+/// A figure for a cell, without a leading zero to spare room; a plain 0 for none.
+fn short(value: f64, decimals: usize) -> String {
     if value.abs() < 5e-4 {
         return "0".into();
     }
-    let text = format!("{value:.3}");
+    let text = format!("{value:.decimals$}");
     text.strip_prefix('0').map_or(text.clone(), str::to_owned)
 }
 
@@ -336,13 +339,16 @@ mod tests {
 
     #[test]
     fn figures_are_short_in_cells_and_full_in_words() {
+        let cells = [
+            short(0.125, 3),
+            short(0.0, 3),
+            short(1.0, 3),
+            short(0.25, 2),
+        ];
+        assert_eq!(cells, [".125", "0", "1.000", ".25"]);
         assert_eq!(
-            (short(0.125), short(0.0), short(1.0)),
-            (".125".into(), "0".into(), "1.000".into())
-        );
-        assert_eq!(
-            (figure(0.125), figure(0.0), figure(1.0)),
-            ("0.125".into(), "0".into(), "1".into())
+            [figure(0.125), figure(0.0), figure(1.0)],
+            ["0.125", "0", "1"]
         );
     }
 

@@ -1,5 +1,6 @@
 //! Screens of the window, driven by accessible names: one program, so that they share how a window is opened.
 
 mod crosses;
+mod kinship;
 mod plants;
 mod window;

@@ -1,7 +1,7 @@
 //! The answer of an evaluation in words: what was found, with what certainty, and what to know about it.
 
 use crate::theme::{Meaning, muted, space};
-use crate::widgets::{badge, detail, section_heading};
+use crate::widgets::{badge, section_heading};
 use domain::genetics::{Evaluation, NotEvaluated, Plan};
 use egui::{Label, Ui};
 
@@ -21,9 +21,13 @@ pub(super) fn show(ui: &mut Ui, evaluation: &Evaluation) -> Option<Plan> {
         }
     });
     section_heading(ui, "Variances");
-    for component in &evaluation.components {
-        detail(ui, component.name, &component.words());
-    }
+    ui.scope(|ui| {
+        ui.spacing_mut().item_spacing.y = space::XS;
+        for component in &evaluation.components {
+            let words = capital(component.name);
+            ui.add(Label::new(format!("{words}: {}", component.words())).wrap());
+        }
+    });
     let known = evaluation.dropped.iter().chain(&evaluation.notes);
     if known.clone().next().is_some() {
         section_heading(ui, "To know");

@@ -243,12 +243,12 @@ fn table_ui(
             scale => scale.unit(),
         });
     let mut columns = vec![
-        Column::text("Plant", 108.0),
-        Column::text("Name", 100.0).stretch(),
-        Column::number(format!("Value, {unit}"), 104.0).hint("Breeding value, from the mean"),
+        Column::text("Plant", 100.0),
+        Column::text("Name", 76.0).stretch(),
+        Column::number(format!("Value, {unit}"), 100.0).hint("Breeding value, from the mean"),
         Column::text("Accuracy", 112.0)
             .hint("How far predicted and true value go together, 0 to 1"),
-        Column::number("Records", 76.0).hint("Records of the plant itself"),
+        Column::number("Records", 72.0).hint("Records of the plant itself"),
     ];
     if clones {
         columns.push(Column::number("As a clone", 96.0).hint("What its cuttings are worth"));

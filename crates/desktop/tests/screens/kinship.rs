@@ -1,9 +1,6 @@
 //! The kinship screen, driven by name on the sample project: kinship of chosen plants, the population, breeding values.
 
-#[path = "support/window.rs"]
-#[expect(dead_code, reason = "these tests need some of its hands only")]
-mod window;
-
+use crate::window::{Window, begun, founder, today};
 use chrono::NaiveDate;
 use domain::{
     Cross, Edit, Genotype, Id, IdSource, Observation, Origin, Pollen, Project, Sex, work,
@@ -11,7 +8,6 @@ use domain::{
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::time::{Duration, Instant};
-use window::{Window, begun, founder, today};
 
 /// How long a worker may take on a machine that has much else to do.
 const PATIENCE: Duration = Duration::from_secs(120);
@@ -256,4 +252,60 @@ fn an_empty_project_teaches() {
     let mut window = Window::on_kinship(&begun().0);
     window.click(Role::Button, "Go to the plants");
     assert!(window.has(Role::Button, "Add the first founder"));
+}
+
+#[test]
+fn breeding_values_are_exported_and_marked_as_old_after_an_edit() {
+    let mut window = Window::answering(&sample(), Key::Num1, |folder| {
+        Some(folder.join("values.csv"))
+    });
+    window.click(Role::Tab, "Kinship");
+    window.click(Role::RadioButton, "Breeding values");
+    window.click(Role::Button, "Evaluate");
+    window.wait_for(Role::Table, "Breeding values of plants");
+    window.click(Role::Button, "Save as CSV…");
+    let csv = std::fs::read_to_string(window.folder().join("values.csv")).unwrap();
+    let header =
+        "code,name,breeding_value,accuracy,standard_error,records,clone_value,clone_accuracy";
+    assert_eq!(csv.lines().next(), Some(header));
+    assert_eq!(csv.lines().count(), window.project().genotypes().len() + 1);
+    assert!(!window.has(Role::Label, "of an earlier state"));
+
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    window.focus(Role::Table, "All plants");
+    window.press(Key::Home);
+    window.enter("Location", "Yard B, hill 1");
+    window.click(Role::Tab, "Kinship");
+    assert!(window.has(Role::Label, "of an earlier state"));
+    window.click(Role::Button, "Evaluate");
+    let begun = Instant::now();
+    while window.has(Role::Label, "of an earlier state") {
+        assert!(begun.elapsed() < PATIENCE, "no new answer");
+        std::thread::sleep(Duration::from_millis(10));
+        window.settle();
+    }
+    assert!(window.has(Role::Table, "Breeding values of plants"));
+}
+
+/// A parent shares half as much with its child as with itself, where it is not inbred: 1/4 of 1/2.
+#[test]
+fn the_family_tree_is_shaded_by_kinship_to_the_plant_chosen() {
+    let mut window = Window::on(&families(1, false), Key::Num7);
+    let label = |window: &Window, part: &str| {
+        let mut found = window.harness.query_all_by_label_contains(part);
+        found.any(|node| {
+            node.accesskit_node()
+                .label()
+                .is_some_and(|label| label.starts_with("25-01-001"))
+        })
+    };
+    assert!(!label(&window, "shaded"));
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    window.click(Role::Row, "F-01");
+    window.click(Role::Button, "Show in family tree");
+    window.click(Role::CheckBox, "Shade by kinship to it");
+    window.wait_for(Role::Label, "Bars: kinship to F-01, full for itself.");
+    assert!(label(&window, "shaded 50 %"));
+    window.click(Role::CheckBox, "Shade by kinship to it");
+    assert!(!label(&window, "shaded"));
 }
