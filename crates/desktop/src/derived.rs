@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 mod genetics;
 
-pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Stamp};
+pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);

@@ -17,7 +17,7 @@ type OfPlants = (u64, Vec<Id<Genotype>>);
 /// A revision of the project, and the number of the run.
 type OfRun = (u64, u64);
 /// A trait's values, or why there are none.
-type Outcome = Result<Arc<Evaluation>, NotEvaluated>;
+pub type Outcome = Result<Arc<Evaluation>, NotEvaluated>;
 
 /// Kinship and breeding values, kept for the session.
 #[derive(Default)]
@@ -70,7 +70,7 @@ impl Near {
 #[derive(Default)]
 pub struct Evaluated {
     /// The last answer, if there is one.
-    pub outcome: Option<Outcome>,
+    pub outcome: Option<Arc<Outcome>>,
     /// Whether it holds for the project as it stands.
     pub current: bool,
     /// How far a run under way is.
@@ -220,7 +220,7 @@ impl Genetics {
         worker.take_in();
         let latest = worker.latest();
         Evaluated {
-            outcome: latest.map(|answer| (*answer.value).clone()),
+            outcome: latest.map(|answer| Arc::clone(&answer.value)),
             current: latest.is_some_and(|answer| answer.key.0 == project.revision()),
             progress: worker.progress(),
             ended_without: worker.ended_without().is_some(),

@@ -583,3 +583,19 @@ fn several_traits_and_an_index() {
     close(again.gains[1], gains.gains[1], 1e-9);
     assert!(several.index(&Wanted::Worth(vec![1.0])).is_err());
 }
+
+#[test]
+fn the_parents_of_a_season_are_told_once_each_in_the_order_of_its_crosses() {
+    use domain::ancestry::parents_of_season;
+    let mut program = Program::begun();
+    let [one, two] = ["F-01", "F-02"].map(|code| program.founder(code, Some(domain::Sex::Female)));
+    let male = program.founder("M-01", Some(domain::Sex::Male));
+    program.cross("26-01", two, Pollen::Male(male));
+    program.cross("26-02", one, Pollen::Male(male));
+    program.cross("26-03", two, Pollen::Open);
+    assert_eq!(parents_of_season(&program.project, 2026), [two, male, one]);
+    assert_eq!(
+        parents_of_season(&program.project, 2025),
+        [] as [Id<Genotype>; 0]
+    );
+}

@@ -51,7 +51,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let genetics = view.derived.genetics();
     let evaluated = genetics.evaluation(view.project, plan.of_trait);
     // The other screens show the trait that is looked at here.
-    if matches!(evaluated.outcome, Some(Ok(_))) {
+    if matches!(evaluated.outcome.as_deref(), Some(Ok(_))) {
         genetics.show(plan.of_trait);
     }
     let width = (ui.available_width() * 0.28).clamp(290.0, 380.0);
@@ -68,7 +68,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 ui.set_max_width(width - space::XL - space::S);
                 state.form.show(ui, view, &plan);
                 let mut wanted = run_ui(ui, view, &plan, &evaluated);
-                let simpler = match &evaluated.outcome {
+                let simpler = match evaluated.outcome.as_deref() {
                     Some(Ok(evaluation)) => answer::show(ui, evaluation),
                     Some(Err(why)) => answer::refused(ui, why, &plan),
                     None => None,
@@ -82,7 +82,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 }
             });
         });
-    match &evaluated.outcome {
+    match evaluated.outcome.as_deref() {
         Some(Ok(evaluation)) => plants_ui(ui, view, state, evaluation, out),
         _ => {
             ui.add_space(space::XL);
