@@ -9,7 +9,8 @@ use domain::agenda::{Duty, State, agenda};
 use domain::ledger::{BoxTally, balance};
 use domain::{ChillBox, CrossEventKind, Project, Sex};
 use egui::{Event, Key, Modifiers, Role};
-use egui_kittest::{Harness, kittest::Queryable as _};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::cell::Cell;
 use std::path::Path;
 use std::rc::Rc;
@@ -160,7 +161,7 @@ fn from_a_new_project_to_a_selected_seedling() {
     chill_the_seed(&mut season);
     raise_seedlings(&mut season);
     select_one(&mut season);
-    save_and_open_again(season, folder.path(), &path);
+    save_and_open_again(season, folder.path());
 }
 
 fn begin_with_two_founders(season: &mut Season, path: &Path) {
@@ -262,7 +263,7 @@ fn cross_them(season: &mut Season) {
         "Count seed…: Clean and count the seed of 26-01",
     );
     season.click(Role::Button, "Clean seed…");
-    season.enter("Number of seeds", "180");
+    season.enter("Seeds counted", "180");
     season.click(Role::Button, "Make the seed lot");
     let lot = season.project().seed_lots().iter().next().expect("a lot");
     assert_eq!(
@@ -462,7 +463,7 @@ fn select_one(season: &mut Season) {
     );
 }
 
-fn save_and_open_again(mut season: Season, folder: &Path, path: &Path) {
+fn save_and_open_again(mut season: Season, folder: &Path) {
     season.keys(Modifiers::COMMAND, Key::S);
     let patience = Instant::now();
     while !season.notice().starts_with("Saved in") && patience.elapsed() < Duration::from_secs(30) {

@@ -23,7 +23,7 @@ use domain::agenda::agenda;
 use domain::date::shift;
 use domain::findings::findings;
 use domain::{AnyId, Project};
-use egui::{CentralPanel, Context, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
+use egui::{CentralPanel, Context, Key, Modifiers, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
 use egui_kittest::{Harness, kittest::Queryable as _};
 
 /// Frames measured of each screen.
@@ -141,6 +141,15 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
         settle(harness);
         slowest.unwrap_or_default()
     };
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::F);
+    settle(&mut harness);
+    harness
+        .get_by_label("Code to find")
+        .type_text("no such code");
+    let coming = first(&mut harness);
+    steady(&mut harness, "Find a code that isn't there", coming, empty)?;
+    harness.key_press(Key::Escape);
+    settle(&mut harness);
     for id in records {
         harness.state_mut().show_record(id);
         let coming = first(&mut harness);

@@ -4,7 +4,7 @@ use super::App;
 use crate::screens::Screens;
 use crate::theme::{muted, space};
 use crate::widgets::heading;
-use domain::AnyId;
+use domain::{AnyId, Project};
 use egui::{Key, ScrollArea, TextEdit, Ui};
 
 /// How many codes are offered.
@@ -15,12 +15,44 @@ const OFFERED: usize = 12;
 pub(super) struct State {
     text: String,
     focused: bool,
+    /// What was found for which words at which revision: with many codes, more than a frame's work.
+    found: Option<(u64, String, Vec<AnyId>)>,
 }
 
 impl State {
     pub(super) fn clear(&mut self) {
         *self = Self::default();
     }
+
+    /// Looks for what has been typed, if it changed or the project did.
+    fn look(&mut self, project: &Project) {
+        let wanted = self.text.trim().to_lowercase();
+        let known = self.found.as_ref().is_some_and(|(revision, words, _)| {
+            (*revision, words) == (project.revision(), &wanted)
+        });
+        if !known {
+            let matches = matches(project, &wanted);
+            self.found = Some((project.revision(), wanted, matches));
+        }
+    }
+}
+
+/// The records whose codes hold the words: the one of just that code first, then those that begin with them.
+fn matches(project: &Project, wanted: &str) -> Vec<AnyId> {
+    if wanted.is_empty() {
+        return Vec::new();
+    }
+    let begins = project
+        .codes()
+        .filter(|(code, _)| code.starts_with(wanted) && *code != wanted);
+    let contains = project
+        .codes()
+        .filter(|(code, _)| !code.starts_with(wanted) && code.contains(wanted));
+    project
+        .find_code(wanted)
+        .chain(begins.chain(contains).map(|(_, id)| id))
+        .take(OFFERED)
+        .collect()
 }
 
 impl App {
@@ -39,23 +71,11 @@ impl App {
             field.request_focus();
             self.find.focused = true;
         }
-        let wanted = self.find.text.trim().to_lowercase();
         let project = open.project();
-        let matches: Vec<AnyId> = if wanted.is_empty() {
-            Vec::new()
-        } else {
-            let exact = project.find_code(&wanted);
-            let begins = project
-                .codes()
-                .filter(|(code, _)| code.starts_with(&wanted) && *code != wanted);
-            let contains = project
-                .codes()
-                .filter(|(code, _)| !code.starts_with(&wanted) && code.contains(&wanted));
-            exact
-                .chain(begins.chain(contains).map(|(_, id)| id))
-                .take(OFFERED)
-                .collect()
-        };
+        self.find.look(project);
+        let found = self.find.found.as_ref();
+        let matches = found.map_or(&[][..], |(_, _, matches)| matches.as_slice());
+        let nothing = matches.is_empty() && found.is_some_and(|(_, words, _)| !words.is_empty());
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         let mut chosen = if entered {
             matches.first().copied()
@@ -63,7 +83,7 @@ impl App {
             None
         };
         ScrollArea::vertical().max_height(340.0).show(ui, |ui| {
-            for id in &matches {
+            for id in matches {
                 if ui
                     .add_sized(
                         [ui.available_width(), space::TARGET],
@@ -75,7 +95,8 @@ impl App {
                 }
             }
         });
-        if !wanted.is_empty() && matches.is_empty() {
+        if nothing {
+            let wanted = self.find.text.trim();
             ui.label(muted(ui, format!("No code contains '{wanted}'.")));
         }
         let Some(id) = chosen else { return false };

@@ -418,3 +418,28 @@ fn an_open_cross_wants_no_bag_and_no_pollen() {
     .collect();
     assert_eq!(duties, [Duty::HarvestCones]);
 }
+
+#[test]
+fn sprouts_lost_before_potting_are_not_asked_for_any_more() {
+    let mut program = Program::begun();
+    let (_, _, chill_box) = program.usual_box("2027-01-01");
+    let run = program.warm(chill_box, "2027-03-02");
+    let count = program.count_record(run, "2027-03-08", 5);
+    let count_id = program.add(count);
+    let waiting = |program: &Program| {
+        let run = program.project.germinations().get(run).expect("the run");
+        domain::ledger::unpotted(&program.project, run)
+    };
+    assert_eq!(waiting(&program), 5);
+    program.make(Edit::set(
+        count_id,
+        domain::record::germination::CountField::Lost(2),
+    ));
+    assert_eq!(waiting(&program), 3);
+    let today = day("2027-03-10");
+    let potting = agenda(&program.project, today..=today, today)
+        .into_iter()
+        .find(|item| item.duty == Duty::PotUp)
+        .expect("three wait");
+    assert!(potting.title.contains("Pot up 3 sprouts"), "{}", potting.title);
+}

@@ -247,6 +247,7 @@ impl Program {
             germinated,
             abnormal: 0,
             dead: 0,
+            lost: 0,
             by: String::new(),
             remark: String::new(),
         }

@@ -144,11 +144,13 @@ fn item_ui(
             if item.state != Standing::Done && view.read_only.is_none() {
                 let verb = ui.button(item.duty.verb());
                 verb.widget_info(|| {
-                    WidgetInfo::labeled(
-                        Role::Button,
-                        true,
-                        format!("{}: {}", item.duty.verb(), item.title),
-                    )
+                    // The same thing comes again on later days: only today's goes by its bare name.
+                    let later = match item.state {
+                        Standing::Coming => format!(", on {}", item.date),
+                        _ => String::new(),
+                    };
+                    let name = format!("{}: {}{later}", item.duty.verb(), item.title);
+                    WidgetInfo::labeled(Role::Button, true, name)
                 });
                 if verb.clicked() {
                     act(view, state, day, item, out);

@@ -1,9 +1,5 @@
 //! The chill screen, driven by name: batches, boxes, looks, ends, the move to warmth.
 
-#[path = "support/window.rs"]
-#[expect(dead_code, reason = "other screens need more of it")]
-mod window;
-
 use domain::ledger::balance;
 use domain::{
     AnyId, BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project,
@@ -11,7 +7,7 @@ use domain::{
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use window::{Window, begun, day, today};
+use crate::window::{Window, begun, day, today};
 
 const SCREEN: Key = Key::Num5;
 

@@ -1,9 +1,5 @@
 //! The seed lots screen, driven by name: entering lots, editing them, the ledger, the way to the boxes.
 
-#[path = "support/window.rs"]
-#[expect(dead_code, reason = "other screens need more of it")]
-mod window;
-
 use domain::ledger::balance;
 use domain::{
     AnyId, Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project,
@@ -11,7 +7,7 @@ use domain::{
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use window::{Window, begun, day, founder, today};
+use crate::window::{Window, begun, day, founder, today};
 
 const SCREEN: Key = Key::Num4;
 
