@@ -474,7 +474,7 @@ fn the_example_pedigree_and_the_sample_project() {
     assert_eq!(found["BRW BRW-4x"], 0.5);
 }
 
-/// The same through the program itself, where it stands beside the tests.
+/// To the byte: the table alone on standard output, what is to be known on standard error.
 #[test]
 fn a_table_lands_on_standard_output_and_faults_do_not() {
     let folder = Folder::new();

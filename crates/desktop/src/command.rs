@@ -107,7 +107,7 @@ impl Command {
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
             Self::Keys => Some(KeyboardShortcut::new(Modifiers::NONE, Key::F1)),
-            Self::Sample | Self::ZoomReset | Self::About => None,
+            Self::Go(Screen::Kinship) | Self::Sample | Self::ZoomReset | Self::About => None,
         }
     }
 

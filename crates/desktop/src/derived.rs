@@ -1,5 +1,6 @@
 //! What is derived from a project, kept until the project or the day changes.
 
+use crate::worker::Worker;
 use chrono::NaiveDate;
 use domain::agenda::{Item, agenda};
 use domain::date::shift;
@@ -7,7 +8,11 @@ use domain::findings::{Finding, findings};
 use domain::{Id, Project};
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::Arc;
+
+mod genetics;
+
+pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);
@@ -17,15 +22,9 @@ const REACH: (i64, i64) = (400, 400);
 pub struct Derived {
     key: Option<(u64, NaiveDate)>,
     agenda: OnceCell<Vec<Item>>,
-    findings: RefCell<Findings>,
-}
-
-/// Findings come from a worker: on a large project they cost more than a frame.
-#[derive(Default)]
-struct Findings {
-    latest: Rc<[Finding]>,
-    of: Option<(u64, NaiveDate)>,
-    coming: Option<((u64, NaiveDate), Receiver<Vec<Finding>>)>,
+    /// On a large project they cost more than a frame.
+    findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
+    genetics: Genetics,
 }
 
 impl Derived {
@@ -60,30 +59,18 @@ impl Derived {
         project: &Project,
         today: NaiveDate,
         ctx: &egui::Context,
-    ) -> Rc<[Finding]> {
-        let mut kept = self.findings.borrow_mut();
+    ) -> Arc<Vec<Finding>> {
         let key = (project.revision(), today);
-        if let Some((of, receiver)) = kept.coming.take() {
-            match receiver.try_recv() {
-                Ok(latest) => {
-                    kept.latest = latest.into();
-                    kept.of = Some(of);
-                }
-                Err(std::sync::mpsc::TryRecvError::Empty) => kept.coming = Some((of, receiver)),
-                Err(std::sync::mpsc::TryRecvError::Disconnected) => {}
-            }
-        }
-        if kept.of != Some(key) && kept.coming.is_none() {
-            let (sender, receiver) = channel();
-            let (snapshot, ctx) = (project.clone(), ctx.clone());
-            std::thread::spawn(move || {
-                if sender.send(findings(&snapshot, today)).is_ok() {
-                    ctx.request_repaint();
-                }
-            });
-            kept.coming = Some((key, receiver));
-        }
-        Rc::clone(&kept.latest)
+        let latest = self.findings.borrow_mut().follow(ctx, key, || {
+            let snapshot = project.clone();
+            move |_| Some(findings(&snapshot, today))
+        });
+        latest.map(|latest| latest.value).unwrap_or_default()
+    }
+
+    /// Kinship, population figures and breeding values.
+    pub const fn genetics(&self) -> &Genetics {
+        &self.genetics
     }
 }
 

@@ -17,3 +17,4 @@ pub mod theme;
 pub mod view;
 pub mod widgets;
 pub mod window;
+pub mod worker;

@@ -8,10 +8,12 @@ pub mod calendar;
 pub mod chill;
 pub mod code_picker;
 pub mod crosses;
+pub mod explanation;
 pub mod family_tree;
 pub mod fields;
 pub mod findings;
 pub mod forms;
+pub mod kinship;
 pub mod labels;
 pub mod plants;
 pub mod record_notes;
@@ -34,6 +36,7 @@ pub struct Screens {
     pub chill: chill::State,
     pub seedlings: seedlings::State,
     pub family_tree: family_tree::State,
+    pub kinship: kinship::State,
     pub labels: labels::State,
     pub findings: findings::State,
     pub setup: setup::State,
@@ -50,6 +53,7 @@ impl Screens {
             Screen::Chill => chill::show(ui, view, &mut self.chill, out),
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
+            Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
             Screen::Setup => setup::show(ui, view, &mut self.setup, out),
@@ -68,7 +72,7 @@ impl Screens {
             Screen::Chill => chill::reveal(&mut self.chill, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
-            Screen::FamilyTree | Screen::Labels | Screen::Findings => {}
+            Screen::FamilyTree | Screen::Kinship | Screen::Labels | Screen::Findings => {}
         }
     }
 

@@ -149,6 +149,9 @@ pub struct Tokens {
     /// Series of a chart, in order of use; at least 3:1 against the paper. The hues follow the set of
     /// Okabe and Ito (2008), 'Color universal design', darkened or lightened until they hold that contrast.
     pub series: [Color32; 6],
+    /// Steps of a quantity from nothing to most, each with the figures read on it. In order of lightness, so that
+    /// they are told apart in grey too.
+    pub scale: [Pair; 7],
     /// The shadow under pop-ups.
     pub shadow: Color32,
 }
@@ -195,6 +198,36 @@ impl Tokens {
             rgb(0x8A6100),
             rgb(0x50565C),
         ],
+        scale: [
+            Pair {
+                fill: rgb(0xFDFBF6),
+                text: rgb(0x1F241E),
+            },
+            Pair {
+                fill: rgb(0xE1EAE6),
+                text: rgb(0x1F241E),
+            },
+            Pair {
+                fill: rgb(0xBFD6D9),
+                text: rgb(0x1F241E),
+            },
+            Pair {
+                fill: rgb(0x96BCCB),
+                text: rgb(0x1F241E),
+            },
+            Pair {
+                fill: rgb(0x6BA0B6),
+                text: rgb(0x1F241E),
+            },
+            Pair {
+                fill: rgb(0x2F6F92),
+                text: rgb(0xFDFBF6),
+            },
+            Pair {
+                fill: rgb(0x154A6E),
+                text: rgb(0xFDFBF6),
+            },
+        ],
         shadow: Color32::from_rgba_unmultiplied_const(0x1F, 0x24, 0x1E, 36),
     };
 
@@ -238,6 +271,36 @@ impl Tokens {
             rgb(0xE09AC4),
             rgb(0xE6BA4C),
             rgb(0xB9BDB4),
+        ],
+        scale: [
+            Pair {
+                fill: rgb(0x242822),
+                text: rgb(0xE9E6DA),
+            },
+            Pair {
+                fill: rgb(0x22363D),
+                text: rgb(0xE9E6DA),
+            },
+            Pair {
+                fill: rgb(0x1F4A5C),
+                text: rgb(0xE9E6DA),
+            },
+            Pair {
+                fill: rgb(0x22607A),
+                text: rgb(0xE9E6DA),
+            },
+            Pair {
+                fill: rgb(0x5FA6C4),
+                text: rgb(0x141713),
+            },
+            Pair {
+                fill: rgb(0x8FC7DF),
+                text: rgb(0x141713),
+            },
+            Pair {
+                fill: rgb(0xC4E6F2),
+                text: rgb(0x141713),
+            },
         ],
         shadow: Color32::from_rgba_unmultiplied_const(0, 0, 0, 110),
     };
@@ -490,6 +553,9 @@ mod tests {
                 pairs.push(("meaning", pair.text, pair.fill));
                 pairs.push(("meaning", t.ink, pair.fill));
             }
+            for step in t.scale {
+                pairs.push(("scale", step.text, step.fill));
+            }
             for (name, text, ground) in pairs {
                 let ratio = contrast(text, ground);
                 assert!(
@@ -498,6 +564,19 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn steps_of_a_scale_keep_their_order_in_grey() {
+        let rises = |t: &Tokens| {
+            let steps = t.scale.map(|step| luminance(step.fill));
+            steps
+                .windows(2)
+                .map(|pair| pair[1] > pair[0])
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(rises(&Tokens::LIGHT), [false; 6]);
+        assert_eq!(rises(&Tokens::DARK), [true; 6]);
     }
 
     #[test]

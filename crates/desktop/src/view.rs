@@ -44,6 +44,7 @@ pub enum Screen {
     Chill,
     Seedlings,
     FamilyTree,
+    Kinship,
     Labels,
     Findings,
     Setup,
@@ -51,7 +52,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -59,6 +60,7 @@ impl Screen {
         Self::Chill,
         Self::Seedlings,
         Self::FamilyTree,
+        Self::Kinship,
         Self::Labels,
         Self::Findings,
         Self::Setup,
@@ -74,6 +76,7 @@ impl Screen {
             Self::Chill => "Chill",
             Self::Seedlings => "Seedlings",
             Self::FamilyTree => "Family tree",
+            Self::Kinship => "Kinship",
             Self::Labels => "Labels",
             Self::Findings => "Findings",
             Self::Setup => "Setup",

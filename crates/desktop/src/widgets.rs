@@ -29,9 +29,12 @@ mod controls;
 mod date_field;
 mod days;
 mod draft;
+mod heat_map;
 mod lanes;
+mod line_plot;
 mod month_view;
 mod number_field;
+mod share_bar;
 mod split;
 mod table;
 mod text;
@@ -43,9 +46,12 @@ pub use self::{
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
+    heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
+    line_plot::{LinePlot, Series},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
+    share_bar::share_bar,
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     text_field::TextField,

@@ -60,6 +60,16 @@ pub fn is_parent(project: &Project, plant: Id<Genotype>) -> bool {
         || project.referring::<Genotype>(plant).next().is_some()
 }
 
+/// The parents of the crosses of a season, each once, in the order of the crosses: female, then males.
+pub fn parents_of_season(project: &Project, season: i32) -> Vec<Id<Genotype>> {
+    let crosses = project.crosses().iter();
+    let parents = crosses
+        .filter(|cross| cross.season == season)
+        .flat_map(|cross| std::iter::once(cross.female).chain(cross.pollen.males()));
+    let mut seen = BTreeSet::new();
+    parents.filter(|parent| seen.insert(*parent)).collect()
+}
+
 /// These plants and all they descend from.
 pub fn ancestors(project: &Project, plants: &[Id<Genotype>]) -> BTreeSet<Id<Genotype>> {
     reach(plants, usize::MAX, |id| {

@@ -275,6 +275,13 @@ impl FamilyGraph {
         self.stamp
     }
 
+    /// Shades the plants anew. Neither who is drawn nor where depends on it, so the drawing stays as it is.
+    pub fn shade(&mut self, shading: impl Fn(PlantKey) -> Option<f32>) {
+        for plant in &mut self.plants {
+            plant.shading = shading(plant.key);
+        }
+    }
+
     /// The plants, by key.
     pub fn plants(&self) -> &[Plant] {
         &self.plants

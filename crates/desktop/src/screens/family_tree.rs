@@ -1,10 +1,12 @@
 //! The family tree of the project, with the record of the plant that was clicked beside it.
 
+use crate::derived::{Figures, Stamp};
 use crate::dialogs::Question;
 use crate::family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
+use crate::screens::explanation::{figure, share};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{detail, empty_state, heading, list_and_detail};
+use crate::widgets::{detail, detail_with, empty_state, heading, list_and_detail};
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 
@@ -14,7 +16,11 @@ mod graph;
 #[derive(Default)]
 pub struct State {
     tree: TreeState,
-    graph: Option<(u64, FamilyGraph)>,
+    graph: Option<((u64, Stamp), FamilyGraph)>,
+    /// Boxes are shaded by kinship to the plant chosen.
+    shade: bool,
+    /// The plant they are shaded for now, and the revision its kinship is of.
+    shaded: Option<(Id<Genotype>, u64)>,
     chosen: Option<Id<Genotype>>,
     detail_open: bool,
 }
@@ -33,13 +39,13 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }
         return;
     }
-    if state
-        .graph
-        .as_ref()
-        .is_none_or(|(revision, _)| *revision != project.revision())
-    {
-        state.graph = Some((project.revision(), graph::of(project)));
+    let figures = view.derived.genetics().figures(project, ui.ctx());
+    let stamp = (project.revision(), figures.stamp());
+    if state.graph.as_ref().is_none_or(|(of, _)| *of != stamp) {
+        state.graph = Some((stamp, graph::of(project, &figures)));
+        state.shaded = None;
     }
+    state.shade_boxes(ui, view);
     let title = state
         .chosen
         .map_or("", |plant| project.code_of(plant))
@@ -51,10 +57,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         &mut open,
         &title,
         &mut (&mut *state, &mut *out),
-        |ui, (state, out)| tree_ui(ui, state, out),
+        |ui, (state, out)| tree_ui(ui, project, &figures, state, out),
         |ui, (state, out)| {
             if let Some(plant) = state.chosen.and_then(|id| project.genotypes().get(id)) {
-                record_ui(ui, project, plant, state, out);
+                record_ui(ui, project, &figures, plant, state, out);
             }
         },
     );
@@ -69,11 +75,34 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
 }
 
-fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
+impl State {
+    /// Shades the boxes by kinship to the plant chosen, once it is known.
+    fn shade_boxes(&mut self, ui: &Ui, view: &View<'_>) {
+        let Some((_, graph)) = &mut self.graph else {
+            return;
+        };
+        let to = self.chosen.filter(|_| self.shade);
+        let near = to.and_then(|to| view.derived.genetics().near(view.project, to, ui.ctx()));
+        let near = near.filter(|near| Some(near.to) == to);
+        let wanted = near.as_ref().map(|near| (near.to, near.revision()));
+        if wanted != self.shaded {
+            graph.shade(|key| near.as_ref()?.share(graph::id(key)));
+            self.shaded = wanted;
+        }
+    }
+}
+
+fn tree_ui(
+    ui: &mut Ui,
+    project: &Project,
+    figures: &Figures,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
     let Some((_, graph)) = &state.graph else {
         return;
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
         if ui.button("Save as picture…").clicked()
@@ -84,6 +113,19 @@ fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
                 Question::SaveSvg("family tree.svg".into()),
                 svg.into_bytes(),
             ));
+        }
+        ui.add_enabled_ui(state.chosen.is_some(), |ui| {
+            ui.checkbox(&mut state.shade, "Shade by kinship to it")
+                .on_hover_text("The bar at the left of a box is full for the plant chosen itself and for its clones.")
+                .on_disabled_hover_text("Click a plant first.");
+        });
+        if let Some((plant, _)) = state.shaded {
+            let words = format!("Bars: kinship to {}, full for itself.", project.code_of(plant));
+            ui.label(muted(ui, words));
+        }
+        if let Some(of_trait) = figures.of_trait(project) {
+            let words = format!("Values: {} (accuracy).", of_trait.name);
+            ui.label(muted(ui, words));
         }
     });
     if let Some(key) = FamilyTree::new(graph).show(ui, &mut state.tree).picked {
@@ -96,6 +138,7 @@ fn tree_ui(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
 fn record_ui(
     ui: &mut Ui,
     project: &Project,
+    figures: &Figures,
     plant: &Genotype,
     state: &mut State,
     out: &mut Outbox<'_>,
@@ -110,6 +153,26 @@ fn record_ui(
     detail(ui, "Sex", &sex);
     detail(ui, "Ploidy", &plant.ploidy.to_string());
     detail(ui, "Origin", &domain::work::origin_words(project, plant));
+    if let Some(kinship) = &figures.kinship
+        && let Some(inbreeding) = kinship.inbreeding(plant.id)
+    {
+        detail_with(ui, "Inbreeding F", |ui| {
+            figure(ui, "Inbreeding F", &share(inbreeding), || {
+                kinship.explain_inbreeding(project, plant.id)
+            });
+        });
+    }
+    if let (Some(values), Some(value)) = (&figures.values, figures.value(plant.id)) {
+        detail_with(ui, "Breeding value", |ui| {
+            let words = format!(
+                "{:.2} (accuracy {:.2})",
+                value.breeding.value, value.breeding.accuracy
+            );
+            figure(ui, "Breeding value", &words, || {
+                values.explain(project, plant.id)
+            });
+        });
+    }
     if let Some(stage) = plant.stage.and_then(|stage| project.stages().get(stage)) {
         detail(ui, "Stage", &stage.name);
     }

@@ -1,21 +1,22 @@
 //! The plants screen: every genotype, from a founder to this year's seedlings.
 
 use super::fields::{choice, sex_label};
-use crate::derived::Listing;
+use crate::derived::{Figures, Listing};
 use crate::fonts::mark;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{
-    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
-    main_button, segmented,
+    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button,
+    segmented,
 };
 use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
-use list::{Filter, SexFilter, Show};
+use list::{FIELDS, Field, Filter, ListingKey, SexFilter, Show};
 
 mod bulk;
 mod detail;
+mod figures;
 mod founder;
 mod lineage;
 mod list;
@@ -26,7 +27,7 @@ mod seen;
 pub struct State {
     table: TableState<Id<Genotype>>,
     filter: Filter,
-    listing: Listing<Genotype, (Filter, Option<Sort>)>,
+    listing: Listing<Genotype, ListingKey>,
     detail_open: bool,
     founder: Option<founder::Form>,
     detail: detail::State,
@@ -58,7 +59,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }
         return;
     }
-    filters(ui, view, state);
+    let figures = view.derived.genetics().figures(view.project, ui.ctx());
+    filters(ui, view, &figures, state);
     let title = state.title(view.project);
     let was_open = state.detail_open && title.is_some();
     let mut open = was_open;
@@ -69,8 +71,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         &mut open,
         title.as_deref().unwrap_or_default(),
         &mut both,
-        |ui, (state, _)| table(ui, view, state),
-        |ui, (state, out)| state.pane(ui, view, out),
+        |ui, (state, _)| table(ui, view, &figures, state),
+        |ui, (state, out)| state.pane(ui, view, &figures, out),
     );
     if was_open && !open {
         state.detail_open = false;
@@ -138,7 +140,7 @@ impl State {
         }
     }
 
-    fn pane(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    fn pane(&mut self, ui: &mut Ui, view: &View<'_>, figures: &Figures, out: &mut Outbox<'_>) {
         if let Some(form) = &mut self.founder {
             if form.show(ui, view, out) {
                 self.founder = None;
@@ -148,7 +150,7 @@ impl State {
             .only_selected()
             .and_then(|id| view.project.genotypes().get(id))
         {
-            if let Some(find) = detail::show(ui, view, &mut self.detail, plant, out) {
+            if let Some(find) = detail::show(ui, view, figures, &mut self.detail, plant, out) {
                 self.filter = Filter {
                     find,
                     show: Show::All,
@@ -175,7 +177,7 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     });
 }
 
-fn filters(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn filters(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     let filter = &mut state.filter;
     ui.horizontal(|ui| {
         let shows = [
@@ -211,8 +213,10 @@ fn filters(ui: &mut Ui, view: &View<'_>, state: &mut State) {
             ui.set_max_width(140.0);
             choice(ui, "Only of sex", &mut filter.sex, &sexes);
         });
-        let key = (filter.clone(), state.table.sort);
-        let shown = state.listing.rows(view.project, key, list::rows).len();
+        figures::trait_choice(ui, view);
+        let key = list::listing_key(filter, state.table.sort, figures);
+        let make = |project: &_, key: &_| list::rows(project, figures, key);
+        let shown = state.listing.rows(view.project, key, make).len();
         ui.label(muted(
             ui,
             format!("{shown} of {}", view.project.genotypes().len()),
@@ -220,33 +224,27 @@ fn filters(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     });
 }
 
-fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     let project = view.project;
-    let key = (state.filter.clone(), state.table.sort);
-    let ids = state.listing.rows(project, key, list::rows);
+    let key = list::listing_key(&state.filter, state.table.sort, figures);
+    let make = |project: &_, key: &_| list::rows(project, figures, key);
+    let ids = state.listing.rows(project, key, make);
     if ids.is_empty() {
         ui.add_space(space::L);
         ui.label(muted(ui, "No plant fits. Clear the find box, or show all."));
         return;
     }
-    let columns = [
-        Column::text("Code", 96.0),
-        Column::text("Name", 88.0),
-        Column::text("Sex", 96.0),
-        Column::text("Ploidy", 60.0),
-        Column::text("Origin", 148.0).stretch(),
-        Column::text("Stage", 92.0),
-        Column::text("Location", 100.0),
-        Column::text("Born", 92.0),
-        Column::text("State", 88.0),
-    ];
+    let columns: Vec<Column> = FIELDS
+        .into_iter()
+        .filter_map(|field| column(project, figures, field))
+        .collect();
     let rows = Rows {
         count: ids.len(),
         key: |row: usize| ids[row],
         name: |row: usize| project.code_of(ids[row]).to_owned(),
         cell: |ui: &mut Ui, row: usize, column: usize| {
             if let Some(plant) = project.genotypes().get(ids[row]) {
-                cell(ui, project, plant, column);
+                cell(ui, project, figures, plant, FIELDS[column]);
             }
         },
     };
@@ -257,25 +255,43 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     }
 }
 
-fn cell(ui: &mut Ui, project: &Project, plant: &Genotype, column: usize) {
-    match column {
-        0 => ui.label(&plant.code),
-        1 => ui.label(plant.name.as_deref().unwrap_or_default()),
-        2 => match plant.known_sex() {
+fn column(project: &Project, figures: &Figures, field: Field) -> Option<Column> {
+    Some(match field {
+        Field::Code => Column::text("Code", 96.0),
+        Field::Name => Column::text("Name", 88.0),
+        Field::Sex => Column::text("Sex", 96.0),
+        Field::Ploidy => Column::text("Ploidy", 60.0),
+        Field::Inbreeding => Column::number("F", 60.0).hint("Inbreeding"),
+        Field::Origin => Column::text("Origin", 148.0).stretch(),
+        Field::Stage => Column::text("Stage", 92.0),
+        Field::Location => Column::text("Location", 100.0),
+        Field::Born => Column::text("Born", 92.0),
+        Field::State => Column::text("State", 88.0),
+        Field::Breeding => Column::text(figures.of_trait(project)?.name.as_str(), 148.0)
+            .hint("Breeding value, from the mean, and its accuracy"),
+    })
+}
+
+fn cell(ui: &mut Ui, project: &Project, figures: &Figures, plant: &Genotype, field: Field) {
+    match field {
+        Field::Code => ui.label(&plant.code),
+        Field::Name => ui.label(plant.name.as_deref().unwrap_or_default()),
+        Field::Sex => match plant.known_sex() {
             None => ui.label(muted(ui, "unknown")),
             sex => ui.label(sex_label(sex)),
         },
-        3 => ui.label(plant.ploidy.to_string()),
-        4 => ui.label(origin_words(project, &plant.origin)),
-        5 => ui.label(
+        Field::Ploidy => ui.label(plant.ploidy.to_string()),
+        Field::Inbreeding => figures::inbreeding_cell(ui, project, figures, plant.id),
+        Field::Origin => ui.label(origin_words(project, &plant.origin)),
+        Field::Stage => ui.label(
             plant
                 .stage
                 .and_then(|id| project.stages().get(id))
                 .map_or("", |stage| stage.name.as_str()),
         ),
-        6 => ui.label(&plant.location),
-        7 => ui.label(plant.born.map(|date| date.to_string()).unwrap_or_default()),
-        _ => {
+        Field::Location => ui.label(&plant.location),
+        Field::Born => ui.label(plant.born.map(|date| date.to_string()).unwrap_or_default()),
+        Field::State => {
             let word = plant.state_word();
             match (plant.is_alive(), plant.selected.is_some()) {
                 (true, true) => ui.label(format!("{} {word}", mark::DIAMOND)),
@@ -283,5 +299,6 @@ fn cell(ui: &mut Ui, project: &Project, plant: &Genotype, column: usize) {
                 (false, _) => ui.label(muted(ui, format!("{} {word}", mark::CROSS))),
             }
         }
+        Field::Breeding => figures::value_cell(ui, project, figures, plant.id),
     };
 }

@@ -10,6 +10,11 @@ pub(super) enum Key {
 }
 
 impl Key {
+    /// A figure, to nine decimals.
+    pub(super) fn figure(value: f64) -> Self {
+        Self::Number((value * 1e9).round() as i64)
+    }
+
     /// Words, letters large or small; nothing for none.
     pub(super) fn words(words: &str) -> Option<Self> {
         (!words.is_empty()).then(|| Self::Words(words.to_lowercase()))

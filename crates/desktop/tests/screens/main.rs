@@ -2,6 +2,7 @@
 
 mod chill;
 mod crosses;
+mod kinship;
 mod plants;
 mod seed_lots;
 mod window;

@@ -3,6 +3,7 @@
 mod calendar;
 mod codes;
 mod doubts;
+mod genetics;
 mod lanes;
 mod ledger;
 mod planning;

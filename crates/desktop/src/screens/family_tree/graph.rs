@@ -1,6 +1,8 @@
 //! The project's plants as the family tree's neutral graph.
 
+use crate::derived::Figures;
 use crate::family_tree::{Descent, FamilyGraph, MixPart, Parent, Plant, PlantKey, Sex};
+use crate::screens::explanation::share;
 use domain::{AnyId, Cross, Genotype, Id, Origin, Pollen, Project};
 
 /// The key of a plant in the tree.
@@ -13,18 +15,18 @@ pub(super) fn id(key: PlantKey) -> Id<Genotype> {
     Id::from_uuid(domain::Uuid::from_u128(key.0))
 }
 
-/// Every plant of the project.
-pub(super) fn of(project: &Project) -> FamilyGraph {
+/// Every plant of the project with its figures.
+pub(super) fn of(project: &Project, figures: &Figures) -> FamilyGraph {
     FamilyGraph::new(
         project
             .genotypes()
             .iter()
-            .map(|plant| drawn(project, plant))
+            .map(|plant| drawn(project, figures, plant))
             .collect(),
     )
 }
 
-fn drawn(project: &Project, plant: &Genotype) -> Plant {
+fn drawn(project: &Project, figures: &Figures, plant: &Genotype) -> Plant {
     let stage = plant
         .stage
         .and_then(|stage| project.stages().get(stage))
@@ -44,6 +46,7 @@ fn drawn(project: &Project, plant: &Genotype) -> Plant {
         selected: plant.selected.is_some(),
         dead: plant.end.is_some(),
         ploidy: (plant.ploidy.0 != 2).then_some(plant.ploidy.0),
+        captions: captions(figures, plant.id),
         descent: descent(project, plant),
         family: match plant.origin {
             Origin::Cross { cross } => project.code(AnyId::from(cross)).map(str::to_owned),
@@ -51,6 +54,22 @@ fn drawn(project: &Project, plant: &Genotype) -> Plant {
         },
         ..Plant::new(key(plant.id), plant.code.clone())
     }
+}
+
+/// Inbreeding where there is any, and the breeding value with its accuracy.
+fn captions(figures: &Figures, plant: Id<Genotype>) -> Vec<String> {
+    let inbreeding = figures
+        .inbreeding(plant)
+        .filter(|inbreeding| *inbreeding > 0.0);
+    let value = figures.value(plant).map(|value| {
+        let breeding = value.breeding;
+        format!("value {:.2} ({:.2})", breeding.value, breeding.accuracy)
+    });
+    inbreeding
+        .map(|inbreeding| format!("F {}", share(inbreeding)))
+        .into_iter()
+        .chain(value)
+        .collect()
 }
 
 fn descent(project: &Project, plant: &Genotype) -> Descent {

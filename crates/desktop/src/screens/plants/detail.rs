@@ -1,6 +1,7 @@
 //! One plant: every field of it, edited in place.
 
-use super::{lineage, origin, seen};
+use super::{figures as figures_of, lineage, origin, seen};
+use crate::derived::Figures;
 use crate::screens::fields::{
     cautions, choice_row, optional_partial_date, partial_date, sex_label, text, text_with_hint,
 };
@@ -46,6 +47,7 @@ impl Default for EndForm {
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
+    figures: &Figures,
     state: &mut State,
     plant: &Genotype,
     out: &mut Outbox<'_>,
@@ -77,6 +79,7 @@ pub(super) fn show(
             origin::show(ui, view, &mut state.origin, plant, out)
         });
         let find = lineage::show(ui, view, &mut state.lineage, plant, out);
+        figures_of::show(ui, view.project, figures, plant.id);
         seen::show(ui, view.project, plant);
         ui.add_enabled_ui(may_edit, |ui| {
             selection_ui(ui, view, plant, out);

@@ -1,5 +1,6 @@
 //! Which plants are listed, and in what order.
 
+use crate::derived::{Figures, Stamp};
 use crate::screens::sorting::{Key, holds, sort};
 use crate::widgets::Sort;
 use chrono::Datelike as _;
@@ -72,10 +73,57 @@ fn is_found(project: &Project, plant: &Genotype, wanted: &str) -> bool {
             .any(|parent| holds(project.code_of(parent), wanted))
 }
 
+/// A column of the table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Field {
+    Code,
+    Name,
+    Sex,
+    Ploidy,
+    Inbreeding,
+    Origin,
+    Stage,
+    Location,
+    Born,
+    State,
+    /// The last, since it is there only when a trait was evaluated.
+    Breeding,
+}
+
+/// The columns, in the order they stand in.
+pub(super) const FIELDS: [Field; 11] = [
+    Field::Code,
+    Field::Name,
+    Field::Sex,
+    Field::Ploidy,
+    Field::Inbreeding,
+    Field::Origin,
+    Field::Stage,
+    Field::Location,
+    Field::Born,
+    Field::State,
+    Field::Breeding,
+];
+
+/// What the list depends on, besides the project.
+pub(super) type ListingKey = (Filter, Option<Sort>, Option<Stamp>);
+
+/// What the list depends on now: on figures only where it is sorted by them.
+pub(super) fn listing_key(filter: &Filter, sort: Option<Sort>, figures: &Figures) -> ListingKey {
+    let by_figure = sort.is_some_and(|sort| {
+        matches!(
+            FIELDS.get(sort.column),
+            Some(Field::Inbreeding | Field::Breeding)
+        )
+    });
+    (filter.clone(), sort, by_figure.then(|| figures.stamp()))
+}
+
 /// The plants listed, in order.
 pub(super) fn rows(
     project: &Project,
-    (filter, order): &(Filter, Option<Sort>),
+    figures: &Figures,
+    (filter, order, _): &ListingKey,
 ) -> Vec<Id<Genotype>> {
     let wanted = filter.find.trim().to_lowercase();
     // Codes are kept in order: the usual order costs no sorting.
@@ -104,22 +152,26 @@ pub(super) fn rows(
             ids
         }
         Some(Sort { column, ascending }) => sort(ids, *ascending, |id| {
-            key(project, project.genotypes().get(*id)?, *column)
+            let field = *FIELDS.get(*column)?;
+            key(project, figures, project.genotypes().get(*id)?, field)
         }),
     }
 }
 
-fn key(project: &Project, plant: &Genotype, column: usize) -> Option<Key> {
-    match column {
-        1 => Key::words(plant.name.as_deref()?),
-        2 => Key::words(plant.known_sex()?.word()),
-        3 => Some(Key::Number(plant.ploidy.0.into())),
-        4 => Key::words(&origin_words(project, &plant.origin)),
-        5 => Some(Key::Number(project.stages().get(plant.stage?)?.rank.into())),
-        6 => Key::words(&plant.location),
-        7 => Some(Key::Number(
+fn key(project: &Project, figures: &Figures, plant: &Genotype, field: Field) -> Option<Key> {
+    match field {
+        Field::Code => Key::words(&plant.code),
+        Field::Name => Key::words(plant.name.as_deref()?),
+        Field::Sex => Key::words(plant.known_sex()?.word()),
+        Field::Ploidy => Some(Key::Number(plant.ploidy.0.into())),
+        Field::Inbreeding => figures.inbreeding(plant.id).map(Key::figure),
+        Field::Origin => Key::words(&origin_words(project, &plant.origin)),
+        Field::Stage => Some(Key::Number(project.stages().get(plant.stage?)?.rank.into())),
+        Field::Location => Key::words(&plant.location),
+        Field::Born => Some(Key::Number(
             plant.born?.earliest().num_days_from_ce().into(),
         )),
-        _ => Key::words(plant.state_word()),
+        Field::State => Key::words(plant.state_word()),
+        Field::Breeding => Some(Key::figure(figures.value(plant.id)?.breeding.value)),
     }
 }

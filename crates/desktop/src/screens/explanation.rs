@@ -1,0 +1,49 @@
+//! Where a figure comes from: formula, inputs, n, source.
+
+use crate::theme::{muted, space, strong};
+use crate::widgets::explained;
+use domain::genetics::Explanation;
+use egui::{Label, Response, Ui};
+
+/// Draws an explanation in full.
+pub fn show(ui: &mut Ui, explanation: &Explanation) {
+    ui.add(Label::new(strong(&explanation.what)).wrap());
+    ui.add(Label::new(&explanation.formula).wrap());
+    ui.scope(|ui| {
+        ui.spacing_mut().item_spacing.y = space::XS;
+        for input in &explanation.inputs {
+            ui.add(Label::new(format!("{}: {}", input.name, input.value)).wrap());
+        }
+        if let Some(n) = explanation.n {
+            ui.label(format!("n = {n}"));
+        }
+    });
+    let source = muted(ui, format!("Source: {}", explanation.source)).small();
+    ui.add(Label::new(source).wrap());
+}
+
+/// A figure that explains itself when it is clicked.
+pub fn figure(
+    ui: &mut Ui,
+    name: &str,
+    value: &str,
+    explain: impl FnOnce() -> Option<Explanation>,
+) -> Response {
+    explained(ui, name, value, |ui| match explain() {
+        Some(explanation) => show(ui, &explanation),
+        None => {
+            ui.label("Not known.");
+        }
+    })
+}
+
+/// A share such as F or f as it is written everywhere.
+pub fn share(value: f64) -> String {
+    let text = format!("{value:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
+}
