@@ -1,5 +1,7 @@
 //! Kinship and breeding values of the sample project.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 use chrono::NaiveDate;
 use domain::genetics::{Kinship, Plan, evaluate, unwatched};
 use domain::{Genotype, Id, Project};

@@ -1,9 +1,12 @@
 //! `binewright kinship` and `binewright evaluate`, run as a script runs them.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 use binewright::command_line::{self, Task};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 use std::ffi::OsString;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -269,14 +272,12 @@ fn variances_are_estimated_and_printed_or_the_reason_is() {
     for family in 0..30 {
         let parents = 2.0 * noise();
         for plant in 0..8 {
-            pedigree.push_str(&format!("{family}-{plant},F{family},M{}\n", family % 6));
+            writeln!(pedigree, "{family}-{plant},F{family},M{}", family % 6).unwrap();
             // More between sibs than their parents' difference explains: there is something permanent to find.
             let own = 3.0 * noise();
             for year in [2024, 2025] {
-                records.push_str(&format!(
-                    "{family}-{plant},{year},{}\n",
-                    8.0 + parents + own + 2.0 * noise()
-                ));
+                let value = 8.0 + parents + own + 2.0 * noise();
+                writeln!(records, "{family}-{plant},{year},{value}").unwrap();
             }
         }
     }

@@ -1,6 +1,8 @@
 //! A season, end to end, in the window alone: from an empty page to a selected seedling, every step by the names a
 //! person who can't see the screen would hear, under a clock that moves on.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 use binewright::app::{App, Places};
 use binewright::preferences::Preferences;
 use binewright::theme::Theme;
@@ -433,7 +435,7 @@ fn select_one(season: &mut Season) {
         season
             .project()
             .find_code(code)
-            .find_map(|id| id.typed())
+            .find_map(domain::AnyId::typed)
             .unwrap()
     };
     let chosen = season.project().genotypes().get(find("26-01-002")).unwrap();

@@ -220,7 +220,7 @@ const fn pages(screen: Screen) -> &'static [&'static str] {
 fn settle(harness: &mut Harness<'_, App>) {
     let start = Instant::now();
     let mut calm = 0;
-    while calm < 5 && start.elapsed() < Duration::from_secs(60) {
+    while calm < 5 && start.elapsed() < Duration::from_mins(1) {
         std::thread::sleep(Duration::from_millis(20));
         harness.step();
         let delay = harness.output().viewport_output[&ViewportId::ROOT].repaint_delay;

@@ -132,7 +132,7 @@ impl App {
     fn carry_out(&mut self, ctx: &Context, request: Request) {
         let Some(open) = &mut self.open else { return };
         match request {
-            Request::Edit(edit) => match open.apply(edit) {
+            Request::Edit(edit) => match open.apply(&edit) {
                 Ok(label) => self.notice = Some(Notice::made(&label)),
                 Err(refusal) => self.notice = Some(Notice::refused(refusal)),
             },

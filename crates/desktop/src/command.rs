@@ -75,16 +75,13 @@ impl Command {
 
     /// The keys that give it.
     pub const fn shortcut(self) -> Option<KeyboardShortcut> {
-        const fn command(key: Key) -> Option<KeyboardShortcut> {
-            Some(KeyboardShortcut::new(Modifiers::COMMAND, key))
+        const fn command(key: Key) -> KeyboardShortcut {
+            KeyboardShortcut::new(Modifiers::COMMAND, key)
         }
-        const fn command_shift(key: Key) -> Option<KeyboardShortcut> {
-            Some(KeyboardShortcut::new(
-                Modifiers::COMMAND.plus(Modifiers::SHIFT),
-                key,
-            ))
+        const fn command_shift(key: Key) -> KeyboardShortcut {
+            KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key)
         }
-        match self {
+        Some(match self {
             Self::New => command(Key::N),
             Self::Open => command(Key::O),
             Self::Save => command(Key::S),
@@ -106,9 +103,11 @@ impl Command {
             Self::ZoomIn => command(Key::Plus),
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
-            Self::Keys => Some(KeyboardShortcut::new(Modifiers::NONE, Key::F1)),
-            Self::Go(Screen::Kinship) | Self::Sample | Self::ZoomReset | Self::About => None,
-        }
+            Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
+            Self::Go(Screen::Kinship) | Self::Sample | Self::ZoomReset | Self::About => {
+                return None;
+            }
+        })
     }
 
     /// Whether it needs an open project.

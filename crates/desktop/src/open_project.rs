@@ -253,13 +253,13 @@ impl OpenProject {
     }
 
     /// Makes an edit and puts it in the journal. Returns its words.
-    pub fn apply(&mut self, edit: Edit) -> Result<String, String> {
+    pub fn apply(&mut self, edit: &Edit) -> Result<String, String> {
         self.refuse_if_read_only()?;
         let label = edit.describe(self.session.project());
         self.session
             .apply(edit.clone())
             .map_err(|refusal| refusal.to_string())?;
-        self.journal(&edit)?;
+        self.journal(edit)?;
         Ok(label)
     }
 

@@ -92,6 +92,10 @@ pub struct Outbox<'a> {
 }
 
 /// One thing a screen wants done.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "few a frame, carried out at once"
+)]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Request {
     /// Make this edit.

@@ -191,6 +191,7 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
     /// Keeps the answer up to date: takes in what has come, and starts the job that `prepare` makes (from a snapshot)
     /// if neither the last answer nor the job under way is for `key`. A job for another key is told to end first. Call it each frame the answer is shown in;
     /// it returns the last answer there is.
+    #[expect(clippy::needless_pass_by_value, reason = "made for the call")]
     pub fn follow<Job>(
         &mut self,
         ctx: &Context,

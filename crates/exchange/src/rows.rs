@@ -145,6 +145,7 @@ impl<'b> Rows<'b> {
     ///
     /// # Errors
     /// A row with another number of fields than the header, or that is not UTF-8. Reading can go on behind it.
+    #[expect(clippy::should_implement_trait, reason = "each row borrows the reader")]
     pub fn next(&mut self) -> Option<Result<Row<'_>, Fault>> {
         loop {
             match self.reader.read_record(&mut self.record) {

@@ -19,7 +19,7 @@ const BOXES: usize = 3;
 const FOUNDERS: usize = 40;
 
 /// The program as it stands on `today`.
-pub fn program(today: NaiveDate) -> Project {
+pub(crate) fn program(today: NaiveDate) -> Project {
     let mut maker = Maker {
         ids: IdSource::new(1_500_000_000_000, 1),
         parts: ProjectParts::default(),
@@ -189,6 +189,10 @@ impl Maker {
         chill_box
     }
 
+    #[expect(
+        clippy::unnecessary_wraps,
+        reason = "a record keeps it where there may be none"
+    )]
     fn run(
         &mut self,
         chill_box: &ChillBox,
@@ -282,7 +286,11 @@ impl Maker {
 
 fn sex(nth: usize, seen: NaiveDate) -> SexRecord {
     SexRecord {
-        sex: if nth % 2 == 0 { Sex::Female } else { Sex::Male },
+        sex: if nth.is_multiple_of(2) {
+            Sex::Female
+        } else {
+            Sex::Male
+        },
         basis: SexBasis::FlowersSeen,
         date: Some(seen.into()),
     }

@@ -125,11 +125,12 @@ impl App {
                 cancel = ui.button("Back").clicked();
             });
         }
-        if browse && let Some(path) = self.ask_new_path() {
-            if let Some(form) = &mut self.welcome.form {
-                form.path = path.display().to_string();
-                form.path_by_hand = true;
-            }
+        if browse
+            && let Some(path) = self.ask_new_path()
+            && let Some(form) = &mut self.welcome.form
+        {
+            form.path = path.display().to_string();
+            form.path_by_hand = true;
         }
         if cancel {
             self.welcome.form = None;

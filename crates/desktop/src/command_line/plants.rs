@@ -11,6 +11,7 @@ use std::path::Path;
 use store::Store;
 
 /// Plants with names and kinship.
+#[expect(clippy::large_enum_variant, reason = "there is one of them")]
 pub(super) enum Plants {
     /// Of a CSV file.
     Table {

@@ -1,5 +1,6 @@
 //! The chill screen, driven by name: batches, boxes, looks, ends, the move to warmth.
 
+use crate::window::{Window, begun, day, today};
 use domain::ledger::balance;
 use domain::{
     AnyId, BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project,
@@ -7,7 +8,6 @@ use domain::{
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use crate::window::{Window, begun, day, today};
 
 const SCREEN: Key = Key::Num5;
 

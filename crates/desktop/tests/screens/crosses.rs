@@ -18,7 +18,12 @@ fn yard() -> (domain::Project, domain::IdSource) {
 
 fn with_cross() -> domain::Project {
     let (mut project, mut ids) = yard();
-    let find = |code: &str| project.find_code(code).find_map(|id| id.typed()).unwrap();
+    let find = |code: &str| {
+        project
+            .find_code(code)
+            .find_map(domain::AnyId::typed)
+            .unwrap()
+    };
     let cross = Cross {
         id: ids.next(),
         code: "26-01".into(),

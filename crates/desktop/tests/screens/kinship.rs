@@ -10,7 +10,7 @@ use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::time::{Duration, Instant};
 
 /// How long a worker may take on a machine that has much else to do.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_mins(2);
 
 impl Window {
     /// Draws until a worker has brought what is waited for.

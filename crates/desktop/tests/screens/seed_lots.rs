@@ -1,5 +1,6 @@
 //! The seed lots screen, driven by name: entering lots, editing them, the ledger, the way to the boxes.
 
+use crate::window::{Window, begun, day, founder, today};
 use domain::ledger::balance;
 use domain::{
     AnyId, Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project,
@@ -7,7 +8,6 @@ use domain::{
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
-use crate::window::{Window, begun, day, founder, today};
 
 const SCREEN: Key = Key::Num4;
 

@@ -128,7 +128,7 @@ impl Window {
         let id = self
             .project()
             .find_code(code)
-            .find_map(|id| id.typed())
+            .find_map(domain::AnyId::typed)
             .unwrap_or_else(|| panic!("no plant {code}"));
         self.project().genotypes().get(id).unwrap()
     }

@@ -117,6 +117,10 @@ impl std::error::Error for NotEvaluated {}
 /// # Errors
 /// Records that can't support the plan; the error offers a simpler one where there is one. No number comes from a
 /// failed fit.
+#[expect(
+    clippy::result_large_err,
+    reason = "told once, to a person who waits for the answer"
+)]
 pub fn evaluate(
     project: &Project,
     kinship: &Kinship,

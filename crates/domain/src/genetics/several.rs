@@ -75,6 +75,10 @@ pub struct SeveralTraits {
 ///
 /// # Errors
 /// As [`evaluate`](super::evaluate); there is no plan to offer.
+#[expect(
+    clippy::result_large_err,
+    reason = "told once, to a person who waits for the answer"
+)]
 pub fn evaluate_several(
     project: &Project,
     kinship: &Kinship,

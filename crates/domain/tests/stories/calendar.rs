@@ -441,5 +441,9 @@ fn sprouts_lost_before_potting_are_not_asked_for_any_more() {
         .into_iter()
         .find(|item| item.duty == Duty::PotUp)
         .expect("three wait");
-    assert!(potting.title.contains("Pot up 3 sprouts"), "{}", potting.title);
+    assert!(
+        potting.title.contains("Pot up 3 sprouts"),
+        "{}",
+        potting.title
+    );
 }

@@ -396,7 +396,7 @@ fn breeding_values_as_in_the_book() {
 /// Families of several plants scored on two sites in two years.
 fn trial() -> (Program, [Id<Trait>; 2], Vec<Id<Genotype>>) {
     let mut story = Program::begun();
-    let traits = ["Alpha", "Vigour"].map(|name| story.trait_of(name, Direction::Higher));
+    let traits = ["Alpha", "Yield"].map(|name| story.trait_of(name, Direction::Higher));
     let mut chance = 9_u64;
     let mut noise = move || {
         chance = chance

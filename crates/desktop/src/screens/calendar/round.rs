@@ -111,9 +111,10 @@ fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -
         if item.state == Standing::Late {
             badge(ui, meaning(item.state), &late_words(item, view.today));
         }
-        let words = match place.is_empty() {
-            true => item.detail.clone(),
-            false => format!("{place}. {}", item.detail),
+        let words = if place.is_empty() {
+            item.detail.clone()
+        } else {
+            format!("{place}. {}", item.detail)
         };
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             if view.read_only.is_none() {

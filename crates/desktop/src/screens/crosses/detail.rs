@@ -54,7 +54,7 @@ pub(super) fn show(
         seed::show(ui, view, &mut state.seed, cross, out);
         progeny_ui(ui, view, cross, out);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            plan_ui(ui, view, &mut state.pollen, cross, out)
+            plan_ui(ui, view, &mut state.pollen, cross, out);
         });
         plan::warnings(ui, view, cross.female, &cross.pollen);
         record_notes::show(ui, view, cross.id, out);
@@ -186,6 +186,6 @@ fn progeny_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>)
     };
     detail(ui, "Seedlings", &format!("{all} potted, {living} living"));
     detail_with(ui, "The first", |ui| {
-        record_link(ui, view.project, first, out)
+        record_link(ui, view.project, first, out);
     });
 }

@@ -31,7 +31,7 @@ pub(super) fn show(
 ) {
     for (nth, event) in (1..).zip(view.project.events_of(cross.id)) {
         ui.push_id(event.id, |ui| {
-            event_ui(ui, view, nth, event, &mut state.correcting, out)
+            event_ui(ui, view, nth, event, &mut state.correcting, out);
         });
     }
     ui.add_space(space::S);

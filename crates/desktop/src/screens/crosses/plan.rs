@@ -65,7 +65,7 @@ impl Form {
                     (Some(female), Some(pollen)) => self.commit(view, female, pollen, out),
                     (None, _) => out.say("Choose the female parent first."),
                     (_, None) => {
-                        out.say("Choose the pollen first: a male, a mix, open or unknown.")
+                        out.say("Choose the pollen first: a male, a mix, open or unknown.");
                     }
                 }
             }

@@ -69,13 +69,13 @@ impl CountForm {
                 "newly germinated",
                 &mut self.germinated,
                 most,
-            )
+            );
         });
         form_row(ui, "Abnormal", |ui| {
-            whole_number(ui, "Abnormal", "abnormal", &mut self.abnormal, most)
+            whole_number(ui, "Abnormal", "abnormal", &mut self.abnormal, most);
         });
         form_row(ui, "Dead", |ui| {
-            whole_number(ui, "Dead", "dead", &mut self.dead, most)
+            whole_number(ui, "Dead", "dead", &mut self.dead, most);
         });
         form_row(ui, "Sprouts lost", |ui| {
             whole_number(
@@ -84,7 +84,7 @@ impl CountForm {
                 "lost or thinned before potting",
                 &mut self.lost,
                 most,
-            )
+            );
         });
         form_row(ui, "Remark", |ui| {
             ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))

@@ -39,7 +39,7 @@ impl PotUpForm {
         out: &mut Outbox<'_>,
     ) -> bool {
         form_row(ui, "Sprouts", |ui| {
-            whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000)
+            whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000);
         });
         let codes = next_codes(view.project, self.run, self.sprouts);
         match (codes.first(), codes.last()) {

@@ -64,6 +64,9 @@ impl Set {
     }
 }
 
+/// A set with its plants.
+type SetOfPlants = (Set, Vec<Id<Genotype>>);
+
 /// The plants chosen, in the order they were.
 #[derive(Default)]
 pub(super) struct Chosen {
@@ -71,7 +74,7 @@ pub(super) struct Chosen {
     /// What could not be added.
     left_out: usize,
     /// The sets and their plants, of a revision.
-    sets: Option<(u64, Vec<(Set, Vec<Id<Genotype>>)>)>,
+    sets: Option<(u64, Vec<SetOfPlants>)>,
 }
 
 impl Chosen {
@@ -154,10 +157,11 @@ impl Chosen {
                 *self = Self::default();
             }
             ui.add_space(space::S);
-            let mut words = format!("{} chosen", self.plants.len());
-            if self.left_out > 0 {
-                words += &format!("; {} more have no room ({MOST} at most)", self.left_out);
-            }
+            let chosen = self.plants.len();
+            let words = match self.left_out {
+                0 => format!("{chosen} chosen"),
+                more => format!("{chosen} chosen; {more} more have no room ({MOST} at most)"),
+            };
             ui.label(muted(ui, words));
         });
     }

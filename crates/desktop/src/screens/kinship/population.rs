@@ -105,7 +105,9 @@ fn seasons_ui(ui: &mut Ui, population: &Population, state: &mut State) {
     let numbers = [
         series("founders", &|each| each.figures.founders),
         series("ancestors", &|each| {
-            each.figures.ancestors.map(|(low, high)| (low + high) / 2.0)
+            each.figures
+                .ancestors
+                .map(|(low, high)| f64::midpoint(low, high))
         }),
         series("genomes", &|each| each.figures.genomes),
     ];

@@ -82,16 +82,15 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 }
             });
         });
-    match evaluated.outcome.as_deref() {
-        Some(Ok(evaluation)) => plants_ui(ui, view, state, evaluation, out),
-        _ => {
-            ui.add_space(space::XL);
-            ui.horizontal(|ui| {
-                ui.add_space(space::L);
-                let words = "A plant's breeding value is what it passes on: read from its own records and those of its relatives, in the trait's unit, from the mean. Every plant has one, also those never scored; its accuracy tells how far to trust it.";
-                ui.add(egui::Label::new(muted(ui, words)).wrap());
-            });
-        }
+    if let Some(Ok(evaluation)) = evaluated.outcome.as_deref() {
+        plants_ui(ui, view, state, evaluation, out);
+    } else {
+        ui.add_space(space::XL);
+        ui.horizontal(|ui| {
+            ui.add_space(space::L);
+            let words = "A plant's breeding value is what it passes on: read from its own records and those of its relatives, in the trait's unit, from the mean. Every plant has one, also those never scored; its accuracy tells how far to trust it.";
+            ui.add(egui::Label::new(muted(ui, words)).wrap());
+        });
     }
 }
 

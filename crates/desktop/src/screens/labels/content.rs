@@ -134,7 +134,7 @@ fn origin(project: &Project, lot: &SeedLot) -> Vec<Line> {
                 from.clone()
             } else {
                 described_as.clone()
-            }))
+            }));
         }
         LotSource::Unknown => lines.push(Line::Note("parents unknown".into())),
     }

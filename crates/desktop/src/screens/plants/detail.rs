@@ -76,7 +76,7 @@ pub(super) fn show(
         cautions(ui, &for_plant(plant));
         section_heading(ui, "Origin");
         ui.add_enabled_ui(may_edit, |ui| {
-            origin::show(ui, view, &mut state.origin, plant, out)
+            origin::show(ui, view, &mut state.origin, plant, out);
         });
         let find = lineage::show(ui, view, &mut state.lineage, plant, out);
         figures_of::show(ui, view.project, figures, plant.id);

@@ -63,7 +63,7 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'
     let (female, pollen) = project.parents_of(plant);
     if let Some(female) = female {
         detail_with(ui, &format!("{} Seed parent", mark::FEMALE), |ui| {
-            record_link(ui, project, female, out)
+            record_link(ui, project, female, out);
         });
     }
     if let Some(pollen) = pollen {
@@ -75,7 +75,7 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'
                     ui.horizontal_wrapped(|ui| {
                         pollen
                             .males()
-                            .for_each(|male| record_link(ui, project, male, out))
+                            .for_each(|male| record_link(ui, project, male, out));
                     });
                 }
                 Pollen::Open | Pollen::Unknown => {

@@ -53,5 +53,5 @@ fn circumstances(seen: &Observation) -> String {
     let known = [&seen.site, &seen.isolate, &seen.by, &seen.remark]
         .into_iter()
         .filter(|words| !words.is_empty());
-    known.map(|words| format!(", {words}")).collect()
+    known.flat_map(|words| [", ", words]).collect()
 }

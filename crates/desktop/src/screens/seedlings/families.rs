@@ -203,11 +203,22 @@ fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) 
         small.clone(),
         colours.muted,
     );
-    // How many plants have each score.
     let chart = Rect::from_min_max(
         pos2(bar.right() + 32.0, rect.top() + 6.0),
         pos2(rect.right() - 8.0, rect.bottom() - 18.0),
     );
+    scores_ui(ui, family, chart, (from, to));
+    painter.hline(
+        rect.x_range(),
+        rect.bottom(),
+        egui::Stroke::new(1.0, colours.rule),
+    );
+}
+
+/// How many plants have each score, and a line at their mean.
+fn scores_ui(ui: &Ui, family: &Family, chart: Rect, (from, to): (i64, i64)) {
+    let (colours, painter) = (tokens(ui), ui.painter());
+    let small = FontId::proportional(type_size::SMALL);
     let scores = (to - from + 1).max(1) as f32;
     let step = chart.width() / scores;
     let tallest = family
@@ -255,9 +266,4 @@ fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) 
         let x = chart.left() + (mean as f32 - from as f32 + 0.5) * step;
         painter.vline(x, chart.y_range(), egui::Stroke::new(2.0, colours.ink));
     }
-    painter.hline(
-        rect.x_range(),
-        rect.bottom(),
-        egui::Stroke::new(1.0, colours.rule),
-    );
 }

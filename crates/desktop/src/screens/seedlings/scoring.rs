@@ -245,26 +245,23 @@ fn table_ui(
         else {
             continue;
         };
-        match entry.digit {
-            Some(digit) => {
-                let edit = score(
-                    project,
-                    entry.key,
-                    of_trait.id,
-                    day,
-                    f64::from(digit),
-                    out.ids,
-                );
-                out.edit(edit);
-            }
-            None => {
-                let of_day = project
-                    .observations_of(entry.key)
-                    .filter(|each| each.of_trait == of_trait.id && each.date == day)
-                    .last();
-                if let Some(seen) = of_day {
-                    out.edit(Edit::remove(seen.id));
-                }
+        if let Some(digit) = entry.digit {
+            let edit = score(
+                project,
+                entry.key,
+                of_trait.id,
+                day,
+                f64::from(digit),
+                out.ids,
+            );
+            out.edit(edit);
+        } else {
+            let of_day = project
+                .observations_of(entry.key)
+                .filter(|each| each.of_trait == of_trait.id && each.date == day)
+                .last();
+            if let Some(seen) = of_day {
+                out.edit(Edit::remove(seen.id));
             }
         }
     }

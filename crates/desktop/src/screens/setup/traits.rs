@@ -30,7 +30,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     ui.add_space(space::M);
     if ui.button("New trait").clicked() {
         let id: Id<Trait> = out.ids.next();
-        let name = (1..)
+        let name = (1..=project.traits().len() + 1)
             .map(|number| format!("Trait {number}"))
             .find(|name| project.traits().iter().all(|each| each.name != *name));
         out.edit(Edit::add(Trait {
