@@ -193,7 +193,7 @@ mod tests {
 
     #[test]
     fn leap_day_and_chill_end_as_in_rfc_5545_examples() {
-        // shared reference, section 6.2: 84 days from 2026-01-05; 2028-02-28 and two days.
+        // RFC 5545 counts whole days so: 84 from 2026-01-05; 2028-02-28 and two. Recomputed by hand.
         assert_eq!(Span::Days(84).after(day("2026-01-05")), day("2026-03-30"));
         assert_eq!(Span::Weeks(12).after(day("2026-01-05")), day("2026-03-30"));
         assert_eq!(Span::Days(2).after(day("2028-02-28")), day("2028-03-01"));

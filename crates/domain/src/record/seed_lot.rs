@@ -98,7 +98,7 @@ pub enum SeedAmount {
 impl SeedAmount {
     /// The number of seeds: exact, or rounded down from the weights.
     ///
-    /// 12.6 g at 3.1 g a thousand are 4,064 whole seeds (shared reference figure 4064.5).
+    /// 12.6 g at 3.1 g a thousand are 4,064 whole seeds (arithmetic after ISTA Rules, chapter 10).
     pub fn seeds(self) -> u32 {
         match self {
             Self::Counted(seeds) => seeds,
