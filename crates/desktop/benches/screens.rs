@@ -273,7 +273,9 @@ fn frame(ctx: &Context, draw: impl FnMut(&mut Ui)) -> (Duration, usize) {
         screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)),
         ..RawInput::default()
     };
-    let output = ctx.run_ui(input, draw);
+    let mut output = ctx.run_ui(input, draw);
+    // Nothing is painted: the glyphs that came are let go of.
+    output.textures_delta.clear();
     let delay = output.viewport_output[&ViewportId::ROOT].repaint_delay;
     let shapes = ctx.tessellate(output.shapes, output.pixels_per_point);
     let triangles = shapes.iter().map(|shape| match &shape.primitive {
