@@ -2,7 +2,6 @@
 //!
 //! Each function reads the project and returns the edit to hand to [`Project::apply`]; none changes anything.
 
-use crate::agenda::pollen_words;
 use crate::code::{Template, next_code};
 use crate::date::{PartialDate, shift};
 use crate::edit::Edit;
@@ -512,28 +511,6 @@ pub fn end_batch(
     let mut edits: Vec<_> = left.map(|each| end_box(each.id, end())).collect();
     edits.push(Edit::set(batch, ChillBatchField::Ended(Some(day))));
     Edit::all(format!("end {}", project.code_of(batch)), edits)
-}
-
-/// Where a plant comes from, in words: 'A × B, cross 26-04', 'founder, from a friend'.
-pub fn origin_words(project: &Project, plant: &Genotype) -> String {
-    match &plant.origin {
-        Origin::Cross { cross } => match project.crosses().get(*cross) {
-            Some(cross) => {
-                let (female, pollen) = (
-                    project.code_of(cross.female),
-                    pollen_words(project, &cross.pollen),
-                );
-                format!("{female} × {pollen}, cross {}", cross.code)
-            }
-            None => "a cross that isn't there".into(),
-        },
-        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
-        Origin::Doubled { from } => format!("{} with chromosomes doubled", project.code_of(*from)),
-        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
-        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
-        Origin::Founder { source, .. } => format!("founder, from {source}"),
-        Origin::Unknown => "unknown".into(),
-    }
 }
 
 /// The word that goes with a number.

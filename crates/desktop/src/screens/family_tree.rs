@@ -152,7 +152,11 @@ fn record_ui(
     );
     detail(ui, "Sex", &sex);
     detail(ui, "Ploidy", &plant.ploidy.to_string());
-    detail(ui, "Origin", &domain::work::origin_words(project, plant));
+    detail(
+        ui,
+        "Origin",
+        &domain::ancestry::origin_words(project, &plant.origin),
+    );
     if let Some(kinship) = &figures.kinship
         && let Some(inbreeding) = kinship.inbreeding(plant.id)
     {
