@@ -4,6 +4,7 @@
 //! edits through an [`view::Outbox`]; [`app::App`] applies them.
 
 pub mod app;
+pub mod bell;
 pub mod command;
 pub mod command_line;
 pub mod derived;
@@ -14,6 +15,7 @@ pub mod open_project;
 pub mod preferences;
 pub mod screens;
 pub mod theme;
+pub mod timers;
 pub mod view;
 pub mod widgets;
 pub mod window;

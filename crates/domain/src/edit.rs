@@ -7,7 +7,7 @@ use crate::record::settings::SettingsField;
 use crate::record::{Fields, Record};
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, Movement, Note,
-    Observation, Photo, Protocol, SeedLot, Stage, Task, Trait,
+    Observation, Photo, Protocol, SeedLot, Stage, Task, TemperatureLog, Trait,
 };
 use serde::{Deserialize, Serialize};
 

@@ -9,7 +9,8 @@ use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
-    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task, Trait,
+    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task,
+    TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;
@@ -409,6 +410,10 @@ impl Project {
                     .and_then(|id| self.checks.get(id))
                     .map(|each| each.chill_box.into()),
             ),
+            Kind::TemperatureLog => {
+                let log = id.typed().and_then(|id| self.temperature_logs.get(id));
+                (log.map(|log| format!("of {}", log.at.words(self))), None)
+            }
             Kind::Germination => (
                 None,
                 id.typed()

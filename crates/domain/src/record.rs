@@ -14,6 +14,7 @@ pub mod observation;
 pub mod protocol;
 pub mod seed_lot;
 pub mod settings;
+pub mod temperature_log;
 
 /// A thing whose fields can be exchanged one at a time.
 pub trait Fields {

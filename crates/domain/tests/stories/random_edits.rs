@@ -11,11 +11,14 @@ use domain::record::journal::{NoteField, TaskField};
 use domain::record::observation::{ObservationField, TraitField};
 use domain::record::seed_lot::{MovementField, SeedLotField};
 use domain::record::settings::SettingsField;
+use domain::record::temperature_log::TemperatureLogField;
+use domain::temperature::{Reading, Readings};
 use domain::{
-    BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Edit,
-    End, EndKind, Genotype, Germination, GerminationEnd, Id, IdSource, LotSource, Movement,
-    MovementKind, Note, Observation, Origin, PartialDate, Ploidy, Pollen, PollenShare, Project,
-    ProjectParts, Regimen, RestFate, Scale, SeedAmount, SeedLot, Sex, Table, Task, Trait,
+    BoxEnd, BoxFate, Celsius, Check, ChillBatch, ChillBox, Count, Cross, CrossEvent,
+    CrossEventKind, Edit, End, EndKind, Genotype, Germination, GerminationEnd, Id, IdSource,
+    LogPlace, LotSource, Movement, MovementKind, Note, Observation, Origin, PartialDate, Ploidy,
+    Pollen, PollenShare, Project, ProjectParts, Regimen, RestFate, Scale, SeedAmount, SeedLot, Sex,
+    Table, Task, TemperatureLog, Trait,
 };
 use proptest::prelude::*;
 
@@ -49,7 +52,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
     let small = number % 50;
     let code = format!("{}{}", ["x", "X", "y"][at[2] % 3], number % 40);
     let (date, pollen) = (day(days), pollen(project, at, number));
-    Some(match what % 44 {
+    Some(match what % 46 {
         0..=2 => {
             let sex = sex(number).map(seen);
             Edit::add(Genotype {
@@ -266,12 +269,51 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
             Edit::set(of_trait, TraitField::Scale(scale))
         }
         42 => journal(project, ids, at, number, date)?,
+        43 => temperatures(project, ids, at, number, date)?,
         _ => Edit::Settings(SettingsField::Protocol(
             number
                 .is_multiple_of(2)
                 .then(|| pick(project.protocols(), at[0]))
                 .flatten(),
         )),
+    })
+}
+
+fn temperatures(
+    project: &Project,
+    ids: &mut IdSource,
+    at: [usize; 3],
+    number: u32,
+    date: NaiveDate,
+) -> Option<Edit> {
+    let readings = |count: u32| {
+        let begin = date.and_time(chrono::NaiveTime::MIN);
+        let reading = |nth: u32| {
+            let moment = begin + chrono::TimeDelta::minutes(i64::from(nth) * 10);
+            Reading::new(moment, Celsius(f64::from(nth)))
+        };
+        Readings::new((0..count).map(reading).collect())
+    };
+    Some(match number % 4 {
+        0 => Edit::remove(pick(project.temperature_logs(), at[0])?),
+        1 => Edit::set(
+            pick(project.temperature_logs(), at[0])?,
+            TemperatureLogField::Readings(readings(number / 4 % 5)),
+        ),
+        2 => Edit::add(TemperatureLog {
+            id: ids.next(),
+            at: LogPlace::Place(if number / 4 % 3 == 0 { "" } else { "cellar" }.into()),
+            readings: readings(number / 4 % 100),
+            source: String::new(),
+            remark: String::new(),
+        }),
+        _ => Edit::add(TemperatureLog {
+            id: ids.next(),
+            at: LogPlace::Batch(pick(project.chill_batches(), at[0])?),
+            readings: readings(3),
+            source: String::new(),
+            remark: String::new(),
+        }),
     })
 }
 
