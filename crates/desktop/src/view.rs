@@ -47,6 +47,7 @@ pub enum Screen {
     Seedlings,
     FamilyTree,
     Kinship,
+    Planning,
     Labels,
     Findings,
     Setup,
@@ -54,7 +55,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -65,6 +66,7 @@ impl Screen {
         Self::Seedlings,
         Self::FamilyTree,
         Self::Kinship,
+        Self::Planning,
         Self::Labels,
         Self::Findings,
         Self::Setup,
@@ -83,6 +85,7 @@ impl Screen {
             Self::Seedlings => "Seedlings",
             Self::FamilyTree => "Family tree",
             Self::Kinship => "Kinship",
+            Self::Planning => "Season plan",
             Self::Labels => "Labels",
             Self::Findings => "Findings",
             Self::Setup => "Setup",

@@ -4,6 +4,7 @@ use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::project::Project;
 use crate::temperature::cold_until;
+use crate::work::plural;
 use crate::{ChillBatch, ChillBox, Germination, Id};
 use chrono::NaiveDate;
 use quant::dose_response::{Dose, Fit, Group, NoFit, fit};
@@ -150,8 +151,9 @@ pub fn response(trials: &[Trial]) -> Response {
     let (least_lengths, least_boxes, least_seeds) = LEAST;
     if lengths < least_lengths || trials.len() < least_boxes || seeds < least_seeds {
         return Response::NotEnough(format!(
-            "Not enough records: {} boxes with {seeds} seeds after {lengths} lengths of cold. It takes {least_boxes} boxes with {least_seeds} seeds after {least_lengths} lengths at least a week apart.",
-            trials.len()
+            "Not enough records: {} boxes with {seeds} seeds after {lengths} {} of cold. It takes {least_boxes} boxes with {least_seeds} seeds after {least_lengths} lengths at least a week apart.",
+            trials.len(),
+            plural(lengths as u32, "length", "lengths")
         ));
     }
     let groups: Vec<Group> = trials
@@ -207,7 +209,7 @@ mod tests {
             panic!("one length of cold tells nothing of others")
         };
         assert!(
-            words.contains("20 boxes with 1600 seeds after 1 lengths"),
+            words.contains("20 boxes with 1600 seeds after 1 length of cold"),
             "{words}"
         );
         assert!(matches!(response(&[]), Response::NotEnough(_)));

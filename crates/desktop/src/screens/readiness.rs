@@ -2,7 +2,9 @@
 
 use crate::theme::{Meaning, muted, space};
 use crate::view::View;
-use crate::widgets::{NumberField, badge, detail, explained, form_row, section_heading};
+use crate::widgets::{
+    NumberField, badge, detail, detail_with, explained, form_row, section_heading,
+};
 use chrono::NaiveDate;
 use domain::ChillBatch;
 use domain::chill_response::{LEAST, Response};
@@ -60,10 +62,17 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
         cold.required / 24.0,
         cold.part() * 100.0
     );
-    ui.horizontal_wrapped(|ui| {
+    detail_with(ui, "Cold received", |ui| {
         explained(ui, "Cold received", &received, |ui| {
             ui.label("Hours for which the temperature lay in the band, its ends with it, over 24. Between two readings it is taken to go straight; across a gap nothing is assumed.");
-            ui.label(format!("{} in the band, {} below it, {} freezing, {} above it, {} not known.", hours(exposure.in_band), hours(exposure.below), hours(exposure.freezing), hours(exposure.above), hours(exposure.unknown)));
+            ui.label(format!(
+                "{} in the band, {} below it, {} freezing, {} above it, {} not known.",
+                hours(exposure.in_band),
+                hours(exposure.below),
+                hours(exposure.freezing),
+                hours(exposure.above),
+                hours(exposure.unknown)
+            ));
             ui.label(muted(ui, "Only time in the band counts: common practice; nothing published on what other temperatures are worth to hop seed was found."));
         });
     });
@@ -89,10 +98,11 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
             day(reckoned.earliest)
         )
     };
-    ui.horizontal_wrapped(|ui| {
-        ui.label(muted(ui, "By its temperatures"));
+    detail_with(ui, "By temperatures", |ui| {
         explained(ui, "Ready by its temperatures", &value, |ui| {
-            ui.label("Expected: hours not known were like the known ones, and those to come are too.");
+            ui.label(
+                "Expected: hours not known were like the known ones, and those to come are too.",
+            );
             ui.label("Earliest: all hours not known, and all to come, in the band.");
             ui.label("Latest: none of the hours not known in the band, and those to come as poor as the poorer of the whole and the last week.");
         });
@@ -130,11 +140,13 @@ fn by_germination(ui: &mut Ui, response: &Response, batch: &ChillBatch, wanted: 
             fitted.days.0, fitted.days.1
         ),
     };
-    ui.horizontal_wrapped(|ui| {
-        ui.label(muted(ui, "By own germination"));
+    detail_with(ui, "Own germination", |ui| {
         explained(ui, "Ready by own germination", &value, |ui| {
             ui.label(format!("A logistic line through {} boxes with {} seeds by days of cold, fitted by maximum likelihood; a 95 % interval after Fieller, widened where boxes differ more than chance.", fitted.boxes, fitted.seeds));
-            ui.label(format!("Log odds = {:.3} + {:.4} × days; variance {:.1} times that of chance.", fitted.fit.intercept, fitted.fit.slope, fitted.fit.dispersion));
+            ui.label(format!(
+                "Log odds = {:.3} + {:.4} × days; variance {:.1} times that of chance.",
+                fitted.fit.intercept, fitted.fit.slope, fitted.fit.dispersion
+            ));
             ui.label(muted(ui, format!("Boxes chilled again are left out. It takes {} boxes with {} seeds after {} lengths of cold. Finney 1971, Probit analysis, 3rd ed., section 4.6.", LEAST.1, LEAST.2, LEAST.0)));
         });
     });

@@ -223,7 +223,8 @@ impl TemperatureChart<'_> {
             .into_iter()
             .find(|step| *step >= rough)
             .unwrap_or(100.0);
-        let mut degrees = (low / step).ceil() * step;
+        // Added to nothing, so that no zero keeps a sign.
+        let mut degrees = (low / step).ceil() * step + 0.0;
         while degrees <= high {
             let y = frame.y(self.unit.to_celsius(degrees));
             let at = pos2(frame.area.left() - space::XS, y);
@@ -232,13 +233,8 @@ impl TemperatureChart<'_> {
             } else {
                 format!("{degrees:.0}")
             };
-            ui.painter().text(
-                at,
-                Align2::RIGHT_CENTER,
-                words.replace("-0.0", "0.0"),
-                small(),
-                colours.muted,
-            );
+            ui.painter()
+                .text(at, Align2::RIGHT_CENTER, words, small(), colours.muted);
             degrees += step;
         }
         ui.painter().text(
