@@ -73,11 +73,9 @@ impl App {
         }
     }
 
-    /// The same, with a bell that is rung when a time is over.
-    #[must_use]
-    pub fn with_bell(mut self, bell: Bell) -> Self {
+    /// Rings this bell, from here on, when a time is over: a new window has a silent one.
+    pub fn ring_with(&mut self, bell: Bell) {
         self.bell = bell;
-        self
     }
 
     /// Installs fonts and colours. Call once where the window is made.

@@ -48,8 +48,8 @@ pub fn open(start: Start) -> Result<(), String> {
                 places,
                 dialogs::native(),
                 Box::new(command_line::today),
-            )
-            .with_bell(bell::of_this_machine());
+            );
+            app.ring_with(bell::of_this_machine());
             app.dress(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}

@@ -2,7 +2,7 @@
 //! chance, with intervals.
 //!
 //! Counts in groups vary more than coin tosses do; what they vary more (Pearson's chi-square over its degrees of
-//! freedom, McCullagh & Nelder 1989, *Generalized linear models*, 2nd ed., section 4.5) widens the intervals, and
+//! freedom, `McCullagh` & Nelder 1989, *Generalized linear models*, 2nd ed., section 4.5) widens the intervals, and
 //! never narrows them.
 
 use statrs::distribution::{ContinuousCDF as _, StudentsT};
@@ -113,7 +113,7 @@ pub fn fit(groups: &[Group]) -> Result<Fit, NoFit> {
             information[2] += weight * dose;
         }
         let determinant = information[0] * information[1] - information[2] * information[2];
-        if !(determinant > 1e-10) {
+        if determinant.is_nan() || determinant <= 1e-10 {
             return Err(NoFit::Parted);
         }
         let step = [

@@ -7,4 +7,6 @@ mod crosses;
 mod kinship;
 mod plants;
 mod seed_lots;
+mod sterilising;
+mod temperatures;
 mod window;

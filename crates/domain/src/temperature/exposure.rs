@@ -3,7 +3,7 @@
 //! Between two readings the temperature is taken to go straight from the one to the other, so that time is weighted
 //! as it passed and not by the number of readings. Across a gap nothing is assumed: its hours are not known.
 
-use super::readings::{Reading, moment};
+use super::readings::{Reading, Readings, moment};
 use crate::record::protocol::Regimen;
 use chrono::NaiveDateTime;
 
@@ -146,6 +146,23 @@ impl Exposure {
             .iter()
             .filter(|spell| spell.zone == zone)
             .max_by(|one, other| one.hours().total_cmp(&other.hours()))
+    }
+
+    /// What the readings of one log add up to, from the first to the last.
+    pub fn of_readings(readings: &Readings, band: Band) -> Self {
+        let (Some(first), Some(last)) = (readings.first(), readings.last()) else {
+            return Self::default();
+        };
+        let limit = readings.gap_limit();
+        let pieces: Vec<Piece> = readings
+            .as_slice()
+            .windows(2)
+            .filter(|pair| pair[1].at - pair[0].at <= limit)
+            .map(|pair| Piece::between(pair[0], pair[1]))
+            .collect();
+        let mut exposure = Self::of(&pieces, band, first.at as f64, last.at as f64);
+        exposure.readings = readings.len();
+        exposure
     }
 
     /// What the pieces of time between `from` and `to` (seconds on the local clock) add up to. The pieces are in the

@@ -8,7 +8,7 @@ pub(super) fn read(text: &str) -> Option<(f64, Option<Unit>)> {
         return Some((plain, None));
     }
     let (text, unit) = without_unit(text.trim());
-    let (text, negative) = without_sign(text)?;
+    let (text, negative) = without_sign(text);
     let size = size(text)?;
     Some((if negative { -size } else { size }, unit))
 }
@@ -83,20 +83,20 @@ const MINUS: [char; 9] = [
     '\u{FF0D}',
 ];
 
-fn without_sign(text: &str) -> Option<(&str, bool)> {
+fn without_sign(text: &str) -> (&str, bool) {
     if let Some(bare) = text
         .strip_prefix('(')
         .and_then(|text| text.strip_suffix(')'))
     {
-        return Some((bare.trim(), true));
+        return (bare.trim(), true);
     }
     if let Some(bare) = text.strip_prefix(MINUS) {
-        return Some((bare.trim_start(), true));
+        return (bare.trim_start(), true);
     }
     if let Some(bare) = text.strip_suffix(MINUS) {
-        return Some((bare.trim_end(), true));
+        return (bare.trim_end(), true);
     }
-    Some((text.strip_prefix('+').unwrap_or(text).trim_start(), false))
+    (text.strip_prefix('+').unwrap_or(text).trim_start(), false)
 }
 
 fn size(text: &str) -> Option<f64> {

@@ -41,7 +41,7 @@ pub fn guess(head: &[u8]) -> Guess {
         return nothing_found(encoding, &lines);
     };
     let mut doubts = Vec::new();
-    let (form, sure) = layout.form(&lines, encoding);
+    let (form, sure) = layout.form(&lines);
     if !sure {
         doubts.push(format!(
             "Day and month can't be told apart in the first lines; taken as {}.",
@@ -278,7 +278,7 @@ impl Layout {
     }
 
     /// The form of its times, and whether that is sure.
-    fn form(&self, lines: &[String], encoding: Encoding) -> (TimeForm, bool) {
+    fn form(&self, lines: &[String]) -> (TimeForm, bool) {
         if let Some(form) = self.numbers {
             return (form, true);
         }
@@ -323,7 +323,6 @@ impl Layout {
                 odd,
             )
         };
-        let _letters_are_decoded = encoding;
         let by_year = judge(TimeForm::YearMonthDay);
         let by_day = judge(TimeForm::DayMonthYear);
         let by_month = judge(TimeForm::MonthDayYear);
@@ -347,6 +346,7 @@ impl Layout {
                     .rows
                     .iter()
                     .take(20)
+                    .filter(|row| told_any(&row[self.date]).is_some())
                     .any(|row| row[self.date].chars().any(char::is_alphabetic) && !half_day);
                 let form = if half_day || self.unit(lines).0 == Unit::Fahrenheit {
                     TimeForm::MonthDayYear

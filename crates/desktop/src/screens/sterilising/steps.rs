@@ -150,10 +150,7 @@ fn fluid_ui(ui: &mut Ui, number: usize, step: &mut Step) {
         let name = format!("Strength of step {number}");
         let strength = NumberField::new(&name, "%").range(0.01..=100.0).width(48.0);
         match &mut step.fluid {
-            Fluid::Alcohol(percent) => {
-                strength.show(ui, percent);
-            }
-            Fluid::Bleach(Hypochlorite(percent)) => {
+            Fluid::Alcohol(percent) | Fluid::Bleach(Hypochlorite(percent)) => {
                 strength.show(ui, percent);
             }
             Fluid::Water => {}

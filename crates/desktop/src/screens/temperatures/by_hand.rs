@@ -83,22 +83,19 @@ impl Form {
             .temperature_logs()
             .iter()
             .find(|log| log.at == at && log.source.is_empty());
-        match own {
-            Some(log) => out.edit(Edit::set(
-                log.id,
-                TemperatureLogField::Readings(log.readings.with(reading)),
-            )),
-            None => {
-                let id = out.ids.next();
-                out.edit(Edit::add(TemperatureLog {
-                    id,
-                    at,
-                    readings: Readings::new(vec![reading]),
-                    source: String::new(),
-                    remark: String::new(),
-                }));
-            }
-        }
+        let edit = if let Some(log) = own {
+            let readings = log.readings.with(reading);
+            Edit::set(log.id, TemperatureLogField::Readings(readings))
+        } else {
+            Edit::add(TemperatureLog {
+                id: out.ids.next(),
+                at,
+                readings: Readings::new(vec![reading]),
+                source: String::new(),
+                remark: String::new(),
+            })
+        };
+        out.edit(edit);
         true
     }
 }
