@@ -306,7 +306,7 @@ fn where_there_are_too_many_to_name_a_click_still_picks() {
     };
     let mut harness = in_window(window);
     let state = &harness.state().state;
-    let (_, layout) = state.drawing().unwrap();
+    let (_, _, layout) = state.drawing().unwrap();
     // Boxes are ordered by code: the second is P1.
     let at = state
         .camera
