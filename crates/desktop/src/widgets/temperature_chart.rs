@@ -316,7 +316,10 @@ impl TemperatureChart<'_> {
                     .abs()
                     .total_cmp(&((other.0 as f64) - seconds).abs())
             });
-        let read = self.lines.iter().find_map(|line| line.nearest(seconds as i64));
+        let read = self
+            .lines
+            .iter()
+            .find_map(|line| line.nearest(seconds as i64));
         let words = match (by_hand, read) {
             (Some((at, celsius)), _) => {
                 format!(

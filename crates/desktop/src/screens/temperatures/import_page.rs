@@ -193,9 +193,7 @@ fn read(
         None => fresh,
     };
     let size = std::fs::metadata(path).map_or(0, |metadata| metadata.len());
-    let per_line =
-        head.len() as f32 / head.split(|byte| *byte == b'
-').count() as f32;
+    let per_line = head.len() as f32 / head.split(|byte| *byte == b'\n').count() as f32;
     let mut heard = |lines: u64| {
         let part = (lines as f32 * per_line / size.max(1) as f32).min(1.0);
         watch.tell("Reading", Some(part)).is_continue()
