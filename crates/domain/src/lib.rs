@@ -21,6 +21,7 @@ pub mod germination;
 pub mod history;
 pub mod id;
 pub mod ledger;
+pub mod planning;
 pub mod progress;
 pub mod project;
 pub mod protocols;

@@ -2,6 +2,7 @@
 //!
 //! Takes slices and indices and returns numbers. Knows no names, no dates, no files.
 
+pub mod chance;
 pub mod contingency;
 pub mod evaluation;
 pub mod germination;
