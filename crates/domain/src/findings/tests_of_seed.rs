@@ -2,7 +2,7 @@
 
 use super::{Found, Weight};
 use crate::germination::{Agreement, Course, p_words, percent, percents};
-use crate::segregation::{Family, sexes};
+use crate::segregation::{Family, Sexes, sexes};
 use crate::stock::ByWeight;
 use crate::{ChillBatch, Id, SeedLot};
 use quant::contingency::holm;
@@ -44,8 +44,8 @@ impl Found<'_> {
     /// Boxes of one lot that went through the cold together and are done with.
     fn boxes_of_one_lot(&mut self) {
         let project = self.project;
-        let mut together: BTreeMap<(Id<SeedLot>, Id<ChillBatch>), Vec<(u32, u32)>> =
-            BTreeMap::new();
+        type Together = (Id<SeedLot>, Id<ChillBatch>);
+        let mut together: BTreeMap<Together, Vec<(u32, u32)>> = BTreeMap::new();
         for run in project
             .germinations()
             .iter()
@@ -102,7 +102,7 @@ impl Found<'_> {
             .into_iter()
             .filter(|sexes| sexes.family != Family::All && sexes.known() > 0)
             .collect();
-        let raised = holm(&all.iter().filter_map(|each| each.p()).collect::<Vec<_>>());
+        let raised = holm(&all.iter().filter_map(Sexes::p).collect::<Vec<_>>());
         for (each, p) in all.iter().zip(raised) {
             let (_, exact) = each.intervals();
             let outside = exact.high < USUAL_FEMALES.0 || exact.low > USUAL_FEMALES.1;
