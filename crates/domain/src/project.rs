@@ -9,8 +9,8 @@ use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
-    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task,
-    TemperatureLog, Trait,
+    GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot,
+    SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;
@@ -386,7 +386,20 @@ impl Project {
         if let Some(code) = self.code(id) {
             return format!("{noun} {code}");
         }
-        let (name, of) = match id.kind {
+        let (name, of) = self.name_or_owner(id);
+        match (name, of) {
+            (Some(name), _) => format!("{noun} {name}"),
+            // Notes and photos may hang on each other, even in a ring: told no further than one.
+            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
+                format!("a {noun} of {}", self.describe(of))
+            }
+            _ => format!("a {noun}"),
+        }
+    }
+
+    /// The name of a record without a code, or else the record it hangs on.
+    fn name_or_owner(&self, id: AnyId) -> (Option<String>, Option<AnyId>) {
+        match id.kind {
             Kind::Stage => (
                 id.typed()
                     .and_then(|id| self.stages.get(id))
@@ -421,6 +434,18 @@ impl Project {
                 None,
                 id.typed()
                     .and_then(|id| self.movements.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::SeedWeighing => (
+                None,
+                id.typed()
+                    .and_then(|id| self.seed_weighings.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::GerminationTest => (
+                None,
+                id.typed()
+                    .and_then(|id| self.germination_tests.get(id))
                     .map(|each| each.lot.into()),
             ),
             Kind::Check => (
@@ -466,14 +491,6 @@ impl Project {
             Kind::Genotype | Kind::Cross | Kind::SeedLot | Kind::ChillBatch | Kind::ChillBox => {
                 (None, None)
             }
-        };
-        match (name, of) {
-            (Some(name), _) => format!("{noun} {name}"),
-            // Notes and photos may hang on each other, even in a ring: told no further than one.
-            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
-                format!("a {noun} of {}", self.describe(of))
-            }
-            _ => format!("a {noun}"),
         }
     }
 

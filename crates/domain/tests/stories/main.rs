@@ -11,4 +11,5 @@ mod planning;
 mod program;
 mod random_edits;
 mod refusals;
+mod seed_science;
 mod undo;
