@@ -142,18 +142,15 @@ fn answer_ui(
     };
     let sure = format!("{:.0} %", 100.0 * goals.sure);
     ui.horizontal_wrapped(|ui| {
-        match sized.fewest {
-            Some(seeds) => {
-                ui.label(strong("Sow"));
-                figure(ui, "Seeds to sow", &seeds.to_string(), explain);
-                ui.label(strong(format!("seeds to be {sure} sure of {wish}.")));
-            }
-            None => {
-                ui.label(strong(format!(
-                    "A million seeds are too few to be {sure} sure of {wish}."
-                )));
-                figure(ui, "Seeds to sow", "Why", explain);
-            }
+        if let Some(seeds) = sized.fewest {
+            ui.label(strong("Sow"));
+            figure(ui, "Seeds to sow", &seeds.to_string(), explain);
+            ui.label(strong(format!("seeds to be {sure} sure of {wish}.")));
+        } else {
+            ui.label(strong(format!(
+                "A million seeds are too few to be {sure} sure of {wish}."
+            )));
+            figure(ui, "Seeds to sow", "Why", explain);
         }
         if given.is_some() {
             let chance = format!("{:.1} %", 100.0 * sized.chance);
@@ -169,7 +166,7 @@ fn needs_ui(ui: &mut Ui, needs: &[Need]) {
     section_heading(ui, "What so many seeds take");
     for need in needs {
         ui.horizontal(|ui| {
-            let words = need.kind.words();
+            let words = need.kind.words(need.amount);
             figure(ui, words, &need.amount.to_string(), || {
                 Some(need.explanation.clone())
             });
