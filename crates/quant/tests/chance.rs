@@ -36,9 +36,10 @@ fn binomial_tails_agree_with_another_library() {
             (found - other).abs() < 1e-9,
             "{wanted} of {starts}: {found} and {other}"
         );
-        // A rate as good as known gives the same.
+        // A rate as good as known gives the same; of a rare one, 10 million trials tell less.
         let known = Passage::through(&[Rate::of_mean(chance, 1e7)]).at_least(wanted, starts);
-        assert!((known - other).abs() < 1e-3, "{known} and {other}");
+        let within = if chance < 0.001 { 3e-3 } else { 2e-4 };
+        assert!((known - other).abs() < within, "{known} and {other}");
     }
 }
 
