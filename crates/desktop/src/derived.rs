@@ -16,8 +16,10 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 mod genetics;
+mod planning;
 
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
+pub use planning::{Asked, Planning, Season, Sized};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);
@@ -30,6 +32,7 @@ pub struct Derived {
     /// On a large project they cost more than a frame.
     findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
     genetics: Genetics,
+    planning: Planning,
     cold: RefCell<Worker<(u64, NaiveDate), Cold>>,
     risks: OnceCell<Vec<BoxRisk>>,
 }
@@ -128,6 +131,11 @@ impl Derived {
     /// Kinship, population figures and breeding values.
     pub const fn genetics(&self) -> &Genetics {
         &self.genetics
+    }
+
+    /// Candidates for the season's crosses.
+    pub const fn planning(&self) -> &Planning {
+        &self.planning
     }
 }
 

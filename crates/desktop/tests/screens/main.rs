@@ -5,6 +5,7 @@
 mod chill;
 mod crosses;
 mod kinship;
+mod planning;
 mod plants;
 mod seed_lots;
 mod sterilising;

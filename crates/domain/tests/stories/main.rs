@@ -11,5 +11,6 @@ mod planning;
 mod program;
 mod random_edits;
 mod refusals;
+mod season_plan;
 mod seed_science;
 mod undo;
