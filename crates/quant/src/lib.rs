@@ -1,10 +1,17 @@
-//! Numbers only: kinship, evaluation, mating, simulation, chance and germination.
+//! Numbers only: kinship, evaluation, chance, mating, simulation and germination.
 //!
 //! Takes slices and indices and returns numbers. Knows no names, no dates, no files.
 
+pub mod chance;
+pub mod contingency;
 pub mod evaluation;
+pub mod germination;
 pub mod index;
 pub mod kinship;
+pub mod likelihood;
 pub mod mating;
+pub mod proportion;
+pub mod segregation;
 pub mod simulate;
 pub mod sparse;
+pub mod stock;
