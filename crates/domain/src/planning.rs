@@ -4,22 +4,35 @@
 //! revision it holds for: [`Knowledge`] of the traits (breeding values, variances), [`Candidates`] ranked by it, the
 //! [`Rates`] at which seed gets through each stage. All of it may be made on a worker from a snapshot.
 
+mod accept;
 mod bars;
 mod candidate;
 mod candidates;
+mod dates;
 mod exclusion;
 mod goals;
 mod knowledge;
+mod look_ahead;
 mod parent;
 mod prior;
 mod rates;
+mod season;
 
+pub use accept::accept;
 pub use bars::{Bar, Bars};
 pub use candidate::{Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource};
 pub use candidates::Candidates;
+pub use dates::{
+    Back, RAISING, Raising, SeasonDate, SeasonDates, SeasonStep, WeekLoad, capacity,
+    expected_flowering,
+};
 pub use exclusion::{Exclusion, Window};
 pub use goals::{CrossLimits, Goals, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};
+pub use look_ahead::{LookAhead, NoOutlook, Played};
 pub use parent::{Parent, why_not};
 pub use prior::Prior;
 pub use rates::{LearnedRate, Mean, Rates, Step};
+pub use season::{
+    Lock, NoPlan, POLLINATION_WEEKS, PairKey, PlanWish, PlannedCross, Planner, SeasonPlan,
+};

@@ -53,8 +53,15 @@ fn problem(case: &Case, seed: u64) -> Problem {
         }
     }
     let of = |wanted: usize| -> Vec<usize> {
-        let is_in = |family: &&usize| families[**family].female == wanted || families[**family].male == wanted;
-        (0..families.len()).collect::<Vec<_>>().iter().filter(is_in).copied().collect()
+        let is_in = |family: &&usize| {
+            families[**family].female == wanted || families[**family].male == wanted
+        };
+        (0..families.len())
+            .collect::<Vec<_>>()
+            .iter()
+            .filter(is_in)
+            .copied()
+            .collect()
     };
     let all: Vec<usize> = (0..families.len()).collect();
     let mut rooms = vec![RoomLimit {
@@ -142,11 +149,19 @@ fn small_cases_equal_exhaustive_search() {
             match (expected, found) {
                 (Some(expected), Ok(found)) => {
                     assert!(problem.allows(&found.portions, limit, &locked));
-                    assert!((found.gain - expected).abs() < 1e-5, "{seed} {limit}: {found:?} for {expected}");
-                    assert!(found.bound >= expected - 1e-9 && found.distance() < 1e-4, "{found:?}");
+                    assert!(
+                        (found.gain - expected).abs() < 1e-5,
+                        "{seed} {limit}: {found:?} for {expected}"
+                    );
+                    assert!(
+                        found.bound >= expected - 1e-9 && found.distance() < 1e-4,
+                        "{found:?}"
+                    );
                 }
                 (None, Err(_)) => {}
-                (expected, found) => panic!("{seed} {limit} {locked:?}: {found:?} for {expected:?}"),
+                (expected, found) => {
+                    panic!("{seed} {limit} {locked:?}: {found:?} for {expected:?}")
+                }
             }
         }
     }
@@ -173,7 +188,11 @@ fn larger_cases_come_near_their_bound() {
         let found = plan(&problem, &request(limit, &[], 0), &[], &mut go).unwrap();
         assert!(problem.allows(&found.portions, limit, &[]));
         assert!(found.bound >= found.gain);
-        assert!(found.distance() < 0.03, "{:.4} below the bound: {found:?}", found.distance());
+        assert!(
+            found.distance() < 0.03,
+            "{:.4} below the bound: {found:?}",
+            found.distance()
+        );
     }
     // No plan drawn at random gains more than the bound.
     let mut random = Rng::with_seed(3);
@@ -231,7 +250,13 @@ fn a_lock_never_makes_the_plan_better() {
             assert!(each.cost >= 0.0, "{each:?}");
             assert!((each.without.gain - each.cost - with.gain).abs() < 1e-12);
         }
-        let free = plan(&problem, &request(0.3, &[], 0), &[with.portions.clone()], &mut go).unwrap();
+        let free = plan(
+            &problem,
+            &request(0.3, &[], 0),
+            &[with.portions.clone()],
+            &mut go,
+        )
+        .unwrap();
         assert!(free.gain >= with.gain);
     }
 }
@@ -241,7 +266,10 @@ fn what_cannot_be_is_refused() {
     let problem = problem(&SMALL, 1);
     let mut stop = |_: f64| ControlFlow::Break(());
     let free = request(f64::INFINITY, &[], 0);
-    assert_eq!(plan(&problem, &free, &[], &mut stop), Err(MatingError::Stopped));
+    assert_eq!(
+        plan(&problem, &free, &[], &mut stop),
+        Err(MatingError::Stopped)
+    );
     let all: Vec<usize> = (0..6).collect();
     let crowded = plan(&problem, &request(f64::INFINITY, &all, 0), &[], &mut go);
     assert_eq!(crowded, Err(MatingError::Locked));

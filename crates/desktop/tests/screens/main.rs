@@ -6,5 +6,6 @@ mod chill;
 mod crosses;
 mod kinship;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod window;

@@ -83,7 +83,11 @@ impl<'p> Relaxation<'p> {
         let scale = self.scale();
         if scale == 0.0 {
             let portions = span.low.iter().copied().map(f64::from).collect();
-            return ControlFlow::Continue(Some(Relaxed { portions, bound: 0.0, costs: vec![0.0; span.low.len()] }));
+            return ControlFlow::Continue(Some(Relaxed {
+                portions,
+                bound: 0.0,
+                costs: vec![0.0; span.low.len()],
+            }));
         }
         let mut best: Option<Relaxed> = None;
         for _ in 0..ROUNDS {
@@ -118,14 +122,20 @@ impl<'p> Relaxation<'p> {
     }
 
     fn all(&self, span: &Span) -> Vec<usize> {
-        (0..span.high.len()).filter(|&family| span.high[family] > 0).collect()
+        (0..span.high.len())
+            .filter(|&family| span.high[family] > 0)
+            .collect()
     }
 
     /// The program over the active families; `None` if a count is broken already.
     fn program(&self, span: &Span, scale: f64) -> Option<(Layout, Program)> {
         let problem = self.problem;
-        let families: Vec<usize> =
-            self.active.iter().copied().filter(|&family| span.high[family] > 0).collect();
+        let families: Vec<usize> = self
+            .active
+            .iter()
+            .copied()
+            .filter(|&family| span.high[family] > 0)
+            .collect();
         let mut parent_at = vec![usize::MAX; problem.kinship.nrows()];
         let mut parents = 0;
         if self.limit.is_finite() {
@@ -150,15 +160,25 @@ impl<'p> Relaxation<'p> {
         for level in 0..levels {
             let mut terms: Terms = vec![(levels_at + level, 1.0)];
             terms.extend(families.iter().enumerate().map(|(at, &family)| {
-                (at, -problem.levels.above[family][level] * f64::from(problem.most[family]))
+                (
+                    at,
+                    -problem.levels.above[family][level] * f64::from(problem.most[family]),
+                )
             }));
             program.equal(&terms, 0.0);
         }
-        for (parent, &at) in parent_at.iter().enumerate().filter(|each| *each.1 != usize::MAX) {
+        for (parent, &at) in parent_at
+            .iter()
+            .enumerate()
+            .filter(|each| *each.1 != usize::MAX)
+        {
             let mut terms: Terms = vec![(at, 1.0)];
             for (place, &family) in families.iter().enumerate() {
                 let each = problem.families[family];
-                let sides = [each.female, each.male].iter().filter(|&&side| side == parent).count();
+                let sides = [each.female, each.male]
+                    .iter()
+                    .filter(|&&side| side == parent)
+                    .count();
                 if sides > 0 {
                     terms.push((place, -(sides as f64) * self.half(family)));
                 }
@@ -177,14 +197,21 @@ impl<'p> Relaxation<'p> {
                 .takes
                 .iter()
                 .filter_map(|&(family, take)| {
-                    Some((place_of(family)?, room_term(take, problem.most[family], room.room)))
+                    Some((
+                        place_of(family)?,
+                        room_term(take, problem.most[family], room.room),
+                    ))
                 })
                 .collect();
             rooms.push(program.at_most(&terms, 1.0));
         }
         let mut counts = Vec::with_capacity(problem.counts.len());
         for count in &problem.counts {
-            let made = count.families.iter().filter(|&&family| span.low[family] > 0).count();
+            let made = count
+                .families
+                .iter()
+                .filter(|&&family| span.low[family] > 0)
+                .count();
             let left = f64::from(count.most) - made as f64;
             if left < 0.0 {
                 return None;
@@ -205,13 +232,27 @@ impl<'p> Relaxation<'p> {
                 tangents.push((level, program.at_most(&terms, right), slope, right));
             }
             let most = f64::from(problem.quantities.wanted);
-            tangents.push((level, program.at_most(&[(kept_at + level, 1.0)], most), 0.0, most));
+            tangents.push((
+                level,
+                program.at_most(&[(kept_at + level, 1.0)], most),
+                0.0,
+                most,
+            ));
         }
         let cone = (parents > 0).then(|| {
-            let used = || parent_at.iter().enumerate().filter(|each| *each.1 != usize::MAX);
+            let used = || {
+                parent_at
+                    .iter()
+                    .enumerate()
+                    .filter(|each| *each.1 != usize::MAX)
+            };
             let head: Terms = used().map(|(_, &at)| (at, self.limit.sqrt())).collect();
             let others: Vec<Terms> = (0..problem.root.nrows())
-                .map(|row| used().map(|(parent, &at)| (at, problem.root[(row, parent)])).collect())
+                .map(|row| {
+                    used()
+                        .map(|(parent, &at)| (at, problem.root[(row, parent)]))
+                        .collect()
+                })
                 .collect();
             program.cone(&head, 0.0, &others)
         });
@@ -256,22 +297,36 @@ impl<'p> Relaxation<'p> {
         let (mut of_level, mut least) = (vec![0.0; levels], 0.0);
         for &(level, row, slope, right) in &layout.tangents {
             let weight = problem.levels.weights[level] / scale;
-            let share = if sums[level] > 0.0 { z(row) / sums[level] } else { 0.0 };
+            let share = if sums[level] > 0.0 {
+                z(row) / sums[level]
+            } else {
+                0.0
+            };
             of_level[level] += slope * share * weight;
             least -= right * share * weight;
         }
-        for (weight, _) in problem.levels.weights.iter().zip(&sums).filter(|each| *each.1 <= 0.0) {
+        for (weight, _) in problem
+            .levels
+            .weights
+            .iter()
+            .zip(&sums)
+            .filter(|each| *each.1 <= 0.0)
+        {
             // No tangent is in force: the curve's own ceiling is.
             least -= f64::from(problem.quantities.wanted) * weight / scale;
         }
         let of_parent = layout.cone.map(|first| {
             let rows = problem.root.nrows();
-            let tail: Vec<f64> = (0..rows).map(|row| solved.multipliers[first + 1 + row]).collect();
+            let tail: Vec<f64> = (0..rows)
+                .map(|row| solved.multipliers[first + 1 + row])
+                .collect();
             let norm = tail.iter().map(|value| value * value).sum::<f64>().sqrt();
             let head = solved.multipliers[first].max(norm);
             // The rows of the cone stand with the opposite sign.
             let price = |parent: usize| {
-                let turned: f64 = (0..rows).map(|row| problem.root[(row, parent)] * tail[row]).sum();
+                let turned: f64 = (0..rows)
+                    .map(|row| problem.root[(row, parent)] * tail[row])
+                    .sum();
                 self.limit.sqrt() * head + turned
             };
             (0..problem.kinship.nrows()).map(price).collect::<Vec<_>>()
@@ -307,7 +362,11 @@ impl<'p> Relaxation<'p> {
         for (family, cost) in costs.iter().enumerate() {
             if problem.most[family] > 0 {
                 let most = f64::from(problem.most[family]);
-                let share = if *cost > 0.0 { span.low[family] } else { span.high[family] };
+                let share = if *cost > 0.0 {
+                    span.low[family]
+                } else {
+                    span.high[family]
+                };
                 least += cost * f64::from(share) / most;
             }
         }
@@ -353,5 +412,9 @@ impl<'p> Relaxation<'p> {
 
 /// What a family takes of a room at its most portions, as a share of the room.
 fn room_term(take: f64, most: u32, room: f64) -> f64 {
-    if room > 0.0 { take * f64::from(most) / room } else { 0.0 }
+    if room > 0.0 {
+        take * f64::from(most) / room
+    } else {
+        0.0
+    }
 }

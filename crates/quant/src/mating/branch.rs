@@ -58,7 +58,11 @@ pub fn plan(
     known: &[Vec<u32>],
     watch: &mut Watch<'_>,
 ) -> Result<Plan, MatingError> {
-    if request.locked.iter().any(|&family| family >= problem.families.len()) {
+    if request
+        .locked
+        .iter()
+        .any(|&family| family >= problem.families.len())
+    {
         return Err(MatingError::Missing);
     }
     if request.coancestry.is_nan() {
@@ -95,8 +99,9 @@ pub(super) fn promising(problem: &Problem, many: usize) -> Vec<usize> {
             problem.levels.gain(above.map(|above| most * above))
         })
         .collect();
-    let mut order: Vec<usize> =
-        (0..alone.len()).filter(|&family| problem.most[family] > 0).collect();
+    let mut order: Vec<usize> = (0..alone.len())
+        .filter(|&family| problem.most[family] > 0)
+        .collect();
     order.sort_by(|&one, &other| alone[other].total_cmp(&alone[one]).then(one.cmp(&other)));
     let mut met = vec![false; problem.kinship.nrows()];
     let mut chosen = Vec::new();
@@ -140,7 +145,10 @@ impl<'p> Search<'p> {
     }
 
     fn keep(&mut self, portions: Vec<u32>) {
-        if self.problem.allows(&portions, self.request.coancestry, &self.request.locked) {
+        if self
+            .problem
+            .allows(&portions, self.request.coancestry, &self.request.locked)
+        {
             let gain = self.problem.gain(&portions);
             if self.best.as_ref().is_none_or(|best| gain > best.0) {
                 self.best = Some((gain, portions));
@@ -166,13 +174,19 @@ impl<'p> Search<'p> {
             low,
             high: self.problem.most.clone(),
         };
-        let Some(relaxed) = self.relaxation.solve(&root, f64::NEG_INFINITY, watch, 0.1)? else {
+        let Some(relaxed) = self
+            .relaxation
+            .solve(&root, f64::NEG_INFINITY, watch, 0.1)?
+        else {
             return ControlFlow::Continue(f64::NEG_INFINITY);
         };
         watch(0.3)?;
         self.round(&relaxed, known);
         watch(0.6)?;
-        let mut open = BinaryHeap::from([Branch { span: root, relaxed }]);
+        let mut open = BinaryHeap::from([Branch {
+            span: root,
+            relaxed,
+        }]);
         let mut looked = 0;
         // The greatest bound of what was closed without being solved to the end.
         let mut left = f64::NEG_INFINITY;
@@ -186,7 +200,8 @@ impl<'p> Search<'p> {
             for span in self.divide(&branch) {
                 looked += 1;
                 let Some(mut relaxed) =
-                    self.relaxation.solve(&span, self.gain() + closed, watch, 0.6)?
+                    self.relaxation
+                        .solve(&span, self.gain() + closed, watch, 0.6)?
                 else {
                     continue;
                 };
@@ -204,19 +219,30 @@ impl<'p> Search<'p> {
 
     /// Whole portions from the relaxed plan and from known plans, improved by exchange.
     fn round(&mut self, relaxed: &Relaxed, known: &[Vec<u32>]) {
-        let mut among: Vec<usize> =
-            (0..relaxed.costs.len()).filter(|&family| self.problem.most[family] > 0).collect();
+        let mut among: Vec<usize> = (0..relaxed.costs.len())
+            .filter(|&family| self.problem.most[family] > 0)
+            .collect();
         among.sort_by(|&one, &other| relaxed.costs[one].total_cmp(&relaxed.costs[other]));
         let made = |family: usize| relaxed.portions[family] > 1e-3;
-        let nearly: Vec<usize> =
-            among.iter().copied().filter(|&family| !made(family)).take(NEARLY).collect();
+        let nearly: Vec<usize> = among
+            .iter()
+            .copied()
+            .filter(|&family| !made(family))
+            .take(NEARLY)
+            .collect();
         among.retain(|&family| made(family));
         among.extend(nearly);
         among.extend(&self.request.locked);
         among.sort_unstable();
         among.dedup();
         let mut starts = vec![self.rounded(relaxed), vec![0; relaxed.portions.len()]];
-        starts.extend(known.iter().filter(|each| each.len() == relaxed.portions.len()).take(3).cloned());
+        starts.extend(
+            known
+                .iter()
+                .filter(|each| each.len() == relaxed.portions.len())
+                .take(3)
+                .cloned(),
+        );
         starts.extend(self.best.as_ref().map(|best| best.1.clone()));
         for start in starts {
             let mut among = among.clone();
@@ -237,7 +263,9 @@ impl<'p> Search<'p> {
             .iter()
             .map(|&each| if each < 0.5 * least { 0.0 } else { (each + 1e-6).floor().max(least) } as u32)
             .collect();
-        let mut order: Vec<usize> = (0..portions.len()).filter(|&family| portions[family] > 0).collect();
+        let mut order: Vec<usize> = (0..portions.len())
+            .filter(|&family| portions[family] > 0)
+            .collect();
         let rest = |family: usize| relaxed.portions[family].fract();
         order.sort_by(|&one, &other| rest(other).total_cmp(&rest(one)));
         for family in order {
@@ -272,7 +300,11 @@ impl<'p> Search<'p> {
             } else {
                 each.ceil() - each
             };
-            let down = if each < f64::from(least) { each } else { each - each.floor() };
+            let down = if each < f64::from(least) {
+                each
+            } else {
+                each - each.floor()
+            };
             up.min(down)
         };
         let worst = families().max_by(|&one, &other| broken(one).total_cmp(&broken(other)));

@@ -57,9 +57,13 @@ impl Program {
     /// The norm of the other expressions, each plus nothing, is at most the first, which is `head` plus `constant`;
     /// answers with the number of the first row.
     pub(super) fn cone(&mut self, head: &[(usize, f64)], constant: f64, others: &[Terms]) -> usize {
-        self.cones.push(SupportedConeT::SecondOrderConeT(others.len() + 1));
+        self.cones
+            .push(SupportedConeT::SecondOrderConeT(others.len() + 1));
         let negative = |terms: &[(usize, f64)]| -> Terms {
-            terms.iter().map(|&(variable, value)| (variable, -value)).collect()
+            terms
+                .iter()
+                .map(|&(variable, value)| (variable, -value))
+                .collect()
         };
         let first = self.row(negative(head).into_iter(), constant);
         for terms in others {
@@ -94,8 +98,14 @@ impl Program {
             verbose: false,
             ..DefaultSettings::default()
         };
-        let mut solver =
-            DefaultSolver::new(&squares, &self.cost, &rows, &self.right, &self.cones, settings);
+        let mut solver = DefaultSolver::new(
+            &squares,
+            &self.cost,
+            &rows,
+            &self.right,
+            &self.cones,
+            settings,
+        );
         solver.solve();
         matches!(
             solver.solution.status,

@@ -35,7 +35,11 @@ pub fn optimal_contributions(
     if kinship.nrows() != size {
         return Err(MatingError::Kinship);
     }
-    if groups.iter().flat_map(|group| &group.0).any(|&parent| parent >= size) {
+    if groups
+        .iter()
+        .flat_map(|group| &group.0)
+        .any(|&parent| parent >= size)
+    {
         return Err(MatingError::Missing);
     }
     if limit.is_nan() || values.iter().any(|value| !value.is_finite()) {
@@ -54,8 +58,16 @@ pub fn optimal_contributions(
         program.cone(&[], limit.max(0.0).sqrt(), &rows_of(&root));
     }
     let solved = program.solve().ok_or(MatingError::Nothing)?;
-    let shares: Vec<f64> = solved.variables.iter().map(|share| share.max(0.0)).collect();
-    let gain = values.iter().zip(&shares).map(|(value, share)| value * share).sum();
+    let shares: Vec<f64> = solved
+        .variables
+        .iter()
+        .map(|share| share.max(0.0))
+        .collect();
+    let gain = values
+        .iter()
+        .zip(&shares)
+        .map(|(value, share)| value * share)
+        .sum();
     let coancestry = (0..size)
         .flat_map(|i| (0..size).map(move |j| (i, j)))
         .map(|(i, j)| shares[i] * kinship[(i, j)] * shares[j])
@@ -70,7 +82,11 @@ pub fn optimal_contributions(
 /// The rows of R as terms in variables of the same numbers.
 pub(super) fn rows_of(root: &Mat<f64>) -> Vec<Terms> {
     (0..root.nrows())
-        .map(|row| (0..root.ncols()).map(|column| (column, root[(row, column)])).collect())
+        .map(|row| {
+            (0..root.ncols())
+                .map(|column| (column, root[(row, column)]))
+                .collect()
+        })
         .collect()
 }
 
@@ -108,7 +124,10 @@ mod tests {
         let sexes = [(vec![0, 1], 0.5), (vec![2, 3], 0.5)];
         let values = [3.0, 0.0, 1.0, 0.0];
         let even = optimal_contributions(&values, &kinship, &sexes, 0.125 + 1e-9).unwrap();
-        assert!(even.shares.iter().all(|share| (share - 0.25).abs() < 1e-3), "{even:?}");
+        assert!(
+            even.shares.iter().all(|share| (share - 0.25).abs() < 1e-3),
+            "{even:?}"
+        );
         let wide = optimal_contributions(&values, &kinship, &sexes, 0.2).unwrap();
         close(wide.shares[0] + wide.shares[1], 0.5);
         close(wide.shares[2] + wide.shares[3], 0.5);

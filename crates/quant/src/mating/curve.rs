@@ -25,20 +25,26 @@ pub fn curve(
         branches: 0,
     };
     let steps = points.max(1) as f64 + 1.0;
-    let richest = plan(problem, &request(f64::INFINITY), known, &mut |part| watch(part / steps))?;
+    let richest = plan(problem, &request(f64::INFINITY), known, &mut |part| {
+        watch(part / steps)
+    })?;
     let mut pool: Vec<Vec<u32>> = known.to_vec();
     pool.push(richest.portions.clone());
     let Some(most) = richest.coancestry.filter(|_| points > 1) else {
         return Ok(vec![richest]);
     };
     let narrow = narrowest(problem, locked, &richest.portions);
-    let least = problem.coancestry(&narrow).map_or(most, |least| least.min(most));
+    let least = problem
+        .coancestry(&narrow)
+        .map_or(most, |least| least.min(most));
     pool.push(narrow);
     let mut plans = vec![richest];
     for point in (0..points - 1).rev() {
         let limit = least + (most - least) * point as f64 / (points - 1) as f64;
         let done = (points - 1 - point) as f64;
-        let found = plan(problem, &request(limit + 1e-9), &pool, &mut |part| watch((done + part) / steps));
+        let found = plan(problem, &request(limit + 1e-9), &pool, &mut |part| {
+            watch((done + part) / steps)
+        });
         match found {
             Ok(found) => {
                 pool.push(found.portions.clone());
@@ -59,7 +65,9 @@ fn front(problem: &Problem, locked: &[usize], plans: Vec<Plan>, pool: &[Vec<u32>
         let limit = plan.coancestry.unwrap_or(0.0);
         for portions in pool {
             let better = problem.gain(portions) > plan.gain
-                && problem.coancestry(portions).is_some_and(|each| each <= limit)
+                && problem
+                    .coancestry(portions)
+                    .is_some_and(|each| each <= limit)
                 && problem.allows(portions, f64::INFINITY, locked);
             if better {
                 plan.gain = problem.gain(portions);
@@ -69,7 +77,8 @@ fn front(problem: &Problem, locked: &[usize], plans: Vec<Plan>, pool: &[Vec<u32>
             }
         }
         let rises = kept.last().is_none_or(|last| {
-            plan.gain > last.gain + 1e-9 * (1.0 + last.gain.abs()) && plan.coancestry > last.coancestry
+            plan.gain > last.gain + 1e-9 * (1.0 + last.gain.abs())
+                && plan.coancestry > last.coancestry
         });
         if rises {
             kept.push(plan);
@@ -125,10 +134,17 @@ pub fn lock_costs(
     let mut costs = Vec::with_capacity(request.locked.len());
     for (done, &family) in request.locked.iter().enumerate() {
         let fewer = Request {
-            locked: request.locked.iter().copied().filter(|&each| each != family).collect(),
+            locked: request
+                .locked
+                .iter()
+                .copied()
+                .filter(|&each| each != family)
+                .collect(),
             ..request.clone()
         };
-        let without = plan(problem, &fewer, &pool, &mut |part| watch((1.0 + done as f64 + part) / steps))?;
+        let without = plan(problem, &fewer, &pool, &mut |part| {
+            watch((1.0 + done as f64 + part) / steps)
+        })?;
         costs.push(LockCost {
             family,
             cost: without.gain - with.gain,

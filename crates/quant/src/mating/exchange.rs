@@ -65,7 +65,9 @@ impl<'p> Exchange<'p> {
         // Too much coancestry is first weighed against gain, then mended at any price.
         for penalty in [50.0 * scale, 1e6 * scale.max(f64::MIN_POSITIVE)] {
             portions = self.climb(portions, among, penalty);
-            let locked: Vec<usize> = (0..self.locked.len()).filter(|&family| self.locked[family]).collect();
+            let locked: Vec<usize> = (0..self.locked.len())
+                .filter(|&family| self.locked[family])
+                .collect();
             if self.problem.allows(&portions, self.limit, &locked) {
                 return Some(portions);
             }
@@ -82,9 +84,16 @@ impl<'p> Exchange<'p> {
     fn within(&self, start: &[u32]) -> Vec<u32> {
         let least = self.problem.quantities.least;
         let mut standing = self.standing(vec![0; start.len()], 0.0);
-        let mut order: Vec<usize> =
-            (0..start.len()).filter(|&family| start[family] > 0 || self.locked[family]).collect();
-        order.sort_by_key(|&family| (!self.locked[family], std::cmp::Reverse(start[family]), family));
+        let mut order: Vec<usize> = (0..start.len())
+            .filter(|&family| start[family] > 0 || self.locked[family])
+            .collect();
+        order.sort_by_key(|&family| {
+            (
+                !self.locked[family],
+                std::cmp::Reverse(start[family]),
+                family,
+            )
+        });
         for &family in &order {
             self.try_set(&mut standing, family, least);
         }
@@ -103,7 +112,8 @@ impl<'p> Exchange<'p> {
     }
 
     fn try_set(&self, standing: &mut Standing, family: usize, portions: u32) -> bool {
-        let fits = portions <= self.problem.most[family] && self.fits(standing, &[(family, portions)]);
+        let fits =
+            portions <= self.problem.most[family] && self.fits(standing, &[(family, portions)]);
         if fits {
             self.make(standing, &[(family, portions)], 0.0);
         }
@@ -119,8 +129,9 @@ impl<'p> Exchange<'p> {
                     self.accept(&mut standing, &[(grown, more)], penalty);
                 }
             }
-            let given: Vec<usize> =
-                (0..standing.portions.len()).filter(|&family| standing.portions[family] > 0).collect();
+            let given: Vec<usize> = (0..standing.portions.len())
+                .filter(|&family| standing.portions[family] > 0)
+                .collect();
             for shrunk in given {
                 for less in self.less(&standing, shrunk) {
                     self.accept(&mut standing, &[(shrunk, less)], penalty);
@@ -163,7 +174,11 @@ impl<'p> Exchange<'p> {
 
     fn more(&self, standing: &Standing, family: usize) -> [u32; 2] {
         let now = standing.portions[family];
-        let one = if now == 0 { self.problem.quantities.least } else { now + 1 };
+        let one = if now == 0 {
+            self.problem.quantities.least
+        } else {
+            now + 1
+        };
         [one, one + now.max(4)]
     }
 
@@ -181,10 +196,12 @@ impl<'p> Exchange<'p> {
 
     /// Makes the exchange if it is allowed and better.
     fn accept(&self, standing: &mut Standing, changes: &[(usize, u32)], penalty: f64) -> bool {
-        let within = changes.iter().all(|&(family, portions)| {
-            portions == 0 || portions <= self.problem.most[family]
-        });
-        let real = changes.iter().any(|&(family, portions)| standing.portions[family] != portions);
+        let within = changes
+            .iter()
+            .all(|&(family, portions)| portions == 0 || portions <= self.problem.most[family]);
+        let real = changes
+            .iter()
+            .any(|&(family, portions)| standing.portions[family] != portions);
         if !within || !real || !self.fits(standing, changes) {
             return false;
         }
@@ -198,7 +215,10 @@ impl<'p> Exchange<'p> {
 
     fn fits(&self, standing: &Standing, changes: &[(usize, u32)]) -> bool {
         let rooms = &self.problem.rooms;
-        let touched = changes.iter().flat_map(|change| &self.rooms_of[change.0]).map(|each| each.0);
+        let touched = changes
+            .iter()
+            .flat_map(|change| &self.rooms_of[change.0])
+            .map(|each| each.0);
         let room_left = touched.into_iter().all(|place| {
             let more: f64 = changes
                 .iter()
@@ -221,7 +241,8 @@ impl<'p> Exchange<'p> {
                     })
                     .sum();
                 more <= 0
-                    || i64::from(standing.made[place]) + more <= i64::from(self.problem.counts[place].most)
+                    || i64::from(standing.made[place]) + more
+                        <= i64::from(self.problem.counts[place].most)
             })
     }
 
@@ -230,21 +251,26 @@ impl<'p> Exchange<'p> {
         let by = |family: usize, portions: u32| {
             f64::from(portions) - f64::from(standing.portions[family])
         };
-        let gain = match *changes {
-            [(one, portions)] => {
-                let more = by(one, portions);
-                let above = standing.plants.iter().zip(&levels.above[one]);
-                levels.gain(above.map(|(plants, above)| (plants + more * above).max(0.0)))
-            }
-            [(one, first), (other, second)] => {
-                let (less, more) = (by(one, first), by(other, second));
-                let above = standing.plants.iter().zip(&levels.above[one]).zip(&levels.above[other]);
-                levels.gain(above.map(|((plants, one), other)| {
-                    (plants + less * one + more * other).max(0.0)
-                }))
-            }
-            _ => 0.0,
-        };
+        let gain =
+            match *changes {
+                [(one, portions)] => {
+                    let more = by(one, portions);
+                    let above = standing.plants.iter().zip(&levels.above[one]);
+                    levels.gain(above.map(|(plants, above)| (plants + more * above).max(0.0)))
+                }
+                [(one, first), (other, second)] => {
+                    let (less, more) = (by(one, first), by(other, second));
+                    let above = standing
+                        .plants
+                        .iter()
+                        .zip(&levels.above[one])
+                        .zip(&levels.above[other]);
+                    levels.gain(above.map(|((plants, one), other)| {
+                        (plants + less * one + more * other).max(0.0)
+                    }))
+                }
+                _ => 0.0,
+            };
         if self.limit.is_infinite() {
             return gain;
         }
@@ -279,7 +305,11 @@ impl<'p> Exchange<'p> {
         for &(family, portions) in changes {
             let each = &self.problem.families[family];
             let by = f64::from(portions) - f64::from(standing.portions[family]);
-            for (plants, above) in standing.plants.iter_mut().zip(&self.problem.levels.above[family]) {
+            for (plants, above) in standing
+                .plants
+                .iter_mut()
+                .zip(&self.problem.levels.above[family])
+            {
                 *plants = (*plants + by * above).max(0.0);
             }
             let plants = by * self.problem.weight(each);
@@ -312,11 +342,19 @@ impl<'p> Exchange<'p> {
             .collect();
         let quadratic = x.iter().zip(&kx).map(|(x, kx)| x * kx).sum();
         let made = problem.counts.iter().map(|count| {
-            count.families.iter().filter(|&&family| portions[family] > 0).count() as u32
+            count
+                .families
+                .iter()
+                .filter(|&&family| portions[family] > 0)
+                .count() as u32
         });
         let mut standing = Standing {
             plants: problem.plants(&portions),
-            taken: problem.rooms.iter().map(|room| problem.taken(room, &portions)).collect(),
+            taken: problem
+                .rooms
+                .iter()
+                .map(|room| problem.taken(room, &portions))
+                .collect(),
             made: made.collect(),
             portions,
             x,

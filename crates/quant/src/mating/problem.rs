@@ -132,13 +132,20 @@ impl Problem {
             || quantities.portion == 0
             || !quantities.floor.is_finite()
             || rooms.iter().any(|room| !(room.room >= 0.0))
-            || takes.clone().any(|take| !(take.1.is_finite() && take.1 >= 0.0))
+            || takes
+                .clone()
+                .any(|take| !(take.1.is_finite() && take.1 >= 0.0))
         {
             return Err(MatingError::Figure);
         }
-        if families.iter().any(|each| each.female.max(each.male) >= parents)
+        if families
+            .iter()
+            .any(|each| each.female.max(each.male) >= parents)
             || takes.clone().any(|take| take.0 >= families.len())
-            || counts.iter().flat_map(|count| &count.families).any(|&each| each >= families.len())
+            || counts
+                .iter()
+                .flat_map(|count| &count.families)
+                .any(|&each| each >= families.len())
         {
             return Err(MatingError::Missing);
         }
@@ -156,7 +163,12 @@ impl Problem {
                 *most = 0;
             }
         }
-        let levels = Levels::new(&families, quantities.portion, quantities.wanted, quantities.floor);
+        let levels = Levels::new(
+            &families,
+            quantities.portion,
+            quantities.wanted,
+            quantities.floor,
+        );
         Ok(Self {
             families,
             kinship,
@@ -192,10 +204,8 @@ impl Problem {
     /// How many plants to choose from are expected.
     pub fn plants_raised(&self, portions: &[u32]) -> f64 {
         let each = self.families.iter().zip(portions);
-        each.map(|(family, &portions)| {
-            f64::from(portions * self.quantities.portion) * family.rate
-        })
-        .sum()
+        each.map(|(family, &portions)| f64::from(portions * self.quantities.portion) * family.rate)
+            .sum()
     }
 
     /// The mean coancestry x'Kx of the plants raised; `None` when there are none.
@@ -210,15 +220,25 @@ impl Problem {
             && portions.iter().zip(&self.most).all(|(&portions, &most)| {
                 portions == 0 || (self.quantities.least..=most).contains(&portions)
             })
-            && locked.iter().all(|&family| portions.get(family).is_some_and(|&each| each > 0));
+            && locked
+                .iter()
+                .all(|&family| portions.get(family).is_some_and(|&each| each > 0));
         sound
-            && self.rooms.iter().all(|room| self.taken(room, portions) <= room.room * (1.0 + 1e-12) + 1e-9)
+            && self
+                .rooms
+                .iter()
+                .all(|room| self.taken(room, portions) <= room.room * (1.0 + 1e-12) + 1e-9)
             && self.counts.iter().all(|count| {
-                let made = count.families.iter().filter(|&&family| portions[family] > 0);
+                let made = count
+                    .families
+                    .iter()
+                    .filter(|&&family| portions[family] > 0);
                 made.count() <= count.most as usize
             })
             && (limit.is_infinite()
-                || self.coancestry(portions).is_none_or(|each| each <= limit * (1.0 + 1e-9)))
+                || self
+                    .coancestry(portions)
+                    .is_none_or(|each| each <= limit * (1.0 + 1e-9)))
     }
 
     /// How much of a limited room a plan takes.
@@ -262,7 +282,11 @@ impl Problem {
 
     pub(super) fn quadratic(&self, x: &[f64]) -> f64 {
         let used: Vec<usize> = (0..x.len()).filter(|&i| x[i] != 0.0).collect();
-        let row = |i: usize| used.iter().map(|&j| self.kinship[(i, j)] * x[j]).sum::<f64>();
+        let row = |i: usize| {
+            used.iter()
+                .map(|&j| self.kinship[(i, j)] * x[j])
+                .sum::<f64>()
+        };
         used.iter().map(|&i| x[i] * row(i)).sum()
     }
 }

@@ -118,7 +118,10 @@ mod tests {
             let levels = Levels::new(&[family], size, wanted, 4.0);
             let gain = levels.gain(levels.above[0].iter().copied());
             let best = (gain + 4.0 - 10.0) / 2.0;
-            assert!(best < exact && best > exact * (1.0 - 1.0 / 300.0), "{best} for {exact}");
+            assert!(
+                best < exact && best > exact * (1.0 - 1.0 / 300.0),
+                "{best} for {exact}"
+            );
         }
     }
 }

@@ -34,20 +34,28 @@ impl Genes {
         random: &mut Rng,
     ) -> Self {
         let count = 2 * plants.len();
-        let origin: Vec<u32> =
-            pedigree.dropped_genes(plants, LOCI as u32, random.u64(..)).into_iter().flatten().collect();
+        let origin: Vec<u32> = pedigree
+            .dropped_genes(plants, LOCI as u32, random.u64(..))
+            .into_iter()
+            .flatten()
+            .collect();
         let each = deviation / (2.0 * LOCI as f64).sqrt();
         let mut effect = vec![0.0_f64; origin.len()];
         for locus in 0..LOCI {
             let own = locus * count..(locus + 1) * count;
-            let founders = origin[own.clone()].iter().max().map_or(0, |&last| last as usize + 1);
+            let founders = origin[own.clone()]
+                .iter()
+                .max()
+                .map_or(0, |&last| last as usize + 1);
             let of_founder: Vec<f64> = (0..founders).map(|_| each * normal(random)).collect();
             for place in own {
                 effect[place] = of_founder[origin[place] as usize];
             }
         }
         for (plant, value) in values.iter().enumerate() {
-            let own = || (0..LOCI).flat_map(move |locus| [0, 1].map(|side| locus * count + 2 * plant + side));
+            let own = || {
+                (0..LOCI).flat_map(move |locus| [0, 1].map(|side| locus * count + 2 * plant + side))
+            };
             let sum: f64 = own().map(|place| effect[place]).sum();
             let shift = (value - sum) / (2 * LOCI) as f64;
             for place in own() {
@@ -72,7 +80,10 @@ impl Genes {
     /// The additive value of a plant.
     pub(super) fn value(&self, genome: &Genome) -> f64 {
         let side = |genes: &[u16; LOCI]| -> f64 {
-            let places = genes.iter().enumerate().map(|(locus, &gene)| locus * self.count + usize::from(gene));
+            let places = genes
+                .iter()
+                .enumerate()
+                .map(|(locus, &gene)| locus * self.count + usize::from(gene));
             places.map(|place| f64::from(self.effect[place])).sum()
         };
         side(&genome.sides[0]) + side(&genome.sides[1])
@@ -86,8 +97,13 @@ impl Genes {
 
     /// The chance that a gene of each of two plants at one locus come from one founder gene.
     pub(super) fn kinship(&self, one: &Genome, other: &Genome) -> f64 {
-        let pairs = one.sides.iter().flat_map(|one| other.sides.iter().map(move |other| (one, other)));
-        0.25 * pairs.map(|(one, other)| self.alike(one, other)).sum::<f64>()
+        let pairs = one
+            .sides
+            .iter()
+            .flat_map(|one| other.sides.iter().map(move |other| (one, other)));
+        0.25 * pairs
+            .map(|(one, other)| self.alike(one, other))
+            .sum::<f64>()
     }
 
     fn alike(&self, one: &[u16; LOCI], other: &[u16; LOCI]) -> f64 {

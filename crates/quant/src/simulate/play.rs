@@ -145,11 +145,20 @@ fn check(stock: &Stock<'_>, strategy: &Strategy) -> Result<(), StrategyFault> {
         && stock.deviation.is_finite()
         && stock.deviation >= 0.0
         && !stock.keeper.is_nan()
-        && stock.plants.iter().all(|each| each.value.is_finite() && each.error >= 0.0);
+        && stock
+            .plants
+            .iter()
+            .all(|each| each.value.is_finite() && each.error >= 0.0);
     if !sound {
         return Err(StrategyFault::Figure);
     }
-    let counts = [strategy.seasons, strategy.crosses, strategy.plants, strategy.females, strategy.males];
+    let counts = [
+        strategy.seasons,
+        strategy.crosses,
+        strategy.plants,
+        strategy.females,
+        strategy.males,
+    ];
     if counts.contains(&0) {
         return Err(StrategyFault::Nothing);
     }
@@ -180,10 +189,19 @@ fn mixed(seed: u64, replicate: u32, season: u32) -> u64 {
 
 fn once(stock: &Stock<'_>, strategy: &Strategy, seed: u64) -> Vec<Season> {
     let mut random = Rng::with_seed(seed);
-    let values: Vec<f64> =
-        stock.plants.iter().map(|each| each.value + each.error * normal(&mut random)).collect();
+    let values: Vec<f64> = stock
+        .plants
+        .iter()
+        .map(|each| each.value + each.error * normal(&mut random))
+        .collect();
     let indices: Vec<usize> = stock.plants.iter().map(|each| each.plant).collect();
-    let genes = Genes::drop(stock.pedigree, &indices, &values, stock.deviation, &mut random);
+    let genes = Genes::drop(
+        stock.pedigree,
+        &indices,
+        &values,
+        stock.deviation,
+        &mut random,
+    );
     let mut players: Vec<Player> = stock
         .plants
         .iter()
@@ -198,7 +216,10 @@ fn once(stock: &Stock<'_>, strategy: &Strategy, seed: u64) -> Vec<Season> {
         })
         .collect();
     let mut seasons = Vec::with_capacity(strategy.seasons as usize);
-    let mut parents = [best(&players, true, strategy.females), best(&players, false, strategy.males)];
+    let mut parents = [
+        best(&players, true, strategy.females),
+        best(&players, false, strategy.males),
+    ];
     let mut kept = false;
     for season in 1..=strategy.seasons {
         let mut luck = Rng::with_seed(mixed(seed, 0, season));
@@ -206,7 +227,8 @@ fn once(stock: &Stock<'_>, strategy: &Strategy, seed: u64) -> Vec<Season> {
         let mut seedlings: Vec<Player> = Vec::with_capacity(pairs.len() * strategy.plants as usize);
         for &(female, male) in &pairs {
             for _ in 0..strategy.plants {
-                let genome = Genome::seedling(&players[female].genome, &players[male].genome, &mut luck);
+                let genome =
+                    Genome::seedling(&players[female].genome, &players[male].genome, &mut luck);
                 seedlings.push(Player {
                     value: genes.value(&genome),
                     genome,
@@ -219,8 +241,11 @@ fn once(stock: &Stock<'_>, strategy: &Strategy, seed: u64) -> Vec<Season> {
         }
         let raised = seedlings.len() as f64;
         let mean = seedlings.iter().map(|each| each.value).sum::<f64>() / raised;
-        let inbreeding =
-            seedlings.iter().map(|each| genes.inbreeding(&each.genome)).sum::<f64>() / raised;
+        let inbreeding = seedlings
+            .iter()
+            .map(|each| genes.inbreeding(&each.genome))
+            .sum::<f64>()
+            / raised;
         let left = screened(seedlings, strategy, stock.deviation, &mut luck);
         players.retain(|each| each.born + strategy.again + 1 > season);
         players.extend(left);
@@ -228,15 +253,27 @@ fn once(stock: &Stock<'_>, strategy: &Strategy, seed: u64) -> Vec<Season> {
             || players.iter().all(|each| each.female)
         {
             // One sex died out: nothing can be crossed any more.
-            seasons.push(Season { mean, chosen: mean, best: mean, inbreeding, kept });
+            seasons.push(Season {
+                mean,
+                chosen: mean,
+                best: mean,
+                inbreeding,
+                kept,
+            });
             break;
         }
-        parents = [best(&players, true, strategy.females), best(&players, false, strategy.males)];
-        let chosen: Vec<f64> = parents[0].iter().map(|&plant| players[plant].value).collect();
+        parents = [
+            best(&players, true, strategy.females),
+            best(&players, false, strategy.males),
+        ];
+        let chosen: Vec<f64> = parents[0]
+            .iter()
+            .map(|&plant| players[plant].value)
+            .collect();
         let top = chosen.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let new = parents[0].iter().any(|&plant| {
-            players[plant].born > 0 && players[plant].value >= stock.keeper
-        });
+        let new = parents[0]
+            .iter()
+            .any(|&plant| players[plant].born > 0 && players[plant].value >= stock.keeper);
         kept |= new;
         seasons.push(Season {
             mean,
@@ -256,8 +293,15 @@ fn screened(
     deviation: f64,
     luck: &mut Rng,
 ) -> Vec<Player> {
-    record(&mut seedlings, strategy.screen_heritability, deviation, luck);
-    let left = ((1.0 - strategy.culled) * seedlings.len() as f64).round().max(1.0) as usize;
+    record(
+        &mut seedlings,
+        strategy.screen_heritability,
+        deviation,
+        luck,
+    );
+    let left = ((1.0 - strategy.culled) * seedlings.len() as f64)
+        .round()
+        .max(1.0) as usize;
     seedlings.sort_by(|one, other| other.record.total_cmp(&one.record));
     seedlings.truncate(left);
     record(&mut seedlings, strategy.heritability, deviation, luck);
@@ -274,7 +318,11 @@ fn record(plants: &mut [Player], heritability: f64, deviation: f64, luck: &mut R
     let mut sum = 0.0;
     for plant in plants.iter_mut() {
         let chance = normal(luck);
-        plant.record = if heritability > 0.0 { plant.value + noise * chance } else { chance };
+        plant.record = if heritability > 0.0 {
+            plant.value + noise * chance
+        } else {
+            chance
+        };
         sum += plant.value;
     }
     let mean = sum / plants.len().max(1) as f64;
@@ -289,11 +337,15 @@ fn record(plants: &mut [Player], heritability: f64, deviation: f64, luck: &mut R
 
 /// The best of a sex by what they are thought to be worth.
 fn best(players: &[Player], female: bool, many: u32) -> Vec<usize> {
-    let mut of_sex: Vec<usize> =
-        (0..players.len()).filter(|&plant| players[plant].female == female).collect();
+    let mut of_sex: Vec<usize> = (0..players.len())
+        .filter(|&plant| players[plant].female == female)
+        .collect();
     of_sex.sort_by(|&one, &other| {
         let (one, other) = (&players[one], &players[other]);
-        other.seen.total_cmp(&one.seen).then(other.record.total_cmp(&one.record))
+        other
+            .seen
+            .total_cmp(&one.seen)
+            .then(other.record.total_cmp(&one.record))
     });
     of_sex.truncate(many as usize);
     of_sex
@@ -326,7 +378,9 @@ fn pairs(
                     };
                     let least = used.iter().min().copied().unwrap_or_default();
                     let free = (0..males.len()).filter(|&male| used[male] == least);
-                    let place = free.min_by_key(|&male| (kinship(males[male]), Reverse(male))).unwrap_or(0);
+                    let place = free
+                        .min_by_key(|&male| (kinship(males[male]), Reverse(male)))
+                        .unwrap_or(0);
                     used[place] += 1;
                     males[place]
                 }

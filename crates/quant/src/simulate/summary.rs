@@ -70,12 +70,16 @@ impl Outcome {
             .map(|play| {
                 // A program that came to its end stays where it is.
                 let last = play.last().copied();
-                (0..longest).filter_map(|season| play.get(season).copied().or(last)).collect()
+                (0..longest)
+                    .filter_map(|season| play.get(season).copied().or(last))
+                    .collect()
             })
             .collect();
         let seasons = (0..longest)
             .map(|season| {
-                let band = |pick: fn(&Season) -> f64| Band::of(plays.iter().map(|play| pick(&play[season])));
+                let band = |pick: fn(&Season) -> f64| {
+                    Band::of(plays.iter().map(|play| pick(&play[season])))
+                };
                 let kept = plays.iter().filter(|play| play[season].kept).count();
                 let (keeper_low, keeper_high) = wilson(kept, plays.len());
                 SeasonOutcome {
@@ -125,7 +129,13 @@ impl Band {
         let at = |share: f64| {
             let place = share * (count - 1.0);
             let below = place.floor() as usize;
-            let get = |place: usize| values.get(place).or(values.last()).copied().unwrap_or(f64::NAN);
+            let get = |place: usize| {
+                values
+                    .get(place)
+                    .or(values.last())
+                    .copied()
+                    .unwrap_or(f64::NAN)
+            };
             get(below) + place.fract() * (get(below + 1) - get(below))
         };
         Self {
@@ -160,7 +170,10 @@ mod tests {
             (0, 20, 0.0, 0.1611),
         ] {
             let found = wilson(kept, of);
-            assert!((found.0 - low).abs() < 5e-5 && (found.1 - high).abs() < 5e-5, "{found:?}");
+            assert!(
+                (found.0 - low).abs() < 5e-5 && (found.1 - high).abs() < 5e-5,
+                "{found:?}"
+            );
         }
     }
 }
