@@ -287,7 +287,10 @@ impl Project {
         R::table_mut(self).insert(Arc::clone(&record));
         match references.into_iter().find(|to| !self.contains(*to)) {
             Some(absent) => Err(missing(absent)),
-            None => record.check(self),
+            None => {
+                record.check(self)?;
+                record.check_dependents(self)
+            }
         }
     }
 

@@ -5,9 +5,7 @@ use super::genetics::pass_on;
 use crate::worker::{Latest, Progress, Worker};
 use chrono::NaiveDate;
 use domain::Project;
-use domain::planning::{
-    Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan,
-};
+use domain::planning::{Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan};
 use egui::Context;
 use quant::simulate::Strategy;
 use std::cell::RefCell;
@@ -67,7 +65,8 @@ impl SeasonPlans {
             _ => Vec::new(),
         };
         let latest = worker.follow(ctx, key, || {
-            let (season, snapshot, wish) = (Arc::clone(&season.value), project.clone(), wish.clone());
+            let (season, snapshot, wish) =
+                (Arc::clone(&season.value), project.clone(), wish.clone());
             move |watch| {
                 let curve = || -> Result<Curve, NoPlan> {
                     let planner = Planner::of(&snapshot, &season.candidates, &season.rates, &wish)?;
@@ -110,7 +109,9 @@ impl SeasonPlans {
         let latest = worker.follow(ctx, key, || {
             let curve = Arc::clone(&curve.value);
             move |watch| {
-                let Ok(curve) = &*curve else { return Some(None) };
+                let Ok(curve) = &*curve else {
+                    return Some(None);
+                };
                 let at = curve.plans.get(point)?;
                 match curve.planner.refine(at, BRANCHES, &mut pass_on(watch)) {
                     Ok((plan, locks)) => Some(Some(Refined { plan, locks })),
@@ -147,6 +148,9 @@ impl SeasonPlans {
     ) -> (Option<Latest<Result<Played, NoOutlook>>>, Option<Progress>) {
         let mut worker = self.played.borrow_mut();
         worker.take_in();
-        (worker.latest_for(&(revision, strategies, seed)), worker.progress())
+        (
+            worker.latest_for(&(revision, strategies, seed)),
+            worker.progress(),
+        )
     }
 }

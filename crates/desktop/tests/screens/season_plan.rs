@@ -22,15 +22,20 @@ impl Window {
     }
 
     fn on_season_plan(project: &Project, answer: &'static str) -> Self {
-        let mut window = Self::answering(project, Key::Num1, move |folder| Some(folder.join(answer)));
+        let mut window =
+            Self::answering(project, Key::Num1, move |folder| Some(folder.join(answer)));
         window.click(Role::Tab, "Season plan");
         window
     }
 
     /// The plan page once its last figure is worked out.
     fn await_plan(&mut self) {
-        self.await_that("a plan", |window| window.has(Role::Table, "Crosses of the plan"));
-        self.await_that("the last of it", |window| !window.has(Role::Label, "being worked out"));
+        self.await_that("a plan", |window| {
+            window.has(Role::Table, "Crosses of the plan")
+        });
+        self.await_that("the last of it", |window| {
+            !window.has(Role::Label, "being worked out")
+        });
     }
 
     fn point(&self) -> String {
@@ -45,7 +50,11 @@ impl Window {
 
 /// Three founders, nothing scored; vigour counts.
 fn three_founders() -> Project {
-    founders(&[("F-01", Sex::Female), ("F-02", Sex::Female), ("M-01", Sex::Male)])
+    founders(&[
+        ("F-01", Sex::Female),
+        ("F-02", Sex::Female),
+        ("M-01", Sex::Male),
+    ])
 }
 
 fn founders(plants: &[(&str, Sex)]) -> Project {
@@ -59,7 +68,9 @@ fn founders(plants: &[(&str, Sex)]) -> Project {
         plant_out_by: Some(crate::window::day("2027-05-15")),
         ..Goals::default()
     };
-    project.apply(Edit::Settings(SettingsField::Goals(goals))).unwrap();
+    project
+        .apply(Edit::Settings(SettingsField::Goals(goals)))
+        .unwrap();
     project
 }
 
@@ -73,7 +84,10 @@ fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
 
     window.click(Role::RadioButton, "Dates");
     window.await_that("the steps", |window| window.has(Role::Label, "Harden off"));
-    assert!(window.has(Role::Label, "2027-01-13"), "the latest start of chilling");
+    assert!(
+        window.has(Role::Label, "2027-01-13"),
+        "the latest start of chilling"
+    );
     window.click(Role::RadioButton, "Plan");
     window.await_plan();
 
@@ -82,7 +96,11 @@ fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
     assert!(planned > 0, "{}", window.notice());
     window.press_with(Modifiers::COMMAND, Key::Num1);
     let shown = |window: &Window, words: &str| {
-        window.harness.query_all_by_label_contains(words).next().is_some()
+        window
+            .harness
+            .query_all_by_label_contains(words)
+            .next()
+            .is_some()
     };
     assert!(shown(&window, "Bag F-0"), "the calendar tells of bagging");
     assert!(shown(&window, "Pollinate 26-01"), "and of pollination");
@@ -106,7 +124,11 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
     window.click(Role::RadioButton, "Plan");
     window.await_plan();
     let first = window.point();
-    let moves = if first.contains("Point 1 of") { "More gain" } else { "More diverse" };
+    let moves = if first.contains("Point 1 of") {
+        "More gain"
+    } else {
+        "More diverse"
+    };
     if !first.contains(" of 1 ") {
         window.click(Role::Button, moves);
         window.await_plan();
@@ -134,7 +156,10 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
 
 #[test]
 fn the_plan_is_saved_for_a_spreadsheet_and_for_paper() {
-    for (file, button) in [("plan.csv", "Save plan as CSV…"), ("plan.pdf", "Save plan as PDF…")] {
+    for (file, button) in [
+        ("plan.csv", "Save plan as CSV…"),
+        ("plan.pdf", "Save plan as PDF…"),
+    ] {
         let mut window = Window::on_season_plan(&three_founders(), file);
         window.click(Role::RadioButton, "Plan");
         window.await_plan();
@@ -143,7 +168,11 @@ fn the_plan_is_saved_for_a_spreadsheet_and_for_paper() {
         if file.ends_with("csv") {
             let text = String::from_utf8(bytes).unwrap();
             let lines: Vec<_> = text.lines().collect();
-            assert!(lines[0].starts_with("what,female,male,seeds,"), "{}", lines[0]);
+            assert!(
+                lines[0].starts_with("what,female,male,seeds,"),
+                "{}",
+                lines[0]
+            );
             assert!(lines[1].starts_with("cross,F-0"), "{}", lines[1]);
             assert!(text.contains("Seed into the cold,"));
         } else {
@@ -156,13 +185,17 @@ fn the_plan_is_saved_for_a_spreadsheet_and_for_paper() {
 fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     let mut window = Window::on_season_plan(&three_founders(), "plan.csv");
     window.click(Role::RadioButton, "Look ahead");
-    window.await_that("strategies", |window| window.has(Role::Button, "Play both out"));
+    window.await_that("strategies", |window| {
+        window.has(Role::Button, "Play both out")
+    });
     window.enter("Seasons, first", "3");
     window.enter("Seasons, second", "3");
     window.enter("Crosses a season, first", "2");
     window.enter("Crosses a season, second", "2");
     window.click(Role::Button, "Play both out");
-    window.await_that("an outcome", |window| window.has(Role::Table, "Seasons ahead"));
+    window.await_that("an outcome", |window| {
+        window.has(Role::Table, "Seasons ahead")
+    });
     let rows = window.harness.query_all_by_role(Role::Row).count();
     assert!(rows >= 3, "{rows} rows");
 
@@ -171,18 +204,26 @@ fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     assert!(window.has(Role::Label, "of other strategies or an earlier state"));
     window.click(Role::Button, "Play both out");
     window.click(Role::Button, "Stop");
-    window.await_that("the end of it", |window| window.has(Role::Button, "Play both out"));
+    window.await_that("the end of it", |window| {
+        window.has(Role::Button, "Play both out")
+    });
     assert!(window.has(Role::Label, "of other strategies or an earlier state"));
 }
 
 #[test]
 fn without_a_weight_the_plan_says_what_is_missing() {
     let mut project = three_founders();
-    project.apply(Edit::Settings(SettingsField::Goals(Goals::default()))).unwrap();
+    project
+        .apply(Edit::Settings(SettingsField::Goals(Goals::default())))
+        .unwrap();
     let mut window = Window::on_season_plan(&project, "plan.csv");
     window.click(Role::RadioButton, "Plan");
     let missing = |window: &Window| {
-        window.harness.query_all_by_label_contains("give a trait a weight").next().is_some()
+        window
+            .harness
+            .query_all_by_label_contains("give a trait a weight")
+            .next()
+            .is_some()
     };
     window.await_that("what is missing", missing);
     assert!(!window.has(Role::Button, "Accept this plan"));

@@ -1,10 +1,9 @@
 //! The plan of the season's crosses: which to make, and how many seeds of each to sow.
 
-use super::{Candidate, Candidates, Goals, Rates, Step};
+use super::{Candidate, Candidates, Funnel, Rates, Step};
 use crate::genetics::{Explanation, Progress, Watch, number};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
-use quant::chance::Passage;
 use quant::mating::{
     self, CountLimit, Family, MatingError, Plan, Problem, Quantities, Request, RoomLimit,
 };
@@ -195,7 +194,12 @@ impl Planner {
         };
         let asked = wish.seeds.unwrap_or_else(|| {
             if goals.space == super::Space::default() {
-                enough(goals, offered[0], rates).clamp(10 * portion, MOST_UNASKED)
+                Funnel::of(candidates, offered[0], rates)
+                    .fewest_seeds(goals.good_females, goals.sure)
+                    .map_or(MOST_UNASKED, |seeds| {
+                        u32::try_from(seeds).unwrap_or(MOST_UNASKED)
+                    })
+                    .clamp(10 * portion, MOST_UNASKED)
             } else {
                 u32::MAX
             }
@@ -581,18 +585,6 @@ fn chosen_pairs<'a>(candidates: &'a Candidates, wish: &PlanWish) -> Vec<&'a Cand
         }
     }
     chosen
-}
-
-/// Seeds of a pair that give the good females hoped for, as surely as is wished.
-fn enough(goals: &Goals, pair: &Candidate, rates: &Rates) -> u32 {
-    let rate = |step: &Step| rates.of_step(*step, pair.female, pair.pollen.male).rate;
-    let passage = Passage::through(&Step::ALL.iter().map(rate).collect::<Vec<_>>());
-    let good = pair.reaches_all.unwrap_or(1.0).max(1e-3);
-    let wanted = (f64::from(goals.good_females) / good).ceil() as u64;
-    let seeds = passage.fewest(wanted, goals.sure, MOST_UNASKED.into());
-    seeds.map_or(MOST_UNASKED, |seeds| {
-        u32::try_from(seeds).unwrap_or(MOST_UNASKED)
-    })
 }
 
 /// The regimen that the season's seed will be chilled under.

@@ -66,7 +66,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
     );
     ui.add(Label::new(muted(ui, words)).wrap());
     if let Some(progress) = progress {
-        let words = if progress.words.is_empty() { "Reading the pedigree" } else { &progress.words };
+        let words = if progress.words.is_empty() {
+            "Reading the pedigree"
+        } else {
+            &progress.words
+        };
         ui.label(words);
         let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
         ui.add(bar).accessible_name(format!("Progress: {words}"));
@@ -80,7 +84,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
             }
             ui.label("Seed of chance");
             let mut seed = state.seed as f64;
-            let field = NumberField::new("Seed of chance", "").range(0.0..=1e9).decimals(0);
+            let field = NumberField::new("Seed of chance", "")
+                .range(0.0..=1e9)
+                .decimals(0);
             if field.show(ui, &mut seed).changed {
                 state.seed = seed as u64;
             }
@@ -113,7 +119,12 @@ fn strategy_ui(ui: &mut Ui, strategy: &mut Strategy, which: &str) {
         let mut number = f64::from(*value);
         ui.label(muted(ui, name));
         let full = format!("{name}, {which}");
-        if NumberField::new(&full, "").range(0.0..=most).decimals(0).show(ui, &mut number).changed {
+        if NumberField::new(&full, "")
+            .range(0.0..=most)
+            .decimals(0)
+            .show(ui, &mut number)
+            .changed
+        {
             *value = number as u32;
         }
     };
@@ -124,19 +135,45 @@ fn strategy_ui(ui: &mut Ui, strategy: &mut Strategy, which: &str) {
         let mut percent = 100.0 * *value;
         ui.label(muted(ui, name));
         let full = format!("{name}, {which}");
-        if NumberField::new(&full, "%").range(0.0..=100.0).decimals(1).show(ui, &mut percent).changed {
+        if NumberField::new(&full, "%")
+            .range(0.0..=100.0)
+            .decimals(1)
+            .show(ui, &mut percent)
+            .changed
+        {
             *value = percent / 100.0;
         }
     };
     share(ui, "Females among them", &mut strategy.female_share);
     share(ui, "Culled at the first screen", &mut strategy.culled);
-    share(ui, "Heritability of the screen", &mut strategy.screen_heritability);
-    share(ui, "Heritability of later records", &mut strategy.heritability);
+    share(
+        ui,
+        "Heritability of the screen",
+        &mut strategy.screen_heritability,
+    );
+    share(
+        ui,
+        "Heritability of later records",
+        &mut strategy.heritability,
+    );
     count(ui, "Females kept", 500.0, &mut strategy.females);
     count(ui, "Males kept", 500.0, &mut strategy.males);
-    count(ui, "Seasons a parent serves again", 30.0, &mut strategy.again);
-    let choices = [(Pairing::LeastRelated, "Least related"), (Pairing::Chance, "By chance")];
-    segmented(ui, &format!("Pairing, {which}"), &mut strategy.pairing, &choices);
+    count(
+        ui,
+        "Seasons a parent serves again",
+        30.0,
+        &mut strategy.again,
+    );
+    let choices = [
+        (Pairing::LeastRelated, "Least related"),
+        (Pairing::Chance, "By chance"),
+    ];
+    segmented(
+        ui,
+        &format!("Pairing, {which}"),
+        &mut strategy.pairing,
+        &choices,
+    );
 }
 
 fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played) {
@@ -145,20 +182,37 @@ fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played
     };
     let seasons = first.seasons.len().max(second.seasons.len());
     let years: Vec<i32> = (1..=seasons as i32).collect();
-    let series = |name, pick: &dyn Fn(&quant::simulate::SeasonOutcome) -> f64, of: &quant::simulate::Outcome| Series {
+    let series = |name,
+                  pick: &dyn Fn(&quant::simulate::SeasonOutcome) -> f64,
+                  of: &quant::simulate::Outcome| Series {
         name,
-        values: (0..seasons).map(|season| of.seasons.get(season).map(pick)).collect(),
+        values: (0..seasons)
+            .map(|season| of.seasons.get(season).map(pick))
+            .collect(),
     };
     let gain = |season: &quant::simulate::SeasonOutcome| season.chosen.mean - ahead.today;
-    let gains = [series("first", &gain, first), series("second", &gain, second)];
+    let gains = [
+        series("first", &gain, first),
+        series("second", &gain, second),
+    ];
     let inbreeding = |season: &quant::simulate::SeasonOutcome| season.inbreeding.mean;
-    let losses = [series("first", &inbreeding, first), series("second", &inbreeding, second)];
+    let losses = [
+        series("first", &inbreeding, first),
+        series("second", &inbreeding, second),
+    ];
     let width = (ui.available_width() - space::S) / 2.0;
     let size = vec2(width, (ui.available_height() * 0.45).clamp(120.0, 300.0));
     ui.horizontal_top(|ui| {
-        LinePlot::new("Females kept, above today's parents", &years, &gains, 2)
-            .show(ui, size, &mut state.season);
-        LinePlot::new("Inbreeding F of seedlings", &years, &losses, 3).show(ui, size, &mut state.season);
+        LinePlot::new("Females kept, above today's parents", &years, &gains, 2).show(
+            ui,
+            size,
+            &mut state.season,
+        );
+        LinePlot::new("Inbreeding F of seedlings", &years, &losses, 3).show(
+            ui,
+            size,
+            &mut state.season,
+        );
     });
     if let (Some(one), Some(other)) = (first.seasons.last(), second.seasons.last()) {
         let keeper = |season: &quant::simulate::SeasonOutcome| {
@@ -185,10 +239,13 @@ fn table_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played, 
         Column::number("Season", 60.0),
         Column::text("Gain, first", 124.0),
         Column::text("Gain, second", 124.0),
-        Column::text("First less second", 136.0).hint("Mean difference with the same luck, and its 95 % interval"),
+        Column::text("First less second", 136.0)
+            .hint("Mean difference with the same luck, and its 95 % interval"),
         Column::text("F, first", 64.0),
         Column::text("F, second", 72.0),
-        Column::text("Keeper", 100.0).hint("Share of plays with at least one keeper so far").stretch(),
+        Column::text("Keeper", 100.0)
+            .hint("Share of plays with at least one keeper so far")
+            .stretch(),
     ]
     .map(Column::unsortable);
     let [first, second] = &played.outcomes[..] else {

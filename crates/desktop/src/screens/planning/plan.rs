@@ -56,7 +56,10 @@ pub(super) fn chosen(
 ) -> Option<Chosen> {
     let plans = view.derived.season_plans();
     let offered = |pair: &Pair| {
-        season.candidates.pair(pair.0, pair.1).is_some_and(domain::planning::Candidate::is_offered)
+        season
+            .candidates
+            .pair(pair.0, pair.1)
+            .is_some_and(domain::planning::Candidate::is_offered)
     };
     if season.current {
         // What can no longer be crossed can't be held to.
@@ -73,7 +76,10 @@ pub(super) fn chosen(
             return None;
         }
     };
-    let point = state.point.unwrap_or(curve.accepted).min(curve.plans.len().saturating_sub(1));
+    let point = state
+        .point
+        .unwrap_or(curve.accepted)
+        .min(curve.plans.len().saturating_sub(1));
     let mut plan = curve.plans.get(point)?.clone();
     let refined = plans.refined(&latest, view.today, &state.wish, point, ui.ctx());
     let mut locks = None;
@@ -87,7 +93,9 @@ pub(super) fn chosen(
         }
         None => current = false,
     }
-    let flowering = state.flowering.unwrap_or_else(|| expected_flowering(view.project, view.today).1);
+    let flowering = state
+        .flowering
+        .unwrap_or_else(|| expected_flowering(view.project, view.today).1);
     Some(Chosen {
         dates: SeasonDates::of(view.project, plan.crosses.len(), flowering),
         curve: Arc::clone(&latest.value),
@@ -104,7 +112,11 @@ pub(super) fn flowering_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         ui.label("First pollen on");
         let expected = expected_flowering(view.project, view.today).1;
         let mut day = state.flowering.unwrap_or(expected);
-        if view.date_field("First pollen on").show(ui, &mut day).changed {
+        if view
+            .date_field("First pollen on")
+            .show(ui, &mut day)
+            .changed
+        {
             state.flowering = Some(day);
         }
         let words = if state.flowering.is_some() {
@@ -119,7 +131,11 @@ pub(super) fn flowering_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
 fn progress_ui(ui: &mut Ui, view: &View<'_>) {
     ui.add_space(space::XL);
     let progress = view.derived.season_plans().progress().unwrap_or_default();
-    let words = if progress.words.is_empty() { "Reading the pairs" } else { &progress.words };
+    let words = if progress.words.is_empty() {
+        "Reading the pairs"
+    } else {
+        &progress.words
+    };
     ui.label(words);
     let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
     ui.add(bar).accessible_name(format!("Progress: {words}"));
@@ -167,8 +183,11 @@ pub(super) fn show(
 
 fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
     let Some(curve) = chosen.curve() else { return };
-    let points: Vec<(f64, f64)> =
-        curve.plans.iter().map(|plan| (100.0 * plan.kinship_rise, plan.gain)).collect();
+    let points: Vec<(f64, f64)> = curve
+        .plans
+        .iter()
+        .map(|plan| (100.0 * plan.kinship_rise, plan.gain))
+        .collect();
     let mut point = chosen.point;
     let size = vec2(ui.available_width(), 210.0);
     ChoicePlot::new(
@@ -180,10 +199,16 @@ fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
     .show(ui, size, &mut point);
     ui.horizontal_wrapped(|ui| {
         let last = points.len().saturating_sub(1);
-        if ui.add_enabled(point > 0, egui::Button::new("More diverse")).clicked() {
+        if ui
+            .add_enabled(point > 0, egui::Button::new("More diverse"))
+            .clicked()
+        {
             point -= 1;
         }
-        if ui.add_enabled(point < last, egui::Button::new("More gain")).clicked() {
+        if ui
+            .add_enabled(point < last, egui::Button::new("More gain"))
+            .clicked()
+        {
             point += 1;
         }
         if point != curve.accepted && ui.button("As the goals say").clicked() {
@@ -201,15 +226,23 @@ fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
     ui.add_space(space::XS);
     ui.horizontal_wrapped(|ui| {
         ui.label(muted(ui, format!("Gain of the best {}", planner.wanted)));
-        figure(ui, "Gain", &format!("{:.2}", plan.gain), || Some(plan.explain(planner)));
-        ui.label(muted(ui, "kinship added"));
-        figure(ui, "Kinship added", &format!("{:+.1} %", 100.0 * plan.kinship_rise), || {
+        figure(ui, "Gain", &format!("{:.2}", plan.gain), || {
             Some(plan.explain(planner))
         });
+        ui.label(muted(ui, "kinship added"));
+        figure(
+            ui,
+            "Kinship added",
+            &format!("{:+.1} %", 100.0 * plan.kinship_rise),
+            || Some(plan.explain(planner)),
+        );
     });
     ui.add(Label::new(plan.distance_words()).wrap());
     if plan.kinship_rise > planner.accepted_rise + 1e-6 {
-        let words = format!("more kinship than the goals accept ({:.1} %)", 100.0 * planner.accepted_rise);
+        let words = format!(
+            "more kinship than the goals accept ({:.1} %)",
+            100.0 * planner.accepted_rise
+        );
         badge(ui, Meaning::Soon, &words);
     }
 }
@@ -219,7 +252,9 @@ fn seeds_ui(ui: &mut Ui, state: &mut State, room: Option<u32>) {
     ui.horizontal_wrapped(|ui| {
         ui.label("Seeds in all");
         let mut seeds = state.wish.seeds.map(f64::from);
-        let field = NumberField::new("Seeds in all", "").range(1.0..=1_000_000.0).decimals(0);
+        let field = NumberField::new("Seeds in all", "")
+            .range(1.0..=1_000_000.0)
+            .decimals(0);
         if field.show_optional(ui, &mut seeds).changed {
             state.wish.seeds = seeds.map(|seeds| seeds as u32);
         }
@@ -233,7 +268,13 @@ fn seeds_ui(ui: &mut Ui, state: &mut State, room: Option<u32>) {
 }
 
 /// The crosses that must be made, with what each costs, and another to be added.
-fn locks_ui(ui: &mut Ui, state: &mut State, season: &Season, project: &Project, chosen: Option<&Chosen>) {
+fn locks_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    season: &Season,
+    project: &Project,
+    chosen: Option<&Chosen>,
+) {
     section_heading(ui, "Must be made");
     let mut gone = None;
     for (place, &(female, male)) in state.wish.locked.iter().enumerate() {
@@ -250,9 +291,18 @@ fn locks_ui(ui: &mut Ui, state: &mut State, season: &Season, project: &Project, 
         state.wish.locked.remove(place);
     }
     if state.wish.locked.is_empty() {
-        ui.label(muted(ui, "No cross is held to. One that must be in may cost some gain; it is told here."));
+        ui.label(muted(
+            ui,
+            "No cross is held to. One that must be in may cost some gain; it is told here.",
+        ));
     }
-    let offered = || season.candidates.pairs.iter().filter(|pair| pair.is_offered());
+    let offered = || {
+        season
+            .candidates
+            .pairs
+            .iter()
+            .filter(|pair| pair.is_offered())
+    };
     let mut females: Vec<Id<Genotype>> = offered().map(|pair| pair.female).collect();
     females.sort_unstable_by_key(|&plant| project.code_of(plant));
     females.dedup();
@@ -268,8 +318,12 @@ fn locks_ui(ui: &mut Ui, state: &mut State, season: &Season, project: &Project, 
             *male = None;
         }
         plant_box(ui, project, "Male to hold to", &males, male);
-        let pair = female.zip(*male).filter(|pair| !state.wish.locked.contains(pair));
-        if ui.add_enabled(pair.is_some(), egui::Button::new("Hold to this cross")).clicked()
+        let pair = female
+            .zip(*male)
+            .filter(|pair| !state.wish.locked.contains(pair));
+        if ui
+            .add_enabled(pair.is_some(), egui::Button::new("Hold to this cross"))
+            .clicked()
             && let Some(pair) = pair
         {
             state.wish.locked.push(pair);
@@ -285,7 +339,10 @@ fn cost_words(chosen: Option<&Chosen>, pair: Pair) -> String {
     let Some(locks) = &chosen.locks else {
         return "its cost is being worked out".into();
     };
-    let cost = locks.iter().find(|lock| lock.pair == pair).map_or(0.0, |lock| lock.cost);
+    let cost = locks
+        .iter()
+        .find(|lock| lock.pair == pair)
+        .map_or(0.0, |lock| lock.cost);
     let share = 100.0 * cost / (chosen.plan.gain + cost).max(1e-9);
     if share < 0.05 {
         "costs nothing".into()
@@ -351,9 +408,17 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         }
     });
     ui.add(Label::new(season_paper::in_words(plan)).wrap());
-    let planned = view.project.crosses().iter().filter(|cross| cross.season == dates.season).count();
+    let planned = view
+        .project
+        .crosses()
+        .iter()
+        .filter(|cross| cross.season == dates.season)
+        .count();
     if planned > 0 {
-        let words = format!("{planned} crosses of {} stand on the Crosses screen already; accepting adds these.", dates.season);
+        let words = format!(
+            "{planned} crosses of {} stand on the Crosses screen already; accepting adds these.",
+            dates.season
+        );
         ui.add(Label::new(muted(ui, words)).wrap());
     }
     ui.add_space(space::XS);
@@ -387,7 +452,12 @@ fn table_ui(ui: &mut Ui, project: &Project, state: &mut State, chosen: &Chosen) 
                 4 => cross.boxes.to_string(),
                 5 => format!("{:.0}", cross.sprouts),
                 6 => format!("{:.1}", cross.females),
-                7 => chosen.dates.pollination.get(row).map(ToString::to_string).unwrap_or_default(),
+                7 => chosen
+                    .dates
+                    .pollination
+                    .get(row)
+                    .map(ToString::to_string)
+                    .unwrap_or_default(),
                 _ if cross.locked => "must be made".into(),
                 _ => String::new(),
             });
