@@ -93,14 +93,13 @@ impl Duty {
             Self::TakeBagsOff => "Bags off",
             Self::HarvestCones => "Harvested",
             Self::CleanSeed => "Count seed…",
-            Self::LayInBoxes => "Go to it",
             Self::StartChill => "In the cold",
             Self::LookInBox => "Looked",
             Self::MoveToWarmth => "To warmth",
             Self::CountSprouts => "Count…",
             Self::PotUp => "Pot up…",
             Self::DecideRest => "Decide…",
-            Self::HardenOff | Self::PlantOut => "Go to it",
+            Self::LayInBoxes | Self::HardenOff | Self::PlantOut => "Go to it",
             Self::Task => "Done",
         }
     }

@@ -37,14 +37,14 @@ pub struct Refined {
 }
 
 type Wished = (u64, NaiveDate, PlanWish);
-type Played2 = (u64, [Strategy; 2], u64);
+type PlayKey = (u64, [Strategy; 2], u64);
 
 /// Plans and outlooks, kept for the session.
 #[derive(Default)]
 pub struct SeasonPlans {
     curve: RefCell<Worker<Wished, Result<Curve, NoPlan>>>,
     refined: RefCell<Worker<(Wished, usize), Option<Refined>>>,
-    played: RefCell<Worker<Played2, Result<Played, NoOutlook>>>,
+    played: RefCell<Worker<PlayKey, Result<Played, NoOutlook>>>,
 }
 
 impl SeasonPlans {
@@ -68,7 +68,7 @@ impl SeasonPlans {
             let (season, snapshot, wish) =
                 (Arc::clone(&season.value), project.clone(), wish.clone());
             move |watch| {
-                let curve = || -> Result<Curve, NoPlan> {
+                let mut curve = || -> Result<Curve, NoPlan> {
                     let planner = Planner::of(&snapshot, &season.candidates, &season.rates, &wish)?;
                     let plans = planner.curve(POINTS, &known, &mut pass_on(watch))?;
                     Ok(Curve {

@@ -63,7 +63,7 @@ impl LookAhead {
     /// Goals without anything to gain, or no pair.
     pub fn of(project: &Project, candidates: &Candidates) -> Result<Self, NoOutlook> {
         let scales = Scales::of(project, &candidates.goals, &candidates.knowledge);
-        if !(scales.genetic > 0.0) {
+        if scales.genetic <= 0.0 {
             return Err(NoOutlook::NoGoals);
         }
         let offered = || candidates.pairs.iter().filter(|pair| pair.is_offered());

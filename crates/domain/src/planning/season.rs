@@ -1,6 +1,6 @@
 //! The plan of the season's crosses: which to make, and how many seeds of each to sow.
 
-use super::{Candidate, Candidates, Funnel, Rates, Step};
+use super::{Candidate, Candidates, Funnel, Rates, Space, Step};
 use crate::genetics::{Explanation, Progress, Watch, number};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
@@ -192,18 +192,11 @@ impl Planner {
             Some(_) => (box_fill, 1),
             None => (PORTION, least_seeds(project).div_ceil(PORTION).max(1)),
         };
-        let asked = wish.seeds.unwrap_or_else(|| {
-            if goals.space == super::Space::default() {
-                Funnel::of(candidates, offered[0], rates)
-                    .fewest_seeds(goals.good_females, goals.sure)
-                    .map_or(MOST_UNASKED, |seeds| {
-                        u32::try_from(seeds).unwrap_or(MOST_UNASKED)
-                    })
-                    .clamp(10 * portion, MOST_UNASKED)
-            } else {
-                u32::MAX
-            }
-        });
+        let asked = match wish.seeds {
+            Some(seeds) => seeds,
+            None if goals.space != Space::default() => u32::MAX,
+            None => enough(candidates, offered[0], rates).clamp(10 * portion, MOST_UNASKED),
+        };
         let limits = Limits {
             goals: candidates,
             offered: &offered,
@@ -211,45 +204,14 @@ impl Planner {
             portion,
             asked,
         };
-        let (rooms, counts) = (limits.rooms(), limits.counts());
-        let mut parents: Vec<Id<Genotype>> = offered
-            .iter()
-            .flat_map(|pair| [pair.female, pair.pollen.male])
-            .collect();
-        parents.sort_unstable();
-        parents.dedup();
-        let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
-        let indices: Vec<usize> = parents
-            .iter()
-            .filter_map(|&plant| candidates.kinship.index(plant))
-            .collect();
-        if indices.len() != parents.len() {
-            return Err(NoPlan::Figures);
-        }
-        let kinship = candidates
-            .kinship
-            .numbers()
-            .coancestry_block(&indices, &indices);
         let level = per_seed.iter().map(|each| each.mean).sum::<f64>() / per_seed.len() as f64;
-        let families = offered
-            .iter()
-            .zip(&per_seed)
-            .map(|(pair, each)| Family {
-                female: place(pair.female),
-                male: place(pair.pollen.male),
-                mean: each.mean,
-                deviation: pair.accuracy * pair.index.spread,
-                rate: each.females.clamp(0.0, 1.0),
-                most: asked / portion,
-            })
-            .collect();
         let quantities = Quantities {
             portion,
             least,
             wanted: goals.good_females.min(50),
             floor: level,
         };
-        let problem = Problem::new(families, kinship, quantities, rooms, counts)?;
+        let problem = limits.problem(quantities)?;
         let room = (0..offered.len())
             .map(|family| problem.most(family))
             .max()
@@ -469,6 +431,44 @@ struct Limits<'a> {
 }
 
 impl Limits<'_> {
+    fn problem(&self, quantities: Quantities) -> Result<Problem, NoPlan> {
+        let both = self
+            .offered
+            .iter()
+            .flat_map(|pair| [pair.female, pair.pollen.male]);
+        let parents: Vec<Id<Genotype>> = both.collect::<BTreeSet<_>>().into_iter().collect();
+        let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
+        let of_all = &self.goals.kinship;
+        let indices: Vec<usize> = parents
+            .iter()
+            .filter_map(|&plant| of_all.index(plant))
+            .collect();
+        if indices.len() != parents.len() {
+            return Err(NoPlan::Figures);
+        }
+        let kinship = of_all.numbers().coancestry_block(&indices, &indices);
+        let families = self
+            .offered
+            .iter()
+            .zip(self.per_seed)
+            .map(|(pair, each)| Family {
+                female: place(pair.female),
+                male: place(pair.pollen.male),
+                mean: each.mean,
+                deviation: pair.accuracy * pair.index.spread,
+                rate: each.females.clamp(0.0, 1.0),
+                most: self.asked / self.portion,
+            });
+        let (rooms, counts) = (self.rooms(), self.counts());
+        Ok(Problem::new(
+            families.collect(),
+            kinship,
+            quantities,
+            rooms,
+            counts,
+        )?)
+    }
+
     /// The seeds that there is room for.
     fn seeds(&self) -> u32 {
         let boxes = self
@@ -560,6 +560,15 @@ impl Limits<'_> {
         }
         by
     }
+}
+
+/// Seeds of a pair that give what the goals want, as surely as they want it.
+fn enough(candidates: &Candidates, pair: &Candidate, rates: &Rates) -> u32 {
+    let goals = &candidates.goals;
+    let seeds = Funnel::of(candidates, pair, rates).fewest_seeds(goals.good_females, goals.sure);
+    seeds
+        .and_then(|seeds| u32::try_from(seeds).ok())
+        .unwrap_or(MOST_UNASKED)
 }
 
 /// The pairs a plan is chosen from: the best, the best of every parent, and what is locked in.

@@ -94,12 +94,11 @@ impl Pedigree {
                 drop.parents();
                 let mut of_group = Vec::with_capacity(2 * group.len());
                 for &member in group {
-                    match self.position(member) {
-                        Some(place) => of_group.extend(&drop.genes[place]),
-                        None => {
-                            drop.child(member, &mut own);
-                            of_group.extend(&own);
-                        }
+                    if let Some(place) = self.position(member) {
+                        of_group.extend(&drop.genes[place]);
+                    } else {
+                        drop.child(member, &mut own);
+                        of_group.extend(&own);
                     }
                 }
                 of_group

@@ -12,6 +12,15 @@ pub(super) struct Span {
     pub(super) high: Vec<u32>,
 }
 
+impl Span {
+    /// The families that may have any.
+    fn open(&self) -> Vec<usize> {
+        (0..self.high.len())
+            .filter(|&family| self.high[family] > 0)
+            .collect()
+    }
+}
+
 /// The best without whole portions.
 #[derive(Clone, Debug)]
 pub(super) struct Relaxed {
@@ -39,17 +48,39 @@ const TAKEN_IN: usize = 24;
 /// How near the model must come to the curve, relative to the scale of gains.
 const TOLERANCE: f64 = 1e-7;
 
-/// Where things stand in the program.
-struct Layout {
-    /// The families that are variables, in order.
+/// Where variables stand in the program: portions of families as shares of their most, what parents give, plants
+/// above each level, and how many of these are kept.
+struct Places {
+    /// In order.
     families: Vec<usize>,
+    /// In order; none where kinship is not limited.
+    parents: Vec<usize>,
     levels_at: usize,
     kept_at: usize,
-    /// Rows of tangents: level, plants touched, right side.
-    tangents: Vec<(usize, usize, f64, f64)>,
+}
+
+impl Places {
+    fn of_family(&self, family: usize) -> Option<usize> {
+        self.families.binary_search(&family).ok()
+    }
+}
+
+/// A row that keeps what is kept at a level under a tangent of its curve.
+struct Tangent {
+    level: usize,
+    row: usize,
+    slope: f64,
+    right: f64,
+}
+
+/// Where things stand in the program.
+struct Layout {
+    places: Places,
+    tangents: Vec<Tangent>,
     rooms: Vec<usize>,
     /// Row and right side of each count.
     counts: Vec<(usize, f64)>,
+    /// The first row of the cone.
     cone: Option<usize>,
 }
 
@@ -97,7 +128,7 @@ impl<'p> Relaxation<'p> {
             };
             let Some(solved) = solved.solve() else {
                 // Too few families for what is locked in, or a hard case for the solver: all families are tried once.
-                let all = self.all(span);
+                let all = span.open();
                 if all.len() == self.active.len() {
                     break;
                 }
@@ -121,151 +152,160 @@ impl<'p> Relaxation<'p> {
         ControlFlow::Continue(best)
     }
 
-    fn all(&self, span: &Span) -> Vec<usize> {
-        (0..span.high.len())
-            .filter(|&family| span.high[family] > 0)
-            .collect()
-    }
-
     /// The program over the active families; `None` if a count is broken already.
     fn program(&self, span: &Span, scale: f64) -> Option<(Layout, Program)> {
         let problem = self.problem;
-        let families: Vec<usize> = self
-            .active
-            .iter()
-            .copied()
-            .filter(|&family| span.high[family] > 0)
-            .collect();
-        let mut parent_at = vec![usize::MAX; problem.kinship.nrows()];
-        let mut parents = 0;
-        if self.limit.is_finite() {
-            for &family in &families {
-                let each = problem.families[family];
-                for parent in [each.female, each.male] {
-                    if parent_at[parent] == usize::MAX {
-                        parent_at[parent] = families.len() + parents;
-                        parents += 1;
-                    }
-                }
-            }
-        }
         let levels = problem.levels.len();
-        let levels_at = families.len() + parents;
-        let kept_at = levels_at + levels;
-        let mut cost = vec![0.0; kept_at + levels];
+        let places = self.places(span);
+        let mut cost = vec![0.0; places.kept_at + levels];
         for (level, weight) in problem.levels.weights.iter().enumerate() {
-            cost[kept_at + level] = -weight / scale;
+            cost[places.kept_at + level] = -weight / scale;
         }
         let mut program = Program::new(cost);
-        for level in 0..levels {
-            let mut terms: Terms = vec![(levels_at + level, 1.0)];
-            terms.extend(families.iter().enumerate().map(|(at, &family)| {
-                (
-                    at,
-                    -problem.levels.above[family][level] * f64::from(problem.most[family]),
-                )
-            }));
-            program.equal(&terms, 0.0);
-        }
-        for (parent, &at) in parent_at
-            .iter()
-            .enumerate()
-            .filter(|each| *each.1 != usize::MAX)
-        {
-            let mut terms: Terms = vec![(at, 1.0)];
-            for (place, &family) in families.iter().enumerate() {
-                let each = problem.families[family];
-                let sides = [each.female, each.male]
-                    .iter()
-                    .filter(|&&side| side == parent)
-                    .count();
-                if sides > 0 {
-                    terms.push((place, -(sides as f64) * self.half(family)));
-                }
-            }
-            program.equal(&terms, 0.0);
-        }
-        for (place, &family) in families.iter().enumerate() {
+        self.link(&mut program, &places);
+        for (place, &family) in places.families.iter().enumerate() {
             let most = f64::from(problem.most[family]);
             program.at_most(&[(place, -1.0)], -f64::from(span.low[family]) / most);
             program.at_most(&[(place, 1.0)], f64::from(span.high[family]) / most);
         }
-        let place_of = |wanted: usize| families.binary_search(&wanted).ok();
-        let mut rooms = Vec::with_capacity(problem.rooms.len());
-        for room in &problem.rooms {
-            let terms: Terms = room
-                .takes
-                .iter()
-                .filter_map(|&(family, take)| {
-                    Some((
-                        place_of(family)?,
-                        room_term(take, problem.most[family], room.room),
-                    ))
-                })
-                .collect();
-            rooms.push(program.at_most(&terms, 1.0));
-        }
-        let mut counts = Vec::with_capacity(problem.counts.len());
-        for count in &problem.counts {
-            let made = count
-                .families
-                .iter()
-                .filter(|&&family| span.low[family] > 0)
-                .count();
-            let left = f64::from(count.most) - made as f64;
-            if left < 0.0 {
-                return None;
-            }
-            let terms: Terms = count
-                .families
-                .iter()
-                .filter_map(|&family| Some((place_of(family)?, self.count_term(family, span))))
-                .collect();
-            counts.push((program.at_most(&terms, left), left));
-        }
-        let mut tangents = Vec::new();
-        for (level, touched) in self.touched.iter().enumerate() {
-            for &plants in touched {
-                let (kept, slope) = problem.levels.kept(plants);
-                let right = kept - slope * plants;
-                let terms = [(kept_at + level, 1.0), (levels_at + level, -slope)];
-                tangents.push((level, program.at_most(&terms, right), slope, right));
-            }
-            let most = f64::from(problem.quantities.wanted);
-            tangents.push((
-                level,
-                program.at_most(&[(kept_at + level, 1.0)], most),
-                0.0,
-                most,
-            ));
-        }
-        let cone = (parents > 0).then(|| {
-            let used = || {
-                parent_at
-                    .iter()
-                    .enumerate()
-                    .filter(|each| *each.1 != usize::MAX)
-            };
-            let head: Terms = used().map(|(_, &at)| (at, self.limit.sqrt())).collect();
-            let others: Vec<Terms> = (0..problem.root.nrows())
-                .map(|row| {
-                    used()
-                        .map(|(parent, &at)| (at, problem.root[(row, parent)]))
-                        .collect()
-                })
-                .collect();
-            program.cone(&head, 0.0, &others)
-        });
+        let rooms = self.room_rows(&mut program, &places);
+        let counts = self.count_rows(&mut program, &places, span)?;
+        let tangents = self.tangent_rows(&mut program, &places);
+        let cone = self.cone_rows(&mut program, &places);
         let layout = Layout {
-            families,
-            levels_at,
-            kept_at,
+            places,
             tangents,
             rooms,
             counts,
             cone,
         };
         Some((layout, program))
+    }
+
+    fn places(&self, span: &Span) -> Places {
+        let problem = self.problem;
+        let open = |family: &usize| span.high[*family] > 0;
+        let families: Vec<usize> = self.active.iter().copied().filter(open).collect();
+        let mut parents = Vec::new();
+        if self.limit.is_finite() {
+            let both = families.iter().map(|&family| problem.families[family]);
+            parents = both.flat_map(|each| [each.female, each.male]).collect();
+            parents.sort_unstable();
+            parents.dedup();
+        }
+        let levels_at = families.len() + parents.len();
+        Places {
+            levels_at,
+            kept_at: levels_at + problem.levels.len(),
+            families,
+            parents,
+        }
+    }
+
+    /// Plants above each level, and what each parent gives, follow from the portions.
+    fn link(&self, program: &mut Program, places: &Places) {
+        let problem = self.problem;
+        for level in 0..problem.levels.len() {
+            let mut terms: Terms = vec![(places.levels_at + level, 1.0)];
+            terms.extend(places.families.iter().enumerate().map(|(at, &family)| {
+                let above = problem.levels.above[family][level];
+                (at, -above * f64::from(problem.most[family]))
+            }));
+            program.equal(&terms, 0.0);
+        }
+        for (at, &parent) in places.parents.iter().enumerate() {
+            let mut terms: Terms = vec![(places.families.len() + at, 1.0)];
+            for (place, &family) in places.families.iter().enumerate() {
+                let each = problem.families[family];
+                let sides = [each.female, each.male];
+                let given = sides.iter().filter(|&&side| side == parent).count();
+                terms.push((place, -(given as f64) * self.half(family)));
+            }
+            program.equal(&terms, 0.0);
+        }
+    }
+
+    fn room_rows(&self, program: &mut Program, places: &Places) -> Vec<usize> {
+        let problem = self.problem;
+        let rooms = problem.rooms.iter().map(|room| {
+            let terms: Terms = room
+                .takes
+                .iter()
+                .filter_map(|&(family, take)| {
+                    let term = room_term(take, problem.most[family], room.room);
+                    Some((places.of_family(family)?, term))
+                })
+                .collect();
+            program.at_most(&terms, 1.0)
+        });
+        rooms.collect()
+    }
+
+    fn count_rows(
+        &self,
+        program: &mut Program,
+        places: &Places,
+        span: &Span,
+    ) -> Option<Vec<(usize, f64)>> {
+        let counts = self.problem.counts.iter().map(|count| {
+            let made = count
+                .families
+                .iter()
+                .filter(|&&family| span.low[family] > 0);
+            let left = f64::from(count.most) - made.count() as f64;
+            let terms: Terms = count
+                .families
+                .iter()
+                .filter_map(|&family| {
+                    Some((places.of_family(family)?, self.count_term(family, span)))
+                })
+                .collect();
+            (left >= 0.0).then(|| (program.at_most(&terms, left), left))
+        });
+        counts.collect()
+    }
+
+    fn tangent_rows(&self, program: &mut Program, places: &Places) -> Vec<Tangent> {
+        let most = f64::from(self.problem.quantities.wanted);
+        let mut tangents = Vec::new();
+        for (level, touched) in self.touched.iter().enumerate() {
+            let mut add = |slope: f64, right: f64| {
+                let terms = [
+                    (places.kept_at + level, 1.0),
+                    (places.levels_at + level, -slope),
+                ];
+                tangents.push(Tangent {
+                    level,
+                    row: program.at_most(&terms, right),
+                    slope,
+                    right,
+                });
+            };
+            for &plants in touched {
+                let (kept, slope) = self.problem.levels.kept(plants);
+                add(slope, kept - slope * plants);
+            }
+            add(0.0, most);
+        }
+        tangents
+    }
+
+    /// Kinship at most the limit: the first row of the cone, where there is one.
+    fn cone_rows(&self, program: &mut Program, places: &Places) -> Option<usize> {
+        if places.parents.is_empty() {
+            return None;
+        }
+        let root = &self.problem.root;
+        let used = || (places.families.len()..).zip(&places.parents);
+        let head: Terms = used().map(|(at, _)| (at, self.limit.sqrt())).collect();
+        let others: Vec<Terms> = (0..root.nrows())
+            .map(|row| {
+                used()
+                    .map(|(at, &parent)| (at, root[(row, parent)]))
+                    .collect()
+            })
+            .collect();
+        Some(program.cone(&head, 0.0, &others))
     }
 
     /// Half of the plants of a family at its most portions, on a scale that keeps the program's figures near 1.
@@ -291,19 +331,16 @@ impl<'p> Relaxation<'p> {
         let z = |row: usize| solved.multipliers[row].max(0.0);
         let levels = problem.levels.len();
         let mut sums = vec![0.0; levels];
-        for &(level, row, _, _) in &layout.tangents {
-            sums[level] += z(row);
+        for tangent in &layout.tangents {
+            sums[tangent.level] += z(tangent.row);
         }
         let (mut of_level, mut least) = (vec![0.0; levels], 0.0);
-        for &(level, row, slope, right) in &layout.tangents {
+        for tangent in &layout.tangents {
+            let (level, sum) = (tangent.level, sums[tangent.level]);
             let weight = problem.levels.weights[level] / scale;
-            let share = if sums[level] > 0.0 {
-                z(row) / sums[level]
-            } else {
-                0.0
-            };
-            of_level[level] += slope * share * weight;
-            least -= right * share * weight;
+            let share = if sum > 0.0 { z(tangent.row) / sum } else { 0.0 };
+            of_level[level] += tangent.slope * share * weight;
+            least -= tangent.right * share * weight;
         }
         for (weight, _) in problem
             .levels
@@ -375,7 +412,7 @@ impl<'p> Relaxation<'p> {
 
     fn portions(&self, layout: &Layout, solved: &Solved, span: &Span) -> Vec<f64> {
         let mut portions = vec![0.0; self.problem.families.len()];
-        for (&family, &share) in layout.families.iter().zip(&solved.variables) {
+        for (&family, &share) in layout.places.families.iter().zip(&solved.variables) {
             let within = share * f64::from(self.problem.most[family]);
             portions[family] = within.clamp(span.low[family].into(), span.high[family].into());
         }
@@ -387,8 +424,8 @@ impl<'p> Relaxation<'p> {
         let mut added = false;
         let wanted = f64::from(self.problem.quantities.wanted);
         for level in 0..self.problem.levels.len() {
-            let plants = solved.variables[layout.levels_at + level].max(0.0);
-            let modelled = solved.variables[layout.kept_at + level];
+            let plants = solved.variables[layout.places.levels_at + level].max(0.0);
+            let modelled = solved.variables[layout.places.kept_at + level];
             if modelled - self.problem.levels.kept(plants).0 > TOLERANCE * wanted {
                 self.touched[level].push(plants);
                 added = true;
@@ -400,7 +437,7 @@ impl<'p> Relaxation<'p> {
     /// Takes in the families that would do better than those at hand; whether there were any.
     fn join(&mut self, span: &Span, costs: &[f64]) -> bool {
         let outside = |family: &usize| self.active.binary_search(family).is_err();
-        let mut better: Vec<usize> = self.all(span).into_iter().filter(outside).collect();
+        let mut better: Vec<usize> = span.open().into_iter().filter(outside).collect();
         better.retain(|&family| costs[family] < -TOLERANCE);
         better.sort_by(|&one, &other| costs[one].total_cmp(&costs[other]));
         better.truncate(TAKEN_IN);

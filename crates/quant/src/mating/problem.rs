@@ -131,7 +131,9 @@ impl Problem {
             || quantities.wanted == 0
             || quantities.portion == 0
             || !quantities.floor.is_finite()
-            || rooms.iter().any(|room| !(room.room >= 0.0))
+            || rooms
+                .iter()
+                .any(|room| room.room.is_nan() || room.room < 0.0)
             || takes
                 .clone()
                 .any(|take| !(take.1.is_finite() && take.1 >= 0.0))

@@ -177,7 +177,7 @@ fn check(stock: &Stock<'_>, strategy: &Strategy) -> Result<(), StrategyFault> {
     Ok(())
 }
 
-/// A seed of its own for each replicate and season (SplitMix64; Steele, Lea & Flood 2014, OOPSLA).
+/// A seed of its own for each replicate and season (`SplitMix64`; Steele, Lea & Flood 2014, OOPSLA).
 fn mixed(seed: u64, replicate: u32, season: u32) -> u64 {
     let mut z = seed
         .wrapping_add(u64::from(replicate).wrapping_mul(0x9e37_79b9_7f4a_7c15))

@@ -4,7 +4,7 @@ use crate::derived::Season;
 use crate::theme::{Meaning, muted, space};
 use crate::view::View;
 use crate::widgets::{
-    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, form_row, main_button,
+    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button,
     section_heading, segmented,
 };
 use crate::worker::Latest;

@@ -8,8 +8,7 @@ use crate::season_paper;
 use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{
-    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, detail, main_button,
-    section_heading,
+    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, main_button, section_heading,
 };
 use crate::worker::Latest;
 use chrono::NaiveDate;
