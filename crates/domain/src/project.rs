@@ -285,13 +285,11 @@ impl Project {
         }
         let record = Arc::new(record);
         R::table_mut(self).insert(Arc::clone(&record));
-        match references.into_iter().find(|to| !self.contains(*to)) {
-            Some(absent) => Err(missing(absent)),
-            None => {
-                record.check(self)?;
-                record.check_dependents(self)
-            }
+        if let Some(absent) = references.into_iter().find(|to| !self.contains(*to)) {
+            return Err(missing(absent));
         }
+        record.check(self)?;
+        record.check_dependents(self)
     }
 
     fn take_out<R: TableMut>(&mut self, id: Id<R>) -> Option<R> {
