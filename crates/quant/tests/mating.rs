@@ -1,5 +1,7 @@
 //! The plan of crosses: against exhaustive search, against its bound, and what more space and locks do.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 use std::ops::ControlFlow;
 
 use faer::Mat;
@@ -253,7 +255,7 @@ fn a_lock_never_makes_the_plan_better() {
         let free = plan(
             &problem,
             &request(0.3, &[], 0),
-            &[with.portions.clone()],
+            std::slice::from_ref(&with.portions),
             &mut go,
         )
         .unwrap();

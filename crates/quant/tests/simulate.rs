@@ -1,5 +1,7 @@
 //! Seasons played out by chance, against theory.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 use std::ops::ControlFlow;
 
 use quant::chance::intensity;

@@ -56,19 +56,16 @@ pub(super) fn run(
         plan.distance_words()
     );
     writeln!(err, "{told}").map_err(|error| error.to_string())?;
-    match pdf {
-        Some(path) => {
-            let report = season_paper::report(project, &planner, plan, &dates);
-            let bytes =
-                exchange::report::pdf(&report, Some(today)).map_err(|error| error.to_string())?;
-            std::fs::write(path, bytes)
-                .map_err(|error| format!("{} can't be written: {error}.", path.display()))?;
-        }
-        None => {
-            let csv = season_paper::csv(project, plan, &dates);
-            out.write_all(csv.as_bytes())
-                .map_err(|error| format!("the output can't be written: {error}."))?;
-        }
+    if let Some(path) = pdf {
+        let report = season_paper::report(project, &planner, plan, &dates);
+        let bytes =
+            exchange::report::pdf(&report, Some(today)).map_err(|error| error.to_string())?;
+        std::fs::write(path, bytes)
+            .map_err(|error| format!("{} can't be written: {error}.", path.display()))?;
+    } else {
+        let csv = season_paper::csv(project, plan, &dates);
+        out.write_all(csv.as_bytes())
+            .map_err(|error| format!("the output can't be written: {error}."))?;
     }
     Ok(0)
 }

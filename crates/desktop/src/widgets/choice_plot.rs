@@ -100,8 +100,8 @@ impl<'a> ChoicePlot<'a> {
             ui.painter()
                 .rect_stroke(rect, 4.0, stroke, egui::StrokeKind::Inside);
         }
-        let words = self.in_words(*chosen);
-        response.widget_info(|| WidgetInfo::labeled(Role::Figure, true, words));
+        let picked = *chosen;
+        response.widget_info(|| WidgetInfo::labeled(Role::Figure, true, self.in_words(picked)));
         if let Some(near) = response.hover_pos().and_then(|at| self.nearest(&frame, at)) {
             response = response.on_hover_text_at_pointer(self.point_in_words(near));
         }

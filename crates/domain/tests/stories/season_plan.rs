@@ -14,7 +14,7 @@ use std::sync::Arc;
 const TODAY: &str = "2027-03-01";
 
 /// Two females and a male, no records; vigour counts.
-fn three_founders(hemisphere: Hemisphere, goals: Goals) -> Program {
+fn three_founders(hemisphere: Hemisphere, goals: &Goals) -> Program {
     let mut program = Program::begun_in(hemisphere);
     for (code, sex) in [("F1", Sex::Female), ("F2", Sex::Female), ("M1", Sex::Male)] {
         program.founder(code, Some(sex));
@@ -22,7 +22,7 @@ fn three_founders(hemisphere: Hemisphere, goals: Goals) -> Program {
     let vigour = program.project.traits().iter().next().expect("a trait").id;
     program.make(Edit::Settings(SettingsField::Goals(Goals {
         traits: vec![TraitGoal::new(vigour)],
-        ..goals
+        ..goals.clone()
     })));
     program
 }
@@ -49,7 +49,7 @@ fn best(planner: &Planner, known: &[SeasonPlan]) -> SeasonPlan {
 
 #[test]
 fn three_founders_and_no_records_are_enough() {
-    let program = three_founders(Hemisphere::Northern, Goals::default());
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
     let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
     let plans = planner.curve(5, &[], &mut unwatched).expect("plans");
     let plan = &plans[planner.accepted(&plans)];
@@ -67,7 +67,7 @@ fn three_founders_and_no_records_are_enough() {
 
 #[test]
 fn without_goals_or_pairs_it_says_what_is_missing() {
-    let mut program = three_founders(Hemisphere::Northern, Goals::default());
+    let mut program = three_founders(Hemisphere::Northern, &Goals::default());
     program.make(Edit::Settings(SettingsField::Goals(Goals::default())));
     let none = planner(&program.project, &PlanWish::default()).map(|_| ());
     assert_eq!(none, Err(NoPlan::NoGoals));
@@ -93,7 +93,7 @@ fn room_and_limits_are_kept() {
         },
         ..Goals::default()
     };
-    let program = three_founders(Hemisphere::Northern, goals);
+    let program = three_founders(Hemisphere::Northern, &goals);
     let plan = best(
         &planner(&program.project, &PlanWish::default()).expect("a planner"),
         &[],
@@ -121,7 +121,7 @@ fn room_and_limits_are_kept() {
 
 #[test]
 fn a_lock_is_kept_and_costs_no_less_than_nothing() {
-    let program = three_founders(Hemisphere::Northern, Goals::default());
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
     let wish = PlanWish::default();
     let free = planner(&program.project, &wish).expect("a planner");
     let (candidates, _) = candidates(&program.project);
@@ -144,7 +144,7 @@ fn a_lock_is_kept_and_costs_no_less_than_nothing() {
     );
     let (refined, locks) = locked.refine(&plan, 20, &mut unwatched).expect("costs");
     assert!(locks.len() == 1 && locks[0].cost >= 0.0 && refined.gain >= plan.gain - 1e-12);
-    assert!(best(&free, &[plan.clone()]).gain >= plan.gain);
+    assert!(best(&free, std::slice::from_ref(&plan)).gain >= plan.gain);
 }
 
 /// North: from 1 July (common practice) 42 to 56 days to ripe seed and 21 to clean it: 16 September. South: from 1
@@ -167,7 +167,7 @@ fn the_days_follow_from_flowering_in_both_halves_of_the_globe() {
             2028,
         ),
     ] {
-        let program = three_founders(hemisphere, Goals::default());
+        let program = three_founders(hemisphere, &Goals::default());
         let (year, first) = expected_flowering(&program.project, day(TODAY));
         assert_eq!((year, first), (season, day(flowering)));
         let dates = SeasonDates::of(&program.project, 1, first);
@@ -194,7 +194,7 @@ fn too_little_time_is_told_in_days() {
         plant_out_by: Some(day("2027-12-01")),
         ..Goals::default()
     };
-    let program = three_founders(Hemisphere::Northern, goals);
+    let program = three_founders(Hemisphere::Northern, &goals);
     let dates = SeasonDates::of(&program.project, 2, day("2027-07-01"));
     // Back from 1 December: 21 November, 24 October, 30 September, and 60 days: 1 August; clean by 23 September.
     assert_eq!(dates.spare, Some(-53));
@@ -216,7 +216,7 @@ fn an_accepted_plan_stands_in_the_calendar_and_goes_in_one_step() {
         },
         ..Goals::default()
     };
-    let mut program = three_founders(Hemisphere::Northern, goals);
+    let mut program = three_founders(Hemisphere::Northern, &goals);
     let plan = best(
         &planner(&program.project, &PlanWish::default()).expect("a planner"),
         &[],
@@ -276,7 +276,7 @@ fn an_accepted_plan_stands_in_the_calendar_and_goes_in_one_step() {
 
 #[test]
 fn seasons_can_be_played_out_from_three_founders() {
-    let program = three_founders(Hemisphere::Northern, Goals::default());
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
     let (candidates, _) = candidates(&program.project);
     let ahead = LookAhead::of(&program.project, &candidates).expect("an outlook");
     assert_eq!(ahead.parents, [2, 1]);

@@ -305,20 +305,20 @@ fn locks_ui(
     let mut females: Vec<Id<Genotype>> = offered().map(|pair| pair.female).collect();
     females.sort_unstable_by_key(|&plant| project.code_of(plant));
     females.dedup();
-    let (female, male) = &mut state.to_lock;
+    let (mut female, mut male) = state.to_lock;
     ui.horizontal_wrapped(|ui| {
-        plant_box(ui, project, "Female to hold to", &females, female);
+        plant_box(ui, project, "Female to hold to", &females, &mut female);
         let mut males: Vec<Id<Genotype>> = offered()
-            .filter(|pair| Some(pair.female) == *female)
+            .filter(|pair| Some(pair.female) == female)
             .map(|pair| pair.pollen.male)
             .collect();
         males.sort_unstable_by_key(|&plant| project.code_of(plant));
         if male.is_some_and(|male| !males.contains(&male)) {
-            *male = None;
+            male = None;
         }
-        plant_box(ui, project, "Male to hold to", &males, male);
+        plant_box(ui, project, "Male to hold to", &males, &mut male);
         let pair = female
-            .zip(*male)
+            .zip(male)
             .filter(|pair| !state.wish.locked.contains(pair));
         if ui
             .add_enabled(pair.is_some(), egui::Button::new("Hold to this cross"))
@@ -326,9 +326,10 @@ fn locks_ui(
             && let Some(pair) = pair
         {
             state.wish.locked.push(pair);
-            state.to_lock = (None, None);
+            (female, male) = (None, None);
         }
     });
+    state.to_lock = (female, male);
 }
 
 fn cost_words(chosen: Option<&Chosen>, pair: Pair) -> String {
