@@ -98,21 +98,18 @@ pub fn reveal(_state: &mut State, _project: &Project, _id: AnyId) {}
 fn with_season(ui: &mut Ui, view: &View<'_>, draw: impl FnOnce(&mut Ui, &Latest<Season>)) {
     let planning = view.derived.planning();
     let genetics = view.derived.genetics();
-    match planning.season(genetics, view.project, view.today, ui.ctx()) {
-        Some(season) => {
-            if !season.current {
-                badge(ui, Meaning::Soon, "of an earlier state");
-            }
-            draw(ui, &season);
+    if let Some(season) = planning.season(genetics, view.project, view.today, ui.ctx()) {
+        if !season.current {
+            badge(ui, Meaning::Soon, "of an earlier state");
         }
-        None => {
-            ui.add_space(space::XL);
-            let words = planning.progress().map(|progress| progress.words);
-            let words = words.filter(|words| !words.is_empty());
-            ui.label(muted(
-                ui,
-                format!("Being worked out. {}", words.unwrap_or_default()),
-            ));
-        }
+        draw(ui, &season);
+        return;
     }
+    ui.add_space(space::XL);
+    let words = planning.progress().map(|progress| progress.words);
+    let words = words.filter(|words| !words.is_empty());
+    ui.label(muted(
+        ui,
+        format!("Being worked out. {}", words.unwrap_or_default()),
+    ));
 }

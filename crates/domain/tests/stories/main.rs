@@ -11,4 +11,5 @@ mod program;
 mod random_edits;
 mod refusals;
 mod season_plan;
+mod seed_science;
 mod undo;

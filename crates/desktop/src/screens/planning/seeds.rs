@@ -142,18 +142,15 @@ fn answer_ui(
     };
     let sure = format!("{:.0} %", 100.0 * goals.sure);
     ui.horizontal_wrapped(|ui| {
-        match sized.fewest {
-            Some(seeds) => {
-                ui.label(strong("Sow"));
-                figure(ui, "Seeds to sow", &seeds.to_string(), explain);
-                ui.label(strong(format!("seeds to be {sure} sure of {wish}.")));
-            }
-            None => {
-                ui.label(strong(format!(
-                    "A million seeds are too few to be {sure} sure of {wish}."
-                )));
-                figure(ui, "Seeds to sow", "Why", explain);
-            }
+        if let Some(seeds) = sized.fewest {
+            ui.label(strong("Sow"));
+            figure(ui, "Seeds to sow", &seeds.to_string(), explain);
+            ui.label(strong(format!("seeds to be {sure} sure of {wish}.")));
+        } else {
+            ui.label(strong(format!(
+                "A million seeds are too few to be {sure} sure of {wish}."
+            )));
+            figure(ui, "Seeds to sow", "Why", explain);
         }
         if given.is_some() {
             let chance = format!("{:.1} %", 100.0 * sized.chance);
