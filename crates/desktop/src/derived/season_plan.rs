@@ -106,6 +106,12 @@ impl SeasonPlans {
         };
         let mut worker = self.refined.borrow_mut();
         let key = ((revision, today, wish.clone()), point);
+        if !curve.current {
+            // What an earlier curve comes to is no answer to what is wished now.
+            worker.take_in();
+            let earlier = worker.latest_for(&key);
+            return earlier.map(|latest| latest.while_current(curve));
+        }
         let latest = worker.follow(ctx, key, || {
             let curve = Arc::clone(&curve.value);
             move |watch| {
