@@ -23,14 +23,21 @@ pub enum NeedKind {
 }
 
 impl NeedKind {
-    /// The words for it.
-    pub const fn words(self) -> &'static str {
+    /// The words for so much of it.
+    pub const fn words(self, amount: u64) -> &'static str {
+        let one = amount == 1;
         match self {
+            Self::Cones if one => "cone, pollinated",
             Self::Cones => "cones, pollinated",
+            Self::Bags if one => "bag to pollinate",
             Self::Bags => "bags to pollinate",
+            Self::Boxes if one => "box in the cold",
             Self::Boxes => "boxes in the cold",
+            Self::Cells if one => "cell under lights",
             Self::Cells => "cells under lights",
+            Self::Pots if one => "pot",
             Self::Pots => "pots",
+            Self::Hills if one => "hill",
             Self::Hills => "hills",
         }
     }
@@ -85,7 +92,11 @@ pub fn needs(
         kind,
         amount,
         limit,
-        explanation: Explanation::new(format!("{amount} {}", kind.words()), formula, "arithmetic"),
+        explanation: Explanation::new(
+            format!("{amount} {}", kind.words(amount)),
+            formula,
+            "arithmetic",
+        ),
     };
     let of_mean = |mean: Mean, need: Need, what: &str, of: &str, source: &'static str| Need {
         explanation: Explanation {

@@ -16,6 +16,7 @@ const BAR: f32 = 14.0;
 pub(super) fn show(ui: &mut Ui, project: &Project, sized: &Sized) {
     let sown = sized.seeds;
     ui.spacing_mut().item_spacing.y = 2.0;
+    ticks(ui, sown);
     let all = Left {
         mean: sown as f64,
         low: sown,
@@ -31,7 +32,7 @@ pub(super) fn show(ui: &mut Ui, project: &Project, sized: &Sized) {
             figure(ui, &name, &rate, || sized.funnel.explain(project, nth));
         });
     }
-    let note = "Bars by the logarithm: each tick is ten times the one before. The thin line is where the count lies eight times in ten; the rate at the right is of those in the line above.";
+    let note = "Bars by the logarithm. The thin line is where the count lies eight times in ten; the rate at the right is of those in the line above.";
     ui.add(egui::Label::new(muted(ui, note).small()).wrap());
     ui.spacing_mut().item_spacing.y = space::S;
 }
@@ -47,7 +48,7 @@ fn row(ui: &mut Ui, name: &str, left: &Left, sown: u64, rate: impl FnOnce(&mut U
                 ui.add(egui::Label::new(name).truncate());
             },
         );
-        let width = (ui.available_width() - COUNT - RATE - 3.0 * space::S).max(80.0);
+        let width = bar_width(ui.available_width());
         bar(ui, name, left, sown, vec2(width, height));
         let (rect, _) = ui.allocate_exact_size(vec2(COUNT, height), Sense::hover());
         let font = numbers().resolve(ui.style());
@@ -61,6 +62,45 @@ fn row(ui: &mut Ui, name: &str, left: &Left, sown: u64, rate: impl FnOnce(&mut U
         );
         rate(ui);
     });
+}
+
+/// The figures of the scale, above the bars.
+fn ticks(ui: &mut Ui, sown: u64) {
+    let whole = ui.available_width();
+    let width = bar_width(whole - NAME - space::S);
+    let (rect, _) = ui.allocate_exact_size(vec2(whole, space::L), Sense::hover());
+    let left = rect.left() + NAME + space::S;
+    let font = egui::TextStyle::Small.resolve(ui.style());
+    let ink = tokens(ui).muted;
+    for (count, along) in decades(sown, width) {
+        let at = pos2(left + along, rect.bottom());
+        ui.painter().text(
+            at,
+            Align2::CENTER_BOTTOM,
+            count.to_string(),
+            font.clone(),
+            ink,
+        );
+    }
+}
+
+/// What is left for the bars beside counts and rates.
+fn bar_width(available: f32) -> f32 {
+    (available - COUNT - RATE - 3.0 * space::S).max(80.0)
+}
+
+/// 1, 10, 100 and so on up to what was sown, with their places along a bar of this width.
+fn decades(sown: u64, width: f32) -> Vec<(u64, f32)> {
+    std::iter::successors(Some(1_u64), |count| count.checked_mul(10))
+        .take_while(|count| *count <= sown)
+        .map(|count| (count, along(count as f64, sown, width)))
+        .collect()
+}
+
+/// Where a count stands along a bar: by the logarithm, from a half to what was sown.
+fn along(count: f64, sown: u64, width: f32) -> f32 {
+    let whole = (2.0 * sown.max(2) as f64).ln();
+    width * ((2.0 * count.max(0.5)).ln() / whole).clamp(0.0, 1.0) as f32
 }
 
 fn count_words(left: &Left) -> String {
@@ -85,17 +125,12 @@ fn bar(ui: &mut Ui, name: &str, left: &Left, sown: u64, size: egui::Vec2) {
         return;
     }
     let colours = tokens(ui);
-    // From a half to what was sown.
-    let whole = (2.0 * sown.max(2) as f64).ln();
-    let along =
-        |count: f64| rect.width() * ((2.0 * count.max(0.5)).ln() / whole).clamp(0.0, 1.0) as f32;
+    let along = |count: f64| along(count, sown, rect.width());
     let middle = rect.center().y;
     let painter = ui.painter();
-    let mut tick = 1.0;
-    while tick <= sown as f64 {
-        let x = rect.left() + along(tick);
+    for (_, place) in decades(sown, rect.width()) {
+        let x = rect.left() + place;
         painter.vline(x, rect.y_range(), Stroke::new(1.0, colours.rule));
-        tick *= 10.0;
     }
     let filled = Rect::from_min_size(
         pos2(rect.left(), middle - BAR / 2.0),

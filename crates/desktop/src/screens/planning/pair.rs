@@ -39,7 +39,7 @@ pub(super) fn show(
     section_heading(ui, "Seedlings");
     for (name, which) in named_figures(project, candidates, of) {
         detail_with(ui, &name, |ui| {
-            let text = value(project, pair, of, which);
+            let text = wide_value(project, pair, of, which);
             let text = if text.is_empty() {
                 "no threshold".into()
             } else {
@@ -54,6 +54,23 @@ pub(super) fn show(
     ui.add_space(space::S);
     warnings(ui, view, pair.female, &Pollen::Male(pair.pollen.male));
     reckon.then_some((pair.female, pair.pollen.male))
+}
+
+/// A figure with what isn't known of the family, and how seedlings differ within it.
+fn wide_value(project: &Project, pair: &Candidate, of: BestOf, which: Figure) -> String {
+    let text = value(project, pair, of, which);
+    let outlook = match which {
+        Figure::Index => Some(pair.index),
+        Figure::Trait(place) => pair.traits.get(place).copied().flatten(),
+        _ => None,
+    };
+    match outlook {
+        Some(outlook) => format!(
+            "{text} ± {:.2}, spread {:.2}",
+            outlook.standard_error, outlook.spread
+        ),
+        None => text,
+    }
 }
 
 /// The figures of a pair, each with its name.

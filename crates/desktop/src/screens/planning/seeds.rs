@@ -166,7 +166,7 @@ fn needs_ui(ui: &mut Ui, needs: &[Need]) {
     section_heading(ui, "What so many seeds take");
     for need in needs {
         ui.horizontal(|ui| {
-            let words = need.kind.words();
+            let words = need.kind.words(need.amount);
             figure(ui, words, &need.amount.to_string(), || {
                 Some(need.explanation.clone())
             });
