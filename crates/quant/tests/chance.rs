@@ -1,7 +1,5 @@
 //! Chances beside a general-purpose library's figures, and what must hold whatever the numbers.
 
-#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
-
 use proptest::prelude::*;
 use quant::chance::{Passage, Rate, at_least, best_few, expected_best, normal, rectangle};
 use quant::evaluation::Covariance;
@@ -64,7 +62,7 @@ fn rates_agree_with_another_library() {
     }
 }
 
-/// SciPy 1.16.3 with NumPy 2.4.6: `norm.sf(6)`, `norm.sf(10)`, `norm.isf(1e-12)`.
+/// `scipy` 1.16.3 with `numpy` 2.4.6: `norm.sf(6)`, `norm.sf(10)`, `norm.isf(1e-12)`.
 #[test]
 fn far_tails_agree_with_scipy() {
     assert!((normal::above(6.0) / 9.865876450376946e-10 - 1.0).abs() < 1e-13);
@@ -72,7 +70,7 @@ fn far_tails_agree_with_scipy() {
     assert!((-normal::quantile(1e-12) - 7.034483825301131).abs() < 1e-12);
 }
 
-/// SciPy 1.16.3: `quad(lambda x: x*n*norm.pdf(x)*norm.cdf(x)**(n-1), -10, 10, limit=500, epsabs=1e-13,
+/// `scipy` 1.16.3: `quad(lambda x: x*n*norm.pdf(x)*norm.cdf(x)**(n-1), -10, 10, limit=500, epsabs=1e-13,
 /// points=[0, 2, 4])`.
 #[test]
 fn the_best_of_many_agrees_with_scipy() {
@@ -88,7 +86,7 @@ fn the_best_of_many_agrees_with_scipy() {
     }
 }
 
-/// SciPy 1.16.3: `betabinom.sf(4, 60, 3.2, 7.1)`, `sf(0, 25, 0.5, 9)`, `sf(99, 400, 20, 60)`.
+/// `scipy` 1.16.3: `betabinom.sf(4, 60, 3.2, 7.1)`, `sf(0, 25, 0.5, 9)`, `sf(99, 400, 20, 60)`.
 #[test]
 fn one_uncertain_stage_agrees_with_scipy() {
     for (wanted, starts, [a, b], expected) in [
@@ -105,7 +103,7 @@ fn one_uncertain_stage_agrees_with_scipy() {
     }
 }
 
-/// SciPy 1.16.3: `multivariate_normal(zeros(4), R, maxpts=8000000, abseps=1e-8, releps=1e-8).cdf(-lower)`.
+/// `scipy` 1.16.3: `multivariate_normal(zeros(4), R, maxpts=8000000, abseps=1e-8, releps=1e-8).cdf(-lower)`.
 #[test]
 fn four_thresholds_agree_with_scipy() {
     let matrix = Covariance::from_lower(&[1.0, 0.3, 1.0, -0.2, 0.4, 1.0, 0.1, 0.25, -0.35, 1.0]);

@@ -20,11 +20,12 @@ fn today() -> NaiveDate {
 }
 
 fn candidates(project: &Project) -> Candidates {
-    let kinship = Arc::new(Kinship::of(project, 0.0).unwrap());
-    let knowledge = Arc::new(Knowledge::of(project, &kinship, &mut unwatched).unwrap());
+    let kinship = Arc::new(Kinship::of(project, 0.0).expect("a kinship"));
+    let knowledge =
+        Arc::new(Knowledge::of(project, &kinship, &mut unwatched).expect("not stopped"));
     Candidates::rank(project, &kinship, &knowledge, today())
         .with_chances(&mut unwatched)
-        .unwrap()
+        .expect("not stopped")
 }
 
 /// A trait scored 1 to 9, more is better.
