@@ -7,5 +7,6 @@ mod crosses;
 mod kinship;
 mod planning;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod window;
