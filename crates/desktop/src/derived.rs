@@ -17,9 +17,11 @@ use std::sync::Arc;
 
 mod genetics;
 mod planning;
+mod season_plan;
 
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
 pub use planning::{Asked, Planning, Season, Sized};
+pub use season_plan::{Curve, Refined, SeasonPlans};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);
@@ -33,6 +35,7 @@ pub struct Derived {
     findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
     genetics: Genetics,
     planning: Planning,
+    season_plans: SeasonPlans,
     cold: RefCell<Worker<(u64, NaiveDate), Cold>>,
     risks: OnceCell<Vec<BoxRisk>>,
 }
@@ -136,6 +139,11 @@ impl Derived {
     /// Candidates for the season's crosses.
     pub const fn planning(&self) -> &Planning {
         &self.planning
+    }
+
+    /// Plans of the season, and strategies played ahead.
+    pub const fn season_plans(&self) -> &SeasonPlans {
+        &self.season_plans
     }
 }
 

@@ -14,6 +14,7 @@ pub mod fonts;
 pub mod open_project;
 pub mod preferences;
 pub mod screens;
+pub mod season_paper;
 pub mod theme;
 pub mod timers;
 pub mod view;

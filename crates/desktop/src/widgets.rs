@@ -25,6 +25,7 @@
 //! }
 //! ```
 
+mod choice_plot;
 mod controls;
 mod date_field;
 mod days;
@@ -33,6 +34,7 @@ mod envelope;
 mod heat_map;
 mod lanes;
 mod line_plot;
+mod load_bars;
 mod month_view;
 mod number_field;
 mod share_bar;
@@ -44,6 +46,7 @@ mod text_field;
 mod words;
 
 pub use self::{
+    choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
@@ -52,6 +55,7 @@ pub use self::{
     heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
+    load_bars::{Load, LoadBars, load_bars_height},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     share_bar::share_bar,

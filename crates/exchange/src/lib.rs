@@ -1,4 +1,4 @@
-//! What enters and leaves a project: labels, tables, calendars, pedigrees, records and temperatures of loggers.
+//! What enters and leaves a project: labels, reports, tables, calendars, pedigrees, records and temperatures of loggers.
 //!
 //! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
 //! knowledge of the model. The caller maps its records to the structs of this crate.
@@ -8,6 +8,7 @@ pub mod label;
 pub mod logger;
 pub mod pedigree;
 pub mod records;
+pub mod report;
 pub mod rows;
 pub mod table;
 pub mod typeface;

@@ -1,4 +1,5 @@
-//! Planning the season's crosses: what is wanted, which pairs can bring it, how many seeds it takes.
+//! Planning the season's crosses: what is wanted, which pairs can bring it, how many seeds it takes, the plan and its
+//! dates, and where it leads.
 
 use crate::derived::Season;
 use crate::theme::{Meaning, muted, space};
@@ -8,11 +9,14 @@ use crate::worker::Latest;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 
+mod ahead;
 mod compare;
+mod dates;
 mod funnel;
 mod goals;
 mod pair;
 mod pairs;
+mod plan;
 mod seeds;
 mod why;
 
@@ -25,6 +29,8 @@ pub struct State {
     page: Page,
     pairs: pairs::State,
     seeds: seeds::State,
+    plan: plan::State,
+    ahead: ahead::State,
 }
 
 /// A page of the screen.
@@ -34,6 +40,9 @@ enum Page {
     Goals,
     Pairs,
     Seeds,
+    Plan,
+    Dates,
+    Ahead,
 }
 
 /// Draws the screen.
@@ -45,6 +54,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Goals, "Goals"),
             (Page::Pairs, "Pairs"),
             (Page::Seeds, "How many seeds"),
+            (Page::Plan, "Plan"),
+            (Page::Dates, "Dates"),
+            (Page::Ahead, "Look ahead"),
         ];
         segmented(ui, "Page", &mut state.page, &pages);
     });
@@ -66,6 +78,15 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         Page::Seeds => with_season(ui, view, |ui, season| {
             let chosen = state.pairs.only_selected();
             seeds::show(ui, view, &mut state.seeds, season, chosen);
+        }),
+        Page::Plan => with_season(ui, view, |ui, season| {
+            plan::show(ui, view, &mut state.plan, season, out);
+        }),
+        Page::Dates => with_season(ui, view, |ui, season| {
+            dates::show(ui, view, &mut state.plan, season);
+        }),
+        Page::Ahead => with_season(ui, view, |ui, season| {
+            ahead::show(ui, view, &mut state.ahead, season);
         }),
     }
 }

@@ -7,6 +7,7 @@ mod crosses;
 mod kinship;
 mod planning;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod sterilising;
 mod temperatures;
