@@ -22,6 +22,7 @@ pub mod history;
 pub mod id;
 pub mod ledger;
 pub mod merge;
+pub mod planning;
 pub mod progress;
 pub mod project;
 pub mod protocols;

@@ -4,6 +4,7 @@ use crate::agenda::pollen_words;
 use crate::ancestry::origin_words;
 use crate::code::Template;
 use crate::id::{AnyId, Id};
+use crate::planning::Goals;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::{BoxEnd, Moisture, Sterilisation};
@@ -286,5 +287,52 @@ impl Told for CrossTiming {
 impl Told for Template {
     fn told(&self, _project: &Project) -> String {
         self.0.clone()
+    }
+}
+
+impl Told for Goals {
+    fn told(&self, project: &Project) -> String {
+        let traits: Vec<String> = self
+            .traits
+            .iter()
+            .map(|goal| {
+                let name = project.describe(goal.of_trait.into());
+                match goal.threshold {
+                    Some(threshold) => {
+                        format!("{name} (weight {}, at least {threshold})", goal.weight)
+                    }
+                    None => format!("{name} (weight {})", goal.weight),
+                }
+            })
+            .collect();
+        let wanted = format!(
+            "{} good females, {:.0} % sure, inbreeding to {}, kinship up by {}",
+            self.good_females,
+            self.sure * 100.0,
+            self.inbreeding,
+            self.kinship_rise
+        );
+        let limit = |name: &str, value: Option<u32>| {
+            value.map_or_else(String::new, |value| format!("{name} {value}"))
+        };
+        let index = self
+            .index
+            .map_or_else(String::new, |index| format!("index {index}"));
+        let by = self
+            .plant_out_by
+            .map_or_else(String::new, |day| format!("planted out by {day}"));
+        joined(&[
+            &traits.join(", "),
+            &index,
+            &wanted,
+            &limit("boxes", self.space.boxes),
+            &limit("cells", self.space.cells),
+            &limit("pots", self.space.pots),
+            &limit("hills", self.space.hills),
+            &by,
+            &limit("cones a female", self.limits.cones_per_female),
+            &limit("crosses a male", self.limits.crosses_per_male),
+            &limit("crosses a week", self.limits.crosses_per_week),
+        ])
     }
 }

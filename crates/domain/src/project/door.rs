@@ -178,6 +178,11 @@ impl Project {
         match self.settings.protocol {
             Some(protocol) if !self.protocols.contains(protocol) => Err(missing(protocol.into())),
             _ => Ok(()),
+        }?;
+        let mut goals = self.settings.goals.traits.iter();
+        match goals.find(|goal| !self.traits.contains(goal.of_trait)) {
+            Some(goal) => Err(missing(goal.of_trait.into())),
+            None => Ok(()),
         }
     }
 
@@ -246,6 +251,14 @@ impl Project {
                 id,
                 "New batches start from this protocol.",
                 "Choose another for the project first.",
+            ));
+        }
+        let mut goals = self.settings.goals.traits.iter();
+        if goals.any(|goal| AnyId::from(goal.of_trait) == id) {
+            return Err(Refusal::about(
+                id,
+                "This trait is among the goals of the season.",
+                "Take it out of the goals first.",
             ));
         }
         Ok(())

@@ -1,6 +1,7 @@
 //! What holds for the whole project.
 
 use crate::id::Id;
+use crate::planning::Goals;
 use crate::project::Project;
 use crate::record::protocol::Protocol;
 use crate::record::{Fields, is_default};
@@ -63,6 +64,9 @@ pub struct Settings {
     pub cross_timing: CrossTiming,
     /// How seedlings are numbered: see [`crate::code::Template`].
     pub seedling_codes: crate::code::Template,
+    /// What the season's crosses are to bring.
+    #[serde(skip_serializing_if = "is_default")]
+    pub goals: Goals,
 }
 
 impl Settings {
@@ -81,7 +85,7 @@ impl Settings {
                 "Give the smaller number first.",
             ));
         }
-        Ok(())
+        self.goals.check()
     }
 }
 
@@ -96,6 +100,7 @@ pub enum SettingsField {
     Protocol(Option<Id<Protocol>>),
     CrossTiming(CrossTiming),
     SeedlingCodes(crate::code::Template),
+    Goals(Goals),
 }
 
 impl Fields for Settings {
@@ -118,6 +123,7 @@ impl Fields for Settings {
             SettingsField::SeedlingCodes(value) => {
                 SettingsField::SeedlingCodes(replace(&mut self.seedling_codes, value))
             }
+            SettingsField::Goals(value) => SettingsField::Goals(replace(&mut self.goals, value)),
         }
     }
 
@@ -129,6 +135,7 @@ impl Fields for Settings {
             SettingsField::Protocol(_) => "protocol of new batches",
             SettingsField::CrossTiming(_) => "cadence of crosses",
             SettingsField::SeedlingCodes(_) => "numbering of seedlings",
+            SettingsField::Goals(_) => "goals of the season",
         }
         .into()
     }
@@ -143,6 +150,7 @@ impl Fields for Settings {
             SettingsField::SeedlingCodes(_) => {
                 SettingsField::SeedlingCodes(self.seedling_codes.clone())
             }
+            SettingsField::Goals(_) => SettingsField::Goals(self.goals.clone()),
         }
     }
 
@@ -154,6 +162,7 @@ impl Fields for Settings {
             SettingsField::Protocol(other.protocol),
             SettingsField::CrossTiming(other.cross_timing.clone()),
             SettingsField::SeedlingCodes(other.seedling_codes.clone()),
+            SettingsField::Goals(other.goals.clone()),
         ]
         .into_iter()
         .filter(|field| self.read(field) != *field)
@@ -167,6 +176,7 @@ impl Fields for Settings {
             SettingsField::Protocol(value) => value.told(project),
             SettingsField::CrossTiming(value) => value.told(project),
             SettingsField::SeedlingCodes(value) => value.told(project),
+            SettingsField::Goals(value) => value.told(project),
         }
     }
 }
