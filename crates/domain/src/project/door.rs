@@ -224,7 +224,10 @@ impl Project {
         });
         match absent {
             Some(absent) => Err(missing(absent)),
-            None => record.check(self),
+            None => {
+                record.check(self)?;
+                record.check_dependents(self)
+            }
         }
     }
 
