@@ -222,13 +222,11 @@ impl Project {
                 absent = Some(to);
             }
         });
-        match absent {
-            Some(absent) => Err(missing(absent)),
-            None => {
-                record.check(self)?;
-                record.check_dependents(self)
-            }
+        if let Some(absent) = absent {
+            return Err(missing(absent));
         }
+        record.check(self)?;
+        record.check_dependents(self)
     }
 
     /// Whether a record that was taken away may be missed.
