@@ -14,7 +14,7 @@ use domain::{
     Edit, Genotype, Id, IdSource, LotSource, Movement, MovementKind, Origin, Project, SeedAmount,
     SeedLot,
 };
-use proptest::prelude::{ProptestConfig, prop_assert, proptest};
+use proptest::prelude::{prop_assert, proptest};
 
 /// The project after these random edits, with identities of one of two machines.
 fn edited(base: &Project, choices: &[u64], machine: u64) -> Project {
@@ -57,8 +57,6 @@ fn lost(before: &Project, after: &Project, outcome: &Project, merge: &Merge) -> 
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
-
     #[test]
     fn a_copy_brought_together_with_itself_brings_nothing(choices in choices(60)) {
         let project = walk(&choices).project;

@@ -128,10 +128,14 @@ pub fn merge(base: Option<&Project>, mine: &Project, theirs: &Project) -> Merge 
             (Some(base), _) => sorting.sort(base, edit),
         }
     }
-    sorting.mend_gone();
     let (clean, refused) = fit::fit(mine, sorting.clean);
+    let mut asking = fit::Asking::new(base, mine, theirs, &clean);
     let mut conflicts = sorting.conflicts;
-    conflicts.extend(fit::conflicts(base, mine, theirs, &clean, refused));
+    for conflict in &mut conflicts {
+        asking.mend(conflict);
+    }
+    let clusters = fit::clusters(theirs, refused).into_iter();
+    conflicts.extend(clusters.map(|cluster| asking.conflict(cluster)));
     Merge {
         clean: Comparison { edits: clean },
         conflicts,
@@ -232,23 +236,6 @@ impl Sorting<'_> {
             there: vec![edit.clone()],
             take: Some(vec![edit]),
         });
-    }
-
-    /// A record brought back brings what it refers to; one taken away takes along what refers to it here.
-    fn mend_gone(&mut self) {
-        let mut clean = self.mine.clone();
-        let (accepted, _) = fit::fit(self.mine, self.clean.clone());
-        // What was accepted once is accepted again.
-        let _inverse = clean.apply(Edit::all("", accepted));
-        for conflict in &mut self.conflicts {
-            let Some(take) = &conflict.take else { continue };
-            let mended = match conflict.clash {
-                Clash::GoneHere => fit::with_references(&clean, self.theirs, take.clone()),
-                Clash::GoneThere => fit::with_referrers(&clean, take.clone()),
-                _ => continue,
-            };
-            conflict.take = fit::accepts(&clean, &mended).is_ok().then_some(mended);
-        }
     }
 }
 

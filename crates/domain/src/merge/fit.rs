@@ -25,7 +25,7 @@ pub(super) struct Refused {
 }
 
 /// Whether a project accepts these edits, as one.
-pub(super) fn accepts(project: &Project, edits: &[Edit]) -> Result<(), Refusal> {
+fn accepts(project: &Project, edits: &[Edit]) -> Result<(), Refusal> {
     project
         .clone()
         .apply(Edit::all("", edits.to_vec()))
@@ -71,32 +71,8 @@ fn try_groups(
     }
 }
 
-/// The refused changes as conflicts: a record with all that hangs on it is one.
-pub(super) fn conflicts(
-    base: Option<&Project>,
-    mine: &Project,
-    theirs: &Project,
-    clean: &[Edit],
-    refused: Vec<Refused>,
-) -> Vec<Conflict> {
-    let mut here = mine.clone();
-    // What was accepted once is accepted again.
-    let _inverse = here.apply(Edit::all("", clean.to_vec()));
-    let mut asking = Asking {
-        base,
-        mine,
-        here,
-        theirs,
-        given: BTreeSet::new(),
-    };
-    clusters(theirs, refused)
-        .into_iter()
-        .map(|cluster| asking.conflict(cluster))
-        .collect()
-}
-
 /// Refused changes by what they hang on, that first.
-fn clusters(theirs: &Project, refused: Vec<Refused>) -> Vec<Vec<Refused>> {
+pub(super) fn clusters(theirs: &Project, refused: Vec<Refused>) -> Vec<Vec<Refused>> {
     let about: Vec<Option<AnyId>> = refused
         .iter()
         .map(|each| each.edits.first().and_then(Edit::about))
@@ -144,7 +120,7 @@ fn find(root: &[usize], mut place: usize) -> usize {
 }
 
 /// The records that these edits need and a project lacks, taken from another.
-pub(super) fn with_references(here: &Project, theirs: &Project, edits: Vec<Edit>) -> Vec<Edit> {
+fn with_references(here: &Project, theirs: &Project, edits: Vec<Edit>) -> Vec<Edit> {
     let mut known = records(&edits);
     let mut all = edits;
     let mut waiting: Vec<AnyId> = known.iter().copied().collect();
@@ -163,7 +139,7 @@ pub(super) fn with_references(here: &Project, theirs: &Project, edits: Vec<Edit>
 }
 
 /// The edits, and the taking away of all that refers to what they take away.
-pub(super) fn with_referrers(here: &Project, edits: Vec<Edit>) -> Vec<Edit> {
+fn with_referrers(here: &Project, edits: Vec<Edit>) -> Vec<Edit> {
     let mut known = records(&edits);
     let mut all = edits;
     let mut waiting: Vec<AnyId> = known.iter().copied().collect();
@@ -178,7 +154,8 @@ pub(super) fn with_referrers(here: &Project, edits: Vec<Edit>) -> Vec<Edit> {
     all
 }
 
-struct Asking<'a> {
+/// Asks the rules about what comes in, with what came in by itself in place.
+pub(super) struct Asking<'a> {
     base: Option<&'a Project>,
     mine: &'a Project,
     /// This copy with what comes in by itself.
@@ -188,8 +165,45 @@ struct Asking<'a> {
     given: BTreeSet<String>,
 }
 
-impl Asking<'_> {
-    fn conflict(&mut self, cluster: Vec<Refused>) -> Conflict {
+impl<'a> Asking<'a> {
+    pub(super) fn new(
+        base: Option<&'a Project>,
+        mine: &'a Project,
+        theirs: &'a Project,
+        clean: &[Edit],
+    ) -> Self {
+        let mut here = mine.clone();
+        // What was accepted once is accepted again.
+        let _inverse = here.apply(Edit::all("", clean.to_vec()));
+        Self {
+            base,
+            mine,
+            here,
+            theirs,
+            given: BTreeSet::new(),
+        }
+    }
+
+    /// Sees to it that what stands there can be taken: a record brought back brings what it refers to, one taken away
+    /// takes along what refers to it here, a value takes back what was done here against it.
+    pub(super) fn mend(&self, conflict: &mut Conflict) {
+        let Some(take) = conflict.take.take() else {
+            return;
+        };
+        let mended = match conflict.clash {
+            Clash::GoneHere => with_references(&self.here, self.theirs, take),
+            Clash::GoneThere => with_referrers(&self.here, take),
+            Clash::Field | Clash::Code(_) | Clash::Rule(_) => take,
+        };
+        if accepts(&self.here, &mended).is_ok() {
+            conflict.take = Some(mended);
+        } else {
+            self.against(conflict, &mended);
+        }
+    }
+
+    /// What was refused, as one conflict.
+    pub(super) fn conflict(&mut self, cluster: Vec<Refused>) -> Conflict {
         let why = cluster.first().map(|each| each.why.clone());
         let about = cluster
             .first()
@@ -344,7 +358,7 @@ impl Asking<'_> {
                 at += 1;
             }
         }
-        conflict.here = undone
+        let undone_here: Vec<Edit> = undone
             .iter()
             .flatten()
             .filter_map(|edit| match edit.verb() {
@@ -352,7 +366,10 @@ impl Asking<'_> {
                 _ => edit.as_in(self.mine),
             })
             .collect();
-        conflict.mine = listed(&conflict.here, self.mine, self.theirs);
+        conflict
+            .mine
+            .extend(listed(&undone_here, self.mine, self.theirs));
+        conflict.here.extend(undone_here);
         conflict.take = Some(take(&undone));
     }
 
