@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 mod crosses;
 mod plants;
 mod seed;
+mod tests_of_seed;
 
 /// Something doubtful or missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +58,7 @@ pub fn findings(project: &Project, today: NaiveDate) -> Vec<Finding> {
     found.plants();
     found.lots();
     found.boxes();
+    found.tests_of_seed();
     found.future_dates();
     found
         .findings
@@ -146,6 +148,14 @@ impl Found<'_> {
             .counts()
             .iter()
             .map(|each| (each.id.into(), each.date));
+        let weighings = project
+            .seed_weighings()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let tests = project
+            .germination_tests()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
         let scores = project
             .observations()
             .iter()
@@ -159,6 +169,8 @@ impl Found<'_> {
             .chain(moves)
             .chain(movements)
             .chain(counts)
+            .chain(weighings)
+            .chain(tests)
             .chain(scores)
             .chain(notes)
             .filter(|(_, date)| *date > today)

@@ -10,7 +10,8 @@ use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
-    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task, Trait,
+    GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot,
+    SeedWeighing, Stage, Task, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;
@@ -220,6 +221,18 @@ impl Project {
                 None,
                 id.typed()
                     .and_then(|id| self.movements.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::SeedWeighing => (
+                None,
+                id.typed()
+                    .and_then(|id| self.seed_weighings.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::GerminationTest => (
+                None,
+                id.typed()
+                    .and_then(|id| self.germination_tests.get(id))
                     .map(|each| each.lot.into()),
             ),
             Kind::Check => (
