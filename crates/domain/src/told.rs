@@ -15,7 +15,7 @@ use crate::record::observation::{Direction, Scale};
 use crate::record::protocol::Regimen;
 use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
 use crate::record::settings::{CrossTiming, Hemisphere};
-use crate::units::Celsius;
+use crate::units::{Celsius, Grams};
 use crate::{PartialDate, Span};
 use chrono::NaiveDate;
 
@@ -47,7 +47,17 @@ macro_rules! told_as_written {
         }
     )*};
 }
-told_as_written!(u32, i32, f64, NaiveDate, PartialDate, Span, Ploidy, Celsius);
+told_as_written!(
+    u32,
+    i32,
+    f64,
+    NaiveDate,
+    PartialDate,
+    Span,
+    Ploidy,
+    Celsius,
+    Grams
+);
 
 impl<T: Told> Told for Option<T> {
     fn told(&self, project: &Project) -> String {
@@ -66,13 +76,13 @@ impl Told for String {
     }
 }
 
-impl Told for Vec<String> {
-    fn told(&self, _project: &Project) -> String {
+impl<T: Told> Told for Vec<T> {
+    fn told(&self, project: &Project) -> String {
         if self.is_empty() {
-            NOTHING.into()
-        } else {
-            self.join(", ")
+            return NOTHING.into();
         }
+        let parts: Vec<String> = self.iter().map(|each| each.told(project)).collect();
+        parts.join(", ")
     }
 }
 

@@ -11,10 +11,6 @@ use crate::macros::with_kinds;
 use crate::record::{Fields as _, Record};
 use crate::refusal::Refusal;
 use crate::table::Table;
-use crate::{
-    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, Movement, Note,
-    Observation, Photo, Protocol, SeedLot, Stage, Task, Trait,
-};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -46,7 +42,7 @@ impl Touched {
 
 macro_rules! define_door {
     ($($Kind:ident $table:ident $noun:literal,)*) => {
-        $(impl TableMut for $Kind {
+        $(impl TableMut for crate::$Kind {
             fn table_mut(project: &mut Project) -> &mut Table<Self> { &mut project.$table }
         })*
 
