@@ -5,6 +5,8 @@
 mod chill;
 mod crosses;
 mod kinship;
+mod planning;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod window;
