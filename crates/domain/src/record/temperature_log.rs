@@ -17,7 +17,7 @@ record! {
     TemperatureLog, TemperatureLogField {
         required {
             /// Where they were taken.
-            At at: LogPlace,
+            At at "place": LogPlace,
             /// The temperatures.
             Readings readings: Readings,
         }
