@@ -416,8 +416,9 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         .count();
     if planned > 0 {
         let words = format!(
-            "{planned} crosses of {} stand on the Crosses screen already; accepting adds these.",
-            dates.season
+            "Of {} {planned} {} on the Crosses screen already; accepting adds these.",
+            dates.season,
+            domain::work::plural(planned as u32, "cross stands", "crosses stand")
         );
         ui.add(Label::new(muted(ui, words)).wrap());
     }
