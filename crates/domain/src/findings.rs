@@ -7,8 +7,11 @@ use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
 mod crosses;
+mod photos;
 mod plants;
 mod seed;
+
+pub use photos::{PhotoFiles, of_photos};
 
 /// Something doubtful or missing.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -5,6 +5,7 @@
 mod chill;
 mod crosses;
 mod kinship;
+mod photos;
 mod plants;
 mod seed_lots;
 mod window;

@@ -157,12 +157,12 @@ fn assemble(loose: Loose, format: Format) -> Document {
             .push("The file doesn't say which changes it contains.".into());
     }
     let settings = gather.settings(loose.settings.as_deref());
-    // For the overlay: what this program doesn't know, tables it has no kind for and, in a newer file, fields.
+    // For the overlay: what this program doesn't know, tables it has no kind for and fields.
     let mut seen = loose.stray;
     let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = Kind::of_table(&table).is_some();
-        if newer || !(known || loose.damaged) {
+        if known || !loose.damaged {
             let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
         }
@@ -191,7 +191,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     text.push('}');
     // Each record was read by itself before, so that all together can be.
     let project = Project::from_parts(serde_json::from_str(&text).unwrap_or_default());
-    if newer && let Some(settings) = loose.settings.as_deref().and_then(parse) {
+    if let Some(settings) = loose.settings.as_deref().and_then(parse) {
         seen.insert("settings".into(), settings);
     }
     let overlay = if seen.is_empty() {
