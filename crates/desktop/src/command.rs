@@ -104,7 +104,10 @@ impl Command {
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
             Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
-            Self::Go(Screen::Kinship) | Self::Sample | Self::ZoomReset | Self::About => {
+            Self::Go(Screen::Kinship | Screen::Planning)
+            | Self::Sample
+            | Self::ZoomReset
+            | Self::About => {
                 return None;
             }
         })

@@ -15,6 +15,7 @@ pub mod findings;
 pub mod forms;
 pub mod kinship;
 pub mod labels;
+pub mod planning;
 pub mod plants;
 pub mod record_notes;
 pub mod regimen_form;
@@ -37,6 +38,7 @@ pub struct Screens {
     pub seedlings: seedlings::State,
     pub family_tree: family_tree::State,
     pub kinship: kinship::State,
+    pub planning: planning::State,
     pub labels: labels::State,
     pub findings: findings::State,
     pub setup: setup::State,
@@ -54,6 +56,7 @@ impl Screens {
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
+            Screen::Planning => planning::show(ui, view, &mut self.planning, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
             Screen::Setup => setup::show(ui, view, &mut self.setup, out),
@@ -72,7 +75,11 @@ impl Screens {
             Screen::Chill => chill::reveal(&mut self.chill, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
-            Screen::FamilyTree | Screen::Kinship | Screen::Labels | Screen::Findings => {}
+            Screen::FamilyTree
+            | Screen::Kinship
+            | Screen::Planning
+            | Screen::Labels
+            | Screen::Findings => {}
         }
     }
 

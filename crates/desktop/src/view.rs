@@ -45,6 +45,7 @@ pub enum Screen {
     Seedlings,
     FamilyTree,
     Kinship,
+    Planning,
     Labels,
     Findings,
     Setup,
@@ -52,7 +53,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -61,6 +62,7 @@ impl Screen {
         Self::Seedlings,
         Self::FamilyTree,
         Self::Kinship,
+        Self::Planning,
         Self::Labels,
         Self::Findings,
         Self::Setup,
@@ -77,6 +79,7 @@ impl Screen {
             Self::Seedlings => "Seedlings",
             Self::FamilyTree => "Family tree",
             Self::Kinship => "Kinship",
+            Self::Planning => "Season plan",
             Self::Labels => "Labels",
             Self::Findings => "Findings",
             Self::Setup => "Setup",

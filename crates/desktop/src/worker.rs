@@ -107,6 +107,14 @@ struct Shared {
 }
 
 impl Watch {
+    fn new(ctx: &Context) -> Self {
+        Self {
+            shared: Arc::default(),
+            ctx: ctx.clone(),
+            drawn: Instant::now(),
+        }
+    }
+
     /// Says how far the job is. The answer is [`ControlFlow::Break`] once the job is to end: it then returns `None`.
     pub fn tell(&mut self, words: &str, part: Option<f32>) -> ControlFlow<()> {
         if self.shared.stop.load(Ordering::Relaxed) {
@@ -157,6 +165,19 @@ impl<Key, T> Default for Worker<Key, T> {
             running: None,
             ended: None,
         }
+    }
+}
+
+impl<Key: std::fmt::Debug, T> std::fmt::Debug for Worker<Key, T> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Worker")
+            .field("latest", &self.latest.as_ref().map(|latest| &latest.key))
+            .field(
+                "running",
+                &self.running.as_ref().map(|running| &running.key),
+            )
+            .field("ended", &self.ended)
+            .finish()
     }
 }
 
@@ -214,6 +235,33 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
         self.latest_for(&key)
     }
 
+    /// The same for work that may be little or much: the little is done at once, so that nothing flickers.
+    pub fn follow_sized<Job>(
+        &mut self,
+        ctx: &Context,
+        key: Key,
+        little: bool,
+        prepare: impl FnOnce() -> Job,
+    ) -> Option<Latest<T>>
+    where
+        Job: FnOnce(&mut Watch) -> Option<T> + Send + 'static,
+    {
+        if !little {
+            return self.follow(ctx, key, prepare);
+        }
+        if !self.is_current(&key) {
+            // What runs for an earlier key is told to end and no longer heard.
+            self.stop();
+            self.running = None;
+            let value = prepare()(&mut Watch::new(ctx))?;
+            self.latest = Some(Answer {
+                key: key.clone(),
+                value: Arc::new(value),
+            });
+        }
+        self.latest_for(&key)
+    }
+
     /// Starts `job` on a thread, whatever answers there are. Nothing happens while another is under way.
     pub fn start(
         &mut self,
@@ -225,12 +273,8 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
         if self.running.is_some() {
             return;
         }
-        let shared = Arc::<Shared>::default();
-        let mut watch = Watch {
-            shared: Arc::clone(&shared),
-            ctx: ctx.clone(),
-            drawn: Instant::now(),
-        };
+        let mut watch = Watch::new(ctx);
+        let shared = Arc::clone(&watch.shared);
         let (sender, answer) = channel();
         let frame = RepaintAtEnd(ctx.clone());
         std::thread::spawn(move || {
@@ -386,6 +430,29 @@ mod tests {
         worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
         worker.wait();
         assert!(worker.is_current(&2));
+    }
+
+    #[test]
+    fn little_work_is_done_at_once_and_ends_what_ran_before() {
+        let ctx = Context::default();
+        let mut worker = Worker::<u8, u8>::default();
+        let (hear, wait) = sync_channel::<()>(0);
+        worker.follow_sized(&ctx, 1, false, || {
+            move |watch: &mut Watch| {
+                while watch.tell("Walking", None).is_continue() {
+                    std::thread::yield_now();
+                }
+                drop(hear);
+                Some(1)
+            }
+        });
+        let answer = worker.follow_sized(&ctx, 2, true, || |_: &mut Watch| Some(2));
+        assert_eq!(
+            answer.map(|answer| (*answer, answer.current)),
+            Some((2, true))
+        );
+        assert!(wait.recv().is_err(), "the earlier job has ended");
+        worker.follow_sized(&ctx, 2, true, nothing("the answer is there"));
     }
 
     #[test]

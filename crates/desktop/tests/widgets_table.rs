@@ -351,3 +351,23 @@ fn a_click_in_a_score_column_moves_the_cursor_there() {
     type_text(&mut harness, "3");
     assert_eq!(entered(&harness), [(6, 2, Some(3))]);
 }
+
+#[test]
+fn columns_give_way_in_a_narrow_window_and_the_header_names_them() {
+    let mut harness = harness(
+        5,
+        vec![
+            Column::text("Code", 240.0),
+            Column::text("Born", 200.0).gives_way(2),
+            Column::text("Place", 100.0).gives_way(1),
+            Column::number("Height, cm", 200.0),
+        ],
+    );
+    harness.get_by_label("Place");
+    assert!(harness.query_by_label("Born").is_none());
+    harness.get_by_label("No room for: Born. A wider window shows more.");
+    harness.set_size(egui::vec2(900.0, 400.0));
+    harness.run();
+    harness.get_by_label("Born");
+    assert!(harness.query_by_label_contains("No room for").is_none());
+}

@@ -33,6 +33,7 @@ pub use design::{Design, Factor, Plan};
 pub use evaluation::{
     Component, Evaluation, Heritability, NotEvaluated, PlantValue, Value, evaluate,
 };
+pub(crate) use explanation::number;
 pub use explanation::{Explanation, Input};
 pub use kinship::{Kinship, KinshipMatrix};
 pub use pedigree::{PlantPedigree, birth_season};

@@ -20,6 +20,7 @@ pub mod genetics;
 pub mod history;
 pub mod id;
 pub mod ledger;
+pub mod planning;
 pub mod progress;
 pub mod project;
 pub mod protocols;

@@ -234,6 +234,19 @@ impl Project {
                         "Choose another for the project first.",
                     ));
                 }
+                if self
+                    .settings
+                    .goals
+                    .traits
+                    .iter()
+                    .any(|goal| AnyId::from(goal.of_trait) == id)
+                {
+                    return Err(Refusal::about(
+                        id,
+                        "This trait is among the goals of the season.",
+                        "Take it out of the goals first.",
+                    ));
+                }
                 record.check_without(self)?;
                 Ok(Change::Add(record))
             }
@@ -258,6 +271,11 @@ impl Project {
         match self.settings.protocol {
             Some(protocol) if !self.protocols.contains(protocol) => Err(missing(protocol.into())),
             _ => Ok(()),
+        }?;
+        let mut goals = self.settings.goals.traits.iter();
+        match goals.find(|goal| !self.traits.contains(goal.of_trait)) {
+            Some(goal) => Err(missing(goal.of_trait.into())),
+            None => Ok(()),
         }
     }
 
@@ -277,7 +295,10 @@ impl Project {
         R::table_mut(self).insert(Arc::clone(&record));
         match references.into_iter().find(|to| !self.contains(*to)) {
             Some(absent) => Err(missing(absent)),
-            None => record.check(self),
+            None => {
+                record.check(self)?;
+                record.check_dependents(self)
+            }
         }
     }
 

@@ -54,8 +54,13 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
     /// Calls `visit` with every record this one refers to.
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId));
 
-    /// The rules of this kind, asked with the record already in place. References are known to exist.
+    /// The record's own rules, asked with it already in place. References are known to exist.
     fn check(&self, project: &Project) -> Result<(), Refusal>;
+
+    /// The rules of others that this record could break by being what it is, asked after its own.
+    fn check_dependents(&self, _project: &Project) -> Result<(), Refusal> {
+        Ok(())
+    }
 
     /// The rules of others that the taking away of this one could break, asked with the record already gone.
     fn check_without(&self, _project: &Project) -> Result<(), Refusal> {

@@ -2,7 +2,14 @@
 //!
 //! Takes slices and indices and returns numbers. Knows no names, no dates, no files.
 
+pub mod chance;
+pub mod contingency;
 pub mod evaluation;
+pub mod germination;
 pub mod index;
 pub mod kinship;
+pub mod likelihood;
+pub mod proportion;
+pub mod segregation;
 pub mod sparse;
+pub mod stock;

@@ -7,7 +7,7 @@ pub(super) use key::key;
 use egui::{Pos2, Rect, pos2, vec2};
 
 use super::{
-    graph::{FamilyGraph, Line, Plant},
+    graph::{FamilyGraph, Line, Plant, PlantIndex},
     layout::{FamilyPlace, Layout, Port, Strand, Twig},
     marks,
     scope::{Content, End, Extract, Link, fold_count, fold_sexes, fold_title},
@@ -385,7 +385,7 @@ pub(super) fn content(
     detail: Detail,
 ) {
     match content {
-        Content::Plant(index) => plant(canvas, &graph.plants()[*index], rect, tone, detail),
+        Content::Plant(index) => plant(canvas, graph, *index, rect, tone, detail),
         Content::Fold {
             family,
             plants,
@@ -420,7 +420,15 @@ pub(super) fn content(
     }
 }
 
-fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail: Detail) {
+fn plant(
+    canvas: &mut dyn Canvas,
+    graph: &FamilyGraph,
+    index: PlantIndex,
+    rect: Rect,
+    tone: Tone,
+    detail: Detail,
+) {
+    let plant = &graph.plants()[index];
     let ink = if plant.dead { Ink::Muted } else { tone.text() };
     if tone == Tone::Focus {
         canvas.rect(
@@ -437,7 +445,7 @@ fn plant(canvas: &mut dyn Canvas, plant: &Plant, rect: Rect, tone: Tone, detail:
         (false, false, _) => Pen::new(Ink::Strong, 1.0),
     };
     canvas.rect(rect, CORNER, Some(Ink::Raised), Some(outline));
-    if let Some(shading) = plant.shading {
+    if let Some(shading) = graph.shading(index) {
         let bar = Rect::from_min_size(rect.min + vec2(3.0, 3.0), vec2(5.0, rect.height() - 6.0));
         canvas.rect(bar, 0.0, Some(Ink::Paper), Some(Pen::new(ink, 0.8)));
         let mut filled = bar;

@@ -5,7 +5,10 @@
 
 use std::{
     collections::{BTreeMap, BTreeSet},
-    sync::atomic::{AtomicU64, Ordering},
+    sync::{
+        Arc,
+        atomic::{AtomicU64, Ordering},
+    },
 };
 
 use super::code_order;
@@ -113,8 +116,6 @@ pub struct Plant {
     pub ploidy: Option<u8>,
     /// Short lines of figures under the code, such as `F 0.125`.
     pub captions: Vec<String>,
-    /// A value from 0 to 1 shown as a filled bar, such as kinship to a chosen plant.
-    pub shading: Option<f32>,
     /// Where it comes from.
     pub descent: Descent,
     /// The code of the cross it grew from, such as `B26-01`.
@@ -134,7 +135,6 @@ impl Plant {
             dead: false,
             ploidy: None,
             captions: Vec::new(),
-            shading: None,
             descent: Descent::Unrecorded,
             family: None,
         }
@@ -201,9 +201,16 @@ pub struct Family {
 /// How many graphs were built, and one; the empty graph of `default` is number 0.
 static BUILT: AtomicU64 = AtomicU64::new(1);
 
-/// Plants, the families they fall into, and the way between them in both directions.
+/// Plants, the families they fall into, and the way between them in both directions. A clone shares them.
 #[derive(Clone, Debug, Default)]
 pub struct FamilyGraph {
+    parts: Arc<Parts>,
+    /// By the place of a plant; empty while nothing is shaded.
+    shading: Arc<[Option<f32>]>,
+}
+
+#[derive(Debug, Default)]
+struct Parts {
     plants: Vec<Plant>,
     families: Vec<Family>,
     family_of: Vec<Option<FamilyIndex>>,
@@ -262,72 +269,88 @@ impl FamilyGraph {
             }
         }
         Self {
-            plants,
-            families,
-            family_of,
-            families_from,
-            stamp: BUILT.fetch_add(1, Ordering::Relaxed),
+            parts: Arc::new(Parts {
+                plants,
+                families,
+                family_of,
+                families_from,
+                stamp: BUILT.fetch_add(1, Ordering::Relaxed),
+            }),
+            shading: Arc::default(),
         }
     }
 
     /// Differs between any two graphs built in this run of the program; what is derived from a graph is kept by it.
     pub(super) fn stamp(&self) -> u64 {
-        self.stamp
+        self.parts.stamp
     }
 
-    /// Shades the plants anew. Neither who is drawn nor where depends on it, so the drawing stays as it is.
+    /// Whether the other is this graph, however shaded.
+    pub fn is_same(&self, other: &Self) -> bool {
+        self.stamp() == other.stamp()
+    }
+
+    /// Shades the plants anew, each with a value from 0 to 1 shown as a filled bar, such as kinship to a chosen
+    /// plant. Neither who is drawn nor where depends on it, so the drawing stays as it is.
     pub fn shade(&mut self, shading: impl Fn(PlantKey) -> Option<f32>) {
-        for plant in &mut self.plants {
-            plant.shading = shading(plant.key);
-        }
+        self.shading = self
+            .plants()
+            .iter()
+            .map(|plant| shading(plant.key))
+            .collect();
+    }
+
+    /// The value a plant is shaded with.
+    pub fn shading(&self, plant: PlantIndex) -> Option<f32> {
+        self.shading.get(plant).copied().flatten()
     }
 
     /// The plants, by key.
     pub fn plants(&self) -> &[Plant] {
-        &self.plants
+        &self.parts.plants
     }
 
     /// The families, by key.
     pub fn families(&self) -> &[Family] {
-        &self.families
+        &self.parts.families
     }
 
     /// Where a plant is, if it is in the graph.
     pub fn index_of(&self, key: PlantKey) -> Option<PlantIndex> {
-        self.plants
+        self.plants()
             .binary_search_by_key(&key, |plant| plant.key)
             .ok()
     }
 
     /// The family a plant was born into; none for a founder.
     pub fn family_of(&self, plant: PlantIndex) -> Option<FamilyIndex> {
-        self.family_of[plant]
+        self.parts.family_of[plant]
     }
 
     /// The families a plant is a parent of.
     pub fn families_from(&self, plant: PlantIndex) -> &[FamilyIndex] {
-        &self.families_from[plant]
+        &self.parts.families_from[plant]
     }
 
     /// The parents of a plant that are in the graph, female side first. A selfed plant has the same one twice.
     pub fn parents(&self, plant: PlantIndex) -> impl Iterator<Item = PlantIndex> + '_ {
-        self.family_of[plant]
+        self.parts.family_of[plant]
             .into_iter()
-            .flat_map(|family| self.families[family].known_parents())
+            .flat_map(|family| self.parts.families[family].known_parents())
     }
 
     /// The children of a plant, family by family.
     pub fn children(&self, plant: PlantIndex) -> impl Iterator<Item = PlantIndex> + '_ {
-        self.families_from[plant]
+        self.parts.families_from[plant]
             .iter()
-            .flat_map(|&family| self.families[family].members.iter().copied())
+            .flat_map(|&family| self.parts.families[family].members.iter().copied())
     }
 
     /// The lines of descent left out because the parent also descends from the child: (a plant of the family, its
     /// recorded parent), for a message such as 'A is recorded as its own ancestor'.
     pub fn loops(&self) -> Vec<(PlantIndex, PlantIndex)> {
         let mut found = Vec::new();
-        for family in &self.families {
+        for family in &self.parts.families {
             for parentage in &family.parents {
                 if let (Source::Loop(parent), Some(&member)) =
                     (parentage.source, family.members.first())

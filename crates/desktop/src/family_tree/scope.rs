@@ -308,7 +308,7 @@ pub fn describe_plant(graph: &FamilyGraph, plant: PlantIndex) -> String {
     for caption in &data.captions {
         say(caption);
     }
-    if let Some(shading) = data.shading {
+    if let Some(shading) = graph.shading(plant) {
         say(&format!("shaded {:.0} %", shading.clamp(0.0, 1.0) * 100.0));
     }
     if let Some(family) = graph.family_of(plant) {

@@ -10,7 +10,11 @@ mod paint;
 mod related;
 mod toolbar;
 
-use egui::{Id, Key, Modifiers, Rect, Response, Role, Sense, Ui, WidgetInfo, vec2};
+use egui::{Context, Id, Key, Modifiers, Rect, Response, Role, Sense, Ui, WidgetInfo, vec2};
+
+use crate::theme;
+use crate::worker::{Latest, Worker};
+use std::sync::Arc;
 
 use super::{
     graph::{FamilyGraph, PlantIndex, PlantKey},
@@ -24,6 +28,8 @@ use related::Related;
 /// Beyond this many boxes in view only the plant at the cursor has an accessible name of its own: a list of thousands
 /// read aloud helps no one. The search and the keys still reach every plant.
 const MOST_NAMED: usize = 600;
+/// Up to this many plants a drawing is laid out within a frame's patience; more are laid out off the window's thread.
+const LAID_OUT_AT_ONCE: usize = 400;
 /// The room that the keyboard cursor keeps from the edges.
 const SIGHT: f32 = 60.0;
 
@@ -40,6 +46,7 @@ pub struct TreeState {
     camera: Camera,
     /// Where the drawing was shown last.
     area: Option<Rect>,
+    laid_out: Worker<(u64, Scope), LaidOut>,
     drawing: Option<Drawing>,
 }
 
@@ -52,14 +59,30 @@ pub struct TreeResponse {
     pub response: Response,
 }
 
-/// A drawing kept for as long as the graph and the scope stay the same.
+/// What is drawn and where, of one graph and scope.
 #[derive(Debug)]
-struct Drawing {
-    stamp: u64,
+struct LaidOut {
+    graph: FamilyGraph,
     scope: Scope,
     extract: Extract,
     layout: Layout,
+}
+
+/// The drawing that is shown. While the next one is being laid out it may be of an earlier graph or scope.
+#[derive(Debug)]
+struct Drawing {
+    laid_out: Latest<LaidOut>,
+    /// With the shading of this frame.
+    graph: FamilyGraph,
     related: Option<Related>,
+}
+
+impl std::ops::Deref for Drawing {
+    type Target = LaidOut;
+
+    fn deref(&self) -> &LaidOut {
+        &self.laid_out
+    }
 }
 
 impl TreeState {
@@ -94,10 +117,10 @@ impl TreeState {
     }
 
     /// What is drawn and where, once it has been shown; for [`super::to_svg`].
-    pub fn drawing(&self) -> Option<(&Extract, &Layout)> {
+    pub fn drawing(&self) -> Option<(&FamilyGraph, &Extract, &Layout)> {
         self.drawing
             .as_ref()
-            .map(|drawing| (&drawing.extract, &drawing.layout))
+            .map(|drawing| (&drawing.graph, &drawing.extract, &drawing.layout))
     }
 
     fn forget_related(&mut self) {
@@ -106,29 +129,43 @@ impl TreeState {
         }
     }
 
-    /// Lays out what changed since the last frame.
-    fn update(&mut self, graph: &FamilyGraph) {
-        let stale = self
-            .drawing
-            .as_ref()
-            .is_none_or(|drawing| drawing.stamp != graph.stamp() || drawing.scope != self.scope);
-        if stale {
-            let extract = Extract::new(graph, &self.scope);
-            let layout = Layout::new(&extract, Sizes::fitting(graph));
-            self.drawing = Some(Drawing {
-                stamp: graph.stamp(),
-                scope: self.scope.clone(),
-                extract,
-                layout,
-                related: None,
-            });
+    /// Takes in what was laid out, and has laid out what changed since.
+    fn update(&mut self, graph: &FamilyGraph, ctx: &Context) {
+        let key = (graph.stamp(), self.scope.clone());
+        let little = graph.plants().len() <= LAID_OUT_AT_ONCE;
+        let latest = self.laid_out.follow_sized(ctx, key, little, || {
+            let (graph, scope) = (graph.clone(), self.scope.clone());
+            move |_| {
+                let extract = Extract::new(&graph, &scope);
+                let layout = Layout::new(&extract, Sizes::fitting(&graph));
+                Some(LaidOut {
+                    graph,
+                    scope,
+                    extract,
+                    layout,
+                })
+            }
+        });
+        let Some(latest) = latest else {
+            return;
+        };
+        let related = self.drawing.take().and_then(|drawing| {
+            Arc::ptr_eq(&drawing.laid_out.value, &latest.value)
+                .then_some(drawing.related)
+                .flatten()
+        });
+        let of_this_graph = latest.graph.stamp() == graph.stamp();
+        let mut drawing = Drawing {
+            graph: if of_this_graph { graph } else { &latest.graph }.clone(),
+            laid_out: latest,
+            related,
+        };
+        let focus = self.focus.and_then(|key| drawing.graph.index_of(key));
+        if drawing.related.is_none() {
+            drawing.related =
+                focus.map(|plant| Related::to(&drawing.graph, &drawing.extract, plant));
         }
-        let focus = self.focus.and_then(|key| graph.index_of(key));
-        if let (Some(drawing), Some(plant)) = (&mut self.drawing, focus)
-            && drawing.related.is_none()
-        {
-            drawing.related = Some(Related::to(graph, &drawing.extract, plant));
-        }
+        self.drawing = Some(drawing);
     }
 }
 
@@ -148,7 +185,7 @@ impl<'a> FamilyTree<'a> {
     pub fn show(self, ui: &mut Ui, state: &mut TreeState) -> TreeResponse {
         let Self { graph } = self;
         toolbar::show(ui, graph, state);
-        state.update(graph);
+        state.update(graph, ui.ctx());
 
         let size = ui.available_size().max(vec2(160.0, 120.0));
         let (area, key) = {
@@ -160,25 +197,21 @@ impl<'a> FamilyTree<'a> {
         let response = ui.interact(area, id, Sense::click_and_drag());
         let mut picked = None;
         if let Some(drawing) = state.drawing.take() {
+            let graph = &drawing.graph;
             state.camera.update(ui, area, &response, graph, &drawing);
             picked = keyboard(ui, area, &response, graph, &drawing, state);
             paint::drawing(ui, area, graph, &drawing, state);
             paint::key(ui, key);
             picked = names(ui, area, &response, graph, &drawing, state).or(picked);
-            state.drawing = Some(drawing);
             // A focus set just now is not worked out yet; nothing else would wake an idle window for it.
-            if state.focus.is_some()
-                && state
-                    .drawing
-                    .as_ref()
-                    .is_some_and(|drawing| drawing.related.is_none())
-                || state
-                    .drawing
-                    .as_ref()
-                    .is_some_and(|drawing| drawing.scope != state.scope)
-            {
+            if state.focus.is_some() && drawing.related.is_none() || drawing.scope != state.scope {
                 ui.request_repaint();
             }
+            state.drawing = Some(drawing);
+        } else {
+            let words = format!("Drawing {} plants…", graph.plants().len());
+            let at = Rect::from_center_size(area.center(), vec2(area.width(), 40.0));
+            ui.put(at, egui::Label::new(theme::muted(ui, words)));
         }
         TreeResponse { picked, response }
     }
@@ -193,9 +226,9 @@ fn names(
     drawing: &Drawing,
     state: &mut TreeState,
 ) -> Option<PlantKey> {
-    let Drawing {
+    let LaidOut {
         extract, layout, ..
-    } = drawing;
+    } = &**drawing;
     let camera = &state.camera;
     let cursor = cursor_box(graph, extract, state.cursor);
     let in_view: Vec<BoxIndex> = (0..extract.boxes.len())
@@ -318,9 +351,9 @@ fn keyboard(
             },
         );
     });
-    let Drawing {
+    let LaidOut {
         extract, layout, ..
-    } = drawing;
+    } = &**drawing;
     let pressed =
         |modifiers: Modifiers, key: Key| ui.input_mut(|input| input.consume_key(modifiers, key));
     for (modifiers, key, step) in [

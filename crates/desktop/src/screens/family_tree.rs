@@ -7,16 +7,22 @@ use crate::screens::explanation::{figure, share};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, detail_with, empty_state, heading, list_and_detail};
+use crate::worker::Worker;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 
 mod graph;
 
+/// Up to this many plants the graph is built within a frame's patience.
+const BUILT_AT_ONCE: usize = 2_000;
+
 /// What the family tree remembers between frames.
 #[derive(Default)]
 pub struct State {
     tree: TreeState,
-    graph: Option<((u64, Stamp), FamilyGraph)>,
+    built: Worker<(u64, Stamp), FamilyGraph>,
+    /// What was built last, shaded.
+    graph: FamilyGraph,
     /// Boxes are shaded by kinship to the plant chosen.
     shade: bool,
     /// The plant they are shaded for now, and the revision its kinship is of.
@@ -41,8 +47,15 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
     let figures = view.derived.genetics().figures(project, ui.ctx());
     let stamp = (project.revision(), figures.stamp());
-    if state.graph.as_ref().is_none_or(|(of, _)| *of != stamp) {
-        state.graph = Some((stamp, graph::of(project, &figures)));
+    let little = project.genotypes().len() <= BUILT_AT_ONCE;
+    let built = state.built.follow_sized(ui.ctx(), stamp, little, || {
+        let (snapshot, figures) = (project.clone(), figures.clone());
+        move |_| Some(graph::of(&snapshot, &figures))
+    });
+    if let Some(built) = built
+        && !state.graph.is_same(&built)
+    {
+        state.graph = built.value.as_ref().clone();
         state.shaded = None;
     }
     state.shade_boxes(ui, view);
@@ -78,15 +91,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 impl State {
     /// Shades the boxes by kinship to the plant chosen, once it is known.
     fn shade_boxes(&mut self, ui: &Ui, view: &View<'_>) {
-        let Some((_, graph)) = &mut self.graph else {
-            return;
-        };
         let to = self.chosen.filter(|_| self.shade);
         let near = to.and_then(|to| view.derived.genetics().near(view.project, to, ui.ctx()));
         let near = near.filter(|near| Some(near.to) == to);
         let wanted = near.as_ref().map(|near| (near.to, near.revision()));
         if wanted != self.shaded {
-            graph.shade(|key| near.as_ref()?.share(graph::id(key)));
+            self.graph.shade(|key| near.as_ref()?.share(graph::id(key)));
             self.shaded = wanted;
         }
     }
@@ -99,14 +109,11 @@ fn tree_ui(
     state: &mut State,
     out: &mut Outbox<'_>,
 ) {
-    let Some((_, graph)) = &state.graph else {
-        return;
-    };
     ui.horizontal_wrapped(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
         if ui.button("Save as picture…").clicked()
-            && let Some((extract, layout)) = state.tree.drawing()
+            && let Some((graph, extract, layout)) = state.tree.drawing()
         {
             let svg = to_svg(graph, extract, layout);
             out.ask(Request::Export(
@@ -128,7 +135,10 @@ fn tree_ui(
             ui.label(muted(ui, words));
         }
     });
-    if let Some(key) = FamilyTree::new(graph).show(ui, &mut state.tree).picked {
+    if let Some(key) = FamilyTree::new(&state.graph)
+        .show(ui, &mut state.tree)
+        .picked
+    {
         state.chosen = Some(graph::id(key));
         state.detail_open = true;
     }

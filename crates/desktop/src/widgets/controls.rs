@@ -119,7 +119,7 @@ pub fn find_box(ui: &mut Ui, name: &str, text: &mut String) -> bool {
         let edit = TextEdit::singleline(text)
             .id(id)
             .hint_text(name.to_owned())
-            .desired_width(180.0)
+            .desired_width(150.0)
             .margin(vec2(space::S, space::XS))
             .min_size(vec2(0.0, space::TARGET))
             .align(egui::Align2::LEFT_CENTER)

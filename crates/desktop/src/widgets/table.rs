@@ -23,6 +23,7 @@ pub struct Column {
     kind: Kind,
     stretch: bool,
     sortable: bool,
+    gives_way: u8,
 }
 
 /// What the cells of a column hold.
@@ -44,6 +45,7 @@ impl Column {
             kind: Kind::Text,
             stretch: false,
             sortable: true,
+            gives_way: 0,
         }
     }
 
@@ -75,6 +77,14 @@ impl Column {
     #[must_use]
     pub fn stretch(mut self) -> Self {
         self.stretch = true;
+        self
+    }
+
+    /// Left out where the table is too narrow for all columns: the highest `rank` goes first, 0 stays. What it holds
+    /// must be told elsewhere too, such as on the page of the record.
+    #[must_use]
+    pub fn gives_way(mut self, rank: u8) -> Self {
+        self.gives_way = rank;
         self
     }
 
@@ -268,12 +278,18 @@ impl<'a> Table<'a> {
                 };
                 view.show(ui, state, &mut rows, &mut response);
             });
+        let left_out: Vec<&str> = (self.columns.iter())
+            .zip(lefts.windows(2))
+            .filter(|(_, edges)| edges[0] == edges[1])
+            .map(|(column, _)| column.header.as_str())
+            .collect();
         let header = HeaderRow {
             columns: self.columns,
             lefts: &lefts,
             rect: header_rect,
             offset: scroll.state.clamped_offset().x,
             id,
+            left_out: &left_out,
         };
         response.sort = header.show(ui, state);
         ui.advance_cursor_after_rect(outer);
@@ -285,7 +301,7 @@ impl<'a> Table<'a> {
         response
     }
 
-    /// The left edges of the columns and, last, the right edge of all.
+    /// The left edges of the columns and, last, the right edge of all; a column left out has no width.
     fn column_edges<Key>(&self, available: f32, state: &TableState<Key>) -> Vec<f32> {
         let width = |index: usize| {
             state
@@ -294,18 +310,31 @@ impl<'a> Table<'a> {
                 .copied()
                 .unwrap_or(self.columns[index].width)
         };
-        let natural: f32 = (0..self.columns.len()).map(width).sum();
+        let mut shown = vec![true; self.columns.len()];
+        let mut natural: f32 = (0..self.columns.len()).map(width).sum();
+        while natural > available {
+            let gives_way = |index: &usize| shown[*index] && self.columns[*index].gives_way > 0;
+            let next = (0..self.columns.len())
+                .filter(gives_way)
+                .max_by_key(|&index| self.columns[index].gives_way);
+            let Some(index) = next else { break };
+            shown[index] = false;
+            natural -= width(index);
+        }
         let stretching = self
             .columns
             .iter()
-            .filter(|column| column.stretch)
+            .zip(&shown)
+            .filter(|(column, shown)| column.stretch && **shown)
             .count()
             .max(1) as f32;
         let spare = ((available - natural) / stretching).max(0.0);
         let mut edges = vec![0.0];
         let mut x = 0.0;
         for (index, column) in self.columns.iter().enumerate() {
-            x += width(index) + if column.stretch { spare } else { 0.0 };
+            if shown[index] {
+                x += width(index) + if column.stretch { spare } else { 0.0 };
+            }
             edges.push(x);
         }
         edges

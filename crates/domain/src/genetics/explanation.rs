@@ -27,7 +27,7 @@ pub struct Input {
 }
 
 impl Explanation {
-    pub(super) fn new(
+    pub(crate) fn new(
         what: impl Into<String>,
         formula: impl Into<String>,
         source: &'static str,
@@ -42,7 +42,7 @@ impl Explanation {
     }
 
     #[must_use]
-    pub(super) fn with(mut self, name: impl Into<String>, value: impl Into<String>) -> Self {
+    pub(crate) fn with(mut self, name: impl Into<String>, value: impl Into<String>) -> Self {
         self.inputs.push(Input {
             name: name.into(),
             value: value.into(),
@@ -51,7 +51,7 @@ impl Explanation {
     }
 
     #[must_use]
-    pub(super) fn resting_on(mut self, n: usize) -> Self {
+    pub(crate) fn resting_on(mut self, n: usize) -> Self {
         self.n = Some(n);
         self
     }
@@ -72,7 +72,7 @@ impl fmt::Display for Explanation {
 }
 
 /// A number as people read it: four decimals, without trailing zeros.
-pub(super) fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" {

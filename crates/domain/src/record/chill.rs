@@ -255,7 +255,7 @@ impl Record for ChillBatch {
 
     fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
 
-    fn check(&self, project: &Project) -> Result<(), Refusal> {
+    fn check(&self, _project: &Project) -> Result<(), Refusal> {
         self.regimen.check().map_err(|(what, remedy)| {
             Refusal::about(self.id, format!("{}: {what}", self.code), remedy)
         })?;
@@ -302,6 +302,10 @@ impl Record for ChillBatch {
                 ));
             }
         }
+        Ok(())
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
         for chill_box in project.boxes_of(self.id) {
             for check in project.checks_of(chill_box.id) {
                 check.check(project)?;
@@ -353,7 +357,10 @@ impl Record for ChillBox {
             ));
         }
         self.check_rechilling(project)?;
-        self.check_end(project)?;
+        self.check_end(project)
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
         for check in project.checks_of(self.id) {
             check.check(project)?;
         }
@@ -531,11 +538,18 @@ impl Record for Check {
                 "Correct the year.",
             ));
         }
+        Ok(())
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
+        let chill_box = project.chill_boxes().get(self.chill_box);
         // What is taken out of a box doesn't come back to the lot with the rest of it.
-        match &chill_box.end {
-            Some(end) if end.fate == BoxFate::Returned => {
-                ledger::check_balance(project, chill_box.lot)
-            }
+        match chill_box {
+            Some(ChillBox {
+                lot,
+                end: Some(end),
+                ..
+            }) if end.fate == BoxFate::Returned => ledger::check_balance(project, *lot),
             _ => Ok(()),
         }
     }

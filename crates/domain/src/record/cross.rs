@@ -208,10 +208,13 @@ impl Record for Cross {
                 "Choose parents that don't descend from this cross.",
             ));
         }
-        for event in project.events_of(self.id) {
-            event.check(project)?;
-        }
         Ok(())
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
+        project
+            .events_of(self.id)
+            .try_for_each(|event| event.check(project))
     }
 }
 
@@ -344,11 +347,6 @@ impl Record for CrossEvent {
                 "Correct one of the two dates.",
             ));
         }
-        if self.what == CrossEventKind::Pollinated {
-            for lot in project.lots_of(self.cross) {
-                lot.check(project)?;
-            }
-        }
         let bagged = first(|what| matches!(what, CrossEventKind::FemaleBagged { .. }));
         let bag_off = project
             .events_of(self.cross)
@@ -383,6 +381,15 @@ impl Record for CrossEvent {
                 ),
                 "Correct the date, or the record of the female.",
             ));
+        }
+        Ok(())
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
+        if self.what == CrossEventKind::Pollinated {
+            for lot in project.lots_of(self.cross) {
+                lot.check(project)?;
+            }
         }
         Ok(())
     }

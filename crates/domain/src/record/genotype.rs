@@ -349,6 +349,20 @@ impl Record for Genotype {
         }
         Ok(())
     }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
+        if self.end.is_some() {
+            for observation in project.observations_of(self.id) {
+                observation.check(project)?;
+            }
+            for cross in project.crosses_with_female(self.id) {
+                for event in project.events_of(cross.id) {
+                    event.check(project)?;
+                }
+            }
+        }
+        Ok(())
+    }
 }
 
 impl Genotype {
@@ -448,16 +462,6 @@ impl Genotype {
                 format!("{wrong} can't be a date of {}.", self.code),
                 "Correct the year.",
             ));
-        }
-        if self.end.is_some() {
-            for observation in project.observations_of(self.id) {
-                observation.check(project)?;
-            }
-            for cross in project.crosses_with_female(self.id) {
-                for event in project.events_of(cross.id) {
-                    event.check(project)?;
-                }
-            }
         }
         let Some(born) = self.born else { return Ok(()) };
         if let Some(run) = self

@@ -164,13 +164,16 @@ impl Record for Germination {
                 "Correct one of the two dates.",
             ));
         }
+        Ok(())
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
         for count in project.counts_of(self.id) {
             count.check(project)?;
         }
-        for plant in project.potted_from(self.id) {
-            plant.check(project)?;
-        }
-        Ok(())
+        project
+            .potted_from(self.id)
+            .try_for_each(|plant| plant.check(project))
     }
 }
 

@@ -189,9 +189,6 @@ impl Record for Trait {
                 "Give the lower score first.",
             ));
         }
-        for observation in project.observations_of_trait(self.id) {
-            observation.check(project)?;
-        }
         check_name(
             self.id,
             &self.name,
@@ -200,6 +197,12 @@ impl Record for Trait {
                 .iter()
                 .map(|each| (each.id, each.name.as_str())),
         )
+    }
+
+    fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
+        project
+            .observations_of_trait(self.id)
+            .try_for_each(|observation| observation.check(project))
     }
 }
 

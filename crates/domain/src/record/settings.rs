@@ -1,6 +1,7 @@
 //! What holds for the whole project.
 
 use crate::id::Id;
+use crate::planning::Goals;
 use crate::record::protocol::Protocol;
 use crate::record::{Fields, is_default};
 use serde::{Deserialize, Serialize};
@@ -64,6 +65,9 @@ pub struct Settings {
     pub cross_timing: CrossTiming,
     /// How seedlings are numbered: see [`crate::code::Template`].
     pub seedling_codes: crate::code::Template,
+    /// What the season's crosses are to bring.
+    #[serde(skip_serializing_if = "is_default")]
+    pub goals: Goals,
 }
 
 impl Settings {
@@ -82,7 +86,7 @@ impl Settings {
                 "Give the smaller number first.",
             ));
         }
-        Ok(())
+        self.goals.check()
     }
 }
 
@@ -98,6 +102,7 @@ pub enum SettingsField {
     Protocol(Option<Id<Protocol>>),
     CrossTiming(CrossTiming),
     SeedlingCodes(crate::code::Template),
+    Goals(Goals),
 }
 
 impl Fields for Settings {
@@ -120,6 +125,7 @@ impl Fields for Settings {
             SettingsField::SeedlingCodes(value) => {
                 SettingsField::SeedlingCodes(replace(&mut self.seedling_codes, value))
             }
+            SettingsField::Goals(value) => SettingsField::Goals(replace(&mut self.goals, value)),
         }
     }
 
@@ -131,6 +137,7 @@ impl Fields for Settings {
             SettingsField::Protocol(_) => "protocol",
             SettingsField::CrossTiming(_) => "cross timing",
             SettingsField::SeedlingCodes(_) => "seedling codes",
+            SettingsField::Goals(_) => "goals of the season",
         }
         .into()
     }

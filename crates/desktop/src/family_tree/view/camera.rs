@@ -129,7 +129,12 @@ impl Camera {
         if self.wanted == Wanted::Nothing && self.fitted.is_some_and(|size| size != area.size()) {
             self.wanted = Wanted::Fit;
         }
-        match std::mem::replace(&mut self.wanted, Wanted::Nothing) {
+        // What is looked for may only be in the drawing that is on its way.
+        let wanted = self.wanted;
+        if drawing.laid_out.current {
+            self.wanted = Wanted::Nothing;
+        }
+        match wanted {
             Wanted::Nothing => {}
             Wanted::Fit => {
                 // The names of the bands keep their size whatever the zoom.

@@ -10,7 +10,7 @@ use egui::{
 };
 use std::sync::Arc;
 
-use super::{Drawing, TreeState, camera::Camera, cursor_box, related::Related};
+use super::{Drawing, LaidOut, TreeState, camera::Camera, cursor_box, related::Related};
 use crate::{
     family_tree::{
         draw::{self, Anchor, Canvas, Dash, Detail, Ink, Pen, Tone, Words},
@@ -54,13 +54,10 @@ pub(super) fn drawing(
     let painter = ui.painter_at(area);
     let camera = &state.camera;
     painter.rect_filled(area, 0.0, tokens.surface);
-    let Drawing {
-        extract,
-        layout,
-        related,
-        ..
-    } = drawing;
-    let related = related.as_ref();
+    let LaidOut {
+        extract, layout, ..
+    } = &**drawing;
+    let related = drawing.related.as_ref();
     let seen = |rect: Rect| camera.rect(area, rect).expand(8.0).intersects(area);
     bands(&painter, area, camera, layout, tokens);
 

@@ -1,3 +1,5 @@
+use std::time::{Duration, Instant};
+
 use egui_kittest::{Harness, kittest::Queryable as _};
 
 use super::*;
@@ -305,8 +307,14 @@ fn where_there_are_too_many_to_name_a_click_still_picks() {
         picked: Vec::new(),
     };
     let mut harness = in_window(window);
+    // So many are laid out off the window's thread, which asks for a frame at its end.
+    let start = Instant::now();
+    while harness.state().state.drawing().is_none() && start.elapsed() < Duration::from_secs(20) {
+        std::thread::sleep(Duration::from_millis(5));
+        harness.run();
+    }
     let state = &harness.state().state;
-    let (_, layout) = state.drawing().unwrap();
+    let (_, _, layout) = state.drawing().unwrap();
     // Boxes are ordered by code: the second is P1.
     let at = state
         .camera

@@ -54,11 +54,17 @@ fn columns() -> [Column; 11] {
         Column::text("Looked into", 108.0),
         Column::number("Left", 56.0).hint("Seeds not yet accounted for."),
         Column::number("Mouldy", 70.0).hint("Mouldy seeds removed, in all."),
-        Column::text("Towel", 64.0).hint("How damp it was when last noted."),
-        Column::number("Early", 58.0).hint("Seeds sprouted in the cold, in all."),
-        Column::number("Seeds", 64.0).hint("Seeds laid in it."),
-        Column::text("Origin", 92.0).stretch(),
-        Column::text("Place", 72.0),
+        Column::text("Towel", 64.0)
+            .hint("How damp it was when last noted.")
+            .gives_way(1),
+        Column::number("Early", 58.0)
+            .hint("Seeds sprouted in the cold, in all.")
+            .gives_way(2),
+        Column::number("Seeds", 64.0)
+            .hint("Seeds laid in it.")
+            .gives_way(5),
+        Column::text("Origin", 92.0).stretch().gives_way(3),
+        Column::text("Place", 72.0).gives_way(4),
     ]
 }
 

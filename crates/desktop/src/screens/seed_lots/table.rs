@@ -31,8 +31,8 @@ fn columns() -> [Column; 8] {
         Column::number("Seeds", 80.0).hint("Clean seeds; ≈ where reckoned from weights."),
         Column::number("Left", 72.0).hint("What the ledger leaves."),
         Column::number("Boxes", 68.0).hint("Boxes laid from it, in every year."),
-        Column::text("Place", 120.0),
-        Column::text("Conditions", 120.0),
+        Column::text("Place", 120.0).gives_way(1),
+        Column::text("Conditions", 120.0).gives_way(2),
     ]
 }
 

@@ -8,11 +8,13 @@ use egui::{
 
 use super::{BarKind, Lane, LaneBar, LanePoint, TimeView, bar_text, point_text};
 use crate::{
-    theme::{space, tokens, type_size},
+    theme::{Tokens, space, tokens, type_size},
     widgets::{days::later, text::one_line},
 };
 
 pub(super) const BAR: f32 = 12.0;
+/// The radius of a point.
+const POINT: f32 = 9.0;
 
 /// Draws one lane; true when it was clicked.
 pub(super) fn draw_lane(
@@ -78,22 +80,8 @@ pub(super) fn draw_lane(
             );
         }
     }
-    for point in &lane.points {
-        let centre = pos2(place.x(point.on) + place.day_width() / 2.0, bar_y(rect));
-        painter.circle(
-            centre,
-            9.0,
-            colours.surface,
-            Stroke::new(1.0, colours.meaning(point.meaning).text),
-        );
-        let ink = colours.meaning(point.meaning).text;
-        painter.text(
-            centre,
-            Align2::CENTER_CENTER,
-            point.mark,
-            small.clone(),
-            ink,
-        );
+    for group in place.groups(&lane.points) {
+        draw_points(&painter, colours, place, bar_y(rect), &group);
     }
     ui.painter().hline(
         rect.x_range(),
@@ -118,6 +106,54 @@ pub(super) fn draw_lane(
     clicked
 }
 
+/// Draws points that stand on top of each other as one, with the loudest mark and their number.
+fn draw_points(
+    painter: &egui::Painter,
+    colours: &Tokens,
+    place: &Place,
+    y: f32,
+    group: &[&LanePoint],
+) {
+    let (Some(first), Some(last)) = (group.first(), group.last()) else {
+        return;
+    };
+    let loudest = group.iter().fold(*first, |loudest, point| {
+        if point.meaning > loudest.meaning {
+            point
+        } else {
+            loudest
+        }
+    });
+    let ink = colours.meaning(loudest.meaning).text;
+    let text = if group.len() == 1 {
+        loudest.mark.to_owned()
+    } else {
+        format!("{} {}", loudest.mark, group.len())
+    };
+    let text = painter.layout_no_wrap(text, FontId::proportional(type_size::SMALL), ink);
+    let (left, right) = (
+        place.middle(first.on) - POINT,
+        place.middle(last.on) + POINT,
+    );
+    let width = (right - left).max(if group.len() == 1 {
+        0.0
+    } else {
+        text.size().x + 2.0 * space::S
+    });
+    let shape = Rect::from_center_size(
+        pos2(f32::midpoint(left, right), y),
+        vec2(width, 2.0 * POINT),
+    );
+    painter.rect(
+        shape,
+        POINT,
+        colours.surface,
+        Stroke::new(1.0, ink),
+        StrokeKind::Inside,
+    );
+    painter.galley(shape.center() - text.size() / 2.0, text, ink);
+}
+
 /// Where days lie on the screen.
 pub(super) struct Place {
     pub(super) time: Rect,
@@ -127,6 +163,30 @@ pub(super) struct Place {
 impl Place {
     pub(super) fn x(&self, day: NaiveDate) -> f32 {
         self.time.left() + self.view.fraction(day) * self.time.width()
+    }
+
+    fn middle(&self, day: NaiveDate) -> f32 {
+        self.x(day) + self.day_width() / 2.0
+    }
+
+    /// The points by day, those together whose marks would cover each other.
+    fn groups<'a>(&self, points: &'a [LanePoint]) -> Vec<Vec<&'a LanePoint>> {
+        let mut sorted: Vec<&LanePoint> = points.iter().collect();
+        sorted.sort_by_key(|point| point.on);
+        let mut groups: Vec<Vec<&LanePoint>> = Vec::new();
+        for point in sorted {
+            match groups.last_mut() {
+                Some(group)
+                    if group
+                        .last()
+                        .is_some_and(|last| self.x(point.on) - self.x(last.on) < 2.0 * POINT) =>
+                {
+                    group.push(point);
+                }
+                _ => groups.push(vec![point]),
+            }
+        }
+        groups
     }
 
     pub(super) fn day_width(&self) -> f32 {
@@ -142,7 +202,7 @@ impl Place {
     }
 
     pub(super) fn line(&self, ui: &Ui, day: NaiveDate, y: egui::Rangef, stroke: Stroke) {
-        let x = self.x(day) + self.day_width() / 2.0;
+        let x = self.middle(day);
         if self.time.x_range().contains(x) {
             ui.painter().vline(x, y, stroke);
         }
@@ -155,10 +215,16 @@ fn bar_y(lane: Rect) -> f32 {
 
 /// What is under the pointer: the point first, then the bar, then the lane's name.
 fn hover_text(place: &Place, rect: Rect, lane: &Lane, at: egui::Pos2) -> Option<String> {
-    let near =
-        |point: &&LanePoint| (place.x(point.on) + place.day_width() / 2.0 - at.x).abs() <= 9.0;
-    if let Some(point) = lane.points.iter().find(near) {
-        return Some(point_text(point));
+    let under = |group: &Vec<&LanePoint>| {
+        let (first, last) = (group.first()?, group.last()?);
+        let reach = place.middle(first.on) - POINT..=place.middle(last.on) + POINT;
+        reach.contains(&at.x).then(|| {
+            let texts: Vec<String> = group.iter().map(|point| point_text(point)).collect();
+            texts.join("\n")
+        })
+    };
+    if let Some(text) = place.groups(&lane.points).iter().find_map(under) {
+        return Some(text);
     }
     lane.bars
         .iter()

@@ -130,7 +130,7 @@ impl Body<'_, '_, '_> {
             rect.left() + self.lefts[column]..=rect.left() + self.lefts[column + 1],
             rect.y_range(),
         );
-        if !ui.is_rect_visible(cell) {
+        if cell.width() <= 0.0 || !ui.is_rect_visible(cell) {
             return;
         }
         if self.table.columns[column].is_entry() {

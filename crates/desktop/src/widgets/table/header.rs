@@ -12,6 +12,8 @@ use crate::{
 
 const MIN_WIDTH: f32 = 36.0;
 const GRIP: f32 = 4.0;
+/// The width of the mark for columns left out: that of the scroll bar under it, and a little.
+const MORE: f32 = 24.0;
 
 pub(super) struct HeaderRow<'a> {
     pub(super) columns: &'a [Column],
@@ -20,6 +22,8 @@ pub(super) struct HeaderRow<'a> {
     /// How far the body is scrolled to the right.
     pub(super) offset: f32,
     pub(super) id: Id,
+    /// The columns there is no room for.
+    pub(super) left_out: &'a [&'a str],
 }
 
 impl HeaderRow<'_> {
@@ -37,13 +41,19 @@ impl HeaderRow<'_> {
         for (index, column) in self.columns.iter().enumerate() {
             let rect =
                 Rect::from_x_y_ranges(self.x(index)..=self.x(index + 1), self.rect.y_range());
+            if rect.width() <= 0.0 {
+                continue;
+            }
             if self.cell(ui, rect, index, column, state) {
                 asked = Some(state.toggle_sort(index));
             }
         }
         for index in 0..self.columns.len() {
-            self.grip(ui, index, state);
+            if self.lefts[index] < self.lefts[index + 1] {
+                self.grip(ui, index, state);
+            }
         }
+        self.tell_left_out(ui);
         ui.painter().hline(
             self.rect.x_range(),
             self.rect.bottom() - 0.5,
@@ -51,6 +61,30 @@ impl HeaderRow<'_> {
         );
         ui.set_clip_rect(outer_clip);
         asked
+    }
+
+    /// A mark at the right edge that names the columns left out.
+    fn tell_left_out(&self, ui: &Ui) {
+        if self.left_out.is_empty() {
+            return;
+        }
+        let colours = tokens(ui);
+        let rect = self.rect.with_min_x(self.rect.right() - MORE);
+        let words = format!(
+            "No room for: {}. A wider window shows more.",
+            self.left_out.join(", ")
+        );
+        let response = ui.interact(rect, self.id.with("left out"), Sense::hover());
+        response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &words));
+        ui.painter().rect_filled(rect, 0, colours.sunken);
+        ui.painter().text(
+            rect.center(),
+            egui::Align2::CENTER_CENTER,
+            format!("+{}", self.left_out.len()),
+            FontId::proportional(type_size::SMALL),
+            colours.muted,
+        );
+        response.on_hover_text(words);
     }
 
     fn x(&self, edge: usize) -> f32 {

@@ -1,0 +1,190 @@
+//! The thresholds of the goals, all that a seedling must reach, and the chance that it does.
+
+use super::{Goals, Knowledge, Outlook};
+use crate::{Id, Project, Trait};
+use quant::chance::{Chance, Rate, rectangle};
+use quant::evaluation::Covariance;
+
+/// One threshold.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bar {
+    /// Of a trait, in its unit.
+    Trait(Id<Trait>, f64),
+    /// Of the index, in its points.
+    Index(f64),
+}
+
+/// All thresholds of the goals, as bounds of sums of traits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bars {
+    each: Vec<Bar>,
+    /// What each trait counts in each bar's sum: 1 or -1 for a bar of a trait, by which way is better.
+    coefficients: Vec<Vec<f64>>,
+    /// What the sum must reach; of the index, from the base.
+    least: Vec<f64>,
+    /// Values of an unselected plant that are taken off first.
+    base: Vec<Vec<f64>>,
+    /// Covariances of breeding values between the sums.
+    genetic: Covariance,
+    correlations: Covariance,
+}
+
+impl Bars {
+    /// The thresholds that the goals set, by order of the goals, the index last. `None` where there are none, or one
+    /// is of a trait of which too little is known.
+    pub fn of(project: &Project, goals: &Goals, knowledge: &Knowledge) -> Option<Self> {
+        let count = goals.traits.len();
+        let deviation = |place: usize| knowledge.traits[place].deviation();
+        let mut found = Self {
+            each: Vec::new(),
+            coefficients: Vec::new(),
+            least: Vec::new(),
+            base: Vec::new(),
+            genetic: Covariance::zeros(0),
+            correlations: knowledge.correlations.clone(),
+        };
+        for (place, goal) in goals.traits.iter().enumerate() {
+            let Some(threshold) = goal.threshold else {
+                continue;
+            };
+            (deviation(place).is_some() && knowledge.traits[place].base.is_some()).then_some(())?;
+            let sign = goal.sign(project);
+            let mut row = vec![0.0; count];
+            row[place] = sign;
+            found.each.push(Bar::Trait(goal.of_trait, threshold));
+            found.coefficients.push(row);
+            found.least.push(sign * threshold);
+            found.base.push(vec![0.0; count]);
+        }
+        if let Some(points) = goals.index {
+            let weights = index_weights(project, goals, knowledge);
+            weights.iter().any(|weight| *weight != 0.0).then_some(())?;
+            found.each.push(Bar::Index(points));
+            found.coefficients.push(weights);
+            found.least.push(points);
+            found.base.push(
+                knowledge
+                    .traits
+                    .iter()
+                    .map(|each| each.base.unwrap_or_default())
+                    .collect(),
+            );
+        }
+        if found.each.is_empty() {
+            return None;
+        }
+        let deviations: Vec<f64> = (0..count)
+            .map(|place| deviation(place).unwrap_or_default())
+            .collect();
+        found.genetic = found.between(&deviations, found.each.len());
+        Some(found)
+    }
+
+    /// The thresholds.
+    pub fn bars(&self) -> &[Bar] {
+        &self.each
+    }
+
+    /// The chance that a seedling reaches the first `count` thresholds, and that two seedlings of the family both do.
+    /// `mendelian` is the family's share of the genetic variance. `None` where a trait's outlook is missing.
+    pub(super) fn chance(
+        &self,
+        outlooks: &[Option<Outlook>],
+        mendelian: f64,
+        count: usize,
+        sibs: usize,
+        tolerance: f64,
+    ) -> Option<Chance> {
+        let known: Vec<Outlook> = outlooks
+            .iter()
+            .map(|each| each.unwrap_or_default())
+            .collect();
+        let errors: Vec<f64> = known.iter().map(|each| each.standard_error).collect();
+        let shared = self.between(&errors, count);
+        let mut lower = Vec::with_capacity(count * sibs);
+        for bar in 0..count {
+            let mut mean = 0.0;
+            for (place, coefficient) in self.coefficients[bar].iter().enumerate() {
+                if *coefficient != 0.0 {
+                    outlooks[place]?;
+                    mean += coefficient * (known[place].mean - self.base[bar][place]);
+                }
+            }
+            lower.push(self.least[bar] - mean);
+        }
+        let mut covariances = Covariance::zeros(count * sibs);
+        for a in 0..count * sibs {
+            for b in 0..=a {
+                let (one, other) = (a % count, b % count);
+                let own = if a / count == b / count {
+                    mendelian * self.genetic.get(one, other)
+                } else {
+                    0.0
+                };
+                covariances.set(a, b, shared.get(one, other) + own);
+            }
+        }
+        let lower = lower.repeat(sibs);
+        let upper = vec![f64::INFINITY; lower.len()];
+        rectangle(&lower, &upper, &covariances, tolerance)
+    }
+
+    /// For each threshold, the rate at which seedlings that reached those before it reach it too: Beta, so that means
+    /// and variances of the products are those of the normal model. What isn't known of the parents is shared by a
+    /// family, so that its seedlings pass or fail together: that is the variance.
+    pub fn rates(&self, outlooks: &[Option<Outlook>], mendelian: f64) -> Option<Vec<Rate>> {
+        const TOLERANCE: f64 = 5e-4;
+        let (mut before, mut before_both) = (1.0, 1.0);
+        (1..=self.each.len())
+            .map(|count| {
+                let one = self.chance(outlooks, mendelian, count, 1, TOLERANCE)?.value;
+                let both = self.chance(outlooks, mendelian, count, 2, TOLERANCE)?.value;
+                let mean = share(one, before);
+                let square = share(both, before_both);
+                (before, before_both) = (one, both);
+                Some(Rate::of_moments(mean, (square - mean * mean).max(1e-9)))
+            })
+            .collect()
+    }
+
+    /// Covariances between the first `count` sums of traits with these deviations.
+    fn between(&self, deviations: &[f64], count: usize) -> Covariance {
+        let mut sums = Covariance::zeros(count);
+        for a in 0..count {
+            for b in 0..=a {
+                let mut sum = 0.0;
+                for (i, one) in self.coefficients[a].iter().enumerate() {
+                    for (j, other) in self.coefficients[b].iter().enumerate() {
+                        if *one != 0.0 && *other != 0.0 {
+                            sum += one
+                                * other
+                                * self.correlations.get(i, j)
+                                * deviations[i]
+                                * deviations[j];
+                        }
+                    }
+                }
+                sums.set(a, b, sum);
+            }
+        }
+        sums
+    }
+}
+
+fn share(part: f64, whole: f64) -> f64 {
+    if whole > 0.0 { part / whole } else { 0.0 }
+}
+
+/// What one unit of each trait counts in the index: its weight over the standard deviation of breeding values, below
+/// 0 where less is better; 0 where too little is known.
+pub(super) fn index_weights(project: &Project, goals: &Goals, knowledge: &Knowledge) -> Vec<f64> {
+    goals
+        .traits
+        .iter()
+        .zip(&knowledge.traits)
+        .map(|(goal, known)| match (known.deviation(), known.base) {
+            (Some(deviation), Some(_)) => goal.sign(project) * goal.weight / deviation,
+            _ => 0.0,
+        })
+        .collect()
+}

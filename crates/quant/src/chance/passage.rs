@@ -1,0 +1,296 @@
+//! From many at the start to few at the end, through stages whose rates aren't exactly known.
+//!
+//! Each of n starts passes all stages with the product p of their rates. Given the rates the count at the end is
+//! binomial; the rates are Beta, one independent of the other, and shared by all starts. So
+//!
+//! > P(at least k) = ∫ P(Binomial(n, p) ≥ k) dF(p),
+//!
+//! F the distribution of a product of Betas. -ln p is a sum, so F is found by convolution on a grid of equal steps of
+//! -ln p: each stage's mass in a cell is exact, and so is each stage's mean of -ln p (ψ(a + b) - ψ(a)), so that a stage
+//! narrower than a cell does no harm. What is left is an error of the second order in the step, below 1e-5 of a chance.
+
+use super::rate::Rate;
+use statrs::function::beta::checked_beta_reg;
+
+/// Cells of -ln p per unit.
+const CELLS: f64 = 512.0;
+/// Mass left out at each end of a stage.
+const TAIL: f64 = 1e-10;
+/// The rates below e⁻⁴⁰ are as good as none.
+const FARTHEST: f64 = 40.0;
+
+/// The chance to pass a row of stages, as a distribution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Passage {
+    /// Chances to pass, with the mass of each.
+    points: Vec<(f64, f64)>,
+}
+
+impl Passage {
+    /// Through stages with these rates, one independent of the other; through none, all pass.
+    pub fn through(stages: &[Rate]) -> Self {
+        let mut masses = vec![1.0];
+        let (mut first_cell, mut offset) = (0.0, 0.0);
+        for &stage in stages {
+            let cells = Cells::of(stage);
+            masses = convolved(&masses, &cells.masses);
+            first_cell += cells.first;
+            offset += cells.offset;
+        }
+        let points = masses
+            .into_iter()
+            .enumerate()
+            .filter(|&(_, mass)| mass > 1e-14)
+            .map(|(cell, mass)| {
+                (
+                    (-((first_cell + cell as f64) / CELLS + offset))
+                        .exp()
+                        .min(1.0),
+                    mass,
+                )
+            })
+            .collect();
+        Self { points }
+    }
+
+    /// The mean chance to pass.
+    pub fn mean(&self) -> f64 {
+        self.points.iter().map(|(chance, mass)| chance * mass).sum()
+    }
+
+    /// The chance that at least `wanted` of `starts` pass all stages.
+    pub fn at_least(&self, wanted: u64, starts: u64) -> f64 {
+        if wanted == 0 {
+            return 1.0;
+        }
+        if wanted > starts {
+            return 0.0;
+        }
+        let chance: f64 = self
+            .points
+            .iter()
+            .map(|&(chance, mass)| mass * at_least(wanted, starts, chance))
+            .sum();
+        chance.clamp(0.0, 1.0)
+    }
+
+    /// The fewest starts of which at least `wanted` pass with at least this chance; `None` if `most` are too few.
+    pub fn fewest(&self, wanted: u64, chance: f64, most: u64) -> Option<u64> {
+        let enough = |starts: u64| self.at_least(wanted, starts) >= chance;
+        if !enough(most) {
+            return None;
+        }
+        Some(first(wanted.min(most), most, enough))
+    }
+
+    /// The count at the end that is not exceeded with at least this chance.
+    pub fn count_below(&self, chance: f64, starts: u64) -> u64 {
+        first(0, starts, |count| {
+            1.0 - self.at_least(count + 1, starts) >= chance
+        })
+    }
+}
+
+/// P(Binomial(n, p) ≥ k), by the incomplete beta function: exact.
+pub fn at_least(wanted: u64, starts: u64, chance: f64) -> f64 {
+    if wanted == 0 {
+        return 1.0;
+    }
+    if wanted > starts || chance <= 0.0 {
+        return 0.0;
+    }
+    if chance >= 1.0 {
+        return 1.0;
+    }
+    let (wanted, starts) = (wanted as f64, starts as f64);
+    checked_beta_reg(wanted, starts - wanted + 1.0, chance).unwrap_or(0.0)
+}
+
+/// The first of `low` to `high` that holds; what holds once holds further on, and does at `high`.
+fn first(low: u64, high: u64, holds: impl Fn(u64) -> bool) -> u64 {
+    let (mut low, mut high) = (low, high);
+    // Small answers are the usual ones: double up to the first that holds before halving down.
+    let (mut step, begin) = (1, low);
+    while begin + step < high {
+        if holds(begin + step) {
+            high = begin + step;
+            break;
+        }
+        low = begin + step + 1;
+        step *= 2;
+    }
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if holds(middle) {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    low
+}
+
+/// One stage on the grid of -ln p.
+struct Cells {
+    /// The first cell with mass.
+    first: f64,
+    masses: Vec<f64>,
+    /// How far the masses stand from the left edges of their cells, so that the mean is exact.
+    offset: f64,
+}
+
+impl Cells {
+    fn of(rate: Rate) -> Self {
+        let loss = |share: f64| -share.max(1e-300).ln();
+        let nearest = (loss(rate.quantile(1.0 - TAIL)) * CELLS).floor().max(0.0);
+        let farthest = (loss(rate.quantile(TAIL)).min(FARTHEST) * CELLS)
+            .ceil()
+            .max(nearest + 1.0);
+        let edge = |cell: f64| rate.below((-cell / CELLS).exp());
+        let count = (farthest - nearest) as usize;
+        let edges: Vec<f64> = (0..=count)
+            .map(|cell| edge(nearest + cell as f64))
+            .collect();
+        let mut masses: Vec<f64> = edges
+            .windows(2)
+            .map(|pair| (pair[0] - pair[1]).max(0.0))
+            .collect();
+        let whole: f64 = masses.iter().sum();
+        for mass in &mut masses {
+            *mass /= whole;
+        }
+        let mean: f64 = masses
+            .iter()
+            .enumerate()
+            .map(|(cell, mass)| (nearest + cell as f64) / CELLS * mass)
+            .sum();
+        Self {
+            first: nearest,
+            masses,
+            offset: rate.mean_log_loss() - mean,
+        }
+    }
+}
+
+fn convolved(one: &[f64], other: &[f64]) -> Vec<f64> {
+    let mut sum = vec![0.0; one.len() + other.len() - 1];
+    for (i, &mass) in one.iter().enumerate() {
+        if mass < 1e-15 {
+            continue;
+        }
+        for (place, &more) in sum[i..].iter_mut().zip(other) {
+            *place += mass * more;
+        }
+    }
+    sum
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::function::beta::ln_beta;
+    use statrs::function::factorial::ln_binomial;
+
+    /// The distribution of the count after one stage, given the counts before it: exact sums of beta-binomials.
+    fn beta_binomial(before: &[f64], rate: Rate) -> Vec<f64> {
+        let [a, b] = rate.parameters();
+        let mut after = vec![0.0; before.len()];
+        for (n, &mass) in before.iter().enumerate().filter(|(_, mass)| **mass > 0.0) {
+            for (k, sum) in after.iter_mut().enumerate().take(n + 1) {
+                let log = ln_binomial(n as u64, k as u64)
+                    + ln_beta(a + k as f64, b + (n - k) as f64)
+                    - ln_beta(a, b);
+                *sum += mass * log.exp();
+            }
+        }
+        after
+    }
+
+    /// Three stages by exact sums of beta-binomials, one after the other.
+    #[test]
+    fn a_row_of_stages_agrees_with_exact_sums() {
+        let stages = [
+            Rate::of_mean(0.8, 12.0),
+            Rate::of_mean(0.62, 40.0),
+            Rate::of_mean(0.12, 6.0),
+        ];
+        let starts = 150;
+        let mut counts = vec![0.0; starts + 1];
+        counts[starts] = 1.0;
+        for rate in stages {
+            counts = beta_binomial(&counts, rate);
+        }
+        let passage = Passage::through(&stages);
+        for wanted in [1, 2, 3, 8, 20, 40] {
+            let exact: f64 = counts[wanted..].iter().sum();
+            let found = passage.at_least(wanted as u64, starts as u64);
+            assert!(
+                (found - exact).abs() < 1e-5,
+                "{wanted}: {found} and {exact}"
+            );
+        }
+        let mean: f64 = stages.iter().map(|rate| rate.mean()).product();
+        assert!((passage.mean() - mean).abs() < 1e-6);
+    }
+
+    /// One stage is a beta-binomial; uniform, every count of n is as likely (n + 1 of them).
+    #[test]
+    fn one_unknown_rate_makes_every_count_alike() {
+        let passage = Passage::through(&[Rate::UNKNOWN]);
+        for wanted in [1, 5, 20] {
+            let expected = 1.0 - wanted as f64 / 21.0;
+            assert!((passage.at_least(wanted, 20) - expected).abs() < 1e-5);
+        }
+        assert_eq!(
+            passage.fewest(1, 0.95, 1000),
+            Some(19),
+            "n / (n + 1) ≥ 0.95"
+        );
+    }
+
+    /// Rates known exactly: family sizes for at least one plant, ceil(ln(1 - P) / ln(1 - q)), and for several, Sedcole
+    /// (1977), Crop Sci. 17:667-668.
+    #[test]
+    fn known_rates_give_the_published_family_sizes() {
+        for (chance, share, wanted, expected) in [
+            (0.95, 0.5, 1, 5),
+            (0.95, 0.25, 1, 11),
+            (0.95, 1.0 / 16.0, 1, 47),
+            (0.95, 0.01, 1, 299),
+            (0.99, 0.01, 1, 459),
+            (0.95, 0.5, 5, 16),
+            (0.95, 0.5, 10, 28),
+            (0.95, 0.25, 5, 34),
+        ] {
+            let known = Passage::through(&[Rate::of_mean(share, 1e7)]);
+            assert_eq!(
+                known.fewest(wanted, chance, 10_000),
+                Some(expected),
+                "{share}, {wanted}"
+            );
+        }
+    }
+
+    /// What isn't known costs seed: the product of averages promises more than there is.
+    #[test]
+    fn uncertain_rates_ask_for_more_than_their_averages() {
+        let stages = [Rate::of_mean(0.5, 4.0), Rate::of_mean(0.3, 4.0)];
+        let exact = Passage::through(&stages.map(|rate| Rate::of_mean(rate.mean(), 1e7)));
+        let uncertain = Passage::through(&stages);
+        let [few, many] = [exact, uncertain].map(|each| each.fewest(3, 0.9, 100_000).unwrap());
+        assert!(many > 3 * few, "{few} and {many}");
+        assert_eq!(Passage::through(&[]).fewest(3, 0.9, 10), Some(3));
+        assert_eq!(
+            Passage::through(&[Rate::of_mean(1e-6, 10.0)]).fewest(3, 0.9, 100),
+            None
+        );
+    }
+
+    #[test]
+    fn counts_not_exceeded_go_with_their_chance() {
+        let half = Passage::through(&[Rate::of_mean(0.5, 1e7)]);
+        // Binomial(10, 1/2): P(≤ 6) = 0.828, P(≤ 7) = 0.945.
+        assert_eq!(half.count_below(0.9, 10), 7);
+        assert_eq!(half.count_below(0.8, 10), 6);
+    }
+}

@@ -1,0 +1,340 @@
+//! A curve of germination in which some seed never comes: the share `p` that will, times a course over time, fitted
+//! to counts between looks by maximum likelihood.
+//!
+//! Time-to-event analysis of germination: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; models with a share
+//! that never comes: Boag (1949) Journal of the Royal Statistical Society B 11:15–53; Farewell (1982) Biometrics
+//! 38:1041–1046. Intervals and bands are those of the profile likelihood: see [`crate::likelihood`].
+
+use super::Emergence;
+use crate::likelihood::{Region, Top, climb};
+use crate::proportion::{Interval, at_most};
+use statrs::distribution::{ContinuousCDF as _, Normal};
+use std::f64::consts::LN_2;
+
+/// The fewest looks that found something new from which a course can be told.
+const LEAST_LOOKS: usize = 3;
+/// The fewest seeds up from which a curve is fitted.
+const LEAST_UP: u32 = 5;
+/// The days at most that waiting is reckoned on, as a multiple of the last look.
+const HORIZON: f64 = 20.0;
+
+/// The shape of the course of those seeds that come: each has a median and a steepness.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Course {
+    /// `1 / (1 + (median / t)^steepness)`.
+    LogLogistic,
+    /// The normal distribution of `ln t`, its standard deviation one over the steepness.
+    LogNormal,
+    /// `1 - 2^-(t / median)^steepness`.
+    Weibull,
+}
+
+impl Course {
+    /// Every shape.
+    pub const ALL: [Self; 3] = [Self::LogLogistic, Self::LogNormal, Self::Weibull];
+
+    /// The part of the seeds that come which are up by a day.
+    pub fn up_by(self, day: f64, median: f64, steepness: f64) -> f64 {
+        if day <= 0.0 {
+            return 0.0;
+        }
+        let log = steepness * (day / median).ln();
+        match self {
+            Self::LogLogistic => 1.0 / (1.0 + (-log).exp()),
+            Self::LogNormal => Normal::standard().cdf(log),
+            Self::Weibull => -(-LN_2 * log.exp()).exp_m1(),
+        }
+    }
+}
+
+/// Why no curve was fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoFit {
+    /// No seed was given, or a group of it is out of order.
+    NoSeed,
+    /// Too few seeds are up.
+    TooFewUp(u32),
+    /// New seedlings were found at too few looks.
+    TooFewLooks(usize),
+}
+
+/// Seed that is not up yet, and the day it was last looked at.
+pub type Waiting = (f64, u32);
+
+/// A fitted curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cure {
+    /// The shape of the course.
+    pub course: Course,
+    /// The log-likelihood at the fit.
+    pub log_likelihood: f64,
+    /// The level of every interval.
+    pub level: f64,
+    fitted: Vec<f64>,
+    region: Region,
+}
+
+/// What is still to come of some seed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expected {
+    /// How many seeds wait.
+    pub waiting: u32,
+    /// How many of them will come, on average.
+    pub mean: f64,
+    /// How sure that average is.
+    pub interval: Interval,
+    /// The fewest and the most that will come: with the chance of each seed besides.
+    pub range: (u32, u32),
+}
+
+/// When to stop waiting.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stop {
+    /// The day from which no more than the chosen number is expected.
+    pub day: f64,
+    /// How sure that day is; the end is infinite where the counts set none.
+    pub interval: Interval,
+}
+
+impl Cure {
+    /// Fits a course of this shape, with intervals at `level`.
+    ///
+    /// # Errors
+    /// See [`NoFit`].
+    pub fn fit(seeds: &[Emergence], course: Course, level: f64) -> Result<Self, NoFit> {
+        let bounds = bounds(seeds)?;
+        let top = top(seeds, course, &bounds);
+        Ok(Self::around(seeds, course, top, &bounds, level))
+    }
+
+    fn around(
+        seeds: &[Emergence],
+        course: Course,
+        top: Top,
+        bounds: &[Bound; 3],
+        level: f64,
+    ) -> Self {
+        let likelihood = |at: &[f64]| log_likelihood(seeds, course, at, bounds);
+        Self {
+            course,
+            log_likelihood: top.value,
+            level,
+            region: Region::around(&likelihood, &top, bounds, level),
+            fitted: top.at,
+        }
+    }
+    /// Fits every shape and takes the likeliest: all have as many parameters, so that no other measure says more.
+    /// The second value tells each one's log-likelihood.
+    ///
+    /// # Errors
+    /// See [`NoFit`].
+    pub fn best(seeds: &[Emergence], level: f64) -> Result<(Self, Vec<(Course, f64)>), NoFit> {
+        let bounds = bounds(seeds)?;
+        let tops = Course::ALL.map(|course| (course, top(seeds, course, &bounds)));
+        let told = tops
+            .iter()
+            .map(|(course, top)| (*course, top.value))
+            .collect();
+        let (course, top) = tops
+            .into_iter()
+            .reduce(|one, other| {
+                if other.1.value > one.1.value {
+                    other
+                } else {
+                    one
+                }
+            })
+            .ok_or(NoFit::NoSeed)?;
+        Ok((Self::around(seeds, course, top, &bounds, level), told))
+    }
+
+    fn figure(&self, of: impl Fn(&Parameters) -> f64) -> (f64, Interval) {
+        let value = |at: &[f64]| of(&Parameters::of(self.course, at));
+        (value(&self.fitted), self.region.range(value))
+    }
+
+    /// The share of all seed that comes in the end.
+    pub fn share(&self) -> (f64, Interval) {
+        self.figure(|at| at.share)
+    }
+
+    /// The day by which half of those that come are up.
+    pub fn median(&self) -> (f64, Interval) {
+        self.figure(|at| at.median)
+    }
+
+    /// How steep the course is: the higher, the more at once.
+    pub fn steepness(&self) -> (f64, Interval) {
+        self.figure(|at| at.steepness)
+    }
+
+    /// The share of all seed up by a day, with its pointwise band.
+    pub fn up_by(&self, day: f64) -> (f64, Interval) {
+        self.figure(|at| at.up_by(day))
+    }
+
+    /// What is still to come of the seed that waits.
+    pub fn still_to_come(&self, waiting: &[Waiting]) -> Expected {
+        let seeds: u32 = waiting.iter().map(|each| each.1).sum();
+        let (mean, interval) = self.figure(|at| at.to_come_after(0.0, waiting));
+        let count = f64::from(seeds).max(1.0);
+        let tail = (1.0 - self.level) / 2.0;
+        let fewest = |share: f64| (0..=seeds).find(|each| at_most(*each, seeds, share) > tail);
+        let most = |share: f64| (0..=seeds).find(|each| at_most(*each, seeds, share) >= 1.0 - tail);
+        Expected {
+            waiting: seeds,
+            mean,
+            interval,
+            range: (
+                fewest(interval.low / count).unwrap_or(0),
+                most((interval.high / count).min(1.0)).unwrap_or(seeds),
+            ),
+        }
+    }
+
+    /// The day from which no more than `few` of the seed that waits is expected still to come, from day `now` on.
+    pub fn stop(&self, waiting: &[Waiting], now: f64, few: f64) -> Stop {
+        let last = waiting.iter().map(|each| each.0).fold(now, f64::max);
+        let horizon = last * HORIZON + 1.0;
+        let (day, interval) = self.figure(|at| {
+            if at.to_come_after(now, waiting) <= few {
+                return now;
+            }
+            if at.to_come_after(horizon, waiting) > few {
+                return f64::INFINITY;
+            }
+            let (mut low, mut high) = (now, horizon);
+            for _ in 0..60 {
+                let middle = f64::midpoint(low, high);
+                if at.to_come_after(middle, waiting) > few {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            high
+        });
+        Stop { day, interval }
+    }
+}
+
+struct Parameters {
+    course: Course,
+    share: f64,
+    median: f64,
+    steepness: f64,
+}
+
+impl Parameters {
+    fn of(course: Course, at: &[f64]) -> Self {
+        Self {
+            course,
+            share: 1.0 / (1.0 + (-at[0]).exp()),
+            median: at[1].exp(),
+            steepness: at[2].exp(),
+        }
+    }
+
+    fn up_by(&self, day: f64) -> f64 {
+        self.share * self.course.up_by(day, self.median, self.steepness)
+    }
+
+    /// How many of the seed that waits will come after a day, on average.
+    fn to_come_after(&self, day: f64, waiting: &[Waiting]) -> f64 {
+        waiting
+            .iter()
+            .map(|&(looked, seeds)| {
+                let from = looked.max(day);
+                let left = (1.0 - self.up_by(looked)).max(1e-300);
+                f64::from(seeds) * (self.share - self.up_by(from)).max(0.0) / left
+            })
+            .sum()
+    }
+}
+
+type Bound = (f64, f64);
+
+fn came(seeds: &[Emergence]) -> impl Iterator<Item = &Emergence> {
+    seeds
+        .iter()
+        .filter(|group| group.by.is_finite() && group.seeds > 0)
+}
+
+/// Within what the logit of the share, and the logarithms of the median and the steepness are looked for, if there is
+/// enough to fit.
+fn bounds(seeds: &[Emergence]) -> Result<[Bound; 3], NoFit> {
+    let sound = |group: &Emergence| group.is_sound() && group.after < group.by;
+    let total: u32 = seeds.iter().map(|group| group.seeds).sum();
+    if total == 0 || !seeds.iter().all(sound) {
+        return Err(NoFit::NoSeed);
+    }
+    let up: u32 = came(seeds).map(|group| group.seeds).sum();
+    if up < LEAST_UP {
+        return Err(NoFit::TooFewUp(up));
+    }
+    let mut looks: Vec<f64> = came(seeds).map(|group| group.by).collect();
+    looks.sort_by(f64::total_cmp);
+    looks.dedup();
+    if looks.len() < LEAST_LOOKS {
+        return Err(NoFit::TooFewLooks(looks.len()));
+    }
+    let (first, last) = (looks[0], looks[looks.len() - 1]);
+    Ok([
+        (-12.0, 12.0),
+        ((first / 50.0).ln(), (last * 50.0).ln()),
+        (0.1_f64.ln(), 100.0_f64.ln()),
+    ])
+}
+
+/// The top of the likelihood, climbed from several sides: on some counts a slope leads away from it.
+fn top(seeds: &[Emergence], course: Course, bounds: &[Bound; 3]) -> Top {
+    let likelihood = |at: &[f64]| log_likelihood(seeds, course, at, bounds);
+    let total: u32 = seeds.iter().map(|group| group.seeds).sum();
+    let up: u32 = came(seeds).map(|group| group.seeds).sum();
+    let share = (f64::from(up) + 0.5) / (f64::from(total) + 1.0);
+    let middle = came(seeds)
+        .map(|group| f64::from(group.seeds) * f64::midpoint(group.after, group.by))
+        .sum::<f64>()
+        / f64::from(up);
+    let last = came(seeds).map(|group| group.by).fold(0.0, f64::max);
+    let starts = [share, f64::midpoint(share, 1.0)]
+        .into_iter()
+        .flat_map(|share| [2.0_f64, 6.0].map(|steep| (share, middle, steep)))
+        .chain([(0.98, last * 2.0, 1.5)]);
+    let mut top = Top {
+        at: vec![0.0; 3],
+        value: f64::NEG_INFINITY,
+    };
+    for (share, median, steepness) in starts {
+        let start = [(share / (1.0 - share)).ln(), median.ln(), steepness.ln()];
+        let next = climb(&likelihood, &start, &[0.5, 0.2, 0.3]);
+        if next.value > top.value {
+            top = next;
+        }
+    }
+    top
+}
+
+fn log_likelihood(seeds: &[Emergence], course: Course, at: &[f64], bounds: &[(f64, f64)]) -> f64 {
+    let inside = at
+        .iter()
+        .zip(bounds)
+        .all(|(at, bound)| bound.0 <= *at && *at <= bound.1);
+    if !inside {
+        return f64::NEG_INFINITY;
+    }
+    let parameters = Parameters::of(course, at);
+    seeds
+        .iter()
+        .filter(|group| group.seeds > 0)
+        .map(|group| {
+            let before = parameters.up_by(group.after);
+            let chance = if group.by.is_infinite() {
+                1.0 - before
+            } else {
+                parameters.up_by(group.by) - before
+            };
+            f64::from(group.seeds) * chance.max(1e-300).ln()
+        })
+        .sum()
+}
