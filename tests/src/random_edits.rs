@@ -15,9 +15,10 @@ use domain::record::settings::SettingsField;
 use domain::work;
 use domain::{
     AnyId, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, Edit, EndKind,
-    Genotype, Germination, GerminationEnd, Hemisphere, Id, IdSource, Kind, LotSource, Moisture,
-    Movement, MovementKind, Note, Origin, PartialDate, Photo, Ploidy, Pollen, PollenShare, Project,
-    RestFate, Scale, SeedAmount, SeedLot, Sex, SexBasis, SexRecord, Table, Task, Trait,
+    Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id, IdSource, Kind,
+    LotSource, Moisture, Movement, MovementKind, Note, Origin, PartialDate, Photo, Ploidy, Pollen,
+    PollenShare, Project, RestFate, Scale, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis,
+    SexRecord, Table, Task, Trait,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -221,7 +222,7 @@ impl Hand<'_> {
                 thousand_seed_weight: domain::Grams(2.9 + self.dice.below(10) as f64 / 30.0),
             }
         };
-        match self.dice.below(5) {
+        match self.dice.below(7) {
             0 | 1 => {
                 let cross = self.any(self.project.crosses())?;
                 Some(work::clean_seed(
@@ -249,6 +250,28 @@ impl Hand<'_> {
                 self.any(self.project.seed_lots())?,
                 SeedLotField::Amount(Some(amount)),
             )),
+            4 => Some(Edit::add(SeedWeighing {
+                id: self.ids.next(),
+                lot: self.any(self.project.seed_lots())?,
+                date: self.today,
+                seeds_each: self.dice.below(3) as u32 * 100,
+                weights: vec![Grams(0.3), Grams(0.31)],
+                moisture: None,
+                by: String::new(),
+                remark: self.remark(),
+            })),
+            5 => Some(Edit::add(GerminationTest {
+                id: self.ids.next(),
+                lot: self.any(self.project.seed_lots())?,
+                date: self.today,
+                seeds: 20,
+                germinated: self.dice.below(24) as u32,
+                replicates: Vec::new(),
+                method: self.remark(),
+                drawn: self.dice.one_in(2),
+                by: String::new(),
+                remark: String::new(),
+            })),
             _ => Some(Edit::add(Movement {
                 id: self.ids.next(),
                 lot: self.any(self.project.seed_lots())?,
@@ -467,6 +490,8 @@ impl Hand<'_> {
             Kind::CrossEvent => Edit::remove(self.any(project.cross_events())?),
             Kind::SeedLot => Edit::remove(self.any(project.seed_lots())?),
             Kind::Movement => Edit::remove(self.any(project.movements())?),
+            Kind::SeedWeighing => Edit::remove(self.any(project.seed_weighings())?),
+            Kind::GerminationTest => Edit::remove(self.any(project.germination_tests())?),
             Kind::ChillBatch => Edit::remove(self.any(project.chill_batches())?),
             Kind::ChillBox => Edit::remove(self.any(project.chill_boxes())?),
             Kind::Check => Edit::remove(self.any(project.checks())?),

@@ -28,6 +28,8 @@ use egui_kittest::{Harness, kittest::Queryable as _};
 
 /// Frames measured of each screen.
 const FRAMES: usize = 41;
+/// The cursor of a text field asks for a frame as it comes and goes, a few times a second.
+const BLINK: Duration = Duration::from_millis(200);
 const SIZE: egui::Vec2 = vec2(1280.0, 800.0);
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -224,7 +226,7 @@ fn settle(harness: &mut Harness<'_, App>) {
         std::thread::sleep(Duration::from_millis(20));
         harness.step();
         let delay = harness.output().viewport_output[&ViewportId::ROOT].repaint_delay;
-        calm = if delay == Duration::MAX { calm + 1 } else { 0 };
+        calm = if delay >= BLINK { calm + 1 } else { 0 };
     }
 }
 
@@ -241,7 +243,7 @@ fn steady(
     let mut triangles = 0;
     let frame = median(FRAMES, || {
         let (delay, drawn) = frame(&ctx, |ui| harness.state_mut().show(ui));
-        again += usize::from(delay != Duration::MAX);
+        again += usize::from(delay < BLINK);
         triangles = drawn;
     });
     ctx.enable_accesskit();

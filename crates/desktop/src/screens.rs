@@ -88,7 +88,9 @@ impl Screens {
         match kind {
             Kind::Genotype | Kind::Observation => Screen::Plants,
             Kind::Cross | Kind::CrossEvent => Screen::Crosses,
-            Kind::SeedLot | Kind::Movement => Screen::SeedLots,
+            Kind::SeedLot | Kind::Movement | Kind::SeedWeighing | Kind::GerminationTest => {
+                Screen::SeedLots
+            }
             Kind::ChillBatch | Kind::ChillBox | Kind::Check => Screen::Chill,
             Kind::Germination | Kind::Count => Screen::Seedlings,
             Kind::Stage | Kind::Trait | Kind::Protocol => Screen::Setup,
@@ -106,6 +108,14 @@ impl Screens {
             Kind::Movement => id
                 .typed()
                 .and_then(|id| project.movements().get(id))
+                .map(|each| each.lot.into()),
+            Kind::SeedWeighing => id
+                .typed()
+                .and_then(|id| project.seed_weighings().get(id))
+                .map(|each| each.lot.into()),
+            Kind::GerminationTest => id
+                .typed()
+                .and_then(|id| project.germination_tests().get(id))
                 .map(|each| each.lot.into()),
             Kind::Check => id
                 .typed()

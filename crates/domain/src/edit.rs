@@ -6,8 +6,8 @@ use crate::project::Project;
 use crate::record::settings::SettingsField;
 use crate::record::{Fields, Record};
 use crate::{
-    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, Movement, Note,
-    Observation, Photo, Protocol, SeedLot, Stage, Task, Trait,
+    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, GerminationTest,
+    Movement, Note, Observation, Photo, Protocol, SeedLot, SeedWeighing, Stage, Task, Trait,
 };
 use serde::{Deserialize, Serialize};
 

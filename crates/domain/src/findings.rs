@@ -10,6 +10,7 @@ mod crosses;
 mod photos;
 mod plants;
 mod seed;
+mod tests_of_seed;
 
 pub use photos::{PhotoFiles, of_photos};
 
@@ -60,6 +61,7 @@ pub fn findings(project: &Project, today: NaiveDate) -> Vec<Finding> {
     found.plants();
     found.lots();
     found.boxes();
+    found.tests_of_seed();
     found.future_dates();
     found
         .findings
@@ -149,6 +151,14 @@ impl Found<'_> {
             .counts()
             .iter()
             .map(|each| (each.id.into(), each.date));
+        let weighings = project
+            .seed_weighings()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
+        let tests = project
+            .germination_tests()
+            .iter()
+            .map(|each| (each.id.into(), each.date));
         let scores = project
             .observations()
             .iter()
@@ -162,6 +172,8 @@ impl Found<'_> {
             .chain(moves)
             .chain(movements)
             .chain(counts)
+            .chain(weighings)
+            .chain(tests)
             .chain(scores)
             .chain(notes)
             .filter(|(_, date)| *date > today)

@@ -21,7 +21,7 @@
 mod cluster;
 mod design;
 mod evaluation;
-mod explanation;
+pub(crate) mod explanation;
 mod kinship;
 pub mod model;
 mod pedigree;

@@ -5,6 +5,7 @@ use crate::project::Project;
 use crate::record::chill::{BoxFate, ChillBox};
 use crate::record::germination::Germination;
 use crate::record::seed_lot::{Movement, MovementKind, SeedLot};
+use crate::record::seed_test::GerminationTest;
 use crate::refusal::Refusal;
 use chrono::NaiveDate;
 
@@ -23,7 +24,7 @@ pub struct Entry {
     pub balance: i64,
 }
 
-/// The ledger of a lot: what was cleaned, each box filled from it, every draw and return, by date.
+/// The ledger of a lot: what was cleaned, each box filled from it, every draw, test and return, by date.
 pub fn ledger(project: &Project, lot: Id<SeedLot>) -> Vec<Entry> {
     let Some(record) = project.seed_lots().get(lot) else {
         return Vec::new();
@@ -85,6 +86,16 @@ pub fn ledger(project: &Project, lot: Id<SeedLot>) -> Vec<Entry> {
             what,
             sign * i64::from(movement.seeds),
         ));
+    }
+    for test in project.referring::<GerminationTest>(lot) {
+        if test.drawn {
+            lines.push((
+                Some(test.date),
+                test.id.into(),
+                "taken for a germination test".to_owned(),
+                -i64::from(test.seeds),
+            ));
+        }
     }
     // The cleaned count comes first whatever its date: nothing can be taken before it.
     let opening = usize::from(record.amount.is_some());

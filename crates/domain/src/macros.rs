@@ -14,6 +14,8 @@ macro_rules! with_kinds {
             CrossEvent cross_events "cross event",
             SeedLot seed_lots "seed lot",
             Movement movements "seed movement",
+            SeedWeighing seed_weighings "seed weighing",
+            GerminationTest germination_tests "germination test",
             ChillBatch chill_batches "chill batch",
             ChillBox chill_boxes "box",
             Check checks "check",

@@ -9,7 +9,8 @@ use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
-    Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot, Stage, Task, Trait,
+    GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot,
+    SeedWeighing, Stage, Task, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;
@@ -293,13 +294,11 @@ impl Project {
         }
         let record = Arc::new(record);
         R::table_mut(self).insert(Arc::clone(&record));
-        match references.into_iter().find(|to| !self.contains(*to)) {
-            Some(absent) => Err(missing(absent)),
-            None => {
-                record.check(self)?;
-                record.check_dependents(self)
-            }
+        if let Some(absent) = references.into_iter().find(|to| !self.contains(*to)) {
+            return Err(missing(absent));
         }
+        record.check(self)?;
+        record.check_dependents(self)
     }
 
     fn take_out<R: TableMut>(&mut self, id: Id<R>) -> Option<R> {
@@ -430,6 +429,18 @@ impl Project {
                 None,
                 id.typed()
                     .and_then(|id| self.movements.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::SeedWeighing => (
+                None,
+                id.typed()
+                    .and_then(|id| self.seed_weighings.get(id))
+                    .map(|each| each.lot.into()),
+            ),
+            Kind::GerminationTest => (
+                None,
+                id.typed()
+                    .and_then(|id| self.germination_tests.get(id))
                     .map(|each| each.lot.into()),
             ),
             Kind::Check => (

@@ -13,6 +13,7 @@ pub mod journal;
 pub mod observation;
 pub mod protocol;
 pub mod seed_lot;
+pub mod seed_test;
 pub mod settings;
 
 /// A thing whose fields can be exchanged one at a time.

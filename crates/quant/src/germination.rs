@@ -29,6 +29,9 @@ pub use curve::{Curve, Step};
 pub use indices::{Indices, timson};
 pub use log_rank::{LogRank, log_rank};
 
+/// A day that no test lasts to.
+const NEVER: f64 = 1e6;
+
 /// Seeds of which the same is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Emergence {
@@ -54,6 +57,11 @@ impl Emergence {
     /// Seeds not up when they were last looked at.
     pub const fn not_by(day: f64, seeds: u32) -> Self {
         Self::between(day, f64::INFINITY, seeds)
+    }
+
+    /// Seeds known never to come, such as dead ones: no look at them will be the one that finds them.
+    pub const fn never(seeds: u32) -> Self {
+        Self::not_by(NEVER, seeds)
     }
 
     fn is_sound(&self) -> bool {

@@ -174,6 +174,22 @@ impl Found<'_> {
     fn batches(&mut self) {
         let project = self.project;
         for batch in project.chill_batches().iter() {
+            if !batch.started
+                && let Some((chill_box, look)) = project
+                    .boxes_of(batch.id)
+                    .find_map(|each| Some((each, project.checks_of(each.id).next()?)))
+            {
+                let what = format!(
+                    "Box {} was looked into on {}, but nobody wrote that {} went into the cold.",
+                    chill_box.code, look.date, batch.code
+                );
+                self.add(
+                    Weight::Doubt,
+                    batch.id,
+                    what,
+                    "Record the start of its chill.",
+                );
+            }
             if batch.started && batch.sterilised.is_none() {
                 self.add(
                     Weight::Gap,

@@ -424,6 +424,17 @@ fn a_batch_half_recorded() {
         |program| program.batch("Empty", "2026-11-20", true),
         |program| program.batch("Planned", "2026-12-20", false),
     );
+    let looked = |program: &mut Program, started: bool| {
+        let (_, batch, chill_box) = program.usual_box("2026-11-20");
+        program.make(Edit::set(batch, ChillBatchField::Started(started)));
+        program.look(chill_box, "2026-11-21");
+    };
+    finding(
+        Weight::Doubt,
+        "but nobody wrote that",
+        |program| looked(program, false),
+        |program| looked(program, true),
+    );
 }
 
 #[test]

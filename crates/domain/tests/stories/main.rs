@@ -10,4 +10,5 @@ mod planning;
 mod program;
 mod random_edits;
 mod refusals;
+mod seed_science;
 mod undo;

@@ -10,12 +10,14 @@ use domain::record::germination::{CountField, GerminationField};
 use domain::record::journal::{NoteField, TaskField};
 use domain::record::observation::{ObservationField, TraitField};
 use domain::record::seed_lot::{MovementField, SeedLotField};
+use domain::record::seed_test::GerminationTestField;
 use domain::record::settings::SettingsField;
 use domain::{
     BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Edit,
-    End, EndKind, Genotype, Germination, GerminationEnd, Id, IdSource, LotSource, Movement,
-    MovementKind, Note, Observation, Origin, PartialDate, Ploidy, Pollen, PollenShare, Project,
-    ProjectParts, Regimen, RestFate, Scale, SeedAmount, SeedLot, Sex, Table, Task, Trait,
+    End, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams, Id, IdSource,
+    LotSource, Movement, MovementKind, Note, Observation, Origin, PartialDate, Ploidy, Pollen,
+    PollenShare, Project, ProjectParts, Regimen, RestFate, Scale, SeedAmount, SeedLot,
+    SeedWeighing, Sex, Table, Task, Trait,
 };
 use proptest::prelude::*;
 
@@ -49,7 +51,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
     let small = number % 50;
     let code = format!("{}{}", ["x", "X", "y"][at[2] % 3], number % 40);
     let (date, pollen) = (day(days), pollen(project, at, number));
-    Some(match what % 44 {
+    Some(match what % 46 {
         0..=2 => {
             let sex = sex(number).map(seen);
             Edit::add(Genotype {
@@ -266,6 +268,37 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
             Edit::set(of_trait, TraitField::Scale(scale))
         }
         42 => journal(project, ids, at, number, date)?,
+        43 => match pick(project.germination_tests(), at[0]).filter(|_| number % 2 == 0) {
+            Some(test) => Edit::set(
+                test,
+                GerminationTestField::Lot(pick(project.seed_lots(), at[1])?),
+            ),
+            None => Edit::add(GerminationTest {
+                id: ids.next(),
+                lot: pick(project.seed_lots(), at[0])?,
+                date,
+                seeds: small,
+                germinated: number % 30,
+                replicates: Vec::new(),
+                method: String::new(),
+                drawn: number % 3 > 0,
+                by: String::new(),
+                remark: String::new(),
+            }),
+        },
+        44 => match pick(project.seed_weighings(), at[0]).filter(|_| number % 3 == 0) {
+            Some(weighing) => Edit::remove(weighing),
+            None => Edit::add(SeedWeighing {
+                id: ids.next(),
+                lot: pick(project.seed_lots(), at[0])?,
+                date,
+                seeds_each: 100,
+                weights: vec![Grams(f64::from(small) / 100.0); 4],
+                moisture: None,
+                by: String::new(),
+                remark: String::new(),
+            }),
+        },
         _ => Edit::Settings(SettingsField::Protocol(
             number
                 .is_multiple_of(2)

@@ -2,8 +2,7 @@
 
 use chrono::NaiveDate;
 use egui::{
-    Align2, Color32, FontId, Id, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
-    pos2, vec2,
+    Color32, FontId, Id, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
 use super::{BarKind, Lane, LaneBar, LanePoint, TimeView, bar_text, point_text};

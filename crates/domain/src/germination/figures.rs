@@ -1,0 +1,346 @@
+//! The figures of a group, each with where it comes from.
+
+use super::{Agreement, Analysis, Interval, p_words, percent, percents};
+use crate::genetics::Explanation;
+use quant::germination::tolerance::Source;
+
+/// A figure to show.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// Its name, with its unit.
+    pub name: &'static str,
+    /// Its value; a dash where it isn't known.
+    pub value: String,
+    /// Its interval, if it has one.
+    pub interval: Option<String>,
+    /// Where it comes from.
+    pub explanation: Explanation,
+}
+
+const RANAL: &str = "Ranal & Santana (2006) Revista Brasileira de Botânica 29:1–11. Days are those of the looks: seed counted every few days came up somewhat earlier.";
+const CURE: &str = "Maximum likelihood for counts between looks, the likeliest of log-logistic, log-normal and Weibull with a share that never comes: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; intervals from the profile likelihood";
+
+/// A number with so many decimals, or a dash.
+fn shown(value: Option<f64>, decimals: usize) -> String {
+    value
+        .filter(|value| value.is_finite())
+        .map_or_else(|| "\u{2013}".into(), |value| format!("{value:.decimals$}"))
+}
+
+fn days(interval: Interval) -> String {
+    let high = if interval.high.is_finite() {
+        format!("{:.1}", interval.high)
+    } else {
+        "no limit".into()
+    };
+    format!("{:.1} to {high}", interval.low)
+}
+
+impl Analysis {
+    /// Every figure, in the order of reading; the same names for every group.
+    pub fn figures(&self) -> Vec<Figure> {
+        let mut figures = self.shares();
+        figures.extend(self.times());
+        figures.extend(self.fitted());
+        figures.push(self.agreement_figure());
+        figures
+    }
+
+    fn explain(&self, name: &str, value: &str, formula: &str, source: &'static str) -> Explanation {
+        Explanation::new(
+            format!("{name} of {}: {value}", self.title),
+            formula,
+            source,
+        )
+        .with("boxes", self.courses.len().to_string())
+        .with("seeds that came to warmth", self.sown().to_string())
+        .with("germinated in warmth", self.germinated().to_string())
+    }
+
+    fn shares(&self) -> Vec<Figure> {
+        let (up, sown) = (self.germinated(), self.sown());
+        let share = self.share();
+        let value = share.map_or_else(|| "\u{2013}".into(), |share| percent(share.0));
+        let mut explanation = self
+            .explain(
+                "Germinated, %",
+                &value,
+                "normal seedlings in warmth ÷ seeds that came to warmth. Seeds dead or abnormal in warmth count as not germinated; those mouldy or sprouted in the cold are left out. The interval shown is Wilson's; the exact one never covers less often than 95 %, mostly more.",
+                "Wilson (1927) Journal of the American Statistical Association 22:209–212; Clopper & Pearson (1934) Biometrika 26:404–413",
+            )
+            .resting_on(sown as usize);
+        if let Some((_, exact, wilson)) = share {
+            explanation = explanation
+                .with("Wilson, 95 %", percents(wilson))
+                .with("exact, 95 %", percents(exact));
+        }
+        let first = Figure {
+            name: "Germinated, %",
+            value,
+            interval: share.map(|share| percents(share.2)),
+            explanation,
+        };
+        let (laid, mouldy, early) = (
+            self.sum(|each| each.laid),
+            self.sum(|each| each.mouldy),
+            self.sum(|each| each.early),
+        );
+        let all = up + early;
+        let value = if laid > 0 {
+            percent(f64::from(all) / f64::from(laid))
+        } else {
+            "\u{2013}".into()
+        };
+        let explanation = self
+            .explain(
+                "Up of all laid, %",
+                &value,
+                "(normal seedlings in warmth + sprouts in the cold) ÷ seeds laid in the boxes: what a seed laid is worth, losses in the cold among them.",
+                "Common practice",
+            )
+            .with("laid", laid.to_string())
+            .with("mouldy in the cold", mouldy.to_string())
+            .with("sprouted in the cold", early.to_string())
+            .with("abnormal", self.sum(|each| each.abnormal).to_string())
+            .with("dead in warmth", self.sum(|each| each.dead).to_string())
+            .resting_on(laid as usize);
+        let second = Figure {
+            name: "Up of all laid, %",
+            value,
+            interval: (laid > 0).then(|| {
+                percents(quant::proportion::wilson_interval(
+                    all.min(laid),
+                    laid,
+                    super::LEVEL,
+                ))
+            }),
+            explanation,
+        };
+        vec![first, second]
+    }
+
+    fn times(&self) -> Vec<Figure> {
+        let found = self.indices;
+        let figure = |name: &'static str, value: Option<f64>, decimals, formula, source| {
+            let value = shown(value, decimals);
+            let explanation = self
+                .explain(name, &value, formula, source)
+                .resting_on(self.germinated() as usize);
+            Figure {
+                name,
+                value,
+                interval: None,
+                explanation,
+            }
+        };
+        let of =
+            |get: fn(&quant::germination::Indices) -> Option<f64>| found.as_ref().and_then(get);
+        let mut mean = figure(
+            "Mean time, days",
+            of(|all| Some(all.mean_time)),
+            1,
+            "t = Σ n t ÷ Σ n, n new seedlings at the look on day t after the move to warmth. Its interval is two standard errors, s ÷ √N, either way.",
+            RANAL,
+        );
+        mean.interval = found
+            .and_then(|all| Some((all.mean_time, 1.96 * all.standard_error?)))
+            .map(|(mean, half)| {
+                days(Interval {
+                    low: mean - half,
+                    high: mean + half,
+                })
+            });
+        vec![
+            mean,
+            figure(
+                "T50 to (N + 1) ÷ 2, days",
+                of(|all| Some(all.t50_coolbear)),
+                1,
+                "The day by which (N + 1) ÷ 2 of the N germinated were up, in a straight line between looks.",
+                "Coolbear, Francis & Grierson (1984) Journal of Experimental Botany 35:1609–1617",
+            ),
+            figure(
+                "T50 to N ÷ 2, days",
+                of(|all| Some(all.t50_farooq)),
+                1,
+                "The day by which N ÷ 2 of the N germinated were up, in a straight line between looks.",
+                "Farooq, Basra, Ahmad & Hafeez (2005) Journal of Integrative Plant Biology 47:187–193",
+            ),
+            figure(
+                "Variation of time, %",
+                of(|all| all.variation),
+                1,
+                "Coefficient of variation: 100 s ÷ t, s the standard deviation of the time.",
+                RANAL,
+            ),
+            figure(
+                "Coefficient of velocity, %",
+                of(|all| Some(all.velocity)),
+                1,
+                "100 ÷ mean time (Kotowski).",
+                RANAL,
+            ),
+            figure(
+                "Mean rate, a day",
+                of(|all| Some(all.mean_rate)),
+                3,
+                "1 ÷ mean time.",
+                RANAL,
+            ),
+            figure(
+                "Uncertainty, bits",
+                of(|all| Some(all.uncertainty)),
+                2,
+                "U = - Σ f log2 f, f the share of the germinated that each look found. 0 when all came at one look.",
+                RANAL,
+            ),
+            figure(
+                "Synchrony",
+                of(|all| all.synchrony),
+                2,
+                "Z = Σ C(n, 2) ÷ C(N, 2): of all pairs of seedlings, the share found at the same look. 1 when all came at one.",
+                RANAL,
+            ),
+            figure(
+                "Speed, seedlings a day",
+                of(|all| Some(all.speed)),
+                2,
+                "Σ n ÷ t.",
+                "Maguire (1962) Crop Science 2:176–177",
+            ),
+            figure(
+                "Timson's sum, %",
+                self.timson,
+                0,
+                "Sum over the days to the last look of the percent germinated by each.",
+                "Timson (1965) Nature 207:216–217",
+            ),
+        ]
+    }
+
+    fn fitted(&self) -> Vec<Figure> {
+        let fit = self.fit.as_ref().ok();
+        let why = self.no_fit_words();
+        let figure = |name: &'static str, value: Option<String>, interval, formula: &str| {
+            let value = value.unwrap_or_else(|| "\u{2013}".into());
+            let mut explanation = self
+                .explain(name, &value, formula, CURE)
+                .resting_on(self.sown() as usize);
+            if let Some(fit) = fit {
+                let course = match fit.course {
+                    quant::germination::Course::LogLogistic => "log-logistic",
+                    quant::germination::Course::LogNormal => "log-normal",
+                    quant::germination::Course::Weibull => "Weibull",
+                };
+                explanation = explanation
+                    .with("course", course)
+                    .with("log-likelihood", format!("{:.3}", fit.log_likelihood))
+                    .with("steepness", format!("{:.2}", fit.steepness().0));
+            }
+            if let Some(why) = &why {
+                explanation = explanation.with("why not known", why.clone());
+            }
+            Figure {
+                name,
+                value,
+                interval,
+                explanation,
+            }
+        };
+        let share = fit.map(super::Cure::share);
+        let median = fit.map(super::Cure::median);
+        let expected = self.still_to_come;
+        let mut to_come = figure(
+            "Expected still to come",
+            expected.map(|all| format!("{:.1}", all.mean)),
+            expected.map(|all| format!("{} to {}", all.range.0, all.range.1)),
+            "Of each seed that waits: chance = p (1 - F(c)) ÷ (1 - p F(c)), p the share that comes in the end, F the fitted course, c the day of the last look; summed. The interval holds both how sure the curve is and the luck of each seed.",
+        );
+        if let Some(all) = expected {
+            to_come.explanation = to_come
+                .explanation
+                .with("seeds that wait", all.waiting.to_string())
+                .with(
+                    "95 % of the mean alone",
+                    format!("{:.1} to {:.1}", all.interval.low, all.interval.high),
+                );
+        } else if fit.is_some() {
+            to_come.explanation = to_come
+                .explanation
+                .with("seeds that wait", "none: all boxes are closed");
+        }
+        let stop = self.stop.as_ref();
+        let mut until = figure(
+            "Stop waiting, day",
+            stop.map(|stop| {
+                if stop.stop.day.is_finite() {
+                    format!("{:.0}", stop.stop.day.ceil())
+                } else {
+                    "not yet told".into()
+                }
+            }),
+            stop.map(|stop| days(stop.stop.interval)),
+            "The first day after the move to warmth from which no more than the chosen number of seedlings is expected, by the fitted curve.",
+        );
+        if let Some(stop) = stop {
+            until.explanation = until
+                .explanation
+                .with("chosen number", format!("{}", stop.few))
+                .with("in words", stop.words());
+        }
+        vec![
+            figure(
+                "Will have come in the end, %",
+                share.map(|share| percent(share.0)),
+                share.map(|share| percents(share.1)),
+                "p of the fitted curve p F(t): the share of all seed that germinates if it is waited for without end.",
+            ),
+            figure(
+                "Median of those that come, days",
+                median.map(|median| format!("{:.1}", median.0)),
+                median.map(|median| days(median.1)),
+                "The day by which half of the seeds that come in the end are up, by the fitted curve.",
+            ),
+            to_come,
+            until,
+        ]
+    }
+
+    fn agreement_figure(&self) -> Figure {
+        let name = "Boxes apart, %";
+        let (value, interval, formula, source) = match &self.agreement {
+            Agreement::NotKnown => (
+                "\u{2013}".to_owned(),
+                None,
+                "Needs two boxes that are done with, and more seeds than these: each box should be expected to have five up and five not.".to_owned(),
+                "Cochran (1954) Biometrics 10:417–451",
+            ),
+            Agreement::Table(found) => (
+                found.range.to_string(),
+                Some(format!(
+                    "at most {}{}",
+                    found.most,
+                    if found.holds() { "" } else { ": too far apart" }
+                )),
+                format!(
+                    "Highest less lowest percent of boxes of 100 seeds, against the table of tolerances at their mean of {} %{}.",
+                    found.mean,
+                    if found.source == Source::Memory { "; this line of the table is from memory" } else { "" }
+                ),
+                "7 CFR 201.55 (United States); the same figures stand in the ISTA Rules",
+            ),
+            Agreement::Chance { from, to, test } => (
+                format!("{} to {}", percent(*from), percent(*to)),
+                Some(format!("p {}", p_words(test.p))),
+                "The published table is for replicates of 100 seeds and doesn't apply. Chi-square of the boxes' own counts: how often chance alone would set them as far apart.".to_owned(),
+                "Cochran (1954) Biometrics 10:417–451",
+            ),
+        };
+        Figure {
+            name,
+            explanation: self.explain(name, &value, &formula, source),
+            value,
+            interval,
+        }
+    }
+}

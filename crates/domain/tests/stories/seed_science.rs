@@ -1,0 +1,461 @@
+//! What counts of seed and seedlings say: courses, shares, ratios, stock.
+
+use crate::program::{Program, day, seen};
+use domain::findings::{Finding, findings};
+use domain::germination::{Agreement, By, Course, Group, NoFit, groups, report};
+use domain::ledger::balance;
+use domain::record::germination::GerminationField;
+use domain::record::seed_lot::SeedLotField;
+use domain::record::seed_test::GerminationTestField;
+use domain::segregation::{Family, classes, sexes};
+use domain::stock::{ByWeight, Stock, sow_first};
+use domain::{
+    Edit, Germination, GerminationEnd, GerminationTest, Grams, Id, LotSource, Origin, Pollen,
+    RestFate, SeedAmount, SeedLot, SeedWeighing, Sex,
+};
+
+impl Program {
+    /// A box of this lot moved to warmth on 1 March 2026, counted on days after it.
+    fn counted(
+        &mut self,
+        code: &str,
+        lot: Id<SeedLot>,
+        seeds: u32,
+        counts: &[(i64, u32)],
+    ) -> Id<Germination> {
+        let batch = self.batch(&format!("Batch {code}"), "2026-01-04", true);
+        let chill_box = self.chill_box(code, batch, lot, seeds);
+        let run = self.warm(chill_box, "2026-03-01");
+        for &(after, up) in counts {
+            let date = domain::date::shift(day("2026-03-01"), after).to_string();
+            let count = self.count_record(run, &date, up);
+            self.add(count);
+        }
+        run
+    }
+
+    fn close(&mut self, run: Id<Germination>, date: &str) {
+        let end = GerminationEnd {
+            date: day(date),
+            rest: RestFate::Discarded,
+            remark: String::new(),
+        };
+        self.make(Edit::set(run, GerminationField::End(Some(end))));
+    }
+
+    fn test(
+        &mut self,
+        lot: Id<SeedLot>,
+        date: &str,
+        seeds: u32,
+        germinated: u32,
+    ) -> GerminationTest {
+        GerminationTest {
+            id: self.ids.next(),
+            lot,
+            date: day(date),
+            seeds,
+            germinated,
+            replicates: Vec::new(),
+            method: "12 weeks cold, 25 °C".into(),
+            drawn: true,
+            by: String::new(),
+            remark: String::new(),
+        }
+    }
+
+    fn found(&self, words: &str) -> Vec<Finding> {
+        findings(&self.project, day("2026-12-01"))
+            .into_iter()
+            .filter(|each| each.what.contains(words))
+            .collect()
+    }
+}
+
+#[test]
+fn a_course_keeps_the_days_between_looks_and_what_never_comes() {
+    let mut program = Program::begun();
+    let lot = program.lot("Lot", 400);
+    let run = program.counted("C-1", lot, 60, &[(5, 10), (8, 20)]);
+    let chill_box = program.project.germinations().get(run).unwrap().chill_box;
+    let mut in_cold = program.check_record(chill_box, "2026-02-01");
+    (in_cold.mouldy_removed, in_cold.sprouted_early) = (4, 2);
+    program.add(in_cold);
+    let mut later = program.check_record(chill_box, "2026-03-07");
+    later.mouldy_removed = 3;
+    program.add(later);
+    let mut count = program.count_record(run, "2026-03-12", 5);
+    (count.abnormal, count.dead) = (1, 2);
+    program.add(count);
+    let course = Course::of(
+        &program.project,
+        program.project.germinations().get(run).unwrap(),
+    )
+    .unwrap();
+    assert_eq!(
+        (course.laid, course.mouldy, course.early, course.sown),
+        (60, 4, 2, 54)
+    );
+    assert_eq!(
+        (course.germinated, course.abnormal, course.dead, course.left),
+        (35, 1, 5, 13)
+    );
+    assert_eq!(course.counts, [(5.0, 10), (6.0, 0), (8.0, 20), (11.0, 5)]);
+    assert_eq!((course.last_look, course.open), (Some(11.0), true));
+    let seeds = course.emergence();
+    let total: u32 = seeds.iter().map(|each| each.seeds).sum();
+    assert_eq!(total, 54, "every seed is somewhere");
+    // The look into the box on day 6 tells that the next 20 came after it.
+    assert!(
+        seeds
+            .iter()
+            .any(|each| (each.after, each.by, each.seeds) == (6.0, 8.0, 20))
+    );
+    assert!(
+        seeds
+            .iter()
+            .any(|each| each.by.is_infinite() && each.after == 11.0 && each.seeds == 13)
+    );
+}
+
+#[test]
+fn two_lots_are_analysed_and_compared() {
+    let mut program = Program::begun();
+    let (good, poor) = (program.lot("Good", 400), program.lot("Poor", 400));
+    let empty = program.lot("Empty", 100);
+    program.counted(
+        "C-1",
+        good,
+        50,
+        &[(5, 4), (6, 17), (7, 10), (9, 8), (14, 1)],
+    );
+    program.counted("C-2", poor, 50, &[(5, 1), (7, 6), (9, 8), (14, 3)]);
+    program.counted("C-3", empty, 50, &[]);
+    let found = groups(&program.project, By::Lot);
+    assert_eq!(found.len(), 3);
+    let wanted = [Group::Lot(good), Group::Lot(poor), Group::Lot(empty)];
+    let report = report(&program.project, &wanted, 1.0, &mut |_| true).unwrap();
+    let [one, two, none] = &report.analyses[..] else {
+        panic!()
+    };
+    let (share, exact, wilson) = one.share().unwrap();
+    assert!((share - 0.8).abs() < 1e-12 && exact.contains(share) && wilson.contains(share));
+    assert_eq!(one.indices.unwrap().germinated, 40);
+    let fit = two.fit.as_ref().unwrap();
+    assert!(fit.share().1.contains(0.36));
+    let to_come = two.still_to_come.unwrap();
+    assert_eq!(to_come.waiting, 32);
+    assert!(to_come.mean > 0.0 && f64::from(to_come.range.1) >= to_come.mean);
+    let stop = two.stop.as_ref().unwrap();
+    assert!(
+        stop.words().contains("no more than 1 seedling"),
+        "{}",
+        stop.words()
+    );
+    assert_eq!((none.sown(), none.share()), (0, None));
+    assert_eq!(none.fit.as_ref().err(), Some(&NoFit::NoSeed));
+    assert_eq!(
+        none.no_fit_words().as_deref(),
+        Some("Nothing was counted yet.")
+    );
+    let comparison = report.comparison.unwrap();
+    let [pair] = &comparison.pairs[..] else {
+        panic!("the lot without counts is in no pair")
+    };
+    assert_eq!(pair.counts, ((40, 50), (18, 50)));
+    // SciPy 1.16.3: fisher_exact([[40, 10], [18, 32]]).pvalue
+    assert!(
+        (pair.fisher - 1.5075423598248321e-05).abs() < 1e-9,
+        "{}",
+        pair.fisher
+    );
+    assert!(pair.words().contains("more than chance explains"));
+    assert!(pair.odds.unwrap().interval.low > 1.0);
+    for analysis in &report.analyses {
+        let names: Vec<_> = analysis
+            .figures()
+            .iter()
+            .map(|figure| figure.name)
+            .collect();
+        assert_eq!(names.len(), 17);
+        for figure in analysis.figures() {
+            assert!(!figure.value.is_empty() && !figure.explanation.source.is_empty());
+        }
+    }
+}
+
+#[test]
+fn runs_are_put_together_by_what_is_compared() {
+    let mut program = Program::begun();
+    let (_, _, cross) = program.usual_cross();
+    let bred = program.lot_of("Bred", LotSource::Cross(cross), 300);
+    let bought = program.lot("Bought", 300);
+    program.counted("C-1", bred, 20, &[(7, 5)]);
+    program.counted("C-2", bought, 20, &[(7, 5)]);
+    let title = |by| -> Vec<String> {
+        groups(&program.project, by)
+            .iter()
+            .map(|each| each.0.title(&program.project))
+            .collect()
+    };
+    assert_eq!(title(By::Cross), ["26-01"], "bought seed is of no cross");
+    assert_eq!(title(By::Lot), ["Bought", "Bred"]);
+    assert_eq!(title(By::Season), ["2026"]);
+    assert_eq!(title(By::Weeks), ["8 weeks of cold"]);
+    assert_eq!(title(By::Box), ["Box C-1", "Box C-2"]);
+    assert_eq!(title(By::Treatment).len(), 1);
+}
+
+#[test]
+fn boxes_of_a_lot_too_far_apart_are_doubted_by_the_table_and_by_chance() {
+    let mut program = Program::begun();
+    let lot = program.lot("Lot", 2000);
+    let batch = program.batch("Batch", "2026-01-04", true);
+    // 7 CFR 201.55: replicates of 90, 78, 84, 72 have a range of 18 where 15 is allowed at their mean of 81.
+    for (code, up) in [("A", 90), ("B", 78), ("C", 84), ("D", 72)] {
+        let chill_box = program.chill_box(code, batch, lot, 100);
+        let run = program.warm(chill_box, "2026-03-01");
+        let count = program.count_record(run, "2026-03-12", up);
+        program.add(count);
+        program.close(run, "2026-04-01");
+    }
+    let doubts = program.found("too far apart");
+    assert_eq!(doubts.len(), 1);
+    assert!(
+        doubts[0].what.contains("18 % where 15 % is allowed"),
+        "{}",
+        doubts[0].what
+    );
+    assert!(!Agreement::of(&[(16, 20), (15, 20), (17, 20)]).is_doubtful());
+    assert!(Agreement::of(&[(19, 20), (5, 20), (17, 20)]).is_doubtful());
+    assert_eq!(Agreement::of(&[(9, 10)]), Agreement::NotKnown);
+}
+
+#[test]
+fn a_test_is_a_draw_and_adds_up() {
+    let mut program = Program::begun();
+    let lot = program.lot("Lot", 100);
+    let mut test = program.test(lot, "2026-01-05", 80, 60);
+    test.replicates = vec![30, 29];
+    program.refused(Edit::add(test.clone()));
+    test.replicates = vec![31, 29];
+    let id = program.add(test.clone());
+    assert_eq!(balance(&program.project, lot), 20);
+    program.refused(Edit::set(id, GerminationTestField::Germinated(81)));
+    program.refused(Edit::set(
+        id,
+        GerminationTestField::Replicates(vec![20, 20, 20]),
+    ));
+    program.make(Edit::set(id, GerminationTestField::Replicates(Vec::new())));
+    let second = program.test(lot, "2026-01-06", 21, 3);
+    assert!(
+        program
+            .refused(Edit::add(second.clone()))
+            .what
+            .contains("holds 20 seeds")
+    );
+    let elsewhere = GerminationTest {
+        drawn: false,
+        ..second
+    };
+    program.add(elsewhere);
+    assert_eq!(balance(&program.project, lot), 20);
+    let mut zero = program.test(lot, "2026-01-06", 1, 0);
+    zero.seeds = 0;
+    program.refused(Edit::add(zero));
+}
+
+#[test]
+fn seed_is_numbered_by_weight_with_its_error() {
+    let mut program = Program::begun();
+    let lot = program.lot("Lot", 100);
+    let weighed = SeedAmount::Weighed {
+        weight: Grams(12.6),
+        thousand_seed_weight: Grams(3.04),
+    };
+    program.make(Edit::set(lot, SeedLotField::Amount(Some(weighed))));
+    // Arithmetic of the ISTA Rules, chapter 10; interval with t.ppf(0.975, 7) of SciPy 1.16.3.
+    let weights = [0.301, 0.297, 0.312, 0.305, 0.299, 0.308, 0.303, 0.310];
+    let mut weighing = SeedWeighing {
+        id: program.ids.next(),
+        lot,
+        date: day("2026-01-05"),
+        seeds_each: 100,
+        weights: weights.map(Grams).to_vec(),
+        moisture: Some(8.0),
+        by: String::new(),
+        remark: String::new(),
+    };
+    program.add(weighing.clone());
+    let record = program.project.seed_lots().get(lot).unwrap();
+    let found = ByWeight::of(&program.project, record).unwrap();
+    assert!((found.weight.thousand - 3.04375).abs() < 1e-9 && !found.varies());
+    let (seeds, interval) = found.seeds.unwrap();
+    assert!((seeds - 4139.63).abs() < 0.01 && (interval.low - 4079.75).abs() < 0.01);
+    weighing.id = program.ids.next();
+    weighing.moisture = Some(108.0);
+    program.refused(Edit::add(weighing.clone()));
+    weighing.moisture = None;
+    weighing.weights = vec![Grams(0.3), Grams(0.0)];
+    program.refused(Edit::add(weighing.clone()));
+    weighing.date = day("2026-02-05");
+    weighing.weights = vec![Grams(0.30), Grams(0.36)];
+    program.add(weighing);
+    assert_eq!(program.found("coefficient of variation").len(), 1);
+}
+
+#[test]
+fn what_loses_most_by_waiting_is_sown_first() {
+    let mut program = Program::begun();
+    let falling = program.lot("Falling", 1000);
+    let steady = program.lot("Steady", 1000);
+    let once = program.lot("Once", 1000);
+    let never = program.lot("Never", 1000);
+    let gone = program.lot("Gone", 50);
+    for (lot, tests) in [
+        (
+            falling,
+            &[
+                ("2020-10-01", 93),
+                ("2021-10-01", 90),
+                ("2023-10-01", 78),
+                ("2025-10-01", 61),
+            ][..],
+        ),
+        (steady, &[("2020-10-01", 90), ("2025-10-01", 92)]),
+        (once, &[("2025-10-01", 80)]),
+    ] {
+        program.make(Edit::set(
+            lot,
+            SeedLotField::Harvested(Some(day("2020-10-01"))),
+        ));
+        for (date, germinated) in tests {
+            let mut test = program.test(lot, date, 100, *germinated);
+            test.drawn = false;
+            program.add(test);
+        }
+    }
+    let draw = program.movement(gone, "2026-01-01", domain::MovementKind::Draw, 50);
+    program.add(draw);
+    let today = day("2026-10-01");
+    let order: Vec<_> = sow_first(&program.project, today)
+        .iter()
+        .map(|stock| stock.lot)
+        .collect();
+    assert_eq!(order, [falling, never, once, steady]);
+    let record = program.project.seed_lots().get(falling).unwrap();
+    let stock = Stock::of(&program.project, record, today);
+    // SciPy 1.16.3: probits 1.50132313 less 0.24367836 a year (tests of 100 at 0, 1, 3 and 5 years; leap days aside).
+    let decline = stock.decline.as_ref().unwrap();
+    assert!(
+        (decline.initial().0 - 1.50132).abs() < 1e-3 && (decline.loss().0 - 0.24368).abs() < 1e-3
+    );
+    assert!(
+        stock.reason().contains("lost by waiting"),
+        "{}",
+        stock.reason()
+    );
+    assert!(
+        stock
+            .explain(&program.project)
+            .source
+            .contains("Ellis & Roberts (1980)")
+    );
+    let steady = sow_first(&program.project, today).pop().unwrap();
+    assert!(steady.reason().contains("can wait"), "{}", steady.reason());
+}
+
+#[test]
+fn a_boxs_end_counts_as_a_test_of_its_lot() {
+    let mut program = Program::begun();
+    let lot = program.lot("Lot", 400);
+    let run = program.counted("C-1", lot, 50, &[(5, 30), (9, 10)]);
+    let tests = |program: &Program| {
+        let record = program.project.seed_lots().get(lot).unwrap();
+        Stock::of(&program.project, record, day("2026-10-01")).tests
+    };
+    assert!(tests(&program).is_empty(), "it isn't done with");
+    program.close(run, "2026-04-01");
+    let tests = tests(&program);
+    assert_eq!(
+        (
+            tests.len(),
+            tests[0].seeds,
+            tests[0].germinated,
+            tests[0].is_test
+        ),
+        (1, 50, 40, false)
+    );
+}
+
+#[test]
+fn sexes_are_told_by_family_and_in_all_and_doubted_where_far_off() {
+    let mut program = Program::begun();
+    let (mother, father, cross) = program.usual_cross();
+    for nth in 0..31 {
+        let plant = program.seedling(&format!("S-{nth}"), Origin::Cross { cross });
+        let sex = if nth < 19 { Sex::Female } else { Sex::Male };
+        program.make(Edit::set(
+            plant,
+            domain::record::genotype::GenotypeField::Sex(Some(seen(sex))),
+        ));
+    }
+    program.seedling("Unknown", Origin::Cross { cross });
+    let all = sexes(&program.project);
+    assert_eq!(all.len(), 2);
+    assert_eq!(all[0].family, Family::All);
+    let of_cross = &all[1];
+    assert_eq!(
+        (of_cross.females, of_cross.males, of_cross.unknown),
+        (19, 12, 1)
+    );
+    // 19 : 12 against 1 : 1, exact p .2810 (SciPy 1.16.3: binomtest(19, 31, 0.5).pvalue = 0.28104151505976915).
+    assert!((of_cross.p().unwrap() - 0.28104151505976915).abs() < 1e-9);
+    assert!(of_cross.more().unwrap().unwrap() > 100);
+    assert!(program.found("far from what hop families show").is_empty());
+    let second = program.cross("26-02", mother, Pollen::Male(father));
+    for nth in 0..20 {
+        let plant = program.seedling(&format!("T-{nth}"), Origin::Cross { cross: second });
+        program.make(Edit::set(
+            plant,
+            domain::record::genotype::GenotypeField::Sex(Some(seen(Sex::Male))),
+        ));
+    }
+    let doubts = program.found("far from what hop families show");
+    assert_eq!(doubts.len(), 1, "{doubts:?}");
+    assert!(doubts[0].what.contains("0 of 20 seedlings of 26-02"));
+}
+
+#[test]
+fn a_trait_in_two_classes_is_held_against_mendels_ratios() {
+    let mut program = Program::begun();
+    let (_, _, cross) = program.usual_cross();
+    let vigour = program.project.traits().iter().next().unwrap().id;
+    for nth in 0..40 {
+        let plant = program.seedling(&format!("S-{nth}"), Origin::Cross { cross });
+        let value = if nth < 30 { 2.0 } else { 8.0 };
+        let score = program.score(plant, "2026-06-01", value);
+        program.make(score);
+    }
+    program.seedling("Unscored", Origin::Cross { cross });
+    let found = classes(&program.project, vigour, 3.0);
+    assert_eq!(found.len(), 2);
+    let family = &found[1];
+    assert_eq!((family.counts, family.unscored), ((30, 10), 1));
+    let likeliest = &family.held[0];
+    assert_eq!(likeliest.inheritance.words(), "3 : 1");
+    assert!(likeliest.chi_square.abs() < 1e-12 && likeliest.exact > 0.99);
+    let sum: f64 = family.held.iter().map(|held| held.posterior).sum::<f64>() + family.other;
+    assert!((sum - 1.0).abs() < 1e-9);
+    assert!(family.more.unwrap() > 0);
+    assert!(
+        family.words().contains("would settle between 3 : 1 and"),
+        "{}",
+        family.words()
+    );
+    assert!(
+        classes(&program.project, vigour, 1.0)[1]
+            .words()
+            .contains("None of these ratios")
+    );
+}
