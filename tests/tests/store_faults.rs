@@ -304,10 +304,13 @@ fn every_operation_may_fail_once_or_for_good() {
         check(&disk, &states, all, scenario.name);
         for at in 0..operations {
             for (ways, failure) in Failure::ALL.into_iter().enumerate() {
-                // One or the other in turn, both when there is time.
-                let both = std::env::var_os("BINEWRIGHT_STORIES").is_some();
+                // Some in turn, so that neighbours see the others; all when there is time.
+                let all = std::env::var_os("BINEWRIGHT_STORIES").is_some();
+                if !all && (at + ways) % 2 == 0 {
+                    continue;
+                }
                 for lasting in [false, true] {
-                    if !both && lasting == ((at + ways) % 2 == 0) {
+                    if !all && lasting == ((at / 2 + ways) % 2 == 0) {
                         continue;
                     }
                     let what = format!("{}: {failure:?} at {at}, lasting {lasting}", scenario.name);

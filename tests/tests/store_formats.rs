@@ -82,9 +82,8 @@ fn a_file_of_every_format_number_opens_whole_and_is_carried_forward() {
             "tests/data has no file of format {FORMAT_MAJOR}.{minor}"
         );
     }
-    for major in 1..FORMAT_MAJOR {
-        assert!(numbers.iter().any(|(there, _)| *there == u64::from(major)));
-    }
+    let majors: BTreeSet<u64> = numbers.iter().map(|(major, _)| *major).collect();
+    assert_eq!(majors.len(), FORMAT_MAJOR as usize);
 }
 
 /// The journal was written by the first version of the format and is never to be changed.
@@ -155,7 +154,7 @@ fn an_edit_with_a_field_that_only_a_newer_program_knows_makes_it_read_only() {
     );
     let mut edit = serde_json::to_value(Edit::from(Change::Add(plant))).unwrap();
     edit["genotype"]["add"]["aroma"] = json!(["citrus"]);
-    let n = journal.iter().filter(|byte| **byte == b'\n').count();
+    let n = String::from_utf8_lossy(&journal).lines().count();
     let last = &journal[journal.len() - 11..journal.len() - 3];
     let last = Sum(u32::from_str_radix(std::str::from_utf8(last).unwrap(), 16).unwrap());
     let (text, _) = line(n, last, &edit);

@@ -54,7 +54,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
     // Looking is for everybody, also where nothing can be changed.
     for (nth, photo) in (1..).zip(view.project.photos_of(about)) {
         ui.push_id(photo.id, |ui| {
-            photo_ui(ui, view, nth, photo, &mut draft.shown, out)
+            photo_ui(ui, view, nth, photo, &mut draft.shown, out);
         });
     }
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {

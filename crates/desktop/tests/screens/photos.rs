@@ -60,7 +60,7 @@ fn a_photo_is_copied_in_shown_and_looked_at() {
     );
     let photo = window.project().photos().iter().next().unwrap();
     assert_eq!(photo.date, Some(today()));
-    assert!(photo.path.starts_with("photos/") && photo.path.ends_with(".png"));
+    assert!(photo.path.starts_with("photos/") && kept.extension().is_some_and(|ending| ending == "png"));
     until(&mut window, "it is shown", |window| {
         window.has(Role::Button, "Look at photo 1")
     });

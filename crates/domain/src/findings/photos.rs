@@ -2,7 +2,7 @@
 
 use super::{Finding, Weight, sentence};
 use crate::Photo;
-use crate::id::{AnyId, Id};
+use crate::id::Id;
 use crate::project::Project;
 use std::collections::BTreeSet;
 
@@ -21,7 +21,7 @@ pub fn of_photos(project: &Project, files: &PhotoFiles) -> Vec<Finding> {
         let photo = project.photos().get(*id)?;
         Some(Finding {
             weight: Weight::Doubt,
-            about: Some(AnyId::from(photo.about)),
+            about: Some(photo.about),
             what: format!(
                 "{} {wrong} ({}).",
                 sentence(&project.describe(photo.id.into())),
