@@ -208,7 +208,7 @@ pub(crate) struct Sheet<P> {
     /// Every record.
     project: P,
     /// Records that can't be in the project.
-    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     set_aside: Vec<SetAside>,
     #[serde(flatten)]
     other: Map<String, Value>,

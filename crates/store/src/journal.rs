@@ -164,12 +164,8 @@ pub(crate) struct Header<P> {
     /// Where the journal starts.
     start: Mark,
     /// The project there; an empty one if it is left out.
-    #[serde(default = "none", skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     base: Option<P>,
-}
-
-const fn none<P>() -> Option<P> {
-    None
 }
 
 /// The line of a change that follows `mark`, and the mark after it.

@@ -46,7 +46,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {
         for (nth, note) in (1..).zip(view.project.notes_on(about)) {
             ui.push_id(note.id, |ui| {
-                note_ui(ui, nth, note, &mut draft.rewriting, out)
+                note_ui(ui, nth, note, &mut draft.rewriting, out);
             });
         }
         new_note_ui(ui, view, about, &mut draft, out);
