@@ -14,6 +14,7 @@ pub mod open_project;
 pub mod photos;
 pub mod preferences;
 pub mod screens;
+pub mod season_paper;
 pub mod theme;
 pub mod view;
 pub mod widgets;

@@ -25,6 +25,7 @@
 //! }
 //! ```
 
+mod choice_plot;
 mod controls;
 mod date_field;
 mod days;
@@ -32,6 +33,7 @@ mod draft;
 mod heat_map;
 mod lanes;
 mod line_plot;
+mod load_bars;
 mod month_view;
 mod number_field;
 mod share_bar;
@@ -42,6 +44,7 @@ mod text_field;
 mod words;
 
 pub use self::{
+    choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
@@ -49,6 +52,7 @@ pub use self::{
     heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
+    load_bars::{Load, LoadBars, load_bars_height},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     share_bar::share_bar,

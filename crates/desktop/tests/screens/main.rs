@@ -6,6 +6,8 @@ mod chill;
 mod crosses;
 mod kinship;
 mod photos;
+mod planning;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod window;
