@@ -68,6 +68,10 @@ impl FileSystem for HastyClock {
         Disk.lock(path, text)
     }
 
+    fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {
+        Disk.is_locked(path)
+    }
+
     fn now(&self) -> SystemTime {
         let passed = Disk.now().duration_since(self.since).unwrap_or_default();
         self.since + passed * HASTE

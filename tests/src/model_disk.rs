@@ -463,6 +463,12 @@ impl FileSystem for ModelDisk {
         })
     }
 
+    fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {
+        let mut world = self.world();
+        late(world.step()?)?;
+        Ok(Some(world.locks.contains(path)))
+    }
+
     fn now(&self) -> SystemTime {
         // 2026-03-01 08:00 UTC, and on from there.
         SystemTime::UNIX_EPOCH + Duration::from_hours(20_513 * 24 + 8) + self.world().clock
