@@ -5,7 +5,7 @@
 //! another project when it opens what it just saved.
 
 use crate::model_disk::ModelDisk;
-use crate::random_edits::walk;
+use crate::random_edits::{random_edit, walk};
 use chrono::NaiveDate;
 use domain::agenda::agenda;
 use domain::ancestry::ancestors;
@@ -13,11 +13,12 @@ use domain::date::shift;
 use domain::findings::findings;
 use domain::genetics::Kinship;
 use domain::ledger::{BoxTally, ledger};
+use domain::merge::{Choice, merge};
 use domain::progress::CrossProgress;
 use domain::record::settings::SettingsField;
 use domain::standing::{BatchStanding, BoxStanding, ChillProgress};
 use domain::timeline::lanes;
-use domain::{Edit, Project};
+use domain::{Edit, IdSource, Project};
 use exchange::pedigree::Pedigree;
 use exchange::records::TraitRecords;
 use std::path::Path;
@@ -232,6 +233,65 @@ fn choices(bytes: &[u8]) -> Vec<u64> {
             u64::from_le_bytes(number)
         })
         .collect()
+}
+
+/// The bytes are two copies of a project, apart by a zero byte (if the first is even), or choose edits for what both
+/// began from and for each of them (if it is odd). Brought together, no rule is broken that was kept before, and it is
+/// undone in one step.
+pub fn two_copies(bytes: &[u8]) {
+    let Some((mode, bytes)) = bytes.split_first() else {
+        return;
+    };
+    if mode % 2 == 0 {
+        let mut parts = bytes.splitn(2, |byte| *byte == 0);
+        let [mine, theirs] = [parts.next(), parts.next()].map(|part| {
+            let disk = ModelDisk::default();
+            disk.put(Path::new(FILE), part.unwrap_or_default());
+            let opened = store(&disk).open_read_only(Path::new(FILE)).ok()?;
+            Some(opened.project)
+        });
+        if let (Some(mine), Some(theirs)) = (mine, theirs) {
+            bring_together(None, &mine, &theirs);
+        }
+        return;
+    }
+    let choices = choices(bytes);
+    let (shared, apart) = choices.split_at(choices.len() / 2);
+    let (ours, others) = apart.split_at(apart.len() / 2);
+    let base = walk(shared).project;
+    let [mine, theirs] = [(1, ours), (2, others)].map(|(machine, choices)| {
+        let mut project = base.clone();
+        let mut ids = IdSource::new(1_800_000_000_000 + machine * 1_000_000, machine);
+        for choice in choices {
+            if let Some(edit) = random_edit(&project, *choice, &mut ids) {
+                let _ = project.apply(edit);
+            }
+        }
+        project
+    });
+    bring_together(Some(&base), &mine, &theirs);
+    bring_together(None, &mine, &theirs);
+}
+
+fn bring_together(base: Option<&Project>, mine: &Project, theirs: &Project) {
+    let merged = merge(base, mine, theirs);
+    let kept = mine.broken_rules().is_empty();
+    for choice in [Choice::Mine, Choice::Theirs] {
+        let edit = merged.settle(&vec![choice; merged.conflicts.len()]);
+        let mut outcome = mine.clone();
+        match outcome.apply(edit) {
+            Ok(inverse) => {
+                assert!(
+                    !kept || outcome.broken_rules().is_empty(),
+                    "a rule is broken"
+                );
+                let undone = outcome.apply(inverse);
+                assert!(undone.is_ok() && outcome == *mine, "not undone in one step");
+            }
+            // Of a file that breaks rules anything may be refused; and each of two of theirs may fit, and not both.
+            Err(refusal) => assert!(!kept || choice == Choice::Theirs, "{refusal}"),
+        }
+    }
 }
 
 /// The bytes are a pedigree; a second file after a zero byte holds the records of its plants.

@@ -131,8 +131,31 @@ fn any_choices_of_edits() {
 }
 
 #[test]
+fn any_two_copies() {
+    let mut dice = Dice::new(14);
+    let mut choices = vec![1];
+    choices.extend((0..600).map(|_| dice.roll() as u8));
+    let files = [&[0][..], &file_of(20), &[0], &file_of(30)].concat();
+    throw("two_copies", &[choices, files], hostile::two_copies);
+}
+
+#[test]
 fn any_bytes_as_tables() {
     let pedigree = include_bytes!("../../examples/pedigree.csv").to_vec();
     let both = [&pedigree[..], b"\0id;Year;yield\nBRW;2024;3,5\nORL;2025;\n"].concat();
     throw("tables", &[pedigree, both], hostile::tables);
+}
+
+/// Of two records with one identity, the one set aside lent its fields to the one that stayed, and the file saved was
+/// another project. Found by `project_file`.
+#[test]
+fn a_twin_set_aside_lends_no_field_to_the_record_that_stays() {
+    let bytes = file_of(40);
+    let mut file: serde_json::Value = serde_json::from_slice(&bytes).unwrap();
+    let plants = file["project"]["genotypes"].as_array_mut().unwrap();
+    let mut twin = plants[0].clone();
+    plants[0].as_object_mut().unwrap().remove("location");
+    twin["location"] = "lent".into();
+    plants.push(twin);
+    hostile::project_file(&serde_json::to_vec_pretty(&file).unwrap());
 }

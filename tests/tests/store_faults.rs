@@ -13,6 +13,8 @@ use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::{Failure, Fault, ModelDisk};
 use binewright_tests::random_edits::{Walk, walk};
 use domain::Project;
+use domain::compare::Comparison;
+use domain::merge::{Choice, merge};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
@@ -540,5 +542,103 @@ fn a_project_in_a_read_only_folder_opens_for_reading() {
         let told = opened.report.sentences().join(" ");
         assert!(told.contains("Save it elsewhere to change it"), "{told}");
         assert!(opened.file.save(&opened.project).is_err());
+    }
+}
+
+/// A copy that went on for three changes while this one stood still.
+fn two_copies(disk: &ModelDisk, states: &[Project], walk: &Walk) {
+    half_done(disk, states, walk);
+    let opened = store(disk).open(Path::new(FILE)).unwrap();
+    let copy = opened
+        .file
+        .save_as(Path::new(COPY), &opened.project, Existing::Keep)
+        .unwrap();
+    for edit in &walk.edits[5..8] {
+        copy.append(edit).unwrap();
+    }
+    copy.save(&states[8]).unwrap();
+}
+
+/// Brings the copy in, then restores what stood before from a backup; tells the number of changes acknowledged.
+fn bring_in_and_restore(disk: &ModelDisk, states: &[Project]) -> u64 {
+    let (file, other) = (Path::new(FILE), Path::new(COPY));
+    let Ok(mut opened) = store(disk).open(file) else {
+        return 5;
+    };
+    if let Ok(copy) = store(disk).read_copy(file, other) {
+        let base = copy.base.map(|base| base.project);
+        let merged = merge(base.as_ref(), &opened.project, &copy.project);
+        let mut edits = vec![merged.settle(&vec![Choice::Theirs; merged.conflicts.len()])];
+        let backups = store(disk).backups(file).unwrap_or_default();
+        let restored = backups
+            .first()
+            .and_then(|backup| store(disk).read_backup(backup).ok());
+        if let Some(restored) = restored {
+            let back = Comparison::between(&copy.project, &restored);
+            edits.push(back.into_edit("restore"));
+        }
+        for edit in edits {
+            opened.project.apply(edit.clone()).unwrap();
+            opened.file.append(&edit).unwrap();
+            let _ = opened.file.flush().or_else(|_| opened.file.flush());
+            let _ = opened.file.save(&opened.project);
+        }
+    }
+    assert!(states.contains(&opened.project));
+    opened.file.acknowledged()
+}
+
+/// Two copies brought together and a backup restored are one change each: made whole or not at all, whatever fails.
+#[test]
+fn bringing_in_a_copy_and_restoring_a_backup_are_whole_or_not_at_all() {
+    let (walk, states) = story(11);
+    let disk = ModelDisk::default();
+    two_copies(&disk, &states, &walk);
+    let before = disk.operations();
+    assert_eq!(bring_in_and_restore(&disk, &states), 7, "both are made");
+    let operations = disk.operations() - before;
+    let expected = |number: u64, project: &Project, what: &str| match number {
+        5 => assert!(*project == states[5], "{what}: before"),
+        6 => assert!(*project == states[8], "{what}: brought together"),
+        _ => assert!(states[..6].contains(project), "{what}: restored"),
+    };
+    let look = |disk: &ModelDisk, acknowledged: u64, what: &str| {
+        let opened = store(disk).open(Path::new(FILE)).unwrap();
+        let last = opened.file.last();
+        assert!(
+            last >= acknowledged,
+            "{what}: {acknowledged} acknowledged, {last} there"
+        );
+        expected(last, &opened.project, what);
+        let copy = store(disk).open(Path::new(COPY)).unwrap();
+        assert!(
+            copy.project == states[8],
+            "{what}: the other copy was changed"
+        );
+    };
+    for at in 0..operations {
+        for failure in Failure::ALL {
+            let disk = ModelDisk::default();
+            two_copies(&disk, &states, &walk);
+            disk.set_fault(Some(Fault {
+                at: disk.operations() + at,
+                failure,
+                lasting: false,
+            }));
+            let acknowledged = bring_in_and_restore(&disk, &states);
+            disk.set_fault(None);
+            look(&disk, acknowledged, &format!("{failure:?} at {at}"));
+        }
+        let disk = ModelDisk::default();
+        two_copies(&disk, &states, &walk);
+        disk.power_off_at(disk.operations() + at);
+        let acknowledged = bring_in_and_restore(&disk, &states);
+        for seed in 0..4 {
+            look(
+                &disk.restarted(seed),
+                acknowledged,
+                &format!("power off at {at}, seed {seed}"),
+            );
+        }
     }
 }

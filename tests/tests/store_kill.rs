@@ -28,6 +28,8 @@ struct Told {
     photos: Vec<(String, String)>,
     /// The number of the last change in the last copy.
     copy: Option<u64>,
+    /// How often a copy was brought in.
+    merges: usize,
 }
 
 /// Lets the breeder work on the project, and kills it.
@@ -50,6 +52,7 @@ fn work_and_be_killed(path: &Path, since: u64, after: Duration) -> Told {
             match line.split_whitespace().collect::<Vec<_>>()[..] {
                 ["edit", number, sum] => told.edits.push((number.parse().unwrap(), sum.into())),
                 ["photo", path, sum] => told.photos.push((path.into(), sum.into())),
+                ["merge", _] => told.merges += 1,
                 ["copy", number] => told.copy = Some(number.parse().unwrap()),
                 _ => panic!("{line}"),
             }
@@ -80,6 +83,7 @@ struct Counts {
     edits: usize,
     photos: usize,
     copies: usize,
+    merges: usize,
     backups: usize,
     recoveries: usize,
 }
@@ -166,6 +170,7 @@ fn a_killed_program_loses_nothing_acknowledged() {
             told.copy.is_none() || copy.exists(),
             "kill {kill}: the copy is gone"
         );
+        counts.merges += told.merges;
         counts.copies += usize::from(told.copy.is_some());
         // So is each backup.
         for backup in store.backups(&path).unwrap() {
@@ -181,11 +186,12 @@ fn a_killed_program_loses_nothing_acknowledged() {
         edits,
         photos,
         copies,
+        merges,
         backups,
         recoveries,
     } = counts;
     println!(
-        "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {backups} backups read, \
+        "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {merges} merges, {backups} backups read, \
          {recoveries} recoveries"
     );
     assert!(edits > 0 && photos > 0 && backups > 0 && recoveries > 0);

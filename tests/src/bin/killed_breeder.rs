@@ -3,13 +3,15 @@
 //!
 //! - `edit NUMBER SUM`: a change, and the check sum of the project after it;
 //! - `photo PATH SUM`: a photo, and the check sum of its bytes;
-//! - `copy NUMBER`: a copy of the project after so many changes.
+//! - `copy NUMBER`: a copy of the project after so many changes;
+//! - `merge NUMBER`: the change that brought in such a copy, told when it was handed over.
 //!
 //! The second argument is when its clock was right, in milliseconds: it runs fast, so that backups come and go.
 
 use binewright_tests::dice::Dice;
 use binewright_tests::hasty_clock::HastyClock;
 use binewright_tests::random_edits::random_edit;
+use domain::merge::{Choice, merge};
 use domain::{Edit, IdSource, Photo, Project};
 use std::error::Error;
 use std::io::Write as _;
@@ -60,6 +62,26 @@ fn main() -> Result<(), Box<dyn Error>> {
             let copy = path.with_extension("copy.binewright");
             let copied = file.save_as(&copy, &project, Existing::Replace)?;
             writeln!(out, "copy {}", copied.last())?;
+            // The copy goes its own way for a change.
+            let mut there = project.clone();
+            if let Some(edit) = random_edit(&there, dice.roll(), &mut ids)
+                && there.apply(edit.clone()).is_ok()
+            {
+                copied.append(&edit)?;
+            }
+        }
+        let copy = path.with_extension("copy.binewright");
+        if dice.one_in(15) && copy.exists() {
+            // Brought together with the copy: one change, whatever comes in.
+            file.flush()?;
+            let other = store.read_copy(&path, &copy)?;
+            let base = other.base.map(|base| base.project);
+            let merged = merge(base.as_ref(), &project, &other.project);
+            let edit = merged.settle(&vec![Choice::Mine; merged.conflicts.len()]);
+            if !merged.clean.is_empty() && project.apply(edit.clone()).is_ok() {
+                writeln!(out, "merge {}", file.append(&edit)?)?;
+                sums.push(Sum::of(&serde_json::to_vec(&project)?));
+            }
         }
         while told < file.acknowledged() {
             writeln!(out, "edit {} {}", told + 1, sums[(told - first) as usize])?;
