@@ -20,6 +20,7 @@ use store::{Existing, Opened, ReadOnly, Store};
 
 const FILE: &str = "/season.binewright";
 const JOURNAL: &str = "/season.binewright-journal";
+const FIRST_PROJECT: &[u8] = include_bytes!("../data/project-1.0.binewright");
 const FIRST_JOURNAL: &[u8] = include_bytes!("../data/journal-1.0.binewright-journal");
 
 fn data() -> PathBuf {
@@ -91,10 +92,10 @@ fn a_file_of_every_format_number_opens_whole_and_is_carried_forward() {
 fn a_journal_of_the_first_format_is_replayed_whole() {
     let disk = ModelDisk::default();
     let text = std::str::from_utf8(FIRST_JOURNAL).unwrap();
-    let first: Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
+    let head: Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
     let file = json!({
         "format": {"name": "binewright project", "major": 1, "minor": 0},
-        "journal": first["start"],
+        "journal": head["start"],
         "project": {},
     });
     disk.put(Path::new(FILE), file.to_string().as_bytes());
@@ -110,7 +111,9 @@ fn a_journal_of_the_first_format_is_replayed_whole() {
     );
     assert_eq!(opened.project.broken_rules(), []);
     let tables = serde_json::to_value(&opened.project).unwrap();
-    for kind in Kind::ALL.iter().take(17) {
+    let first: Value = serde_json::from_slice(FIRST_PROJECT).unwrap();
+    let of_then = |kind: &&Kind| first["project"].get(kind.table()).is_some();
+    for kind in Kind::ALL.iter().filter(of_then) {
         assert!(
             !tables[kind.table()].as_array().unwrap().is_empty(),
             "no {}",

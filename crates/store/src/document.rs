@@ -13,8 +13,6 @@
 //! their identities, so that a comparison of two files shows what changed, and a file saved after loading is
 //! the same to the byte.
 //!
-//! `crates/store/schema/` holds its JSON Schema, generated from the types.
-//!
 //! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
 //! fails, or the file has things set aside, each record is read by itself; one that can't be read, or whose
 //! identity is taken, goes to `set_aside` with the reason, its text unchanged, and is tried again at every

@@ -34,6 +34,7 @@ fn the_published_schemas_are_those_of_the_types() {
     for (name, schema) in generated {
         let text = serde_json::to_string_pretty(&schema).unwrap() + "\n";
         if std::env::var_os("UPDATE_SCHEMA").is_some() {
+            fs::create_dir_all(root("crates/store/schema")).unwrap();
             fs::write(checked_in(name), &text).unwrap();
         }
         let published = fs::read_to_string(checked_in(name)).unwrap();
