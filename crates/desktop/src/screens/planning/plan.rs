@@ -416,7 +416,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         .count();
     if planned > 0 {
         let words = format!(
-            "{planned} crosses of {} stand on the Crosses screen already; accepting adds these.",
+            "Crosses of {} on the Crosses screen already: {planned}. Accepting adds these.",
             dates.season
         );
         ui.add(Label::new(muted(ui, words)).wrap());
