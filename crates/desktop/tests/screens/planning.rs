@@ -213,3 +213,59 @@ fn a_plan_without_plants_teaches_and_a_wrong_figure_is_refused() {
     );
     assert_eq!(*window.goals(), Goals::default());
 }
+
+#[test]
+fn pairs_are_found_and_put_in_order() {
+    let mut window = Window::on_plan(&sample());
+    window.click(Role::RadioButton, "Pairs");
+    window.wait_for(Role::Table, "Pairs");
+    window.focus(Role::TextInput, "Find pairs");
+    window.write("OV-23M");
+    let found: Vec<_> = window
+        .rows()
+        .into_iter()
+        .filter(|row| row.contains(", best of "))
+        .collect();
+    assert!(
+        !found.is_empty() && found.iter().all(|row| row.contains("OV-23M")),
+        "{found:?}"
+    );
+    window.click(Role::ColumnHeader, "Female");
+    let sorted: Vec<_> = window
+        .rows()
+        .into_iter()
+        .filter(|row| row.contains(", best of "))
+        .collect();
+    let mut expected = sorted.clone();
+    expected.sort();
+    assert_eq!(sorted.len(), found.len());
+    assert!(
+        sorted == expected || sorted.iter().rev().eq(expected.iter()),
+        "{sorted:?}"
+    );
+}
+
+#[test]
+fn so_many_seeds_have_so_great_a_chance() {
+    let mut window = Window::on_plan(&three_founders());
+    window.click(Role::RadioButton, "How many seeds");
+    window.wait_for(Role::TextInput, "Seeds sown");
+    window.enter("Seeds sown", "5");
+    let begun = std::time::Instant::now();
+    let said = |window: &Window| {
+        window
+            .harness
+            .query_all_by_label_contains("From 5 seeds the chance of 3 good females is ")
+            .next()
+            .is_some()
+    };
+    while !said(&window) {
+        assert!(begun.elapsed() < crate::window::PATIENCE, "no chance");
+        std::thread::sleep(std::time::Duration::from_millis(10));
+        window.settle();
+    }
+    assert!(window.has(
+        Role::Label,
+        "The goals set no threshold: every female counts as good."
+    ));
+}

@@ -27,7 +27,9 @@ pub(super) fn show(
             .show(ui, |ui| {
                 ui.label("");
                 for pair in shown {
-                    ui.label(strong(candidates.title(project, pair)));
+                    // Two lines, so that three pairs stand in the panel.
+                    let title = candidates.title(project, pair).replace(" × ", " ×\n");
+                    ui.label(strong(title));
                 }
                 ui.end_row();
                 for (name, which) in named_figures(project, candidates, of) {
@@ -40,12 +42,22 @@ pub(super) fn show(
                 }
                 ui.label(muted(ui, "Resistances"));
                 for pair in shown {
-                    ui.label(value(project, pair, of, Figure::Sources));
+                    let sources = value(project, pair, of, Figure::Sources);
+                    ui.label(if sources.is_empty() {
+                        "none".into()
+                    } else {
+                        sources
+                    });
                 }
                 ui.end_row();
                 ui.label(muted(ui, "Stands in its way"));
                 for pair in shown {
-                    ui.label(value(project, pair, of, Figure::Reason));
+                    let reason = value(project, pair, of, Figure::Reason);
+                    ui.label(if reason.is_empty() {
+                        "nothing".into()
+                    } else {
+                        reason
+                    });
                 }
                 ui.end_row();
             });
@@ -69,7 +81,7 @@ fn cell_ui(
 ) {
     let text = value(project, pair, of, which);
     if text.is_empty() {
-        ui.label("no threshold");
+        ui.label(muted(ui, "nothing to tell"));
         return;
     }
     ui.push_id((pair.female, pair.pollen.male), |ui| {

@@ -136,11 +136,11 @@ fn bar(ui: &mut Ui, name: &str, left: &Left, sown: u64, size: egui::Vec2) {
         pos2(rect.left(), middle - BAR / 2.0),
         vec2(along(left.mean).max(1.0), BAR),
     );
-    painter.rect_filled(filled, 2.0, colours.accent);
+    painter.rect_filled(filled, 2.0, colours.selection);
     painter.rect_stroke(
         filled,
         2.0,
-        Stroke::new(1.0, colours.outline),
+        Stroke::new(1.0, colours.accent),
         StrokeKind::Inside,
     );
     if left.low != left.high {

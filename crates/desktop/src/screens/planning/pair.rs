@@ -34,17 +34,16 @@ pub(super) fn show(
     if let Some(stored) = pair.pollen.stored {
         detail(ui, "Pollen", &format!("stored on {stored}"));
     }
-    let reckon = main_button(ui, "How many seeds").clicked();
+    let reckon = pair.ploidy.is_some() && main_button(ui, "How many seeds").clicked();
     exclusions_ui(ui, project, pair);
     section_heading(ui, "Seedlings");
     for (name, which) in named_figures(project, candidates, of) {
         detail_with(ui, &name, |ui| {
             let text = wide_value(project, pair, of, which);
-            let text = if text.is_empty() {
-                "no threshold".into()
-            } else {
-                text
-            };
+            if text.is_empty() {
+                ui.label(muted(ui, "nothing to tell"));
+                return;
+            }
             figure(ui, &name, &text, || {
                 explain_figure(project, candidates, pair, of, which)
             });
@@ -65,11 +64,11 @@ fn wide_value(project: &Project, pair: &Candidate, of: BestOf, which: Figure) ->
         _ => None,
     };
     match outlook {
-        Some(outlook) => format!(
+        Some(outlook) if !text.is_empty() => format!(
             "{text} ± {:.2}, spread {:.2}",
             outlook.standard_error, outlook.spread
         ),
-        None => text,
+        _ => text,
     }
 }
 

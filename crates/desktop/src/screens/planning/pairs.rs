@@ -83,11 +83,16 @@ pub(super) fn show(
     out: &mut Outbox<'_>,
 ) -> Option<Pair> {
     let candidates = &season.candidates;
-    let chosen: Vec<&Candidate> = state
-        .table
-        .selected
+    // In the order of the list, which is that of what they promise.
+    let chosen: Vec<&Candidate> = candidates
+        .pairs
         .iter()
-        .filter_map(|&(female, male)| candidates.pair(female, male))
+        .filter(|pair| {
+            state
+                .table
+                .selected
+                .contains(&(pair.female, pair.pollen.male))
+        })
         .collect();
     let title = match chosen[..] {
         [] => String::new(),
@@ -193,6 +198,9 @@ fn filter_ui(ui: &mut Ui, candidates: &Candidates, filter: &mut Filter) {
         );
         ui.label(muted(ui, words).small());
     }
+    if candidates.goals.traits.is_empty() {
+        ui.label(muted(ui, "No trait is among the goals yet, so that all pairs promise alike. Tick what matters under Goals.").small());
+    }
     if filter.show == Show::Offered {
         ui.label(muted(ui, "Select two or more, with Ctrl or Shift, to compare them. Each number tells where it comes from when the pointer rests on it.").small());
     }
@@ -243,13 +251,11 @@ fn figure(candidates: &Candidates, filter: &Filter, column: usize) -> Figure {
         (2, Show::Not) => Figure::Reason,
         (2, Show::Offered) => Figure::Best,
         (3, _) => Figure::Index,
-        (column, _) => match column - 4 {
-            0 => Figure::ReachesAll,
-            1 => Figure::Inbreeding,
-            2 => Figure::Added,
-            3 => Figure::Sources,
-            place => Figure::Trait((place - 4).min(traits.saturating_sub(1))),
-        },
+        (4, _) => Figure::ReachesAll,
+        (5, _) => Figure::Inbreeding,
+        (6, _) => Figure::Added,
+        (column, _) if column - 7 < traits => Figure::Trait(column - 7),
+        _ => Figure::Sources,
     }
 }
 
@@ -269,8 +275,6 @@ fn columns(project: &Project, candidates: &Candidates, filter: &Filter) -> Vec<C
         Column::number("F", 60.0).hint("Inbreeding of a seedling"),
         Column::number("Kinship +", 80.0)
             .hint("Kinship that seedlings add to the program; below 0 they widen it"),
-        Column::text("Resistances", 92.0)
-            .hint("Different resistances seen in the female and in the pollen parent"),
     ];
     for goal in &candidates.goals.traits {
         if let Some(each) = project.traits().get(goal.of_trait) {
@@ -284,6 +288,10 @@ fn columns(project: &Project, candidates: &Candidates, filter: &Filter) -> Vec<C
             );
         }
     }
+    columns.push(
+        Column::text("Resistances", 92.0)
+            .hint("Different resistances seen in the female and in the pollen parent"),
+    );
     columns
 }
 
@@ -299,6 +307,14 @@ fn cell(
 
 /// A figure of a pair as it is written everywhere.
 pub(super) fn value(project: &Project, pair: &Candidate, of: BestOf, figure: Figure) -> String {
+    let names = matches!(
+        figure,
+        Figure::Female | Figure::Pollen | Figure::Reason | Figure::Sources
+    );
+    if pair.ploidy.is_none() && !names {
+        // Nothing can be expected of gametes with odd sets.
+        return String::new();
+    }
     match figure {
         Figure::Female => project.code_of(pair.female).into(),
         Figure::Pollen => match pair.pollen.stored {
@@ -310,9 +326,7 @@ pub(super) fn value(project: &Project, pair: &Candidate, of: BestOf, figure: Fig
             .first()
             .map_or("", |reason| reason.words())
             .into(),
-        Figure::Best => pair
-            .ploidy
-            .map_or_else(|| "none".into(), |_| format!("{:.2}", pair.best(of))),
+        Figure::Best => format!("{:.2}", pair.best(of)),
         Figure::Index => format!("{:.2}", pair.index.mean),
         Figure::Trait(place) => pair.traits.get(place).copied().flatten().map_or_else(
             || "not known".into(),
