@@ -358,7 +358,9 @@ fn plant_box(
     plants: &[Id<Genotype>],
     chosen: &mut Option<Id<Genotype>>,
 ) {
-    let shown = chosen.map_or("choose", |plant| project.code_of(plant));
+    // The first word of the name says which is to be chosen.
+    let hint = name.split(' ').next().unwrap_or_default();
+    let shown = chosen.map_or(hint, |plant| project.code_of(plant));
     let response = ComboBox::from_id_salt(name)
         .selected_text(shown)
         .width(96.0)
