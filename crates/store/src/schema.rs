@@ -1,7 +1,6 @@
 //! JSON Schema of the files, generated from the very types that read and write them.
 //!
-//! What these functions return is checked in under `crates/store/schema/`, so that a program in another
-//! language can read a project decades on; a test holds the two together.
+//! With them a program in another language can read a project decades on.
 
 use crate::document::{FORMAT_MAJOR, FORMAT_MINOR, Sheet};
 use crate::journal::{Header, JOURNAL_MAJOR, LineOut, Sum};
