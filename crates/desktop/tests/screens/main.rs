@@ -5,6 +5,7 @@
 mod chill;
 mod crosses;
 mod kinship;
+mod photos;
 mod planning;
 mod plants;
 mod season_plan;
