@@ -418,14 +418,8 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         .count();
     if planned > 0 {
         let words = format!(
-<<<<<<< HEAD
-            "Of {} {planned} {} on the Crosses screen already; accepting adds these.",
-            dates.season,
-            domain::work::plural(planned as u32, "cross stands", "crosses stand")
-=======
             "Crosses of {} on the Crosses screen already: {planned}. Accepting adds these.",
             dates.season
->>>>>>> main
         );
         ui.add(Label::new(muted(ui, words)).wrap());
     }
