@@ -16,6 +16,7 @@ mod files;
 mod find;
 mod menu;
 mod notice;
+mod outside;
 mod overlays;
 mod sidebar;
 mod welcome;
@@ -102,6 +103,7 @@ impl App {
         self.follow_saving(ui.ctx());
         let today = (self.today)();
         self.menu_ui(ui);
+        self.outside_ui(ui);
         self.notice_ui(ui);
         if self.open.is_some() {
             self.sidebar_ui(ui, today);
@@ -153,6 +155,11 @@ impl App {
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);
+            }
+            Request::ChooseCopy => {
+                if let Some(path) = (self.dialogs)(&Question::OpenProject) {
+                    crate::screens::history::meet(&mut self.screens.history, path);
+                }
             }
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {

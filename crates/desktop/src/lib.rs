@@ -16,6 +16,7 @@ pub mod screens;
 pub mod season_paper;
 pub mod theme;
 pub mod view;
+pub mod watch;
 pub mod widgets;
 pub mod window;
 pub mod worker;

@@ -4,6 +4,7 @@ use crate::derived::Derived;
 use crate::preferences::Preferences;
 use crate::theme::Meaning;
 use crate::view::View;
+use crate::watch::{Outside, Watch};
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, IdSource, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
@@ -21,6 +22,8 @@ pub struct OpenProject {
     /// Kept by revision.
     pub derived: Derived,
     ids: IdSource,
+    /// What others did to the file, once a frame asked for it to be watched.
+    watch: Option<Watch>,
     /// A save under way on a worker.
     saving: Option<Receiver<Result<(), StoreError>>>,
 }
@@ -46,19 +49,20 @@ impl OpenProject {
             report,
             derived: Derived::default(),
             ids: new_ids(),
+            watch: None,
             saving: None,
         }
     }
 
     /// Makes a new file for a project. A file already there stays as it is, and the answer is an error.
     pub fn create(path: &Path, project: Project, who: &str) -> Result<Self, StoreError> {
-        let file = Store::new(who).create(path, &project, Existing::Keep)?;
+        let file = Store::new(signature(who)).create(path, &project, Existing::Keep)?;
         Ok(Self::new(project, file, Report::default()))
     }
 
     /// Opens the project in a file; for reading only if another window has it.
     pub fn open(path: &Path, who: &str) -> Result<Self, StoreError> {
-        let opened = Store::new(who).open(path)?;
+        let opened = Store::new(signature(who)).open(path)?;
         Ok(Self::new(opened.project, opened.file, opened.report))
     }
 
@@ -68,7 +72,7 @@ impl OpenProject {
         std::fs::create_dir_all(folder).map_err(|error| {
             format!("The sample can't be made: {error} ({}).", folder.display())
         })?;
-        let store = Store::new(who);
+        let store = Store::new(signature(who));
         let mut number = 1;
         loop {
             let path = folder.join(format!("Sample season {number}.{}", store::EXTENSION));
@@ -135,6 +139,13 @@ impl OpenProject {
         }
     }
 
+    /// What others did to the file, as last seen.
+    pub fn outside(&mut self, ctx: &egui::Context) -> Outside {
+        self.watch
+            .get_or_insert_with(|| Watch::begin(&self.file, ctx.clone()))
+            .seen()
+    }
+
     /// Saves over a file that another program changed.
     pub fn overwrite(&self) -> Result<(), StoreError> {
         self.file.overwrite(self.session.project())
@@ -148,6 +159,7 @@ impl OpenProject {
             .save_as(path, self.session.project(), Existing::Replace)?;
         self.read_only = file.read_only().map(ToString::to_string);
         self.file = Arc::new(file);
+        self.watch = None;
         self.report = Report::default();
         Ok(())
     }
@@ -244,6 +256,7 @@ impl OpenProject {
         let view = View {
             project: self.session.project(),
             path: self.file.path(),
+            file: &self.file,
             today,
             preferences,
             derived: &self.derived,
@@ -306,4 +319,12 @@ impl OpenProject {
 pub fn new_ids() -> IdSource {
     let millis = Utc::now().timestamp_millis().max(0) as u64;
     IdSource::new(millis, RandomState::new().hash_one(millis))
+}
+
+/// Who signs changes: the person, or else the machine.
+fn signature(who: &str) -> String {
+    match who.trim() {
+        "" => store::machine_name(),
+        who => who.to_owned(),
+    }
 }
