@@ -104,7 +104,13 @@ impl Command {
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
             Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
-            Self::Go(Screen::Kinship | Screen::Planning | Screen::History)
+            Self::Go(
+                Screen::Kinship
+                | Screen::Planning
+                | Screen::Sterilising
+                | Screen::Temperatures
+                | Screen::History,
+            )
             | Self::Sample
             | Self::ZoomReset
             | Self::About => {

@@ -30,6 +30,7 @@ mod controls;
 mod date_field;
 mod days;
 mod draft;
+mod envelope;
 mod heat_map;
 mod lanes;
 mod line_plot;
@@ -39,6 +40,7 @@ mod number_field;
 mod share_bar;
 mod split;
 mod table;
+mod temperature_chart;
 mod text;
 mod text_field;
 mod words;
@@ -49,6 +51,7 @@ pub use self::{
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
+    envelope::{Bucket, Envelope},
     heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
@@ -58,6 +61,7 @@ pub use self::{
     share_bar::share_bar,
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    temperature_chart::{Excursion, Period, TemperatureChart},
     text_field::TextField,
     words::{
         NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
