@@ -18,6 +18,7 @@ mod files;
 mod find;
 mod menu;
 mod notice;
+mod outside;
 mod overlays;
 mod sidebar;
 mod timers;
@@ -115,6 +116,7 @@ impl App {
         let today = (self.today)();
         self.tick(ui.ctx());
         self.menu_ui(ui);
+        self.outside_ui(ui);
         self.timers_ui(ui);
         self.notice_ui(ui);
         if self.open.is_some() {
@@ -167,6 +169,11 @@ impl App {
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);
+            }
+            Request::ChooseCopy => {
+                if let Some(path) = (self.dialogs)(&Question::OpenProject) {
+                    crate::screens::history::meet(&mut self.screens.history, path);
+                }
             }
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {

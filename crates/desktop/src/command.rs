@@ -105,7 +105,11 @@ impl Command {
             Self::Preferences => command(Key::Comma),
             Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
             Self::Go(
-                Screen::Kinship | Screen::Planning | Screen::Sterilising | Screen::Temperatures,
+                Screen::Kinship
+                | Screen::Planning
+                | Screen::Sterilising
+                | Screen::Temperatures
+                | Screen::History,
             )
             | Self::Sample
             | Self::ZoomReset

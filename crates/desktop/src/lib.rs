@@ -19,6 +19,7 @@ pub mod season_paper;
 pub mod theme;
 pub mod timers;
 pub mod view;
+pub mod watch;
 pub mod widgets;
 pub mod window;
 pub mod worker;

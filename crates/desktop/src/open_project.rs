@@ -4,6 +4,7 @@ use crate::derived::Derived;
 use crate::preferences::Preferences;
 use crate::theme::Meaning;
 use crate::view::View;
+use crate::watch::{Outside, Watch};
 use chrono::{NaiveDate, Utc};
 use domain::{AnyId, Edit, IdSource, Photo, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
@@ -23,6 +24,8 @@ pub struct OpenProject {
     /// Kept by revision.
     pub derived: Derived,
     ids: IdSource,
+    /// What others did to the file, once a frame asked for it to be watched.
+    watch: Option<Watch>,
     /// A save under way on a worker.
     saving: Option<Receiver<Result<(), StoreError>>>,
     /// Photos under way to beside the project.
@@ -61,6 +64,7 @@ impl OpenProject {
             report,
             derived,
             ids: new_ids(),
+            watch: None,
             saving: None,
             copying: Vec::new(),
         }
@@ -68,14 +72,14 @@ impl OpenProject {
 
     /// Makes a new file for a project. A file already there stays as it is, and the answer is an error.
     pub fn create(path: &Path, project: Project, who: &str) -> Result<Self, StoreError> {
-        let store = Store::new(who);
+        let store = Store::new(signature(who));
         let file = store.create(path, &project, Existing::Keep)?;
         Ok(Self::new(store, project, file, Report::default()))
     }
 
     /// Opens the project in a file; for reading only if another window has it.
     pub fn open(path: &Path, who: &str) -> Result<Self, StoreError> {
-        let store = Store::new(who);
+        let store = Store::new(signature(who));
         let opened = store.open(path)?;
         Ok(Self::new(store, opened.project, opened.file, opened.report))
     }
@@ -86,7 +90,7 @@ impl OpenProject {
         std::fs::create_dir_all(folder).map_err(|error| {
             format!("The sample can't be made: {error} ({}).", folder.display())
         })?;
-        let store = Store::new(who);
+        let store = Store::new(signature(who));
         let mut number = 1;
         loop {
             let path = folder.join(format!("Sample season {number}.{}", store::EXTENSION));
@@ -151,6 +155,13 @@ impl OpenProject {
                 None
             }
         }
+    }
+
+    /// What others did to the file, as last seen.
+    pub fn outside(&mut self, ctx: &egui::Context) -> Outside {
+        self.watch
+            .get_or_insert_with(|| Watch::begin(&self.file, ctx.clone()))
+            .seen()
     }
 
     /// Saves over a file that another program changed.
@@ -232,6 +243,7 @@ impl OpenProject {
             .save_as(path, self.session.project(), Existing::Replace)?;
         self.read_only = file.read_only().map(ToString::to_string);
         self.file = Arc::new(file);
+        self.watch = None;
         self.report = Report::default();
         self.derived
             .photos
@@ -345,6 +357,7 @@ impl OpenProject {
         let view = View {
             project: self.session.project(),
             path: self.file.path(),
+            file: &self.file,
             today,
             preferences,
             derived: &self.derived,
@@ -407,4 +420,12 @@ impl OpenProject {
 pub fn new_ids() -> IdSource {
     let millis = Utc::now().timestamp_millis().max(0) as u64;
     IdSource::new(millis, RandomState::new().hash_one(millis))
+}
+
+/// Who signs changes: the person, or else the machine.
+fn signature(who: &str) -> String {
+    match who.trim() {
+        "" => store::machine_name(),
+        who => who.to_owned(),
+    }
 }

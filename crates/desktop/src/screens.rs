@@ -13,6 +13,7 @@ pub mod family_tree;
 pub mod fields;
 pub mod findings;
 pub mod forms;
+pub mod history;
 pub mod kinship;
 pub mod labels;
 pub mod planning;
@@ -46,6 +47,7 @@ pub struct Screens {
     pub planning: planning::State,
     pub labels: labels::State,
     pub findings: findings::State,
+    pub history: history::State,
     pub setup: setup::State,
 }
 
@@ -66,6 +68,7 @@ impl Screens {
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
+            Screen::History => history::show(ui, view, &mut self.history, out),
             Screen::Setup => setup::show(ui, view, &mut self.setup, out),
         }
     }
@@ -87,6 +90,7 @@ impl Screens {
             | Screen::FamilyTree
             | Screen::Kinship
             | Screen::Planning
+            | Screen::History
             | Screen::Labels
             | Screen::Findings => {}
         }

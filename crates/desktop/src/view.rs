@@ -7,6 +7,7 @@ use crate::widgets::DateField;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use std::path::Path;
+use store::ProjectFile;
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
@@ -15,6 +16,8 @@ pub struct View<'a> {
     pub project: &'a Project,
     /// Its file: photos lie beside it.
     pub path: &'a Path,
+    /// The open file, with its journal and backups: to be read by a worker, never while drawing.
+    pub file: &'a ProjectFile,
     /// The day it is.
     pub today: NaiveDate,
     /// Units and the like.
@@ -50,12 +53,13 @@ pub enum Screen {
     Planning,
     Labels,
     Findings,
+    History,
     Setup,
 }
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -69,6 +73,7 @@ impl Screen {
         Self::Planning,
         Self::Labels,
         Self::Findings,
+        Self::History,
         Self::Setup,
     ];
 
@@ -88,6 +93,7 @@ impl Screen {
             Self::Planning => "Season plan",
             Self::Labels => "Labels",
             Self::Findings => "Findings",
+            Self::History => "History",
             Self::Setup => "Setup",
         }
     }
@@ -121,6 +127,8 @@ pub enum Request {
     Label(Vec<AnyId>),
     /// Ask for a photo in the project's folder, and hang it on this record.
     AddPhoto(AnyId),
+    /// Ask for another copy of the project, and bring it together with this one.
+    ChooseCopy,
     /// Say this in the notice line.
     Say(String),
     /// Show the temperatures of this batch.

@@ -4,6 +4,7 @@
 
 mod chill;
 mod crosses;
+mod history;
 mod kinship;
 mod photos;
 mod planning;

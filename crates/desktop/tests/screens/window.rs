@@ -74,7 +74,54 @@ pub(crate) fn founder(
     id
 }
 
+fn in_harness(app: App) -> Harness<'static, App> {
+    Harness::builder()
+        .with_size([1280.0, 720.0])
+        .with_max_steps(12)
+        .with_context_setup(|ctx| Theme::Light.apply(ctx))
+        .build_ui_state(|ui, app: &mut App| app.show(ui), app)
+}
+
 impl Window {
+    /// The path of its project.
+    pub(crate) fn path(&self) -> PathBuf {
+        self.folder().join("yard.binewright")
+    }
+
+    /// Another window on the project in this file, as if it were in this one's folder.
+    pub(crate) fn another(path: &Path) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let places = Places {
+            preferences: None,
+            samples: folder.path().join("samples"),
+        };
+        let mut app = App::new(
+            Preferences::default(),
+            places,
+            Box::new(|_| None),
+            Box::new(today),
+        );
+        app.open_path(path);
+        let mut window = Self {
+            harness: in_harness(app),
+            folder,
+        };
+        window.settle();
+        window
+    }
+
+    /// Draws until a worker has brought a control of this name.
+    pub(crate) fn wait_for(&mut self, role: Role, name: &str) {
+        for _ in 0..400 {
+            if self.has(role, name) {
+                return;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(20));
+            self.settle();
+        }
+        panic!("no {role:?} called {name}");
+    }
+
     /// A window with this project open on the screen that Ctrl and this key go to.
     pub(crate) fn on(project: &Project, screen: Key) -> Self {
         Self::answering(project, screen, |_| None)
@@ -104,11 +151,7 @@ impl Window {
             Box::new(today),
         );
         app.open_path(&path);
-        let harness = Harness::builder()
-            .with_size([1280.0, 720.0])
-            .with_max_steps(12)
-            .with_context_setup(|ctx| Theme::Light.apply(ctx))
-            .build_ui_state(|ui, app: &mut App| app.show(ui), app);
+        let harness = in_harness(app);
         let mut window = Self { harness, folder };
         window.settle();
         window.press_with(Modifiers::COMMAND, screen);

@@ -1,0 +1,56 @@
+//! The history: every change with who made it and when, the backups, and the meeting of two copies.
+//!
+//! Reading and comparing are done by workers; what comes of each is one edit, undone in one step.
+
+use crate::theme::space;
+use crate::view::{Outbox, View};
+use crate::widgets::{heading, segmented};
+use egui::Ui;
+use std::path::PathBuf;
+
+mod changes;
+mod compared;
+mod copies;
+
+/// What the history screen remembers between frames.
+#[derive(Default)]
+pub struct State {
+    page: Page,
+    changes: changes::State,
+    backups: compared::Backups,
+    copies: copies::State,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Page {
+    #[default]
+    Changes,
+    Backups,
+    Copies,
+}
+
+/// Draws the screen.
+pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, "History");
+        ui.add_space(space::M);
+        let pages = [
+            (Page::Changes, "Changes"),
+            (Page::Backups, "Backups"),
+            (Page::Copies, "Two copies"),
+        ];
+        segmented(ui, "What of the history", &mut state.page, &pages);
+    });
+    ui.add_space(space::S);
+    match state.page {
+        Page::Changes => changes::show(ui, view, &mut state.changes, out),
+        Page::Backups => compared::backups(ui, view, &mut state.backups, out),
+        Page::Copies => copies::show(ui, view, &mut state.copies, out),
+    }
+}
+
+/// Reads this other copy, to bring it together with the one that is open.
+pub fn meet(state: &mut State, other: PathBuf) {
+    state.page = Page::Copies;
+    copies::meet(&mut state.copies, other);
+}
