@@ -110,18 +110,6 @@ impl Window {
         window
     }
 
-    /// Draws until a worker has brought a control of this name.
-    pub(crate) fn wait_for(&mut self, role: Role, name: &str) {
-        for _ in 0..400 {
-            if self.has(role, name) {
-                return;
-            }
-            std::thread::sleep(std::time::Duration::from_millis(20));
-            self.settle();
-        }
-        panic!("no {role:?} called {name}");
-    }
-
     /// A window with this project open on the screen that Ctrl and this key go to.
     pub(crate) fn on(project: &Project, screen: Key) -> Self {
         Self::answering(project, screen, |_| None)
