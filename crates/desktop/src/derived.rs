@@ -10,8 +10,10 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 use std::sync::Arc;
 
+mod bench;
 mod genetics;
 
+pub use bench::{Bench, Compare};
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
 
 /// How many days before and after today the kept agenda reaches.
@@ -25,6 +27,7 @@ pub struct Derived {
     /// On a large project they cost more than a frame.
     findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
     genetics: Genetics,
+    bench: Bench,
 }
 
 impl Derived {
@@ -66,6 +69,11 @@ impl Derived {
             move |_| Some(findings(&snapshot, today))
         });
         latest.map(|latest| latest.value).unwrap_or_default()
+    }
+
+    /// Germination compared, sexes, ratios and stock.
+    pub const fn bench(&self) -> &Bench {
+        &self.bench
     }
 
     /// Kinship, population figures and breeding values.

@@ -4,6 +4,7 @@ use crate::view::{Outbox, Screen, View};
 use domain::{AnyId, Kind, Project};
 use egui::Ui;
 
+pub mod bench;
 pub mod calendar;
 pub mod chill;
 pub mod code_picker;
@@ -31,6 +32,7 @@ pub mod text_field;
 pub struct Screens {
     pub current: Screen,
     pub calendar: calendar::State,
+    pub bench: bench::State,
     pub plants: plants::State,
     pub crosses: crosses::State,
     pub seed_lots: seed_lots::State,
@@ -54,6 +56,7 @@ impl Screens {
             Screen::SeedLots => seed_lots::show(ui, view, &mut self.seed_lots, out),
             Screen::Chill => chill::show(ui, view, &mut self.chill, out),
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
+            Screen::Bench => bench::show(ui, view, &mut self.bench, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
@@ -75,7 +78,8 @@ impl Screens {
             Screen::Chill => chill::reveal(&mut self.chill, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
-            Screen::FamilyTree
+            Screen::Bench
+            | Screen::FamilyTree
             | Screen::Kinship
             | Screen::Planning
             | Screen::Labels

@@ -43,6 +43,7 @@ pub enum Screen {
     SeedLots,
     Chill,
     Seedlings,
+    Bench,
     FamilyTree,
     Kinship,
     Planning,
@@ -53,13 +54,14 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
         Self::SeedLots,
         Self::Chill,
         Self::Seedlings,
+        Self::Bench,
         Self::FamilyTree,
         Self::Kinship,
         Self::Planning,
@@ -77,6 +79,7 @@ impl Screen {
             Self::SeedLots => "Seed lots",
             Self::Chill => "Chill",
             Self::Seedlings => "Seedlings",
+            Self::Bench => "Seed bench",
             Self::FamilyTree => "Family tree",
             Self::Kinship => "Kinship",
             Self::Planning => "Season plan",

@@ -147,10 +147,16 @@ fn two_lots_are_analysed_and_compared() {
     assert_eq!(to_come.waiting, 32);
     assert!(to_come.mean > 0.0 && f64::from(to_come.range.1) >= to_come.mean);
     let stop = two.stop.as_ref().unwrap();
+    let on = |date| stop.words(day(date));
     assert!(
-        stop.words().contains("no more than 1 seedling"),
+        on("2026-03-15").contains("no more than 1 seedling"),
         "{}",
-        stop.words()
+        on("2026-03-15")
+    );
+    assert!(
+        on("2027-03-15").contains("count now"),
+        "{}",
+        on("2027-03-15")
     );
     assert_eq!((none.sown(), none.share()), (0, None));
     assert_eq!(none.fit.as_ref().err(), Some(&NoFit::NoSeed));
