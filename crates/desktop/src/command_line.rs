@@ -2,6 +2,7 @@
 
 mod evaluate;
 mod kinship;
+mod plan;
 mod plants;
 mod tables;
 
@@ -57,6 +58,21 @@ pub enum Script {
         /// Print JSON.
         #[arg(long)]
         json: bool,
+    },
+    /// Print the plan of the season's crosses that the goals of a project would take, as CSV: crosses, seeds, dates. How
+    /// far it is from the best there can be goes to standard error. Exits with 2 if there is no plan.
+    Plan {
+        /// The project.
+        file: PathBuf,
+        /// The most seeds to sow in all; by the goals and the room if left out.
+        #[arg(long, value_name = "N")]
+        seeds: Option<u32>,
+        /// Write the printed plan to this file instead.
+        #[arg(long, value_name = "OUT.pdf")]
+        pdf: Option<PathBuf>,
+        /// The day it is taken to be; today if left out.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
     },
     /// Write the sample season as a project.
     Sample {
@@ -203,6 +219,12 @@ pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn W
                 out,
             )
         }
+        Script::Plan {
+            file,
+            seeds,
+            pdf,
+            today,
+        } => plan::run(&file, seeds, pdf.as_ref(), today.unwrap_or(here), out, err),
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
         Script::Kinship {
             pedigree,

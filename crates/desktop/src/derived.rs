@@ -12,9 +12,13 @@ use std::sync::Arc;
 
 mod bench;
 mod genetics;
+mod planning;
+mod season_plan;
 
 pub use bench::{Bench, Compare};
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
+pub use planning::{Asked, Planning, Season, Sized};
+pub use season_plan::{Curve, Refined, SeasonPlans};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);
@@ -28,6 +32,8 @@ pub struct Derived {
     findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
     genetics: Genetics,
     bench: Bench,
+    planning: Planning,
+    season_plans: SeasonPlans,
 }
 
 impl Derived {
@@ -79,6 +85,16 @@ impl Derived {
     /// Kinship, population figures and breeding values.
     pub const fn genetics(&self) -> &Genetics {
         &self.genetics
+    }
+
+    /// Candidates for the season's crosses.
+    pub const fn planning(&self) -> &Planning {
+        &self.planning
+    }
+
+    /// Plans of the season, and strategies played ahead.
+    pub const fn season_plans(&self) -> &SeasonPlans {
+        &self.season_plans
     }
 }
 

@@ -13,6 +13,7 @@ pub mod fonts;
 pub mod open_project;
 pub mod preferences;
 pub mod screens;
+pub mod season_paper;
 pub mod theme;
 pub mod view;
 pub mod widgets;

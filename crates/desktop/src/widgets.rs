@@ -25,6 +25,7 @@
 //! }
 //! ```
 
+mod choice_plot;
 mod controls;
 mod course_plot;
 mod date_field;
@@ -33,6 +34,7 @@ mod draft;
 mod heat_map;
 mod lanes;
 mod line_plot;
+mod load_bars;
 mod month_view;
 mod number_field;
 mod share_bar;
@@ -43,6 +45,7 @@ mod text_field;
 mod words;
 
 pub use self::{
+    choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
     course_plot::{CourseLine, CoursePlot, CoursePoint},
     date_field::DateField,
@@ -51,6 +54,7 @@ pub use self::{
     heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
+    load_bars::{Load, LoadBars, load_bars_height},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     share_bar::share_bar,

@@ -13,6 +13,7 @@ use std::ops::RangeInclusive;
 
 mod cold;
 mod crossing;
+mod season;
 mod warmth;
 
 pub use cold::next_look;
@@ -71,12 +72,15 @@ pub enum Duty {
     TakeBagsOff,
     HarvestCones,
     CleanSeed,
+    LayInBoxes,
     StartChill,
     LookInBox,
     MoveToWarmth,
     CountSprouts,
     PotUp,
     DecideRest,
+    HardenOff,
+    PlantOut,
     Task,
 }
 
@@ -95,6 +99,7 @@ impl Duty {
             Self::CountSprouts => "Count…",
             Self::PotUp => "Pot up…",
             Self::DecideRest => "Decide…",
+            Self::LayInBoxes | Self::HardenOff | Self::PlantOut => "Go to it",
             Self::Task => "Done",
         }
     }
@@ -144,7 +149,13 @@ impl Item {
                 .about
                 .typed::<crate::Task>()
                 .map(|task| Edit::set(task, TaskField::Done(Some(day)))),
-            Duty::CleanSeed | Duty::CountSprouts | Duty::PotUp | Duty::DecideRest => None,
+            Duty::CleanSeed
+            | Duty::LayInBoxes
+            | Duty::CountSprouts
+            | Duty::PotUp
+            | Duty::DecideRest
+            | Duty::HardenOff
+            | Duty::PlantOut => None,
         };
         edit.map_or(Completion::Asks, |edit| Completion::Ready(Box::new(edit)))
     }
@@ -184,6 +195,7 @@ pub fn agenda(project: &Project, days: RangeInclusive<NaiveDate>, today: NaiveDa
     for cross in project.crosses().iter() {
         crossing::cross_items(project, cross, &mut collect);
     }
+    season::season_items(project, &mut collect);
     for batch in project.chill_batches().iter() {
         cold::batch_items(project, batch, &mut collect);
     }

@@ -60,22 +60,33 @@ impl Session {
 
     /// Takes back the last step. Returns the edit that did it, for the journal; nothing if there is no step.
     pub fn undo(&mut self) -> Result<Option<Edit>, Refusal> {
-        Self::step(&mut self.project, &mut self.undo, &mut self.redo)
+        let words = |label: &str| format!("take back: {label}");
+        Self::step(&mut self.project, &mut self.undo, &mut self.redo, words)
     }
 
     /// Makes the last undone step again. Returns the edit that did it; nothing if there is no step.
     pub fn redo(&mut self) -> Result<Option<Edit>, Refusal> {
-        Self::step(&mut self.project, &mut self.redo, &mut self.undo)
+        Self::step(
+            &mut self.project,
+            &mut self.redo,
+            &mut self.undo,
+            str::to_owned,
+        )
     }
 
     fn step(
         project: &mut Project,
         from: &mut Vec<Step>,
         to: &mut Vec<Step>,
+        words: impl Fn(&str) -> String,
     ) -> Result<Option<Edit>, Refusal> {
-        let Some(step) = from.pop() else {
+        let Some(mut step) = from.pop() else {
             return Ok(None);
         };
+        // The journal tells what was done apart from the taking back of it.
+        if let Edit::All { label, .. } = &mut step.edit {
+            *label = words(&step.label);
+        }
         match project.apply(step.edit.clone()) {
             Ok(inverse) => {
                 to.push(Step {

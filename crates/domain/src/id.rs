@@ -91,6 +91,17 @@ macro_rules! define_kind {
                 match self { $(Self::$Kind => $noun,)* }
             }
 
+            /// So many of the kind in words, such as '1 box' or '3 boxes'.
+            pub fn counted(self, count: usize) -> String {
+                let noun = self.noun();
+                let ending = match (count, noun) {
+                    (1, _) => "",
+                    _ if noun.ends_with(['x', 's']) || noun.ends_with("ch") => "es",
+                    _ => "s",
+                };
+                format!("{count} {noun}{ending}")
+            }
+
             /// The name of its table in a file.
             pub const fn table(self) -> &'static str {
                 match self { $(Self::$Kind => stringify!($table),)* }

@@ -31,13 +31,14 @@ macro_rules! with_kinds {
 
 /// Declares a record: its struct, the enum of its settable fields, and the exchange of one field's value.
 ///
-/// Required fields must stand in a file; optional ones are left out of it while they hold their default.
+/// Required fields must stand in a file; optional ones are left out of it while they hold their default. Where a
+/// field's identifier isn't what a breeder calls it, its words follow it.
 macro_rules! record {
     (
         $(#[$meta:meta])*
         $Name:ident, $Field:ident {
-            required { $( $(#[$rdoc:meta])* $RVariant:ident $rfield:ident : $RType:ty, )* }
-            optional { $( $(#[$odoc:meta])* $OVariant:ident $ofield:ident : $OType:ty, )* }
+            required { $( $(#[$rdoc:meta])* $RVariant:ident $rfield:ident $($rwords:literal)? : $RType:ty, )* }
+            optional { $( $(#[$odoc:meta])* $OVariant:ident $ofield:ident $($owords:literal)? : $OType:ty, )* }
         }
     ) => {
         $(#[$meta])*
@@ -61,8 +62,8 @@ macro_rules! record {
             /// The field's name in plain words.
             pub fn name(&self) -> String {
                 match self {
-                    $( Self::$RVariant(_) => stringify!($rfield), )*
-                    $( Self::$OVariant(_) => stringify!($ofield), )*
+                    $( Self::$RVariant(_) => crate::macros::field_words!($rfield $($rwords)?), )*
+                    $( Self::$OVariant(_) => crate::macros::field_words!($ofield $($owords)?), )*
                 }
                 .replace('_', " ")
             }
@@ -81,9 +82,41 @@ macro_rules! record {
             fn field_name(field: &$Field) -> String {
                 field.name()
             }
+
+            fn read(&self, like: &$Field) -> $Field {
+                match like {
+                    $( $Field::$RVariant(_) => $Field::$RVariant(self.$rfield.clone()), )*
+                    $( $Field::$OVariant(_) => $Field::$OVariant(self.$ofield.clone()), )*
+                }
+            }
+
+            fn turning_into(&self, other: &Self) -> Vec<$Field> {
+                let mut fields = Vec::new();
+                $( if self.$rfield != other.$rfield { fields.push($Field::$RVariant(other.$rfield.clone())); } )*
+                $( if self.$ofield != other.$ofield { fields.push($Field::$OVariant(other.$ofield.clone())); } )*
+                fields
+            }
+
+            fn value_words(field: &$Field, project: &crate::project::Project) -> String {
+                match field {
+                    $( $Field::$RVariant(value) => crate::told::Told::told(value, project), )*
+                    $( $Field::$OVariant(value) => crate::told::Told::told(value, project), )*
+                }
+            }
         }
     };
 }
 
+/// What a breeder calls a field: its own words, or else its identifier.
+macro_rules! field_words {
+    ($field:ident) => {
+        stringify!($field)
+    };
+    ($field:ident $words:literal) => {
+        $words
+    };
+}
+
+pub(crate) use field_words;
 pub(crate) use record;
 pub(crate) use with_kinds;

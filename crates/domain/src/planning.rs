@@ -2,24 +2,43 @@
 //!
 //! [`Goals`] stand in the project's settings and change through its one door. All else is derived and carries the
 //! revision it holds for: [`Knowledge`] of the traits (breeding values, variances), [`Candidates`] ranked by it, the
-//! [`Rates`] at which seed gets through each stage. All of it may be made on a worker from a snapshot.
+//! [`Rates`] at which seed gets through each stage; from these the [`Planner`] makes a [`SeasonPlan`], dated by
+//! [`SeasonDates`], taken on by [`accept`], and a [`LookAhead`] plays strategies out. All of it may be made on a worker from a snapshot.
 
+mod accept;
 mod bars;
 mod candidate;
 mod candidates;
+mod dates;
 mod exclusion;
+mod explain;
+mod funnel;
 mod goals;
 mod knowledge;
+mod look_ahead;
+mod needs;
 mod parent;
 mod prior;
 mod rates;
+mod season;
 
+pub use accept::accept;
 pub use bars::{Bar, Bars};
-pub use candidate::{Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource};
+pub use candidate::{BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource};
 pub use candidates::Candidates;
+pub use dates::{
+    Back, RAISING, Raising, SeasonDate, SeasonDates, SeasonStep, WeekLoad, capacity,
+    expected_flowering,
+};
 pub use exclusion::{Exclusion, Window};
+pub use funnel::{Funnel, FunnelStage, Left, Line, MOST_SEEDS};
 pub use goals::{CrossLimits, Goals, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};
+pub use look_ahead::{LookAhead, NoOutlook, Played};
+pub use needs::{Need, NeedKind, needs};
 pub use parent::{Parent, why_not};
 pub use prior::Prior;
 pub use rates::{LearnedRate, Mean, Rates, Step};
+pub use season::{
+    Lock, NoPlan, POLLINATION_WEEKS, PairKey, PlanWish, PlannedCross, Planner, SeasonPlan,
+};

@@ -1,10 +1,11 @@
 //! The project: every record of a breeding program, changed through one door.
 
-use crate::edit::{Change, Edit};
+mod door;
+
 use crate::id::{AnyId, Id, Kind};
 use crate::macros::with_kinds;
+use crate::record::Record;
 use crate::record::settings::Settings;
-use crate::record::{Fields as _, Record};
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
@@ -15,7 +16,6 @@ use crate::{
 use chrono::NaiveDate;
 use imbl::OrdSet;
 use serde::{Deserialize, Serialize};
-use std::sync::Arc;
 use uuid::Uuid;
 
 macro_rules! define_project {
@@ -96,18 +96,6 @@ macro_rules! define_project {
                 $(broken.extend(self.$table.iter().filter_map(|record| record.check(self).err()));)*
                 broken
             }
-
-            fn make(&mut self, edit: Edit) -> Result<Edit, Refusal> {
-                match edit {
-                    $(Edit::$Kind(change) => self.change(change).map(Edit::$Kind),)*
-                    Edit::Settings(field) => self.set_setting(field),
-                    Edit::All { label, edits } => {
-                        let mut inverses = edits.into_iter().map(|edit| self.make(edit)).collect::<Result<Vec<_>, _>>()?;
-                        inverses.reverse();
-                        Ok(Edit::All { label, edits: inverses })
-                    }
-                }
-            }
         }
 
         impl PartialEq for Project {
@@ -125,18 +113,9 @@ macro_rules! define_project {
                 parts.end()
             }
         }
-
-        $(impl TableMut for $Kind {
-            fn table_mut(project: &mut Project) -> &mut Table<Self> { &mut project.$table }
-        })*
     };
 }
 with_kinds!(define_project);
-
-/// Writing access to a table, for the door alone.
-trait TableMut: Record {
-    fn table_mut(project: &mut Project) -> &mut Table<Self>;
-}
 
 /// Codes are compared without regard to letter size: a hurried pen makes no difference between b and B.
 fn fold(code: &str) -> String {
@@ -147,22 +126,6 @@ fn fold(code: &str) -> String {
 pub const CODE_LIMIT: usize = 40;
 
 impl Project {
-    /// The one door: checks the edit against the model, makes it, and returns its exact inverse. Refused, it
-    /// leaves everything as it was.
-    pub fn apply(&mut self, edit: Edit) -> Result<Edit, Refusal> {
-        let before = self.clone();
-        match self.make(edit) {
-            Ok(inverse) => {
-                self.revision = before.revision + 1;
-                Ok(inverse)
-            }
-            Err(refusal) => {
-                *self = before;
-                Err(refusal)
-            }
-        }
-    }
-
     /// What holds for the whole project.
     pub const fn settings(&self) -> &Settings {
         &self.settings
@@ -172,169 +135,6 @@ impl Project {
     /// for that revision.
     pub const fn revision(&self) -> u64 {
         self.revision
-    }
-
-    fn change<R: TableMut>(&mut self, change: Change<R>) -> Result<Change<R>, Refusal> {
-        match change {
-            Change::Add(record) => {
-                let id = record.id();
-                if R::table(self).contains(id) {
-                    return Err(Refusal::about(
-                        id,
-                        format!("This {} is there already.", R::KIND.noun()),
-                        "Change the one that is there.",
-                    ));
-                }
-                self.put(record)?;
-                Ok(Change::Remove(id))
-            }
-            Change::Set(id, field) => {
-                let mut record = R::table(self)
-                    .get(id)
-                    .cloned()
-                    .ok_or_else(|| missing(id.into()))?;
-                let before = self.take_out::<R>(id);
-                let was = record.replace(field);
-                self.put(record)?;
-                // What it was is gone from the records it was about, too: seed brought back, now to another lot.
-                if let Some(before) = before {
-                    before.check_without(self)?;
-                }
-                Ok(Change::Set(id, was))
-            }
-            Change::Remove(id) => {
-                // A record about itself, such as a note on a note, keeps only itself.
-                if let Some(referrer) = self.referrers(id.into()).find(|other| *other != id) {
-                    return Err(Refusal::about(
-                        referrer,
-                        format!(
-                            "This {} is still needed by {}.",
-                            R::KIND.noun(),
-                            self.describe(referrer)
-                        ),
-                        "Take that away first.",
-                    ));
-                }
-                let record = self.take_out::<R>(id).ok_or_else(|| missing(id.into()))?;
-                if self
-                    .settings
-                    .protocol
-                    .is_some_and(|protocol| AnyId::from(protocol) == id)
-                {
-                    return Err(Refusal::about(
-                        id,
-                        "New batches start from this protocol.",
-                        "Choose another for the project first.",
-                    ));
-                }
-                if self
-                    .settings
-                    .goals
-                    .traits
-                    .iter()
-                    .any(|goal| AnyId::from(goal.of_trait) == id)
-                {
-                    return Err(Refusal::about(
-                        id,
-                        "This trait is among the goals of the season.",
-                        "Take it out of the goals first.",
-                    ));
-                }
-                record.check_without(self)?;
-                Ok(Change::Add(record))
-            }
-        }
-    }
-
-    fn set_setting(
-        &mut self,
-        field: crate::record::settings::SettingsField,
-    ) -> Result<Edit, Refusal> {
-        let was = self.settings.replace(field);
-        self.check_settings()?;
-        Ok(Edit::Settings(was))
-    }
-
-    fn check_settings(&self) -> Result<(), Refusal> {
-        self.settings.check().map_err(|(what, remedy)| Refusal {
-            what,
-            about: None,
-            remedy: remedy.into(),
-        })?;
-        match self.settings.protocol {
-            Some(protocol) if !self.protocols.contains(protocol) => Err(missing(protocol.into())),
-            _ => Ok(()),
-        }?;
-        let mut goals = self.settings.goals.traits.iter();
-        match goals.find(|goal| !self.traits.contains(goal.of_trait)) {
-            Some(goal) => Err(missing(goal.of_trait.into())),
-            None => Ok(()),
-        }
-    }
-
-    /// Lays a record in its table, and asks the rules.
-    fn put<R: TableMut>(&mut self, record: R) -> Result<(), Refusal> {
-        let id = AnyId::from(record.id());
-        if let Some(code) = record.code() {
-            self.check_code(id, code)?;
-            self.codes.insert((fold(code), id));
-        }
-        let mut references = Vec::new();
-        record.each_reference(&mut |to| references.push(to));
-        for to in &references {
-            self.links.insert((*to, id));
-        }
-        let record = Arc::new(record);
-        R::table_mut(self).insert(Arc::clone(&record));
-        if let Some(absent) = references.into_iter().find(|to| !self.contains(*to)) {
-            return Err(missing(absent));
-        }
-        record.check(self)?;
-        record.check_dependents(self)
-    }
-
-    fn take_out<R: TableMut>(&mut self, id: Id<R>) -> Option<R> {
-        let record = R::table_mut(self).remove(id)?;
-        let links = &mut self.links;
-        record.each_reference(&mut |to| {
-            links.remove(&(to, id.into()));
-        });
-        if let Some(code) = record.code() {
-            self.codes.remove(&(fold(code), id.into()));
-        }
-        Some(record)
-    }
-
-    fn check_code(&self, id: AnyId, code: &str) -> Result<(), Refusal> {
-        let refuse = |what: String, remedy: &str| Err(Refusal::about(id, what, remedy));
-        if code.trim().is_empty() {
-            return refuse(
-                format!("A {} needs a code.", id.kind.noun()),
-                "Type the code that will stand on its label.",
-            );
-        }
-        if code.trim() != code || code.chars().any(char::is_control) {
-            return refuse(
-                format!(
-                    "'{}' has spaces at its ends, or signs that can't be printed.",
-                    code.escape_debug()
-                ),
-                "Type it again.",
-            );
-        }
-        if code.chars().count() > CODE_LIMIT {
-            return refuse(
-                format!("'{code}' is too long for a label."),
-                "Use at most 40 letters and digits.",
-            );
-        }
-        match self.find_code(code).find(|other| *other != id) {
-            Some(other) => refuse(
-                format!("{code} is already the code of a {}.", other.kind.noun()),
-                "Choose another code.",
-            ),
-            None => Ok(()),
-        }
     }
 
     /// The records that carry this code, letters large or small: one, unless a file brought duplicates.
@@ -658,12 +458,4 @@ fn by_date<'a, R: 'a>(
     let mut records: Vec<_> = records.collect();
     records.sort_by_key(|record| date(record));
     records.into_iter()
-}
-
-fn missing(id: AnyId) -> Refusal {
-    Refusal::about(
-        id,
-        format!("There is no such {} in this project.", id.kind.noun()),
-        "It may have been taken away; look again.",
-    )
 }

@@ -26,6 +26,15 @@ pub trait Fields {
 
     /// The field's name in plain words.
     fn field_name(field: &Self::Field) -> String;
+
+    /// The value that stands in the same field as `like`.
+    fn read(&self, like: &Self::Field) -> Self::Field;
+
+    /// The fields of `other` that differ from this one's: set in turn, they turn this into that.
+    fn turning_into(&self, other: &Self) -> Vec<Self::Field>;
+
+    /// The value in words, as it would be read out.
+    fn value_words(field: &Self::Field, project: &Project) -> String;
 }
 
 /// A record: something with an identity that the project keeps in a table.

@@ -3,6 +3,7 @@
 use crate::id::Id;
 use crate::record::Record;
 use imbl::OrdMap;
+use imbl::ordmap::DiffItem;
 use std::sync::Arc;
 
 /// All records of one kind in the order of their identities, which is the order of their making.
@@ -38,6 +39,19 @@ impl<R: Record> Table<R> {
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
         self.records.is_empty()
+    }
+
+    /// The records that differ, in the order of making: as they are here, as they are there. What the two share is
+    /// passed over unseen.
+    pub(crate) fn differences<'a>(
+        &'a self,
+        other: &'a Self,
+    ) -> impl Iterator<Item = (Option<&'a R>, Option<&'a R>)> {
+        self.records.diff(&other.records).map(|item| match item {
+            DiffItem::Add(_, new) => (None, Some(&**new)),
+            DiffItem::Update { old, new } => (Some(&**old.1), Some(&**new.1)),
+            DiffItem::Remove(_, old) => (Some(&**old), None),
+        })
     }
 
     pub(crate) fn insert(&mut self, record: Arc<R>) {

@@ -24,7 +24,7 @@ mod content;
 mod flow;
 mod geometry;
 mod layout;
-mod pdf;
+pub(crate) mod pdf;
 mod qr;
 mod refusal;
 mod sheet;

@@ -1,4 +1,4 @@
-//! What enters and leaves a project: labels, tables, calendars, pedigrees and records.
+//! What enters and leaves a project: labels, reports, tables, calendars, pedigrees and records.
 //!
 //! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
 //! knowledge of the model. The caller maps its records to the structs of this crate.
@@ -7,6 +7,7 @@ pub mod calendar;
 pub mod label;
 pub mod pedigree;
 pub mod records;
+pub mod report;
 pub mod rows;
 pub mod table;
 pub mod typeface;

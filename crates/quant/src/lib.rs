@@ -1,4 +1,4 @@
-//! Numbers only: kinship, evaluation, chance and germination.
+//! Numbers only: kinship, evaluation, chance, mating, simulation and germination.
 //!
 //! Takes slices and indices and returns numbers. Knows no names, no dates, no files.
 
@@ -9,7 +9,9 @@ pub mod germination;
 pub mod index;
 pub mod kinship;
 pub mod likelihood;
+pub mod mating;
 pub mod proportion;
 pub mod segregation;
+pub mod simulate;
 pub mod sparse;
 pub mod stock;

@@ -29,6 +29,50 @@ pub struct Backup {
     pub size: u64,
 }
 
+/// For how long a backup is kept: it stands for its hour, its day, its month or its year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kept {
+    /// One of each hour of the last day.
+    Hourly,
+    /// One of each day of the last month.
+    Daily,
+    /// One of each month of the last two years.
+    Monthly,
+    /// One of each year before.
+    Yearly,
+}
+
+impl Kept {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Hourly => "hourly",
+            Self::Daily => "daily",
+            Self::Monthly => "monthly",
+            Self::Yearly => "yearly",
+        }
+    }
+
+    fn of_age(age: TimeDelta) -> Self {
+        if age < TimeDelta::days(1) {
+            Self::Hourly
+        } else if age < TimeDelta::days(31) {
+            Self::Daily
+        } else if age < TimeDelta::days(2 * 366) {
+            Self::Monthly
+        } else {
+            Self::Yearly
+        }
+    }
+}
+
+impl Backup {
+    /// For how long it is kept, as its age is now.
+    pub fn kept(&self, now: DateTime<Utc>) -> Kept {
+        Kept::of_age(now - self.at)
+    }
+}
+
 impl Store {
     /// The backups of a project, newest first.
     pub fn backups(&self, project: &Path) -> Result<Vec<Backup>, StoreError> {
@@ -121,16 +165,12 @@ fn list(files: &dyn FileSystem, folder: &Path) -> io::Result<Vec<Backup>> {
 
 /// The span of time of which one backup is kept, the finer the newer.
 fn span(at: DateTime<Utc>, now: DateTime<Utc>) -> (i32, u32, u32, u32) {
-    let age = now - at;
     let (year, month, day, hour) = (at.year(), at.month(), at.day(), at.hour());
-    if age < TimeDelta::days(1) {
-        (year, month, day, hour + 1)
-    } else if age < TimeDelta::days(31) {
-        (year, month, day, 0)
-    } else if age < TimeDelta::days(2 * 366) {
-        (year, month, 0, 0)
-    } else {
-        (year, 0, 0, 0)
+    match Kept::of_age(now - at) {
+        Kept::Hourly => (year, month, day, hour + 1),
+        Kept::Daily => (year, month, day, 0),
+        Kept::Monthly => (year, month, 0, 0),
+        Kept::Yearly => (year, 0, 0, 0),
     }
 }
 

@@ -79,6 +79,11 @@ pub trait FileSystem: Send + Sync + Debug {
     /// Asks for the lock at this path, and leaves `text` there for people to read.
     fn lock(&self, path: &Path, text: &[u8]) -> io::Result<Locking>;
 
+    /// Whether somebody holds the lock at this path, without asking for it; nothing where the place knows no locks.
+    fn is_locked(&self, _path: &Path) -> io::Result<Option<bool>> {
+        Ok(None)
+    }
+
     /// The moment by this disk's clock.
     fn now(&self) -> SystemTime {
         SystemTime::now()

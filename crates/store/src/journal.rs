@@ -16,7 +16,7 @@
 mod reading;
 mod writer;
 
-pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, scan};
+pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, scan};
 pub(crate) use writer::{Begin, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};

@@ -30,18 +30,22 @@ pub mod files;
 pub mod journal;
 
 mod error;
+mod history;
 mod lock;
 mod open;
+mod other_copy;
 mod project_file;
 mod report;
 
-pub use backup::Backup;
+pub use backup::{Backup, Kept};
 pub use document::{SetAside, Why};
 pub use error::{ReadOnly, StoreError};
 pub use files::{Disk, FileSystem};
+pub use history::{History, Kinds, Line};
 pub use journal::{Entry, Mark};
-pub use lock::Holder;
+pub use lock::{Holder, machine_name};
 pub use open::{Existing, MOST_BYTES, Opened, Store};
+pub use other_copy::{Base, OtherCopy};
 pub use project_file::{ProjectFile, Snapshot};
 pub use report::{Recovered, Report};
 

@@ -6,6 +6,7 @@
 
 use crate::error::StoreError;
 use crate::files::{FileSystem, Guard, Locking};
+use crate::open::Store;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -27,7 +28,8 @@ pub struct Holder {
 
 impl fmt::Display for Holder {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let who = if self.who.is_empty() {
+        // Without a name of their own people sign by their machine's.
+        let who = if self.who.is_empty() || self.who == self.machine {
             "Somebody"
         } else {
             &self.who
@@ -45,7 +47,7 @@ impl Holder {
     fn here(who: &str, now: DateTime<Utc>) -> Self {
         Self {
             who: who.to_owned(),
-            machine: gethostname::gethostname().to_string_lossy().into_owned(),
+            machine: machine_name(),
             process: std::process::id(),
             since: now,
         }
@@ -58,6 +60,27 @@ impl Holder {
             && self.process != here.process
             && processes.join("self").exists()
             && !processes.join(self.process.to_string()).exists()
+    }
+}
+
+/// The name of this machine.
+pub fn machine_name() -> String {
+    gethostname::gethostname().to_string_lossy().into_owned()
+}
+
+impl Store {
+    /// Whether somebody has the project open for writing, as far as can be told without asking for the lock.
+    pub(crate) fn is_held(&self, project: &Path) -> bool {
+        let path = lock_path(project);
+        match self.files.is_locked(&path) {
+            Ok(Some(locked)) => locked,
+            // Where a folder knows no locks, the text decides. A disk that fails lets go of nothing.
+            Ok(None) => read_holder(&*self.files, project).is_some_and(|holder| {
+                let here = Holder::here("", self.files.now().into());
+                !holder.is_gone(&here)
+            }),
+            Err(_) => true,
+        }
     }
 }
 

@@ -256,35 +256,8 @@ impl Store {
     ///
     /// Nothing if the journal doesn't reach back, or not so far forward.
     pub fn project_at(&self, path: &Path, sequence: u64) -> Result<Option<Project>, StoreError> {
-        let path = self.resolve(path)?;
-        let bytes = self.journal_bytes(&path)?;
-        let Some(scan) = scan(&bytes).filter(|scan| scan.start.sequence <= sequence) else {
-            return Ok(None);
-        };
-        let Ok(mut project) = scan.base() else {
-            return Ok(None);
-        };
-        let Continuation::Follows { lines, .. } = continuation(&scan, scan.start) else {
-            return Ok(None);
-        };
-        let wanted = (sequence - scan.start.sequence) as usize;
-        if wanted > lines.len() {
-            return Ok(None);
-        }
-        for line in &lines[..wanted] {
-            let applied = scan.entry(line).map(|entry| project.apply(entry.edit));
-            if !matches!(applied, Ok(Ok(_))) {
-                return Ok(None);
-            }
-        }
-        Ok(Some(project))
-    }
-
-    fn journal_bytes(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
-        match self.read(&beside(path, "-journal")) {
-            Err(StoreError::Missing(_)) => Ok(Vec::new()),
-            result => result,
-        }
+        let bytes = self.journal_bytes(&self.resolve(path)?)?;
+        Ok(scan(&bytes).and_then(|scan| scan.project_at(sequence)))
     }
 
     pub(crate) fn resolve(&self, path: &Path) -> Result<PathBuf, StoreError> {

@@ -23,6 +23,10 @@ pub struct ProjectFile {
     saved: Mutex<Saved>,
     /// Where the project stood when the file was opened.
     opened_at: Mark,
+    /// How long the journal was when the file was opened, for those who only read.
+    journal_then: Option<u64>,
+    /// Who signs changes.
+    who: Mutex<String>,
     // The writer ends before the lock is freed: fields are dropped in this order.
     writing: Result<Writing, ReadOnly>,
 }
@@ -85,14 +89,59 @@ impl ProjectFile {
             }),
             Err(why) => Err(why),
         };
+        let facts = store.files.facts(&journal).ok().flatten();
         Ok(Self {
+            who: Mutex::new(store.who.clone()),
             store,
             path,
             journal,
             saved: Mutex::new(saved),
             opened_at: mark,
+            journal_then: facts.map(|facts| facts.length),
             writing,
         })
+    }
+
+    /// Who signs changes from now on.
+    pub fn sign_as(&self, who: &str) {
+        who.clone_into(&mut self.who.lock().unwrap_or_else(PoisonError::into_inner));
+    }
+
+    /// The disk it is on, and who works there.
+    pub const fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// The last change the file itself contains, as it was last read or written here.
+    pub(crate) fn file_mark(&self) -> Mark {
+        self.saved().mark
+    }
+
+    /// Whether another program, or another window, wrote to the project since it was read or saved here. Asks the disk:
+    /// not for the drawing thread.
+    pub fn is_changed_elsewhere(&self) -> Result<bool, StoreError> {
+        let tell = |error| StoreError::from_io(&error, "looking at the file", &self.path);
+        let mut saved = self.saved();
+        let files = &*self.store.files;
+        let Some(facts) = files.facts(&self.path).map_err(tell)? else {
+            return Ok(true);
+        };
+        if self.is_changed(&facts, &saved)? {
+            return Ok(true);
+        }
+        // The same bytes with another time needn't be read again.
+        saved.fingerprint.modified = facts.modified;
+        if self.writing.is_ok() {
+            return Ok(false);
+        }
+        let journal = files.facts(&self.journal).map_err(tell)?;
+        Ok(journal.map(|facts| facts.length) != self.journal_then)
+    }
+
+    /// Whether a window that held the project when it was opened here has let go of it, so that opening it again may
+    /// give it for writing. Asks the disk: not for the drawing thread.
+    pub fn is_let_go(&self) -> bool {
+        matches!(self.writing, Err(ReadOnly::Held(_))) && !self.store.is_held(&self.path)
     }
 
     /// Where the file is, links followed.
@@ -126,7 +175,8 @@ impl ProjectFile {
     /// [`Self::acknowledged`] has reached that number, within about a tenth of a second.
     pub fn append(&self, edit: &Edit) -> Result<u64, StoreError> {
         let writer = self.writer()?;
-        Ok(writer.append(self.store.files.now().into(), &self.store.who, edit))
+        let who = self.who.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(writer.append(self.store.files.now().into(), &who, edit))
     }
 
     /// The number of the last change handed over; changes of a project are counted from 1 through its life.

@@ -276,7 +276,7 @@ impl Genetics {
 }
 
 /// Tells the window of progress, and the computation of being stopped.
-fn pass_on(watch: &mut Watch) -> impl FnMut(genetics::Progress) -> ControlFlow<()> + '_ {
+pub(super) fn pass_on(watch: &mut Watch) -> impl FnMut(genetics::Progress) -> ControlFlow<()> + '_ {
     move |progress| match progress.iteration {
         Some(iteration) => watch.tell(
             &format!("{}, round {iteration}", progress.step),

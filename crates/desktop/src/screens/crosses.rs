@@ -22,6 +22,8 @@ mod plan;
 mod pollen;
 mod seed;
 
+pub(super) use plan::warnings;
+
 /// What the crosses screen remembers between frames.
 pub struct State {
     table: TableState<Id<Cross>>,

@@ -1,17 +1,36 @@
-//! Planning the season's crosses: what is wanted, which pairs can bring it, how many seeds it takes.
+//! Planning the season's crosses: what is wanted, which pairs can bring it, how many seeds it takes, the plan and its
+//! dates, and where it leads.
 
-use crate::theme::space;
+use crate::derived::Season;
+use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{empty_state, heading, segmented};
-use domain::{AnyId, Project};
+use crate::widgets::{badge, empty_state, heading, segmented};
+use crate::worker::Latest;
+use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 
+mod ahead;
+mod compare;
+mod dates;
+mod funnel;
 mod goals;
+mod pair;
+mod pairs;
+mod plan;
+mod seeds;
+mod why;
+
+/// A female and the male whose pollen she gets.
+type Pair = (Id<Genotype>, Id<Genotype>);
 
 /// What the planning screen remembers between frames.
 #[derive(Default)]
 pub struct State {
     page: Page,
+    pairs: pairs::State,
+    seeds: seeds::State,
+    plan: plan::State,
+    ahead: ahead::State,
 }
 
 /// A page of the screen.
@@ -19,6 +38,11 @@ pub struct State {
 enum Page {
     #[default]
     Goals,
+    Pairs,
+    Seeds,
+    Plan,
+    Dates,
+    Ahead,
 }
 
 /// Draws the screen.
@@ -26,7 +50,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     ui.horizontal_wrapped(|ui| {
         heading(ui, "Season plan");
         ui.add_space(space::M);
-        let pages = [(Page::Goals, "Goals")];
+        let pages = [
+            (Page::Goals, "Goals"),
+            (Page::Pairs, "Pairs"),
+            (Page::Seeds, "How many seeds"),
+            (Page::Plan, "Plan"),
+            (Page::Dates, "Dates"),
+            (Page::Ahead, "Look ahead"),
+        ];
         segmented(ui, "Page", &mut state.page, &pages);
     });
     if view.project.genotypes().is_empty() {
@@ -38,8 +69,47 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
     match state.page {
         Page::Goals => goals::show(ui, view, out),
+        Page::Pairs => with_season(ui, view, |ui, season| {
+            if let Some(pair) = pairs::show(ui, view, &mut state.pairs, season, out) {
+                state.seeds.choose(pair);
+                state.page = Page::Seeds;
+            }
+        }),
+        Page::Seeds => with_season(ui, view, |ui, season| {
+            let chosen = state.pairs.only_selected();
+            seeds::show(ui, view, &mut state.seeds, season, chosen);
+        }),
+        Page::Plan => with_season(ui, view, |ui, season| {
+            plan::show(ui, view, &mut state.plan, season, out);
+        }),
+        Page::Dates => with_season(ui, view, |ui, season| {
+            dates::show(ui, view, &mut state.plan, season);
+        }),
+        Page::Ahead => with_season(ui, view, |ui, season| {
+            ahead::show(ui, view, &mut state.ahead, season);
+        }),
     }
 }
 
 /// Brings a record into view: the screen is about all plants, and holds none.
 pub fn reveal(_state: &mut State, _project: &Project, _id: AnyId) {}
+
+/// Draws what needs the pairs, or how far they are.
+fn with_season(ui: &mut Ui, view: &View<'_>, draw: impl FnOnce(&mut Ui, &Latest<Season>)) {
+    let planning = view.derived.planning();
+    let genetics = view.derived.genetics();
+    if let Some(season) = planning.season(genetics, view.project, view.today, ui.ctx()) {
+        if !season.current {
+            badge(ui, Meaning::Soon, "of an earlier state");
+        }
+        draw(ui, &season);
+        return;
+    }
+    ui.add_space(space::XL);
+    let words = planning.progress().map(|progress| progress.words);
+    let words = words.filter(|words| !words.is_empty());
+    ui.label(muted(
+        ui,
+        format!("Being worked out. {}", words.unwrap_or_default()),
+    ));
+}

@@ -236,7 +236,7 @@ impl Frame {
 }
 
 /// A step of 1, 2 or 5 times a power of ten that gives about four lines up to `top`.
-fn tick(top: f64) -> f64 {
+pub(super) fn tick(top: f64) -> f64 {
     if top <= 0.0 {
         return 0.05;
     }

@@ -1,6 +1,6 @@
 //! The kinship screen, driven by name on the sample project: kinship of chosen plants, the population, breeding values.
 
-use crate::window::{Window, begun, founder, today};
+use crate::window::{PATIENCE, Window, begun, founder, today};
 use chrono::NaiveDate;
 use domain::{
     Cross, Edit, Genotype, Id, IdSource, Observation, Origin, Pollen, Project, Sex, work,
@@ -9,30 +9,7 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::time::{Duration, Instant};
 
-/// How long a worker may take on a machine that has much else to do.
-const PATIENCE: Duration = Duration::from_mins(2);
-
 impl Window {
-    /// Draws until a worker has brought what is waited for.
-    fn wait_for(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while !self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "no {role:?} called {name}");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
-    }
-
-    /// Draws until what was shown is gone.
-    fn wait_without(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "{role:?} {name} stays");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
-    }
-
     fn on_kinship(project: &Project) -> Self {
         let mut window = Self::on(project, Key::Num1);
         window.click(Role::Tab, "Kinship");

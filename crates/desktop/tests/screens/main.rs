@@ -6,6 +6,8 @@ mod bench;
 mod chill;
 mod crosses;
 mod kinship;
+mod planning;
 mod plants;
+mod season_plan;
 mod seed_lots;
 mod window;

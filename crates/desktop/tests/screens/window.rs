@@ -12,6 +12,10 @@ use egui::{Key, Modifiers, Role};
 use egui_kittest::{Harness, kittest::Queryable as _};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::time::{Duration, Instant};
+
+/// How long a worker may take on a machine that has much else to do.
+pub(crate) const PATIENCE: Duration = Duration::from_mins(2);
 
 /// The window, and the folder its project lives in.
 pub(crate) struct Window {
@@ -148,6 +152,26 @@ impl Window {
 
     pub(crate) fn has(&self, role: Role, name: &str) -> bool {
         self.harness.query_by_role_and_label(role, name).is_some()
+    }
+
+    /// Draws until a worker has brought what is waited for.
+    pub(crate) fn wait_for(&mut self, role: Role, name: &str) {
+        let begun = Instant::now();
+        while !self.has(role, name) {
+            assert!(begun.elapsed() < PATIENCE, "no {role:?} called {name}");
+            std::thread::sleep(Duration::from_millis(10));
+            self.settle();
+        }
+    }
+
+    /// Draws until what was shown is gone.
+    pub(crate) fn wait_without(&mut self, role: Role, name: &str) {
+        let begun = Instant::now();
+        while self.has(role, name) {
+            assert!(begun.elapsed() < PATIENCE, "{role:?} {name} stays");
+            std::thread::sleep(Duration::from_millis(10));
+            self.settle();
+        }
     }
 
     pub(crate) fn focus(&mut self, role: Role, name: &str) {

@@ -93,8 +93,41 @@ pub struct Candidate {
 }
 
 impl Candidate {
+    /// The true index expected of the seedling that looks best, picked on one record of each trait.
+    pub fn best(&self, of: BestOf) -> f64 {
+        self.index.picked(of.intensity(), self.accuracy)
+    }
+
     /// Whether the pair can be made.
     pub const fn is_offered(&self) -> bool {
         self.exclusions.is_empty()
+    }
+}
+
+/// A number of seedlings of which the best is picked, with the selection intensity that comes to: worked out once.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BestOf {
+    seedlings: u32,
+    intensity: f64,
+}
+
+impl BestOf {
+    /// The best of so many seedlings, one at least.
+    pub fn seedlings(seedlings: u32) -> Self {
+        let seedlings = seedlings.max(1);
+        Self {
+            seedlings,
+            intensity: quant::chance::expected_best(f64::from(seedlings)),
+        }
+    }
+
+    /// How many.
+    pub const fn count(self) -> u32 {
+        self.seedlings
+    }
+
+    /// The expected best of so many standard normal values, exact.
+    pub const fn intensity(self) -> f64 {
+        self.intensity
     }
 }

@@ -2,7 +2,7 @@
 
 use super::bars::{Bars, index_weights};
 use super::parent::{Parent, females, males, why_not};
-use super::{Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness};
+use super::{BestOf, Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness};
 use crate::genetics::{Kinship, Progress, Watch};
 use crate::{Genotype, Id, Ploidy, Project};
 use chrono::NaiveDate;
@@ -13,7 +13,7 @@ use std::sync::Arc;
 /// Seed parents and givers of pollen that are looked at, the best by the index, where there are more.
 const MOST: [usize; 2] = [300, 200];
 /// Seedlings of a family that the order of pairs is reckoned for.
-const FAMILY: f64 = 50.0;
+const FAMILY: u32 = 50;
 /// How far a chance in the list may be off.
 const TOLERANCE: f64 = 0.002;
 
@@ -123,7 +123,7 @@ impl Candidates {
             .kinship
             .numbers()
             .coancestry_block(&index(&mothers), &index(&fathers));
-        let intensity = quant::chance::expected_best(FAMILY);
+        let of = BestOf::seedlings(FAMILY);
         let mut pairs = Vec::with_capacity(self.females.len() * self.males.len());
         for (i, (female, mother)) in self.females.iter().zip(&mothers).enumerate() {
             for (j, (male, father)) in self.males.iter().zip(&fathers).enumerate() {
@@ -137,7 +137,7 @@ impl Candidates {
                     program: (self.program_kinship, with_program),
                 };
                 let candidate = expected.pair(female, male, mother, father, kinship[(i, j)]);
-                let promise = candidate.index.picked(intensity, candidate.accuracy);
+                let promise = candidate.best(of);
                 pairs.push((candidate.is_offered(), promise, candidate));
             }
         }

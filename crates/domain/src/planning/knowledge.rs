@@ -287,7 +287,7 @@ impl TraitKnowledge {
     }
 
     /// Adds what the figures rest on.
-    pub fn explain(&self, name: &str, explained: Explanation) -> Explanation {
+    pub(super) fn explain(&self, name: &str, explained: Explanation) -> Explanation {
         let basis = match (self.basis, self.additive) {
             (_, None) => "nothing tells it: give its spread with the goals, or measure some plants",
             (Basis::Estimated, _) => "estimated from the records",

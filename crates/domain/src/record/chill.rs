@@ -22,21 +22,21 @@ record! {
             /// The code, unique in the project.
             Code code: String,
             /// The day planned for the start, then the day it started.
-            Start start: NaiveDate,
+            Start start "day of the start": NaiveDate,
             /// Its own copy of the protocol: what was meant for this batch stays on record.
             Regimen regimen: Regimen,
         }
         optional {
             /// Whether the boxes are in the cold: false while only planned.
-            Started started: bool,
+            Started started "being in the cold": bool,
             /// Which protocol the regimen was copied from.
             Protocol protocol: String,
             /// How the seed was surface-sterilised.
-            Sterilised sterilised: Option<Sterilisation>,
+            Sterilised sterilised "sterilisation": Option<Sterilisation>,
             /// Where the boxes stand.
             Place place: String,
             /// When the last box left the cold, if the batch was ended.
-            Ended ended: Option<NaiveDate>,
+            Ended ended "day of the end": Option<NaiveDate>,
         }
     }
 }
@@ -83,13 +83,13 @@ record! {
             /// The batch it belongs to.
             Batch batch: Id<ChillBatch>,
             /// The lot its seed was drawn from.
-            Lot lot: Id<SeedLot>,
+            Lot lot "seed lot": Id<SeedLot>,
             /// How many seeds were laid in it.
-            Seeds seeds: u32,
+            Seeds seeds "number of seeds": u32,
         }
         optional {
             /// The box whose ungerminated seed is chilled again in this one; such seed isn't drawn from the lot anew.
-            RechilledFrom rechilled_from: Option<Id<ChillBox>>,
+            RechilledFrom rechilled_from "box chilled before": Option<Id<ChillBox>>,
             /// Where it stands: shelf, corner.
             Place place: String,
             /// When and why it was given up, if it was.
@@ -138,7 +138,7 @@ record! {
     Check, CheckField {
         required {
             /// The box.
-            ChillBox chill_box: Id<ChillBox>,
+            ChillBox chill_box "box": Id<ChillBox>,
             /// The day.
             Date date: NaiveDate,
         }
@@ -146,17 +146,17 @@ record! {
             /// How damp it was found.
             Moisture moisture: Option<Moisture>,
             /// Whether water was added.
-            WaterAdded water_added: bool,
+            WaterAdded water_added "adding of water": bool,
             /// Mouldy seeds taken out.
-            MouldyRemoved mouldy_removed: u32,
+            MouldyRemoved mouldy_removed "number of mouldy seeds taken out": u32,
             /// Seeds found sprouted in the cold.
-            SproutedEarly sprouted_early: u32,
+            SproutedEarly sprouted_early "number sprouted in the cold": u32,
             /// The temperature read.
             Temperature temperature: Option<Celsius>,
             /// Whether air was let in.
-            AirLetIn air_let_in: bool,
+            AirLetIn air_let_in "letting in of air": bool,
             /// By whom.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }

@@ -20,7 +20,7 @@ record! {
             /// The code on the bag, unique in the project.
             Code code: String,
             /// The seed parent.
-            Female female: Id<Genotype>,
+            Female female "female parent": Id<Genotype>,
             /// The pollen.
             Pollen pollen: Pollen,
             /// The year of its harvest.
@@ -28,7 +28,7 @@ record! {
         }
         optional {
             /// The day planned for pollination; bagging, harvest and the rest are reckoned from it.
-            PlannedPollination planned_pollination: Option<NaiveDate>,
+            PlannedPollination planned_pollination "planned day of pollination": Option<NaiveDate>,
             /// How many seeds are hoped for.
             SeedsWanted seeds_wanted: Option<u32>,
             /// Why this cross.
@@ -82,11 +82,11 @@ record! {
             /// The day.
             Date date: NaiveDate,
             /// What happened.
-            What what: CrossEventKind,
+            What what "what was done": CrossEventKind,
         }
         optional {
             /// Who did it.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }

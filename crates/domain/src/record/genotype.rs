@@ -37,13 +37,13 @@ record! {
             /// How far it has come in selection.
             Stage stage: Option<Id<Stage>>,
             /// When and why it was selected, if it was.
-            Selected selected: Option<Selection>,
+            Selected selected "selection": Option<Selection>,
             /// Where it stands: shelf, row and hill, pot.
-            Location location: String,
+            Location location "place": String,
             /// When it was potted or came in.
-            Born born: Option<PartialDate>,
+            Born born "date of origin": Option<PartialDate>,
             /// The germination run it was potted from.
-            PottedFrom potted_from: Option<Id<Germination>>,
+            PottedFrom potted_from "germination run": Option<Id<Germination>>,
             /// When and why it was lost, if it was.
             End end: Option<End>,
         }

@@ -16,9 +16,9 @@ record! {
     Germination, GerminationField {
         required {
             /// The box.
-            ChillBox chill_box: Id<ChillBox>,
+            ChillBox chill_box "box": Id<ChillBox>,
             /// The day it was moved.
-            Moved moved: NaiveDate,
+            Moved moved "day it came to warmth": NaiveDate,
         }
         optional {
             /// Where it stands.
@@ -69,21 +69,21 @@ record! {
     Count, CountField {
         required {
             /// The germination run.
-            Run run: Id<Germination>,
+            Run run "germination run": Id<Germination>,
             /// The day.
             Date date: NaiveDate,
         }
         optional {
             /// Newly germinated since the count before.
-            Germinated germinated: u32,
+            Germinated germinated "number germinated": u32,
             /// Newly germinated but abnormal.
-            Abnormal abnormal: u32,
+            Abnormal abnormal "number abnormal": u32,
             /// Found dead.
-            Dead dead: u32,
+            Dead dead "number dead": u32,
             /// Sprouts lost or thinned out before they were potted.
-            Lost lost: u32,
+            Lost lost "number lost": u32,
             /// By whom.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }

@@ -14,15 +14,15 @@ record! {
     Note, NoteField {
         required {
             /// The record.
-            About about: AnyId,
+            About about "record it is about": AnyId,
             /// The day.
             Date date: NaiveDate,
             /// The words.
-            Text text: String,
+            Text text "words": String,
         }
         optional {
             /// By whom.
-            By by: String,
+            By by "name of the writer": String,
         }
     }
 }
@@ -32,9 +32,9 @@ record! {
     Photo, PhotoField {
         required {
             /// The record.
-            About about: AnyId,
+            About about "record it shows": AnyId,
             /// The path, relative, with forward slashes.
-            Path path: String,
+            Path path "file": String,
         }
         optional {
             /// The day it was taken.
@@ -52,13 +52,13 @@ record! {
             /// What to do.
             Title title: String,
             /// The day it is due.
-            Due due: NaiveDate,
+            Due due "due day": NaiveDate,
         }
         optional {
             /// The record it is about.
-            About about: Option<AnyId>,
+            About about "record it is about": Option<AnyId>,
             /// The day it was done.
-            Done done: Option<NaiveDate>,
+            Done done "day it was done": Option<NaiveDate>,
             /// Anything worth knowing.
             Remark remark: String,
         }

@@ -38,7 +38,7 @@ record! {
         }
         optional {
             /// Which way is better.
-            Direction direction: Direction,
+            Direction direction "better direction": Direction,
             /// How it is observed.
             Method method: String,
         }
@@ -110,9 +110,9 @@ record! {
     Observation, ObservationField {
         required {
             /// The plant.
-            Genotype genotype: Id<Genotype>,
+            Genotype genotype "plant": Id<Genotype>,
             /// The trait.
-            OfTrait of_trait: Id<Trait>,
+            OfTrait of_trait "trait": Id<Trait>,
             /// The day.
             Date date: NaiveDate,
             /// The score, number or measurement, in the trait's scale.
@@ -124,7 +124,7 @@ record! {
             /// The isolate or race, where a disease is scored: resistance without it is half a fact.
             Isolate isolate: String,
             /// By whom.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }

@@ -23,15 +23,15 @@ record! {
             /// The code on the packet, unique in the project.
             Code code: String,
             /// Where the seed comes from.
-            Source source: LotSource,
+            Source source "origin": LotSource,
         }
         optional {
             /// When the cones were picked.
-            Harvested harvested: Option<NaiveDate>,
+            Harvested harvested "day of harvest": Option<NaiveDate>,
             /// When the seed was cleaned.
-            Cleaned cleaned: Option<NaiveDate>,
+            Cleaned cleaned "day of cleaning": Option<NaiveDate>,
             /// How much clean seed there was.
-            Amount amount: Option<SeedAmount>,
+            Amount amount "number of seeds": Option<SeedAmount>,
             /// Where it is kept.
             Place place: String,
             /// How it is kept: dry, sealed, temperature.

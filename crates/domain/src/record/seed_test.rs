@@ -17,19 +17,19 @@ record! {
     SeedWeighing, SeedWeighingField {
         required {
             /// The lot.
-            Lot lot: Id<SeedLot>,
+            Lot lot "seed lot": Id<SeedLot>,
             /// The day.
             Date date: NaiveDate,
             /// How many seeds were counted for each replicate: 100, or 1,000.
-            SeedsEach seeds_each: u32,
+            SeedsEach seeds_each "seeds in each replicate": u32,
             /// The weight of each replicate.
-            Weights weights: Vec<Grams>,
+            Weights weights "weights of the replicates": Vec<Grams>,
         }
         optional {
             /// Water in percent of the fresh weight, if it was measured (ISTA Rules, chapter 9).
-            Moisture moisture: Option<f64>,
+            Moisture moisture "percent of water": Option<f64>,
             /// By whom.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }
@@ -41,23 +41,23 @@ record! {
     GerminationTest, GerminationTestField {
         required {
             /// The lot.
-            Lot lot: Id<SeedLot>,
+            Lot lot "seed lot": Id<SeedLot>,
             /// The day it was begun.
             Date date: NaiveDate,
             /// How many seeds were tested.
-            Seeds seeds: u32,
+            Seeds seeds "number of seeds": u32,
             /// How many germinated normally, or were found viable.
-            Germinated germinated: u32,
+            Germinated germinated "number germinated": u32,
         }
         optional {
             /// How many of each replicate, all of as many seeds; empty when there was one.
-            Replicates replicates: Vec<u32>,
+            Replicates replicates "number in each replicate": Vec<u32>,
             /// How: chill, temperature, paper; or a stain.
             Method method: String,
             /// Whether its seeds were taken from the lot for it: they are then a draw of their own.
-            Drawn drawn: bool,
+            Drawn drawn "taking from the lot": bool,
             /// By whom.
-            By by: String,
+            By by "name of the person": String,
             /// Anything worth knowing.
             Remark remark: String,
         }

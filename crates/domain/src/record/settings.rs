@@ -2,8 +2,10 @@
 
 use crate::id::Id;
 use crate::planning::Goals;
+use crate::project::Project;
 use crate::record::protocol::Protocol;
 use crate::record::{Fields, is_default};
+use crate::told::Told as _;
 use serde::{Deserialize, Serialize};
 
 /// Half of the globe: which half of the year a season falls in.
@@ -127,14 +129,54 @@ impl Fields for Settings {
 
     fn field_name(field: &SettingsField) -> String {
         match field {
-            SettingsField::Name(_) => "name",
-            SettingsField::Place(_) => "place",
+            SettingsField::Name(_) => "name of the program",
+            SettingsField::Place(_) => "place of the program",
             SettingsField::Hemisphere(_) => "hemisphere",
-            SettingsField::Protocol(_) => "protocol",
-            SettingsField::CrossTiming(_) => "cross timing",
-            SettingsField::SeedlingCodes(_) => "seedling codes",
+            SettingsField::Protocol(_) => "protocol of new batches",
+            SettingsField::CrossTiming(_) => "cadence of crosses",
+            SettingsField::SeedlingCodes(_) => "numbering of seedlings",
             SettingsField::Goals(_) => "goals of the season",
         }
         .into()
+    }
+
+    fn read(&self, like: &SettingsField) -> SettingsField {
+        match like {
+            SettingsField::Name(_) => SettingsField::Name(self.name.clone()),
+            SettingsField::Place(_) => SettingsField::Place(self.place.clone()),
+            SettingsField::Hemisphere(_) => SettingsField::Hemisphere(self.hemisphere),
+            SettingsField::Protocol(_) => SettingsField::Protocol(self.protocol),
+            SettingsField::CrossTiming(_) => SettingsField::CrossTiming(self.cross_timing.clone()),
+            SettingsField::SeedlingCodes(_) => {
+                SettingsField::SeedlingCodes(self.seedling_codes.clone())
+            }
+            SettingsField::Goals(_) => SettingsField::Goals(self.goals.clone()),
+        }
+    }
+
+    fn turning_into(&self, other: &Self) -> Vec<SettingsField> {
+        [
+            SettingsField::Name(other.name.clone()),
+            SettingsField::Place(other.place.clone()),
+            SettingsField::Hemisphere(other.hemisphere),
+            SettingsField::Protocol(other.protocol),
+            SettingsField::CrossTiming(other.cross_timing.clone()),
+            SettingsField::SeedlingCodes(other.seedling_codes.clone()),
+            SettingsField::Goals(other.goals.clone()),
+        ]
+        .into_iter()
+        .filter(|field| self.read(field) != *field)
+        .collect()
+    }
+
+    fn value_words(field: &SettingsField, project: &Project) -> String {
+        match field {
+            SettingsField::Name(value) | SettingsField::Place(value) => value.told(project),
+            SettingsField::Hemisphere(value) => value.told(project),
+            SettingsField::Protocol(value) => value.told(project),
+            SettingsField::CrossTiming(value) => value.told(project),
+            SettingsField::SeedlingCodes(value) => value.told(project),
+            SettingsField::Goals(value) => value.told(project),
+        }
     }
 }

@@ -10,5 +10,7 @@ mod planning;
 mod program;
 mod random_edits;
 mod refusals;
+mod season_crosses;
+mod season_plan;
 mod seed_science;
 mod undo;

@@ -30,7 +30,7 @@ fn a_day_is_taken_back_step_by_step_and_made_again() {
         assert!(session.project() == state);
     }
     assert!(session.undo().expect("nothing").is_none() && session.undo_label().is_none());
-    assert_eq!(session.redo_label(), Some("change name"));
+    assert_eq!(session.redo_label(), Some("change name of the program"));
     for state in &states[1..] {
         assert!(session.redo().expect("made again").is_some());
         assert!(session.project() == state);

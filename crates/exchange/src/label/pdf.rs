@@ -15,10 +15,10 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 
 use super::geometry::Rect;
 use super::layout::{Layout, PlacedQr, TextRun};
-use crate::typeface::Face;
+use crate::typeface::{Face, Glyph};
 
 /// PDF units in a millimetre: 72 to the inch.
-const UNITS: f32 = 72.0 / 25.4;
+pub(crate) const UNITS: f32 = 72.0 / 25.4;
 /// A hairline's width in millimetres.
 const HAIRLINE: f32 = 0.1;
 /// Its grey, from 0 (black) to 255.
@@ -30,11 +30,17 @@ pub struct PdfError(String);
 
 impl fmt::Display for PdfError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "The PDF of the labels could not be made: {}.", self.0)
+        write!(f, "The PDF could not be made: {}.", self.0)
     }
 }
 
 impl Error for PdfError {}
+
+impl PdfError {
+    pub(crate) fn new(why: &str) -> Self {
+        Self(why.to_owned())
+    }
+}
 
 /// Writes a layout as a PDF: vector shapes and selectable text, the fonts embedded as subsets.
 /// The same layout and date give the same bytes. Print it at actual size (100 %).
@@ -45,18 +51,7 @@ pub fn pdf(layout: &Layout, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfEr
     let regular = font(Face::Regular)?;
     let bold = font(Face::Bold)?;
     let mut document = Document::new();
-    let mut metadata = Metadata::new()
-        .title("Labels".to_owned())
-        .creator("Binewright".to_owned());
-    if let Some(date) = created {
-        let year = u16::try_from(date.year()).unwrap_or_default();
-        metadata = metadata.creation_date(
-            DateTime::new(year)
-                .month(date.month() as u8)
-                .day(date.day() as u8),
-        );
-    }
-    document.set_metadata(metadata);
+    document.set_metadata(metadata("Labels", created));
 
     for page in &layout.pages {
         let settings = PageSettings::from_wh(layout.page.width * UNITS, layout.page.height * UNITS)
@@ -84,7 +79,23 @@ pub fn pdf(layout: &Layout, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfEr
     document.finish().map_err(|err| PdfError(err.to_string()))
 }
 
-fn font(face: Face) -> Result<Font, PdfError> {
+/// What a document says of itself.
+pub(crate) fn metadata(title: &str, created: Option<NaiveDate>) -> Metadata {
+    let metadata = Metadata::new()
+        .title(title.to_owned())
+        .creator("Binewright".to_owned());
+    let Some(date) = created else {
+        return metadata;
+    };
+    let year = u16::try_from(date.year()).unwrap_or_default();
+    metadata.creation_date(
+        DateTime::new(year)
+            .month(date.month() as u8)
+            .day(date.day() as u8),
+    )
+}
+
+pub(crate) fn font(face: Face) -> Result<Font, PdfError> {
     Font::new(face.data().into(), 0)
         .ok_or_else(|| PdfError("the typeface could not be read".to_owned()))
 }
@@ -104,9 +115,9 @@ fn draw_cut_lines(surface: &mut Surface<'_>, outlines: impl Iterator<Item = Rect
     surface.draw_path(&path);
 }
 
-fn draw_run(surface: &mut Surface<'_>, run: &TextRun, font: &Font) {
-    let glyphs: Vec<KrillaGlyph> = run
-        .glyphs
+/// Shaped glyphs as the PDF library takes them.
+pub(crate) fn glyphs(shaped: &[Glyph]) -> Vec<KrillaGlyph> {
+    shaped
         .iter()
         .map(|glyph| {
             KrillaGlyph::new(
@@ -119,11 +130,14 @@ fn draw_run(surface: &mut Surface<'_>, run: &TextRun, font: &Font) {
                 None,
             )
         })
-        .collect();
+        .collect()
+}
+
+fn draw_run(surface: &mut Surface<'_>, run: &TextRun, font: &Font) {
     let start = Point::from_xy(run.x * UNITS, run.baseline * UNITS);
     surface.draw_glyphs(
         start,
-        &glyphs,
+        &glyphs(&run.glyphs),
         font.clone(),
         &run.text,
         run.size * UNITS,

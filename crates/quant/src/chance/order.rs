@@ -61,6 +61,10 @@ pub fn nth_best(n: f64, k: u32) -> Option<f64> {
 
 /// P[Binomial(n-1, 1 - Φ(x)) ≤ k-1]: the chance that fewer than `kept` of the others lie above `x`.
 fn among_best(x: f64, rest: f64, kept: f64) -> f64 {
+    if kept == 1.0 {
+        // Φ to the power of the others, which keeps its digits however many they are.
+        return (rest * (-above(x)).ln_1p()).exp();
+    }
     // The tail that is small is the one that keeps its digits.
     let chance = if x > 0.0 {
         checked_beta_reg(kept, rest, above(x)).map(|more| 1.0 - more)

@@ -190,7 +190,7 @@ mod tests {
     use super::*;
 
     /// Newcombe (1998), Stat. Med. 17:857-872, table I: 81 of 263. The Beta interval with a half to each side
-    /// (Jeffreys) is 0.2545 to 0.3655 (Brown, Cai & DasGupta 2001, Stat. Sci. 16:101-133, method; figures by
+    /// (Jeffreys) is 0.2545 to 0.3655 (Brown et al. 2001, Stat. Sci. 16:101-133, method; figures by
     /// arithmetic).
     #[test]
     fn intervals_are_those_of_the_beta_distribution() {

@@ -78,6 +78,33 @@ impl Pedigree {
             .collect();
         GeneDrop { founders, loci }
     }
+
+    /// The genes of each member of a group, in its order and each gene by the number of the founder gene that it is
+    /// a copy of, at `loci` independent loci. The same seed gives the same result.
+    pub fn dropped_genes(&self, group: &[usize], loci: u32, seed: u64) -> Vec<Vec<u32>> {
+        let mut drop = Drop {
+            pedigree: self,
+            random: Rng::with_seed(seed),
+            genes: Vec::new(),
+            origins: Vec::new(),
+        };
+        let mut own = Vec::new();
+        (0..loci)
+            .map(|_| {
+                drop.parents();
+                let mut of_group = Vec::with_capacity(2 * group.len());
+                for &member in group {
+                    if let Some(place) = self.position(member) {
+                        of_group.extend(&drop.genes[place]);
+                    } else {
+                        drop.child(member, &mut own);
+                        of_group.extend(&own);
+                    }
+                }
+                of_group
+            })
+            .collect()
+    }
 }
 
 /// One locus.

@@ -150,6 +150,22 @@ impl FileSystem for Disk {
         }
         Ok(Locking::Held)
     }
+
+    fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {
+        let file = match File::open(path) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Some(false)),
+            file => file?,
+        };
+        match file.try_lock_shared() {
+            // Closing the file frees it again.
+            Ok(()) => Ok(Some(false)),
+            Err(TryLockError::WouldBlock) => Ok(Some(true)),
+            Err(TryLockError::Error(error)) if error.kind() == io::ErrorKind::Unsupported => {
+                Ok(None)
+            }
+            Err(TryLockError::Error(error)) => Err(error),
+        }
+    }
 }
 
 #[cfg(unix)]

@@ -1,7 +1,8 @@
 //! Reading a journal, sound or damaged.
 
 use super::{Entry, Header, JOURNAL_NAME, LineIn, Mark, Sum, check};
-use domain::{Project, ProjectParts};
+use chrono::{DateTime, Utc};
+use domain::{Edit, Project, ProjectParts};
 use std::ops::Range;
 
 /// A journal taken apart, nothing in it read yet but the first line's place and each line's number and sums.
@@ -76,6 +77,13 @@ fn numbers(line: &[u8]) -> Option<(u64, Sum)> {
     let n = std::str::from_utf8(&rest[..digits]).ok()?.parse().ok()?;
     let after = rest[digits..].strip_prefix(br#","after":""#)?.get(..8)?;
     Some((n, Sum::parse(after)?))
+}
+
+/// The change in a sound line; nothing if a newer program wrote it.
+pub(crate) fn edit_of(line: &[u8]) -> Option<Edit> {
+    serde_json::from_slice::<LineIn>(line)
+        .ok()
+        .map(|line| line.edit)
 }
 
 /// How a journal goes on from a project file.
@@ -211,10 +219,49 @@ impl Scan<'_> {
 
     /// Every change that can be read, in order.
     pub(crate) fn entries(&self) -> Vec<Entry> {
-        let sound = self.pieces.iter().filter(|piece| piece.sound.is_some());
-        sound
-            .filter_map(|piece| self.entry(&piece.range).ok())
+        self.lines()
+            .filter_map(|line| self.entry(&line).ok())
             .collect()
+    }
+
+    /// The sound lines, by their bytes.
+    pub(crate) fn lines(&self) -> impl Iterator<Item = Range<usize>> + '_ {
+        let sound = self.pieces.iter().filter(|piece| piece.sound.is_some());
+        sound.map(|piece| piece.range.clone())
+    }
+
+    /// Every place it passes through, from its start, by number.
+    pub(crate) fn marks(&self) -> Vec<Mark> {
+        let after = self.pieces.iter().filter_map(|piece| piece.sound);
+        let mut marks: Vec<Mark> = std::iter::once(self.start)
+            .chain(after.map(|(sequence, _, sum)| Mark {
+                sequence,
+                sum,
+                ..self.start
+            }))
+            .collect();
+        marks.sort_by_key(|mark| mark.sequence);
+        marks
+    }
+
+    /// When the change of this number was made, if it can be read.
+    pub(crate) fn time_of(&self, sequence: u64) -> Option<DateTime<Utc>> {
+        let is_it = |piece: &&Piece| piece.sound.is_some_and(|(n, ..)| n == sequence);
+        let piece = self.pieces.iter().find(is_it)?;
+        Some(self.entry(&piece.range).ok()?.at)
+    }
+
+    /// The project after the change of this number. Nothing if the journal doesn't reach back, or not so far forward.
+    pub(crate) fn project_at(&self, sequence: u64) -> Option<Project> {
+        let wanted = sequence.checked_sub(self.start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
+            return None;
+        };
+        let mut project = self.base().ok()?;
+        for line in lines.get(..wanted)? {
+            project.apply(self.entry(line).ok()?.edit).ok()?;
+        }
+        Some(project)
     }
 
     /// The project the journal starts from.

@@ -146,7 +146,12 @@ impl Form {
 }
 
 /// What should give pause about these parents.
-pub(super) fn warnings(ui: &mut Ui, view: &View<'_>, female: Id<Genotype>, pollen: &Pollen) {
+pub(in crate::screens) fn warnings(
+    ui: &mut Ui,
+    view: &View<'_>,
+    female: Id<Genotype>,
+    pollen: &Pollen,
+) {
     let ink = tokens(ui).late.text;
     for sentence in cautions_for_parents(view.project, female, pollen) {
         ui.add(

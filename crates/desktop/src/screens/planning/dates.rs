@@ -1,0 +1,100 @@
+//! By when: the steps of the season, and what stands in the rooms week by week.
+
+use super::plan::{self, State};
+use crate::derived::Season;
+use crate::theme::{Meaning, muted, space};
+use crate::view::View;
+use crate::widgets::{Load, LoadBars, badge, load_bars_height, section_heading};
+use crate::worker::Latest;
+use domain::planning::{SeasonDates, WeekLoad, capacity};
+use domain::{Project, planning::SeasonDate};
+use egui::{Grid, Label, ScrollArea, Ui, vec2};
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Latest<Season>) {
+    let Some(chosen) = plan::chosen(ui, view, state, season) else {
+        return;
+    };
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        plan::flowering_ui(ui, view, state);
+        let words = chosen.dates.words();
+        if chosen.dates.spare.is_some_and(|days| days < 0) {
+            badge(ui, Meaning::Late, "too late");
+        }
+        ui.add(Label::new(words).wrap());
+        dates_ui(ui, &chosen.dates);
+        let loads = capacity(view.project, &chosen.plan, &chosen.dates);
+        room_ui(ui, view.project, &loads);
+    });
+}
+
+fn dates_ui(ui: &mut Ui, dates: &SeasonDates) {
+    section_heading(ui, &format!("Steps of season {}", dates.season));
+    Grid::new("steps of the season")
+        .num_columns(5)
+        .spacing([space::XL, space::XS])
+        .show(ui, |ui| {
+            for name in ["Step", "From", "To", "At the latest", "Why"] {
+                ui.label(muted(ui, name));
+            }
+            ui.end_row();
+            for date in &dates.dates {
+                ui.label(date.step.words());
+                ui.label(date.from.to_string());
+                ui.label(date.to.to_string());
+                latest_ui(ui, date);
+                ui.label(muted(ui, date.why.clone()));
+                ui.end_row();
+            }
+        });
+}
+
+fn latest_ui(ui: &mut Ui, date: &SeasonDate) {
+    ui.horizontal(|ui| {
+        let latest = date.latest.map(|day| day.to_string()).unwrap_or_default();
+        ui.label(latest);
+        if date.is_late() {
+            badge(ui, Meaning::Late, "too late");
+        }
+    });
+}
+
+fn room_ui(ui: &mut Ui, project: &Project, loads: &[WeekLoad]) {
+    section_heading(ui, "Room, week by week");
+    let space_there = project.settings().goals.space;
+    let weeks: Vec<_> = loads.iter().map(|load| load.week).collect();
+    let taken = |pick: fn(&WeekLoad) -> u32| loads.iter().map(pick).collect::<Vec<_>>();
+    let kinds = [
+        Load {
+            name: "boxes",
+            room: space_there.boxes,
+            taken: taken(|load| load.boxes),
+        },
+        Load {
+            name: "cells",
+            room: space_there.cells,
+            taken: taken(|load| load.cells),
+        },
+        Load {
+            name: "pots",
+            room: space_there.pots,
+            taken: taken(|load| load.pots),
+        },
+    ];
+    let size = vec2(ui.available_width(), load_bars_height(kinds.len()));
+    LoadBars::new("Room, week by week", &weeks, &kinds).show(ui, size);
+    let overfull: Vec<String> = loads
+        .iter()
+        .filter_map(|load| {
+            let what = load.overfull(project);
+            (!what.is_empty()).then(|| format!("{} ({})", load.week, what.join(", ")))
+        })
+        .collect();
+    if overfull.is_empty() {
+        ui.label(muted(ui, "No week is overfull. Boxes in the cold now are counted in; a dashed line marks the room given with the goals."));
+    } else {
+        ui.horizontal_wrapped(|ui| {
+            badge(ui, Meaning::Danger, "overfull");
+            ui.add(Label::new(format!("Weeks of {}.", overfull.join(", "))).wrap());
+        });
+    }
+}

@@ -1,0 +1,476 @@
+//! The plan: gain against diversity, the crosses at the point picked, what locks cost, and taking it on.
+
+use super::Pair;
+use crate::derived::{Curve, Season};
+use crate::dialogs::Question;
+use crate::screens::explanation::figure;
+use crate::season_paper;
+use crate::theme::{Meaning, muted, space};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{
+    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, main_button, section_heading,
+};
+use crate::worker::Latest;
+use chrono::NaiveDate;
+use domain::planning::{
+    Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept, expected_flowering,
+};
+use domain::{Genotype, Id, Project};
+use egui::{ComboBox, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use std::sync::Arc;
+
+/// What the pages of the plan remember between frames.
+#[derive(Default)]
+pub(super) struct State {
+    wish: PlanWish,
+    point: Option<usize>,
+    flowering: Option<NaiveDate>,
+    table: TableState<Pair>,
+    to_lock: (Option<Id<Genotype>>, Option<Id<Genotype>>),
+}
+
+/// The plan at the point picked.
+pub(super) struct Chosen {
+    curve: Arc<Result<Curve, NoPlan>>,
+    point: usize,
+    pub(super) plan: SeasonPlan,
+    /// What locks cost; `None` while that is worked out.
+    locks: Option<Vec<Lock>>,
+    pub(super) dates: SeasonDates,
+    current: bool,
+}
+
+impl Chosen {
+    fn curve(&self) -> Option<&Curve> {
+        self.curve.as_ref().as_ref().ok()
+    }
+}
+
+/// The plan at the point picked, or how far it is.
+pub(super) fn chosen(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    season: &Latest<Season>,
+) -> Option<Chosen> {
+    let plans = view.derived.season_plans();
+    let offered = |pair: &Pair| {
+        season
+            .candidates
+            .pair(pair.0, pair.1)
+            .is_some_and(domain::planning::Candidate::is_offered)
+    };
+    if season.current {
+        // What can no longer be crossed can't be held to.
+        state.wish.locked.retain(offered);
+    }
+    let Some(latest) = plans.curve(season, view.project, view.today, &state.wish, ui.ctx()) else {
+        progress_ui(ui, view);
+        return None;
+    };
+    let curve = match &*latest.value {
+        Ok(curve) => curve,
+        Err(why) => {
+            refused_ui(ui, state, season, view.project, *why);
+            return None;
+        }
+    };
+    let point = state
+        .point
+        .unwrap_or(curve.accepted)
+        .min(curve.plans.len().saturating_sub(1));
+    let mut plan = curve.plans.get(point)?.clone();
+    let refined = plans.refined(&latest, view.today, &state.wish, point, ui.ctx());
+    let mut locks = None;
+    let mut current = latest.current;
+    match refined.filter(|refined| refined.current) {
+        Some(refined) => {
+            if let Some(refined) = &*refined.value {
+                plan = refined.plan.clone();
+                locks = Some(refined.locks.clone());
+            }
+        }
+        None => current = false,
+    }
+    let flowering = state
+        .flowering
+        .unwrap_or_else(|| expected_flowering(view.project, view.today).1);
+    Some(Chosen {
+        dates: SeasonDates::of(view.project, plan.crosses.len(), flowering),
+        curve: Arc::clone(&latest.value),
+        point,
+        plan,
+        locks,
+        current,
+    })
+}
+
+/// The day of first pollen: that chosen here, or else the one expected.
+pub(super) fn flowering_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    ui.horizontal(|ui| {
+        ui.label("First pollen on");
+        let expected = expected_flowering(view.project, view.today).1;
+        let mut day = state.flowering.unwrap_or(expected);
+        if view
+            .date_field("First pollen on")
+            .show(ui, &mut day)
+            .changed
+        {
+            state.flowering = Some(day);
+        }
+        let words = if state.flowering.is_some() {
+            "chosen here"
+        } else {
+            "from earlier seasons, else common practice"
+        };
+        ui.label(muted(ui, words));
+    });
+}
+
+fn progress_ui(ui: &mut Ui, view: &View<'_>) {
+    ui.add_space(space::XL);
+    let progress = view.derived.season_plans().progress().unwrap_or_default();
+    let words = if progress.words.is_empty() {
+        "Reading the pairs"
+    } else {
+        &progress.words
+    };
+    ui.label(words);
+    let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
+    ui.add(bar).accessible_name(format!("Progress: {words}"));
+}
+
+fn refused_ui(ui: &mut Ui, state: &mut State, season: &Season, project: &Project, why: NoPlan) {
+    ui.add_space(space::L);
+    ui.add(Label::new(why.to_string()).wrap());
+    seeds_ui(ui, state, None);
+    locks_ui(ui, state, season, project, None);
+}
+
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    season: &Latest<Season>,
+    out: &mut Outbox<'_>,
+) {
+    let Some(chosen) = chosen(ui, view, state, season) else {
+        return;
+    };
+    let width = (ui.available_width() * 0.36).clamp(330.0, 520.0);
+    Panel::left("season plan")
+        .exact_size(width)
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::new().inner_margin(egui::Margin {
+            right: space::L as i8,
+            ..egui::Margin::ZERO
+        }))
+        .show(ui, |ui| {
+            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+                ui.set_max_width(width - space::XL - space::S);
+                curve_ui(ui, state, &chosen);
+                figures_ui(ui, &chosen);
+                let room = chosen.curve().map(|curve| curve.planner.seeds);
+                seeds_ui(ui, state, room);
+                locks_ui(ui, state, season, view.project, Some(&chosen));
+            });
+        });
+    actions_ui(ui, view, &chosen, out);
+    table_ui(ui, view.project, state, &chosen);
+}
+
+fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
+    let Some(curve) = chosen.curve() else { return };
+    let points: Vec<(f64, f64)> = curve
+        .plans
+        .iter()
+        .map(|plan| (100.0 * plan.kinship_rise, plan.gain))
+        .collect();
+    let mut point = chosen.point;
+    let size = vec2(ui.available_width(), 210.0);
+    ChoicePlot::new(
+        "Gain against diversity",
+        ["kinship added, %", "gain"],
+        &points,
+        [1, 2],
+    )
+    .show(ui, size, &mut point);
+    ui.horizontal_wrapped(|ui| {
+        let last = points.len().saturating_sub(1);
+        if ui
+            .add_enabled(point > 0, egui::Button::new("More diverse"))
+            .clicked()
+        {
+            point -= 1;
+        }
+        if ui
+            .add_enabled(point < last, egui::Button::new("More gain"))
+            .clicked()
+        {
+            point += 1;
+        }
+        if point != curve.accepted && ui.button("As the goals say").clicked() {
+            point = curve.accepted;
+        }
+    });
+    if point != chosen.point {
+        state.point = Some(point);
+    }
+}
+
+fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
+    let Some(curve) = chosen.curve() else { return };
+    let (planner, plan) = (&curve.planner, &chosen.plan);
+    ui.add_space(space::XS);
+    ui.horizontal_wrapped(|ui| {
+        ui.label(muted(ui, format!("Gain of the best {}", planner.wanted)));
+        figure(ui, "Gain", &format!("{:.2}", plan.gain), || {
+            Some(plan.explain(planner))
+        });
+        ui.label(muted(ui, "kinship added"));
+        figure(
+            ui,
+            "Kinship added",
+            &format!("{:+.1} %", 100.0 * plan.kinship_rise),
+            || Some(plan.explain(planner)),
+        );
+    });
+    ui.add(Label::new(plan.distance_words()).wrap());
+    if plan.kinship_rise > planner.accepted_rise + 1e-6 {
+        let words = format!(
+            "more kinship than the goals accept ({:.1} %)",
+            100.0 * planner.accepted_rise
+        );
+        badge(ui, Meaning::Soon, &words);
+    }
+}
+
+fn seeds_ui(ui: &mut Ui, state: &mut State, room: Option<u32>) {
+    ui.add_space(space::S);
+    ui.horizontal_wrapped(|ui| {
+        ui.label("Seeds in all");
+        let mut seeds = state.wish.seeds.map(f64::from);
+        let field = NumberField::new("Seeds in all", "")
+            .range(1.0..=1_000_000.0)
+            .decimals(0);
+        if field.show_optional(ui, &mut seeds).changed {
+            state.wish.seeds = seeds.map(|seeds| seeds as u32);
+        }
+        let words = match (state.wish.seeds, room) {
+            (Some(_), _) => "at most; empty for what the goals say".to_owned(),
+            (None, Some(room)) => format!("{room} by the goals and the room"),
+            (None, None) => "as the goals say".to_owned(),
+        };
+        ui.label(muted(ui, words));
+    });
+}
+
+/// The crosses that must be made, with what each costs, and another to be added.
+fn locks_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    season: &Season,
+    project: &Project,
+    chosen: Option<&Chosen>,
+) {
+    section_heading(ui, "Must be made");
+    let mut gone = None;
+    for (place, &(female, male)) in state.wish.locked.iter().enumerate() {
+        ui.horizontal_wrapped(|ui| {
+            let name = format!("{} × {}", project.code_of(female), project.code_of(male));
+            ui.label(&name);
+            ui.label(muted(ui, cost_words(chosen, (female, male))));
+            if ui.button(format!("Let {name} go")).clicked() {
+                gone = Some(place);
+            }
+        });
+    }
+    if let Some(place) = gone {
+        state.wish.locked.remove(place);
+    }
+    if state.wish.locked.is_empty() {
+        ui.label(muted(
+            ui,
+            "No cross is held to. One that must be in may cost some gain; it is told here.",
+        ));
+    }
+    let offered = || {
+        season
+            .candidates
+            .pairs
+            .iter()
+            .filter(|pair| pair.is_offered())
+    };
+    let mut females: Vec<Id<Genotype>> = offered().map(|pair| pair.female).collect();
+    females.sort_unstable_by_key(|&plant| project.code_of(plant));
+    females.dedup();
+    let (mut female, mut male) = state.to_lock;
+    ui.horizontal_wrapped(|ui| {
+        plant_box(ui, project, "Female to hold to", &females, &mut female);
+        let mut males: Vec<Id<Genotype>> = offered()
+            .filter(|pair| Some(pair.female) == female)
+            .map(|pair| pair.pollen.male)
+            .collect();
+        males.sort_unstable_by_key(|&plant| project.code_of(plant));
+        if male.is_some_and(|male| !males.contains(&male)) {
+            male = None;
+        }
+        plant_box(ui, project, "Male to hold to", &males, &mut male);
+        let pair = female
+            .zip(male)
+            .filter(|pair| !state.wish.locked.contains(pair));
+        if ui
+            .add_enabled(pair.is_some(), egui::Button::new("Hold to this cross"))
+            .clicked()
+            && let Some(pair) = pair
+        {
+            state.wish.locked.push(pair);
+            (female, male) = (None, None);
+        }
+    });
+    state.to_lock = (female, male);
+}
+
+fn cost_words(chosen: Option<&Chosen>, pair: Pair) -> String {
+    let Some(chosen) = chosen else {
+        return String::new();
+    };
+    let Some(locks) = &chosen.locks else {
+        return "its cost is being worked out".into();
+    };
+    let cost = locks
+        .iter()
+        .find(|lock| lock.pair == pair)
+        .map_or(0.0, |lock| lock.cost);
+    let share = 100.0 * cost / (chosen.plan.gain + cost).max(1e-9);
+    if share < 0.05 {
+        "costs nothing".into()
+    } else {
+        format!("costs {cost:.2} of gain ({share:.1} %)")
+    }
+}
+
+fn plant_box(
+    ui: &mut Ui,
+    project: &Project,
+    name: &str,
+    plants: &[Id<Genotype>],
+    chosen: &mut Option<Id<Genotype>>,
+) {
+    let shown = chosen.map_or("choose", |plant| project.code_of(plant));
+    let response = ComboBox::from_id_salt(name)
+        .selected_text(shown)
+        .width(96.0)
+        .show_ui(ui, |ui| {
+            for &plant in plants {
+                ui.selectable_value(chosen, Some(plant), project.code_of(plant));
+            }
+        })
+        .response;
+    let shown = shown.to_owned();
+    response.widget_info(|| {
+        let mut info = egui::WidgetInfo::labeled(egui::Role::ComboBox, true, name);
+        info.current_text_value = Some(shown.clone());
+        info
+    });
+}
+
+fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_>) {
+    let Some(curve) = chosen.curve() else { return };
+    let (plan, dates) = (&chosen.plan, &chosen.dates);
+    ui.horizontal_wrapped(|ui| {
+        ui.add_enabled_ui(view.read_only.is_none() && chosen.current, |ui| {
+            if main_button(ui, "Accept this plan").clicked() {
+                match accept(view.project, plan, dates, view.today, out.ids) {
+                    Ok(edit) => out.edit(edit),
+                    Err(refusal) => out.say(refusal.to_string()),
+                }
+            }
+        });
+        if ui.button("Save plan as PDF…").clicked() {
+            let report = season_paper::report(view.project, &curve.planner, plan, dates);
+            match exchange::report::pdf(&report, Some(view.today)) {
+                Ok(bytes) => out.ask(Request::Export(
+                    Question::SavePdf(format!("season plan {}.pdf", dates.season)),
+                    bytes,
+                )),
+                Err(error) => out.say(error.to_string()),
+            }
+        }
+        if ui.button("Save plan as CSV…").clicked() {
+            let csv = season_paper::csv(view.project, plan, dates);
+            let question = Question::SaveCsv(format!("season plan {}.csv", dates.season));
+            out.ask(Request::Export(question, csv.into_bytes()));
+        }
+        if !chosen.current {
+            badge(ui, Meaning::Soon, "being worked out");
+        }
+    });
+    ui.add(Label::new(season_paper::in_words(plan)).wrap());
+    let planned = view
+        .project
+        .crosses()
+        .iter()
+        .filter(|cross| cross.season == dates.season)
+        .count();
+    if planned > 0 {
+        let words = format!(
+            "{planned} crosses of {} stand on the Crosses screen already; accepting adds these.",
+            dates.season
+        );
+        ui.add(Label::new(muted(ui, words)).wrap());
+    }
+    ui.add_space(space::XS);
+}
+
+fn table_ui(ui: &mut Ui, project: &Project, state: &mut State, chosen: &Chosen) {
+    let columns = [
+        Column::text("Female", 88.0),
+        Column::text("Male", 88.0),
+        Column::number("Seeds", 56.0).hint("To sow"),
+        Column::number("Cones", 56.0).hint("To pollinate, on average, for so many seeds"),
+        Column::number("Boxes", 52.0),
+        Column::number("Sprouts", 62.0).hint("Expected: a cell and a pot each"),
+        Column::number("Good", 56.0).hint("Females that reach the thresholds, expected"),
+        Column::text("Pollinate", 92.0),
+        Column::text("", 90.0).stretch(),
+    ]
+    .map(Column::unsortable);
+    let crosses = &chosen.plan.crosses;
+    let rows = Rows {
+        count: crosses.len(),
+        key: |row: usize| (crosses[row].female, crosses[row].male),
+        name: |row: usize| row_name(project, &crosses[row]),
+        cell: |ui: &mut Ui, row: usize, column: usize| {
+            let cross = &crosses[row];
+            ui.label(match column {
+                0 => project.code_of(cross.female).to_owned(),
+                1 => project.code_of(cross.male).to_owned(),
+                2 => cross.seeds.to_string(),
+                3 => cross.cones.to_string(),
+                4 => cross.boxes.to_string(),
+                5 => format!("{:.0}", cross.sprouts),
+                6 => format!("{:.1}", cross.females),
+                7 => chosen
+                    .dates
+                    .pollination
+                    .get(row)
+                    .map(ToString::to_string)
+                    .unwrap_or_default(),
+                _ if cross.locked => "must be made".into(),
+                _ => String::new(),
+            });
+        },
+    };
+    Table::new("Crosses of the plan", &columns).show(ui, &mut state.table, rows);
+}
+
+fn row_name(project: &Project, cross: &PlannedCross) -> String {
+    format!(
+        "{} × {}, {} seeds",
+        project.code_of(cross.female),
+        project.code_of(cross.male),
+        cross.seeds
+    )
+}

@@ -1,0 +1,348 @@
+//! The value of any field in words, as it would be read out: for the history, and for two values side by side.
+
+use crate::agenda::pollen_words;
+use crate::ancestry::origin_words;
+use crate::code::Template;
+use crate::id::{AnyId, Id};
+use crate::planning::Goals;
+use crate::project::Project;
+use crate::record::Record;
+use crate::record::chill::{BoxEnd, Moisture, Sterilisation};
+use crate::record::cross::{CrossEventKind, Pollen};
+use crate::record::genotype::{End, Origin, Ploidy, Selection, SexRecord};
+use crate::record::germination::GerminationEnd;
+use crate::record::observation::{Direction, Scale};
+use crate::record::protocol::Regimen;
+use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
+use crate::record::settings::{CrossTiming, Hemisphere};
+use crate::units::{Celsius, Grams};
+use crate::{PartialDate, Span};
+use chrono::NaiveDate;
+
+/// What is read out where nothing stands.
+pub const NOTHING: &str = "nothing";
+
+/// A value that can be read out.
+pub(crate) trait Told {
+    /// In words; records by their codes, as they are called in `project`.
+    fn told(&self, project: &Project) -> String;
+}
+
+/// Joins what there is, leaving out what is empty.
+fn joined(parts: &[&str]) -> String {
+    let parts: Vec<&str> = parts
+        .iter()
+        .copied()
+        .filter(|part| !part.is_empty())
+        .collect();
+    parts.join(", ")
+}
+
+macro_rules! told_as_written {
+    ($($Type:ty),*) => {$(
+        impl Told for $Type {
+            fn told(&self, _project: &Project) -> String {
+                self.to_string()
+            }
+        }
+    )*};
+}
+told_as_written!(
+    u32,
+    i32,
+    f64,
+    NaiveDate,
+    PartialDate,
+    Span,
+    Ploidy,
+    Celsius,
+    Grams
+);
+
+impl<T: Told> Told for Option<T> {
+    fn told(&self, project: &Project) -> String {
+        self.as_ref()
+            .map_or_else(|| NOTHING.into(), |value| value.told(project))
+    }
+}
+
+impl Told for String {
+    fn told(&self, _project: &Project) -> String {
+        if self.is_empty() {
+            NOTHING.into()
+        } else {
+            self.clone()
+        }
+    }
+}
+
+impl<T: Told> Told for Vec<T> {
+    fn told(&self, project: &Project) -> String {
+        if self.is_empty() {
+            return NOTHING.into();
+        }
+        let parts: Vec<String> = self.iter().map(|each| each.told(project)).collect();
+        parts.join(", ")
+    }
+}
+
+impl Told for bool {
+    fn told(&self, _project: &Project) -> String {
+        if *self { "yes" } else { "no" }.into()
+    }
+}
+
+impl<R: Record> Told for Id<R> {
+    fn told(&self, project: &Project) -> String {
+        project.describe((*self).into())
+    }
+}
+
+impl Told for AnyId {
+    fn told(&self, project: &Project) -> String {
+        project.describe(*self)
+    }
+}
+
+impl Told for Pollen {
+    fn told(&self, project: &Project) -> String {
+        match self {
+            Self::Mix(shares) if shares.iter().any(|each| each.share.is_some()) => {
+                let parts: Vec<String> = shares
+                    .iter()
+                    .map(|each| match each.share {
+                        Some(share) => {
+                            format!("{} {:.0} %", project.code_of(each.male), share * 100.0)
+                        }
+                        None => project.code_of(each.male).to_owned(),
+                    })
+                    .collect();
+                parts.join(", ")
+            }
+            _ => pollen_words(project, self),
+        }
+    }
+}
+
+impl Told for CrossEventKind {
+    fn told(&self, _project: &Project) -> String {
+        self.words()
+    }
+}
+
+impl Told for SexRecord {
+    fn told(&self, _project: &Project) -> String {
+        let date = self.date.map(|date| date.to_string()).unwrap_or_default();
+        joined(&[self.sex.word(), &self.basis.words(), &date])
+    }
+}
+
+impl Told for Origin {
+    fn told(&self, project: &Project) -> String {
+        let words = origin_words(project, self);
+        match self {
+            Self::Founder {
+                permission,
+                protected,
+                imported,
+                ..
+            } => joined(&[
+                &words,
+                permission,
+                if *protected { "protected" } else { "" },
+                if *imported { "imported" } else { "" },
+            ]),
+            Self::Cross { cross } => joined(&[&words, &project.describe((*cross).into())]),
+            _ => words,
+        }
+    }
+}
+
+impl Told for Selection {
+    fn told(&self, _project: &Project) -> String {
+        joined(&["selected", &self.date.to_string(), &self.reason])
+    }
+}
+
+impl Told for End {
+    fn told(&self, _project: &Project) -> String {
+        joined(&[self.kind.word(), &self.date.to_string(), &self.cause])
+    }
+}
+
+impl Told for BoxEnd {
+    fn told(&self, _project: &Project) -> String {
+        joined(&[self.fate.word(), &self.date.to_string(), &self.cause])
+    }
+}
+
+impl Told for GerminationEnd {
+    fn told(&self, _project: &Project) -> String {
+        joined(&[self.rest.words(), &self.date.to_string(), &self.remark])
+    }
+}
+
+impl Told for Moisture {
+    fn told(&self, _project: &Project) -> String {
+        self.word().into()
+    }
+}
+
+impl Told for Sterilisation {
+    fn told(&self, _project: &Project) -> String {
+        let how = format!("{} minutes, {} rinses", self.minutes, self.rinses);
+        joined(&[&self.date.to_string(), &how, &self.recipe, &self.by])
+    }
+}
+
+impl Told for Regimen {
+    fn told(&self, _project: &Project) -> String {
+        format!(
+            "{} at {} to {} (never below {}), a look daily for {} days, then every {}, {} days after the last mould; \
+             {} to {} seeds a box; warm at {}, {} hours of light, sprouts after {} to {} days, counted every {}, given up after {}",
+            self.chill,
+            self.cold_from,
+            self.cold_to,
+            self.freezing,
+            self.daily_checks,
+            self.check_every,
+            self.recheck_after,
+            self.box_from,
+            self.box_to,
+            self.warm,
+            self.light_hours,
+            self.sprouts_from,
+            self.sprouts_to,
+            self.count_every,
+            self.give_up_after,
+        )
+    }
+}
+
+impl Told for LotSource {
+    fn told(&self, project: &Project) -> String {
+        match self {
+            Self::Cross(cross) => {
+                joined(&[&self.words(project), &project.describe((*cross).into())])
+            }
+            _ => self.words(project),
+        }
+    }
+}
+
+impl Told for SeedAmount {
+    fn told(&self, _project: &Project) -> String {
+        match self {
+            Self::Counted(seeds) => format!("{seeds} counted"),
+            Self::Weighed {
+                weight,
+                thousand_seed_weight,
+            } => format!(
+                "{} by weight ({weight}, a thousand weigh {thousand_seed_weight})",
+                self.seeds()
+            ),
+        }
+    }
+}
+
+impl Told for MovementKind {
+    fn told(&self, _project: &Project) -> String {
+        match self {
+            Self::Draw => "taken out",
+            Self::Return => "brought back",
+        }
+        .into()
+    }
+}
+
+impl Told for Scale {
+    fn told(&self, _project: &Project) -> String {
+        match self {
+            Self::Score { low, high, .. } => joined(&[&self.unit(), low, high]),
+            _ => self.unit(),
+        }
+    }
+}
+
+impl Told for Direction {
+    fn told(&self, _project: &Project) -> String {
+        match self {
+            Self::Higher => "higher is better",
+            Self::Lower => "lower is better",
+            Self::Neutral => "neither",
+        }
+        .into()
+    }
+}
+
+impl Told for Hemisphere {
+    fn told(&self, _project: &Project) -> String {
+        match self {
+            Self::Northern => "northern half of the globe",
+            Self::Southern => "southern half of the globe",
+        }
+        .into()
+    }
+}
+
+impl Told for CrossTiming {
+    fn told(&self, _project: &Project) -> String {
+        format!(
+            "bags on {} days before pollination and off {} after, seed ripe after {} to {}, cleaned within {}",
+            self.bag_before, self.bag_off_after, self.ripe_from, self.ripe_to, self.clean_within
+        )
+    }
+}
+
+impl Told for Template {
+    fn told(&self, _project: &Project) -> String {
+        self.0.clone()
+    }
+}
+
+impl Told for Goals {
+    fn told(&self, project: &Project) -> String {
+        let traits: Vec<String> = self
+            .traits
+            .iter()
+            .map(|goal| {
+                let name = project.describe(goal.of_trait.into());
+                match goal.threshold {
+                    Some(threshold) => {
+                        format!("{name} (weight {}, at least {threshold})", goal.weight)
+                    }
+                    None => format!("{name} (weight {})", goal.weight),
+                }
+            })
+            .collect();
+        let wanted = format!(
+            "{} good females, {:.0} % sure, inbreeding to {}, kinship up by {}",
+            self.good_females,
+            self.sure * 100.0,
+            self.inbreeding,
+            self.kinship_rise
+        );
+        let limit = |name: &str, value: Option<u32>| {
+            value.map_or_else(String::new, |value| format!("{name} {value}"))
+        };
+        let index = self
+            .index
+            .map_or_else(String::new, |index| format!("index {index}"));
+        let by = self
+            .plant_out_by
+            .map_or_else(String::new, |day| format!("planted out by {day}"));
+        joined(&[
+            &traits.join(", "),
+            &index,
+            &wanted,
+            &limit("boxes", self.space.boxes),
+            &limit("cells", self.space.cells),
+            &limit("pots", self.space.pots),
+            &limit("hills", self.space.hills),
+            &by,
+            &limit("cones a female", self.limits.cones_per_female),
+            &limit("crosses a male", self.limits.crosses_per_male),
+            &limit("crosses a week", self.limits.crosses_per_week),
+        ])
+    }
+}

@@ -1,0 +1,296 @@
+//! The plan of a season: from the goals over the pairs to crosses in the calendar, and back.
+
+use crate::program::{Program, day};
+use domain::agenda::{Duty, State, agenda};
+use domain::genetics::{Kinship, unwatched};
+use domain::planning::{
+    Candidates, CrossLimits, Goals, Knowledge, LookAhead, NoPlan, PlanWish, Planner, Rates,
+    SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal, accept, capacity, expected_flowering,
+};
+use domain::record::settings::SettingsField;
+use domain::{Edit, Hemisphere, Project, Session, Sex};
+use std::sync::Arc;
+
+const TODAY: &str = "2027-03-01";
+
+/// Two females and a male, no records; vigour counts.
+fn three_founders(hemisphere: Hemisphere, goals: &Goals) -> Program {
+    let mut program = Program::begun_in(hemisphere);
+    for (code, sex) in [("F1", Sex::Female), ("F2", Sex::Female), ("M1", Sex::Male)] {
+        program.founder(code, Some(sex));
+    }
+    let vigour = program.project.traits().iter().next().expect("a trait").id;
+    program.make(Edit::Settings(SettingsField::Goals(Goals {
+        traits: vec![TraitGoal::new(vigour)],
+        ..goals.clone()
+    })));
+    program
+}
+
+fn candidates(project: &Project) -> (Candidates, Rates) {
+    let kinship = Arc::new(Kinship::of(project, 0.0).expect("kinship"));
+    let knowledge = Arc::new(Knowledge::of(project, &kinship, &mut unwatched).expect("knowledge"));
+    let candidates = Candidates::rank(project, &kinship, &knowledge, day(TODAY));
+    let candidates = candidates.with_chances(&mut unwatched).expect("chances");
+    (candidates, Rates::of(project, day(TODAY)))
+}
+
+fn planner(project: &Project, wish: &PlanWish) -> Result<Planner, NoPlan> {
+    let (candidates, rates) = candidates(project);
+    Planner::of(project, &candidates, &rates, wish)
+}
+
+fn best(planner: &Planner, known: &[SeasonPlan]) -> SeasonPlan {
+    planner
+        .curve(1, known, &mut unwatched)
+        .expect("a plan")
+        .remove(0)
+}
+
+#[test]
+fn three_founders_and_no_records_are_enough() {
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
+    let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
+    let plans = planner.curve(5, &[], &mut unwatched).expect("plans");
+    let plan = &plans[planner.accepted(&plans)];
+    assert!(
+        plan.seeds() > 0 && plan.seeds() <= planner.seeds,
+        "{plan:?}"
+    );
+    assert!(plan.gain > 0.0 && plan.bound >= plan.gain);
+    assert!(
+        plan.distance_words()
+            .starts_with("No plan within these limits")
+    );
+    assert!(!plan.explain(&planner).formula.is_empty());
+}
+
+#[test]
+fn without_goals_or_pairs_it_says_what_is_missing() {
+    let mut program = three_founders(Hemisphere::Northern, &Goals::default());
+    program.make(Edit::Settings(SettingsField::Goals(Goals::default())));
+    let none = planner(&program.project, &PlanWish::default()).map(|_| ());
+    assert_eq!(none, Err(NoPlan::NoGoals));
+    let empty = Program::begun().project;
+    assert_eq!(
+        planner(&empty, &PlanWish::default()).map(|_| ()),
+        Err(NoPlan::NoPair)
+    );
+}
+
+#[test]
+fn room_and_limits_are_kept() {
+    let goals = Goals {
+        space: Space {
+            boxes: Some(3),
+            cells: Some(120),
+            ..Space::default()
+        },
+        limits: CrossLimits {
+            cones_per_female: Some(40),
+            crosses_per_male: Some(1),
+            ..CrossLimits::default()
+        },
+        ..Goals::default()
+    };
+    let program = three_founders(Hemisphere::Northern, &goals);
+    let plan = best(
+        &planner(&program.project, &PlanWish::default()).expect("a planner"),
+        &[],
+    );
+    assert_eq!(plan.crosses.len(), 1, "one male serves one cross");
+    assert!(plan.boxes() <= 3 && plan.sprouts() <= 120.0 && plan.crosses[0].cones <= 40);
+
+    let mut more = program;
+    let mut wider = more.project.settings().goals.clone();
+    wider.space.boxes = Some(6);
+    wider.space.cells = Some(300);
+    wider.limits.cones_per_female = Some(200);
+    more.make(Edit::Settings(SettingsField::Goals(wider)));
+    let roomier = best(
+        &planner(&more.project, &PlanWish::default()).expect("a planner"),
+        std::slice::from_ref(&plan),
+    );
+    assert!(
+        roomier.gain > plan.gain,
+        "{} after {}",
+        roomier.gain,
+        plan.gain
+    );
+}
+
+#[test]
+fn a_lock_is_kept_and_costs_no_less_than_nothing() {
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
+    let wish = PlanWish::default();
+    let free = planner(&program.project, &wish).expect("a planner");
+    let (candidates, _) = candidates(&program.project);
+    let last = candidates
+        .pairs
+        .iter()
+        .rfind(|pair| pair.is_offered())
+        .expect("a pair");
+    let pair = (last.female, last.pollen.male);
+    let wish = PlanWish {
+        locked: vec![pair],
+        ..wish
+    };
+    let locked = planner(&program.project, &wish).expect("a planner");
+    let plan = best(&locked, &[]);
+    assert!(
+        plan.crosses
+            .iter()
+            .any(|each| (each.female, each.male) == pair && each.locked)
+    );
+    let (refined, locks) = locked.refine(&plan, 20, &mut unwatched).expect("costs");
+    assert!(locks.len() == 1 && locks[0].cost >= 0.0 && refined.gain >= plan.gain - 1e-12);
+    assert!(best(&free, std::slice::from_ref(&plan)).gain >= plan.gain);
+}
+
+/// North: from 1 July (common practice) 42 to 56 days to ripe seed and 21 to clean it: 16 September. South: from 1
+/// January to 19 March. Counted on the calendar by hand; 60 days of cold, 10 and 14 and 28 and 10 days follow.
+#[test]
+fn the_days_follow_from_flowering_in_both_halves_of_the_globe() {
+    for (hemisphere, flowering, clean, out, season) in [
+        (
+            Hemisphere::Northern,
+            "2027-07-01",
+            "2027-09-16",
+            "2028-01-16",
+            2027,
+        ),
+        (
+            Hemisphere::Southern,
+            "2028-01-01",
+            "2028-03-18",
+            "2028-07-18",
+            2028,
+        ),
+    ] {
+        let program = three_founders(hemisphere, &Goals::default());
+        let (year, first) = expected_flowering(&program.project, day(TODAY));
+        assert_eq!((year, first), (season, day(flowering)));
+        let dates = SeasonDates::of(&program.project, 1, first);
+        assert_eq!(dates.season, season);
+        assert_eq!(
+            dates.step(SeasonStep::Bag).map(|date| date.from),
+            Some(day(flowering) - chrono::Days::new(10))
+        );
+        assert_eq!(
+            dates.step(SeasonStep::Clean).map(|date| date.to),
+            Some(day(clean))
+        );
+        assert_eq!(
+            dates.step(SeasonStep::PlantOut).map(|date| date.from),
+            Some(day(out))
+        );
+        assert_eq!(dates.spare, None);
+    }
+}
+
+#[test]
+fn too_little_time_is_told_in_days() {
+    let goals = Goals {
+        plant_out_by: Some(day("2027-12-01")),
+        ..Goals::default()
+    };
+    let program = three_founders(Hemisphere::Northern, &goals);
+    let dates = SeasonDates::of(&program.project, 2, day("2027-07-01"));
+    // Back from 1 December: 21 November, 24 October, 30 September, and 60 days: 1 August; clean by 23 September.
+    assert_eq!(dates.spare, Some(-53));
+    assert!(
+        dates
+            .step(SeasonStep::Chill)
+            .is_some_and(domain::planning::SeasonDate::is_late)
+    );
+    assert!(dates.words().contains("53 days too late"));
+}
+
+#[test]
+fn an_accepted_plan_stands_in_the_calendar_and_goes_in_one_step() {
+    let goals = Goals {
+        plant_out_by: Some(day("2028-05-15")),
+        space: Space {
+            boxes: Some(1),
+            ..Space::default()
+        },
+        ..Goals::default()
+    };
+    let mut program = three_founders(Hemisphere::Northern, &goals);
+    let plan = best(
+        &planner(&program.project, &PlanWish::default()).expect("a planner"),
+        &[],
+    );
+    let mut narrower = program.project.settings().goals.clone();
+    narrower.space.cells = Some(5);
+    program.make(Edit::Settings(SettingsField::Goals(narrower)));
+    let dates = SeasonDates::of(&program.project, plan.crosses.len(), day("2027-07-01"));
+    let loads = capacity(&program.project, &plan, &dates);
+    assert!(
+        loads
+            .iter()
+            .any(|load| load.boxes == plan.boxes() && load.cells == 0)
+    );
+    assert!(
+        loads
+            .iter()
+            .any(|load| load.overfull(&program.project) == ["cells"])
+    );
+
+    let edit = accept(
+        &program.project,
+        &plan,
+        &dates,
+        day(TODAY),
+        &mut program.ids,
+    )
+    .expect("an edit");
+    let mut session = Session::new(program.project.clone());
+    session.apply(edit).expect("taken");
+    let project = session.project();
+    assert_eq!(project.crosses().len(), plan.crosses.len());
+    let cross = project.crosses().iter().next().expect("a cross");
+    assert_eq!(
+        (cross.season, cross.seeds_wanted),
+        (2027, Some(plan.crosses[0].seeds))
+    );
+    let items = agenda(project, day("2027-06-01")..=day("2028-06-01"), day(TODAY));
+    let due: Vec<_> = items
+        .iter()
+        .filter(|item| item.state == State::Coming)
+        .map(|item| (item.duty, item.date.to_string()))
+        .collect();
+    let expected = [
+        (Duty::BagFemale, "2027-06-21"),
+        (Duty::GivePollen, "2027-07-01"),
+        (Duty::TakeBagsOff, "2027-07-15"),
+        (Duty::HarvestCones, "2027-08-12"),
+        (Duty::LayInBoxes, "2028-01-14"),
+        (Duty::HardenOff, "2028-05-05"),
+        (Duty::PlantOut, "2028-05-15"),
+    ];
+    assert_eq!(due, expected.map(|(duty, date)| (duty, date.to_owned())));
+    session.undo().expect("undone");
+    assert!(session.project() == &program.project);
+}
+
+#[test]
+fn seasons_can_be_played_out_from_three_founders() {
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
+    let (candidates, _) = candidates(&program.project);
+    let ahead = LookAhead::of(&program.project, &candidates).expect("an outlook");
+    assert_eq!(ahead.parents, [2, 1]);
+    let usual = ahead.usual();
+    let played = ahead
+        .play(&[usual, usual], 20, 1, &mut unwatched)
+        .expect("played")
+        .expect("to the end");
+    let last = played.outcomes[0].seasons.last().expect("seasons");
+    assert!(last.mean.mean > played.outcomes[0].seasons[0].mean.mean);
+    assert!(
+        played
+            .differences
+            .iter()
+            .all(|each| each.chosen.mean == 0.0)
+    );
+}
