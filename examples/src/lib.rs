@@ -17,6 +17,9 @@ mod seedlings;
 mod selections;
 mod story;
 mod warmth;
+mod winter;
+
+pub use winter::logger_file;
 
 use chrono::NaiveDate;
 use domain::{Project, Refusal};

@@ -7,7 +7,7 @@ use crate::maker::{Made, Maker};
 use crate::people_and_place::Lists;
 use crate::selections::{FirstSelections, SecondSelections};
 use crate::{
-    cold, crosses, founders, journal, people_and_place, seed, seedlings, selections, warmth,
+    cold, crosses, founders, journal, people_and_place, seed, seedlings, selections, warmth, winter,
 };
 use chrono::NaiveDate;
 use domain::{
@@ -32,6 +32,7 @@ pub(crate) fn tell(today: NaiveDate) -> Made<Project> {
     this_winter(&mut make, &lists, &founders, &second_selected)?;
     selections::advance(&mut make, &first_selected.all[..1], lists.elite, -20)?;
     words(&mut make, &founders, &first_selected, &second_selected)?;
+    winter::log(&mut make)?;
     Ok(make.project)
 }
 

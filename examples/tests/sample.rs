@@ -77,6 +77,7 @@ fn its_messy_truths_are_those_meant_and_no_more() {
             (Weight::Doubt, "but her flowers were ready for pollen on"),
             (Weight::Doubt, "Lot Found-1 has no cross"),
             (Weight::Doubt, "was due for a look on"),
+            (Weight::Doubt, "was at or under 0.0 °C for"),
             (
                 Weight::Gap,
                 "TAN is used as a parent, without a note of what its source allows",

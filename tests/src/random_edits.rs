@@ -12,13 +12,14 @@ use domain::record::genotype::GenotypeField;
 use domain::record::journal::TaskField;
 use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
+use domain::temperature::{Reading, Readings};
 use domain::work;
 use domain::{
     AnyId, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, Edit, EndKind,
     Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id, IdSource, Kind,
-    LotSource, Moisture, Movement, MovementKind, Note, Origin, PartialDate, Photo, Ploidy, Pollen,
-    PollenShare, Project, RestFate, Scale, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis,
-    SexRecord, Table, Task, Trait,
+    LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Origin, PartialDate, Photo,
+    Ploidy, Pollen, PollenShare, Project, RestFate, Scale, SeedAmount, SeedLot, SeedWeighing, Sex,
+    SexBasis, SexRecord, Table, Task, TemperatureLog, Trait,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -453,7 +454,8 @@ impl Hand<'_> {
 
     /// Corrections, renames, removals and settings.
     fn whims(&mut self) -> Option<Edit> {
-        match self.dice.below(8) {
+        match self.dice.below(9) {
+            8 => self.temperatures(),
             0 => Some(Edit::set(
                 self.any(self.project.genotypes())?,
                 GenotypeField::Code(self.code("F")),
@@ -479,6 +481,31 @@ impl Hand<'_> {
         }
     }
 
+    /// A log of an hour or two, now and then one that can't be.
+    fn temperatures(&mut self) -> Option<Edit> {
+        let begin = self.today.and_hms_opt(8, 0, 0)?;
+        let readings = (0..self.dice.below(12)).map(|nth| {
+            let degrees = self.dice.below(900) as f64 / 100.0 - 2.0;
+            Reading::new(
+                begin + chrono::TimeDelta::minutes(nth as i64 * 10),
+                domain::Celsius(degrees),
+            )
+        });
+        let readings = Readings::new(readings.collect());
+        let at = if self.dice.one_in(2) {
+            LogPlace::Batch(self.any(self.project.chill_batches())?)
+        } else {
+            LogPlace::Place(self.remark())
+        };
+        Some(Edit::add(TemperatureLog {
+            id: self.ids.next(),
+            at,
+            readings,
+            source: self.remark(),
+            remark: String::new(),
+        }))
+    }
+
     fn removal(&mut self) -> Option<Edit> {
         let project = self.project;
         Some(match self.dice.pick(Kind::ALL)? {
@@ -495,6 +522,7 @@ impl Hand<'_> {
             Kind::ChillBatch => Edit::remove(self.any(project.chill_batches())?),
             Kind::ChillBox => Edit::remove(self.any(project.chill_boxes())?),
             Kind::Check => Edit::remove(self.any(project.checks())?),
+            Kind::TemperatureLog => Edit::remove(self.any(project.temperature_logs())?),
             Kind::Germination => Edit::remove(self.any(project.germinations())?),
             Kind::Count => Edit::remove(self.any(project.counts())?),
             Kind::Observation => Edit::remove(self.any(project.observations())?),

@@ -9,10 +9,12 @@ use std::path::{Path, PathBuf};
 
 use binewright::command_line::{Start, Task, parse, run};
 use chrono::NaiveDate;
+use domain::planning::{Goals, TraitGoal};
+use domain::record::settings::SettingsField;
 use domain::work::{begin_project, lay_boxes, plan_batch, start_batch};
 use domain::{
     Cross, Edit, Genotype, Hemisphere, IdSource, LotSource, Origin, Ploidy, Pollen, Project,
-    SeedAmount, SeedLot,
+    SeedAmount, SeedLot, Sex, SexBasis, SexRecord,
 };
 use serde_json::Value;
 use store::{Existing, Store};
@@ -553,4 +555,73 @@ fn without_a_command_the_window_opens_on_what_was_named() {
         window(&["my yard.binewright"]),
         Task::Window(Start::File("my yard.binewright".into()))
     );
+}
+
+/// Two females and a male; vigour counts.
+fn three_founders() -> Project {
+    let mut ids = IdSource::new(0, 1);
+    let mut project = begun(Hemisphere::Northern, &mut ids);
+    for (code, sex) in [("F1", Sex::Female), ("F2", Sex::Female), ("M1", Sex::Male)] {
+        let origin = Origin::Founder {
+            source: "a neighbour".into(),
+            permission: "free use".into(),
+            protected: false,
+            imported: false,
+        };
+        let plant = Genotype {
+            sex: Some(SexRecord {
+                sex,
+                basis: SexBasis::Stated,
+                date: None,
+            }),
+            ..Genotype::new(ids.next(), code, origin)
+        };
+        project.apply(Edit::add(plant)).unwrap();
+    }
+    let vigour = project.traits().iter().next().unwrap().id;
+    let goals = Goals {
+        traits: vec![TraitGoal::new(vigour)],
+        ..Goals::default()
+    };
+    project
+        .apply(Edit::Settings(SettingsField::Goals(goals)))
+        .unwrap();
+    project
+}
+
+#[test]
+fn the_plan_of_a_season_is_printed_as_a_table_or_on_paper() {
+    let (folder, path) = kept(&three_founders());
+    let file = path.to_str().unwrap();
+    let printed = binewright(["plan", file, "--seeds", "120"]);
+    assert_eq!(printed.code, 0, "{}", printed.err);
+    let lines: Vec<_> = printed.out.lines().collect();
+    assert_eq!(
+        lines[0],
+        "what,female,male,seeds,cones,boxes,sprouts,good_females,from,to,latest"
+    );
+    let seeds: u32 = lines
+        .iter()
+        .filter(|line| line.starts_with("cross,"))
+        .map(|line| line.split(',').nth(3).unwrap().parse::<u32>().unwrap())
+        .sum();
+    assert!(seeds > 0 && seeds <= 120, "{seeds}");
+    assert!(printed.out.contains("\r\nPlant out,"));
+    assert!(
+        printed.err.contains("No plan within these limits"),
+        "{}",
+        printed.err
+    );
+
+    let paper = folder.path().join("plan.pdf");
+    let to_paper = binewright(["plan", file, "--pdf", paper.to_str().unwrap()]);
+    assert_eq!((to_paper.code, to_paper.out.as_str()), (0, ""));
+    assert!(fs::read(paper).unwrap().starts_with(b"%PDF-"));
+}
+
+#[test]
+fn without_goals_there_is_no_plan_and_it_says_why() {
+    let mut ids = IdSource::new(0, 1);
+    let (_folder, path) = kept(&begun(Hemisphere::Northern, &mut ids));
+    binewright(["plan", path.to_str().unwrap()]).is_one_clear_line("No pair can be crossed");
 }

@@ -1,11 +1,13 @@
 //! The window: what is open, what is shown, and the one place where edits are applied.
 
+use crate::bell::{self, Bell};
 use crate::command::Command;
 use crate::dialogs::{Dialogs, Question};
 use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
 use crate::theme::{Theme, space, tokens};
+use crate::timers::Timers;
 use crate::view::{Outbox, Request, Screen};
 use chrono::NaiveDate;
 use domain::AnyId;
@@ -18,6 +20,7 @@ mod menu;
 mod notice;
 mod overlays;
 mod sidebar;
+mod timers;
 mod welcome;
 
 pub use notice::Notice;
@@ -47,6 +50,8 @@ pub struct App {
     overlay: Option<Overlay>,
     welcome: welcome::State,
     find: find::State,
+    timers: Timers,
+    bell: Bell,
 }
 
 impl App {
@@ -63,7 +68,14 @@ impl App {
             overlay: None,
             welcome: welcome::State::default(),
             find: find::State::default(),
+            timers: Timers::default(),
+            bell: bell::silent(),
         }
+    }
+
+    /// Rings this bell, from here on, when a time is over: a new window has a silent one.
+    pub fn ring_with(&mut self, bell: Bell) {
+        self.bell = bell;
     }
 
     /// Installs fonts and colours. Call once where the window is made.
@@ -101,7 +113,9 @@ impl App {
         }
         self.follow_saving(ui.ctx());
         let today = (self.today)();
+        self.tick(ui.ctx());
         self.menu_ui(ui);
+        self.timers_ui(ui);
         self.notice_ui(ui);
         if self.open.is_some() {
             self.sidebar_ui(ui, today);
@@ -159,6 +173,23 @@ impl App {
                 if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
                     self.add_photo(ctx, about, &path);
                 }
+            }
+            Request::ShowTemperatures(batch) => {
+                self.screens.current = Screen::Temperatures;
+                crate::screens::temperatures::show_batch(&mut self.screens.temperatures, batch);
+            }
+            Request::StartTimers(steps) => {
+                let now = ctx.input(|input| input.time);
+                self.timers.start(steps, now);
+            }
+            Request::OpenLogger => {
+                if let Some(path) = (self.dialogs)(&Question::OpenLogger) {
+                    crate::screens::temperatures::read_in(&mut self.screens.temperatures, path);
+                }
+            }
+            Request::RememberLogger(fingerprint, mapping) => {
+                self.preferences.loggers.insert(fingerprint, mapping);
+                self.keep_preferences();
             }
             Request::Export(question, bytes) => {
                 if let Some(path) = (self.dialogs)(&question) {

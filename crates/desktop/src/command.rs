@@ -104,7 +104,13 @@ impl Command {
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
             Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
-            Self::Go(Screen::Bench | Screen::Kinship | Screen::Planning)
+            Self::Go(
+                Screen::Bench
+                | Screen::Kinship
+                | Screen::Planning
+                | Screen::Sterilising
+                | Screen::Temperatures,
+            )
             | Self::Sample
             | Self::ZoomReset
             | Self::About => {

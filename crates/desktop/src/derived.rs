@@ -1,12 +1,17 @@
 //! What is derived from a project, kept until the project or the day changes.
 
-use crate::worker::Worker;
+use crate::worker::{Latest, Worker};
 use chrono::NaiveDate;
 use domain::agenda::{Item, agenda};
+use domain::chill_response::{Response, response, trials};
 use domain::date::shift;
 use domain::findings::{Finding, findings};
-use domain::{Id, Project};
+use domain::risk::{BoxRisk, by_risk};
+use domain::standing::BoxStanding;
+use domain::temperature::BatchCold;
+use domain::{ChillBatch, Id, Project};
 use std::cell::{OnceCell, RefCell};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -34,6 +39,30 @@ pub struct Derived {
     bench: Bench,
     planning: Planning,
     season_plans: SeasonPlans,
+    cold: RefCell<Worker<(u64, NaiveDate), Cold>>,
+    risks: OnceCell<Vec<BoxRisk>>,
+}
+
+/// The cold of the batches, and what the program's own germination says of it.
+#[derive(Debug)]
+pub struct Cold {
+    /// Of every batch that has started and has temperatures.
+    pub batches: BTreeMap<Id<ChillBatch>, BatchCold>,
+    /// Germination by length of cold.
+    pub response: Response,
+}
+
+impl Cold {
+    fn of(project: &Project, today: NaiveDate) -> Self {
+        let known = |batch: &ChillBatch| {
+            let cold = BatchCold::of(project, batch, today)?;
+            (cold.exposure.readings > 0).then_some((batch.id, cold))
+        };
+        Self {
+            batches: project.chill_batches().iter().filter_map(known).collect(),
+            response: response(&trials(project, today)),
+        }
+    }
 }
 
 impl Derived {
@@ -43,6 +72,7 @@ impl Derived {
         if self.key != Some(key) {
             self.key = Some(key);
             self.agenda = OnceCell::new();
+            self.risks = OnceCell::new();
         }
     }
 
@@ -80,6 +110,33 @@ impl Derived {
     /// Germination compared, sexes, ratios and stock.
     pub const fn bench(&self) -> &Bench {
         &self.bench
+    }
+
+    /// What the temperatures of the batches add up to: of the latest revision a worker has finished.
+    pub fn cold(
+        &self,
+        project: &Project,
+        today: NaiveDate,
+        ctx: &egui::Context,
+    ) -> Option<Latest<Cold>> {
+        let key = (project.revision(), today);
+        self.cold.borrow_mut().follow(ctx, key, || {
+            let snapshot = project.clone();
+            move |_| Some(Cold::of(&snapshot, today))
+        })
+    }
+
+    /// Every box in the cold, the one that wants a look most first.
+    pub fn risks(&self, project: &Project, today: NaiveDate) -> &[BoxRisk] {
+        self.risks.get_or_init(|| {
+            let cold: Vec<_> = project
+                .chill_boxes()
+                .iter()
+                .filter(|each| BoxStanding::of(project, each, today).in_cold())
+                .map(|each| each.id)
+                .collect();
+            by_risk(project, &cold, today)
+        })
     }
 
     /// Kinship, population figures and breeding values.

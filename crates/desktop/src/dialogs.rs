@@ -13,6 +13,8 @@ pub enum Question {
     SavePdf(String),
     /// Which photo to add.
     OpenPhoto,
+    /// Which file of a logger to read.
+    OpenLogger,
     /// Where to write a picture, with a name to offer.
     SaveSvg(String),
     /// Where to write a table, with a name to offer.
@@ -44,6 +46,11 @@ pub fn native() -> Dialogs {
             Question::OpenPhoto => dialog
                 .add_filter("Photos", &["jpg", "jpeg", "png"])
                 .set_title("Add a photo")
+                .pick_file(),
+            Question::OpenLogger => dialog
+                .add_filter("Tables of loggers", &["csv", "txt", "tsv", "dat", "log"])
+                .add_filter("All files", &["*"])
+                .set_title("Read in temperatures")
                 .pick_file(),
             Question::SaveSvg(name) => dialog
                 .add_filter("SVG picture", &["svg"])

@@ -4,6 +4,7 @@
 //! edits through an [`view::Outbox`]; [`app::App`] applies them.
 
 pub mod app;
+pub mod bell;
 pub mod command;
 pub mod command_line;
 pub mod derived;
@@ -15,6 +16,7 @@ pub mod preferences;
 pub mod screens;
 pub mod season_paper;
 pub mod theme;
+pub mod timers;
 pub mod view;
 pub mod widgets;
 pub mod window;

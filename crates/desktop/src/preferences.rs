@@ -3,7 +3,9 @@
 use crate::theme::Theme;
 use crate::widgets::TemperatureUnit;
 use chrono::Weekday;
+use exchange::logger::Mapping;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// How many projects the welcome page remembers.
@@ -25,6 +27,8 @@ pub struct Preferences {
     pub who: String,
     /// Projects opened lately, the latest first.
     pub recent: Vec<PathBuf>,
+    /// How the files of each logger are read, as a person set it.
+    pub loggers: BTreeMap<String, Mapping>,
 }
 
 impl Default for Preferences {
@@ -36,6 +40,7 @@ impl Default for Preferences {
             week_begins_sunday: false,
             who: String::new(),
             recent: Vec::new(),
+            loggers: BTreeMap::new(),
         }
     }
 }

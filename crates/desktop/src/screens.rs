@@ -18,12 +18,15 @@ pub mod kinship;
 pub mod labels;
 pub mod planning;
 pub mod plants;
+pub mod readiness;
 pub mod record_notes;
 pub mod regimen_form;
 pub mod seed_lots;
 pub mod seedlings;
 pub mod setup;
 mod sorting;
+pub mod sterilising;
+pub mod temperatures;
 pub mod text_field;
 
 /// What every screen remembers between frames.
@@ -37,6 +40,8 @@ pub struct Screens {
     pub crosses: crosses::State,
     pub seed_lots: seed_lots::State,
     pub chill: chill::State,
+    pub sterilising: sterilising::State,
+    pub temperatures: temperatures::State,
     pub seedlings: seedlings::State,
     pub family_tree: family_tree::State,
     pub kinship: kinship::State,
@@ -55,6 +60,8 @@ impl Screens {
             Screen::Crosses => crosses::show(ui, view, &mut self.crosses, out),
             Screen::SeedLots => seed_lots::show(ui, view, &mut self.seed_lots, out),
             Screen::Chill => chill::show(ui, view, &mut self.chill, out),
+            Screen::Sterilising => sterilising::show(ui, view, &mut self.sterilising, out),
+            Screen::Temperatures => temperatures::show(ui, view, &mut self.temperatures, out),
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
             Screen::Bench => bench::show(ui, view, &mut self.bench, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
@@ -76,9 +83,11 @@ impl Screens {
             Screen::Crosses => crosses::reveal(&mut self.crosses, project, id),
             Screen::SeedLots => seed_lots::reveal(&mut self.seed_lots, project, id),
             Screen::Chill => chill::reveal(&mut self.chill, project, id),
+            Screen::Temperatures => temperatures::reveal(&mut self.temperatures, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
             Screen::Bench
+            | Screen::Sterilising
             | Screen::FamilyTree
             | Screen::Kinship
             | Screen::Planning
@@ -96,6 +105,7 @@ impl Screens {
                 Screen::SeedLots
             }
             Kind::ChillBatch | Kind::ChillBox | Kind::Check => Screen::Chill,
+            Kind::TemperatureLog => Screen::Temperatures,
             Kind::Germination | Kind::Count => Screen::Seedlings,
             Kind::Stage | Kind::Trait | Kind::Protocol => Screen::Setup,
             Kind::Task | Kind::Note | Kind::Photo => Screen::Calendar,

@@ -58,6 +58,8 @@ pub mod type_size {
     pub const HEADING: f32 = 20.0;
     /// Figures in tables.
     pub const NUMBERS: f32 = 14.0;
+    /// Clocks that are read from across the bench.
+    pub const TIMER: f32 = 36.0;
 }
 
 /// The text style of figures in tables: digits of one width, so that columns line up.

@@ -42,6 +42,8 @@ pub enum Screen {
     Crosses,
     SeedLots,
     Chill,
+    Sterilising,
+    Temperatures,
     Seedlings,
     Bench,
     FamilyTree,
@@ -54,12 +56,14 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 15] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
         Self::SeedLots,
         Self::Chill,
+        Self::Sterilising,
+        Self::Temperatures,
         Self::Seedlings,
         Self::Bench,
         Self::FamilyTree,
@@ -78,6 +82,8 @@ impl Screen {
             Self::Crosses => "Crosses",
             Self::SeedLots => "Seed lots",
             Self::Chill => "Chill",
+            Self::Sterilising => "Sterilising",
+            Self::Temperatures => "Temperatures",
             Self::Seedlings => "Seedlings",
             Self::Bench => "Seed bench",
             Self::FamilyTree => "Family tree",
@@ -120,6 +126,14 @@ pub enum Request {
     AddPhoto(AnyId),
     /// Say this in the notice line.
     Say(String),
+    /// Show the temperatures of this batch.
+    ShowTemperatures(domain::Id<domain::ChillBatch>),
+    /// Begin timers of these steps: they run on every screen.
+    StartTimers(Vec<crate::timers::TimedStep>),
+    /// Ask for a logger's file, and open it on the temperatures screen.
+    OpenLogger,
+    /// Remember on this machine how the files of a logger are read.
+    RememberLogger(String, exchange::logger::Mapping),
     /// Ask where to write these bytes, and write them there.
     Export(Question, Vec<u8>),
 }

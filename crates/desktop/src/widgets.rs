@@ -31,6 +31,7 @@ mod course_plot;
 mod date_field;
 mod days;
 mod draft;
+mod envelope;
 mod heat_map;
 mod lanes;
 mod line_plot;
@@ -40,6 +41,7 @@ mod number_field;
 mod share_bar;
 mod split;
 mod table;
+mod temperature_chart;
 mod text;
 mod text_field;
 mod words;
@@ -51,6 +53,7 @@ pub use self::{
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
+    envelope::{Bucket, Envelope},
     heat_map::{HeatMap, Step},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
@@ -60,6 +63,7 @@ pub use self::{
     share_bar::share_bar,
     split::list_and_detail,
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    temperature_chart::{Excursion, Period, TemperatureChart},
     text_field::TextField,
     words::{
         NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,

@@ -3,7 +3,7 @@
 use crate::app::{App, Places};
 use crate::command_line::Start;
 use crate::preferences::Preferences;
-use crate::{command_line, dialogs};
+use crate::{bell, command_line, dialogs};
 use directories::ProjectDirs;
 use eframe::egui::{self, ViewportBuilder, ViewportCommand};
 use std::path::PathBuf;
@@ -49,6 +49,7 @@ pub fn open(start: Start) -> Result<(), String> {
                 dialogs::native(),
                 Box::new(command_line::today),
             );
+            app.ring_with(bell::of_this_machine());
             app.dress(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}
@@ -84,6 +85,8 @@ struct Window(App);
 
 impl eframe::App for Window {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        // Also while the window is hidden: a time may be over.
+        self.0.tick(ctx);
         if ctx.input(|input| input.viewport().close_requested()) {
             self.0.close_project();
             if self.0.project().is_some() {

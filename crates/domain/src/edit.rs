@@ -7,7 +7,8 @@ use crate::record::settings::SettingsField;
 use crate::record::{Fields, Record};
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, GerminationTest,
-    Movement, Note, Observation, Photo, Protocol, SeedLot, SeedWeighing, Stage, Task, Trait,
+    Movement, Note, Observation, Photo, Protocol, SeedLot, SeedWeighing, Stage, Task,
+    TemperatureLog, Trait,
 };
 use serde::{Deserialize, Serialize};
 

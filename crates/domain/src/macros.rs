@@ -19,6 +19,7 @@ macro_rules! with_kinds {
             ChillBatch chill_batches "chill batch",
             ChillBox chill_boxes "box",
             Check checks "check",
+            TemperatureLog temperature_logs "temperature log",
             Germination germinations "germination run",
             Count counts "count",
             Observation observations "observation",

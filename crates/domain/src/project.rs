@@ -11,7 +11,7 @@ use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
     GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot,
-    SeedWeighing, Stage, Task, Trait,
+    SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;
@@ -186,7 +186,20 @@ impl Project {
         if let Some(code) = self.code(id) {
             return format!("{noun} {code}");
         }
-        let (name, of) = match id.kind {
+        let (name, of) = self.name_or_owner(id);
+        match (name, of) {
+            (Some(name), _) => format!("{noun} {name}"),
+            // Notes and photos may hang on each other, even in a ring: told no further than one.
+            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
+                format!("a {noun} of {}", self.describe(of))
+            }
+            _ => format!("a {noun}"),
+        }
+    }
+
+    /// The name of a record without a code, or else the record it hangs on.
+    fn name_or_owner(&self, id: AnyId) -> (Option<String>, Option<AnyId>) {
+        match id.kind {
             Kind::Stage => (
                 id.typed()
                     .and_then(|id| self.stages.get(id))
@@ -241,6 +254,10 @@ impl Project {
                     .and_then(|id| self.checks.get(id))
                     .map(|each| each.chill_box.into()),
             ),
+            Kind::TemperatureLog => {
+                let log = id.typed().and_then(|id| self.temperature_logs.get(id));
+                (log.map(|log| format!("of {}", log.at.words(self))), None)
+            }
             Kind::Germination => (
                 None,
                 id.typed()
@@ -274,14 +291,6 @@ impl Project {
             Kind::Genotype | Kind::Cross | Kind::SeedLot | Kind::ChillBatch | Kind::ChillBox => {
                 (None, None)
             }
-        };
-        match (name, of) {
-            (Some(name), _) => format!("{noun} {name}"),
-            // Notes and photos may hang on each other, even in a ring: told no further than one.
-            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
-                format!("a {noun} of {}", self.describe(of))
-            }
-            _ => format!("a {noun}"),
         }
     }
 

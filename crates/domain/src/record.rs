@@ -15,6 +15,7 @@ pub mod protocol;
 pub mod seed_lot;
 pub mod seed_test;
 pub mod settings;
+pub mod temperature_log;
 
 /// A thing whose fields can be exchanged one at a time.
 pub trait Fields {

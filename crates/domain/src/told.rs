@@ -15,7 +15,10 @@ use crate::record::observation::{Direction, Scale};
 use crate::record::protocol::Regimen;
 use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
 use crate::record::settings::{CrossTiming, Hemisphere};
+use crate::record::temperature_log::LogPlace;
+use crate::temperature::Readings;
 use crate::units::{Celsius, Grams};
+use crate::work::plural;
 use crate::{PartialDate, Span};
 use chrono::NaiveDate;
 
@@ -192,6 +195,27 @@ impl Told for Sterilisation {
     fn told(&self, _project: &Project) -> String {
         let how = format!("{} minutes, {} rinses", self.minutes, self.rinses);
         joined(&[&self.date.to_string(), &how, &self.recipe, &self.by])
+    }
+}
+
+impl Told for LogPlace {
+    fn told(&self, project: &Project) -> String {
+        self.words(project)
+    }
+}
+
+impl Told for Readings {
+    fn told(&self, _project: &Project) -> String {
+        match (self.first(), self.last()) {
+            (Some(first), Some(last)) => format!(
+                "{} {} from {} to {}",
+                self.len(),
+                plural(self.len() as u32, "temperature", "temperatures"),
+                first.moment(),
+                last.moment()
+            ),
+            _ => NOTHING.to_owned(),
+        }
     }
 }
 

@@ -6,16 +6,18 @@ use crate::code::{Template, next_code};
 use crate::date::{PartialDate, shift};
 use crate::edit::Edit;
 use crate::id::{Id, IdSource};
+use crate::ledger::BoxTally;
 use crate::project::Project;
 use crate::protocols::ready_protocols;
 use crate::record::chill::{ChillBatchField, ChillBoxField};
 use crate::record::genotype::GenotypeField;
+use crate::record::germination::GerminationField;
 use crate::record::observation::ObservationField;
 use crate::record::settings::SettingsField;
 use crate::{
     Check, ChillBatch, ChillBox, Cross, CrossEvent, CrossEventKind, Direction, End, EndKind,
-    Genotype, Germination, Hemisphere, LotSource, Observation, Origin, Protocol, Scale, SeedAmount,
-    SeedLot, Selection, Stage, Trait,
+    Genotype, Germination, GerminationEnd, Hemisphere, LotSource, Observation, Origin, Protocol,
+    RestFate, Scale, SeedAmount, SeedLot, Selection, Stage, Trait,
 };
 use chrono::{Datelike as _, NaiveDate};
 
@@ -304,6 +306,54 @@ pub fn chill_again(
         place: String::new(),
         end: None,
     }))
+}
+
+/// A second cold for the seed of a run that hasn't come up: the run is closed, and what is left of its box goes into a
+/// new one of `batch`, or of a batch planned for `day` under the regimen of the first where none is named.
+///
+/// Nothing if the run isn't there or no seed is left.
+pub fn second_chill(
+    project: &Project,
+    run: Id<Germination>,
+    batch: Option<Id<ChillBatch>>,
+    day: NaiveDate,
+    remark: &str,
+    ids: &mut IdSource,
+) -> Option<Edit> {
+    let from = project.germinations().get(run)?.chill_box;
+    let source = project.chill_boxes().get(from)?;
+    let left = BoxTally::of(project, source).left();
+    if left == 0 {
+        return None;
+    }
+    let end = GerminationEnd {
+        date: day,
+        rest: RestFate::ChilledAgain,
+        remark: remark.into(),
+    };
+    let mut edits = vec![Edit::set(run, GerminationField::End(Some(end)))];
+    let batch = if let Some(batch) = batch {
+        batch
+    } else {
+        let first = project.chill_batches().get(source.batch)?;
+        let second = ChillBatch {
+            id: ids.next(),
+            code: next_code(project, &format!("Chill {}-", day.format("%y"))),
+            start: day,
+            started: false,
+            sterilised: None,
+            ended: None,
+            ..first.clone()
+        };
+        let id = second.id;
+        edits.push(Edit::add(second));
+        id
+    };
+    edits.push(chill_again(project, from, batch, left, ids)?);
+    Some(Edit::all(
+        format!("chill {left} seeds of box {} again", source.code),
+        edits,
+    ))
 }
 
 /// Sprouts of a run potted up: each becomes a plant with the next free code of its family.

@@ -1,10 +1,11 @@
-//! What enters and leaves a project: labels, reports, tables, calendars, pedigrees and records.
+//! What enters and leaves a project: labels, reports, tables, calendars, pedigrees, records and temperatures of loggers.
 //!
 //! Everything here is plain data in, bytes or text out: no clock, no files, no window, and no
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
 pub mod calendar;
 pub mod label;
+pub mod logger;
 pub mod pedigree;
 pub mod records;
 pub mod report;

@@ -37,7 +37,7 @@ impl<'a> ChoicePlot<'a> {
 
     /// Draws the plot in this size; `chosen` is the point picked.
     pub fn show(&self, ui: &mut Ui, size: egui::Vec2, chosen: &mut usize) -> Response {
-        let (rect, mut response) = ui.allocate_exact_size(size, Sense::CLICK);
+        let (rect, mut response) = ui.allocate_exact_size(size, Sense::click());
         let before = *chosen;
         if response.has_focus() {
             let filter = EventFilter {

@@ -10,4 +10,6 @@ mod planning;
 mod plants;
 mod season_plan;
 mod seed_lots;
+mod sterilising;
+mod temperatures;
 mod window;

@@ -1,9 +1,9 @@
 //! The season's plan, driven by name: goals, compare, pick a point, accept, the calendar shows it, undo takes it back.
 
-use crate::window::{Window, begun, founder};
+use crate::window::{Window, begun, founder, today};
 use domain::planning::{Goals, TraitGoal};
 use domain::record::settings::SettingsField;
-use domain::{Edit, Project, Sex};
+use domain::{Edit, IdSource, Observation, Project, Sex};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::time::{Duration, Instant};
@@ -74,6 +74,27 @@ fn founders(plants: &[(&str, Sex)]) -> Project {
     project
 }
 
+/// A score of vigour for each plant, so that some promise more than others.
+fn score<const N: usize>(project: &mut Project, values: [f64; N]) {
+    let mut ids = IdSource::new(1_770_000_000_000, 9);
+    let of_trait = project.traits().iter().next().unwrap().id;
+    let plants: Vec<_> = project.genotypes().iter().map(|plant| plant.id).collect();
+    for (genotype, value) in plants.into_iter().zip(values) {
+        let score = Observation {
+            id: ids.next(),
+            genotype,
+            of_trait,
+            date: today(),
+            value,
+            site: String::new(),
+            isolate: String::new(),
+            by: String::new(),
+            remark: String::new(),
+        };
+        project.apply(Edit::add(score)).unwrap();
+    }
+}
+
 #[test]
 fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
     let project = three_founders();
@@ -113,15 +134,18 @@ fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
 
 #[test]
 fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
-    let project = founders(&[
+    let mut project = founders(&[
         ("F-01", Sex::Female),
         ("F-02", Sex::Female),
         ("F-03", Sex::Female),
         ("M-01", Sex::Male),
         ("M-02", Sex::Male),
     ]);
+    score(&mut project, [9.0, 6.0, 2.0, 8.0, 3.0]);
     let mut window = Window::on_season_plan(&project, "plan.csv");
     window.click(Role::RadioButton, "Plan");
+    window.await_plan();
+    window.enter("Seeds in all", "400");
     window.await_plan();
     let first = window.point();
     let moves = if first.contains("Point 1 of") {
@@ -129,11 +153,30 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
     } else {
         "More diverse"
     };
-    if !first.contains(" of 1 ") {
-        window.click(Role::Button, moves);
-        window.await_plan();
-        assert_ne!(window.point(), first);
-    }
+    assert!(!first.contains(" of 1 "), "a curve has points: {first}");
+    window.click(Role::Button, moves);
+    window.await_plan();
+    let second = window.point();
+    assert_ne!(second, first);
+    // And back by the keys of the plot.
+    let plot = |figure: &egui_kittest::Node<'_>| {
+        let label = figure.accesskit_node().label();
+        label.is_some_and(|label| label.starts_with("Gain against diversity"))
+    };
+    window
+        .harness
+        .query_all_by_role(Role::Figure)
+        .find(plot)
+        .unwrap()
+        .focus();
+    window.settle();
+    window.press(if moves == "More gain" {
+        Key::ArrowLeft
+    } else {
+        Key::ArrowRight
+    });
+    window.await_plan();
+    assert_eq!(window.point(), first);
     window.choose("Female to hold to", "F-03");
     window.choose("Male to hold to", "M-02");
     window.click(Role::Button, "Hold to this cross");

@@ -4,6 +4,7 @@ use super::{Found, Weight};
 use crate::agenda::{Duty, State, agenda};
 use crate::date::shift;
 use crate::ledger::BoxTally;
+use crate::temperature::{BatchCold, hours};
 use crate::work::plural;
 use crate::{ChillBatch, ChillBox, LotSource};
 
@@ -199,6 +200,23 @@ impl Found<'_> {
                         batch.code
                     ),
                     "Record the bath, or that there was none.",
+                );
+            }
+            let cold = (batch.ended.is_none())
+                .then(|| BatchCold::of(project, batch, self.today))
+                .flatten();
+            if let Some(cold) = cold.filter(|cold| cold.exposure.freezing > 0.0) {
+                let what = format!(
+                    "{} was at or under {} for {} in all, by its temperatures.",
+                    batch.code,
+                    batch.regimen.freezing,
+                    hours(cold.exposure.freezing)
+                );
+                self.add(
+                    Weight::Doubt,
+                    batch.id,
+                    what,
+                    "Count the germination of its boxes apart; find out why the refrigerator froze.",
                 );
             }
             if batch.started && project.boxes_of(batch.id).next().is_none() {

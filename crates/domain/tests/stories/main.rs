@@ -2,6 +2,7 @@
 
 mod calendar;
 mod codes;
+mod cold;
 mod doubts;
 mod genetics;
 mod lanes;

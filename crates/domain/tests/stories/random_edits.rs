@@ -12,12 +12,14 @@ use domain::record::observation::{ObservationField, TraitField};
 use domain::record::seed_lot::{MovementField, SeedLotField};
 use domain::record::seed_test::GerminationTestField;
 use domain::record::settings::SettingsField;
+use domain::record::temperature_log::TemperatureLogField;
+use domain::temperature::{Reading, Readings};
 use domain::{
-    BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Edit,
-    End, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams, Id, IdSource,
-    LotSource, Movement, MovementKind, Note, Observation, Origin, PartialDate, Ploidy, Pollen,
-    PollenShare, Project, ProjectParts, Regimen, RestFate, Scale, SeedAmount, SeedLot,
-    SeedWeighing, Sex, Table, Task, Trait,
+    BoxEnd, BoxFate, Celsius, Check, ChillBatch, ChillBox, Count, Cross, CrossEvent,
+    CrossEventKind, Edit, End, EndKind, Genotype, Germination, GerminationEnd, GerminationTest,
+    Grams, Id, IdSource, LogPlace, LotSource, Movement, MovementKind, Note, Observation, Origin,
+    PartialDate, Ploidy, Pollen, PollenShare, Project, ProjectParts, Regimen, RestFate, Scale,
+    SeedAmount, SeedLot, SeedWeighing, Sex, Table, Task, TemperatureLog, Trait,
 };
 use proptest::prelude::*;
 
@@ -51,7 +53,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
     let small = number % 50;
     let code = format!("{}{}", ["x", "X", "y"][at[2] % 3], number % 40);
     let (date, pollen) = (day(days), pollen(project, at, number));
-    Some(match what % 46 {
+    Some(match what % 48 {
         0..=2 => {
             let sex = sex(number).map(seen);
             Edit::add(Genotype {
@@ -268,7 +270,8 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
             Edit::set(of_trait, TraitField::Scale(scale))
         }
         42 => journal(project, ids, at, number, date)?,
-        43 => match pick(project.germination_tests(), at[0]).filter(|_| number % 2 == 0) {
+        43 => temperatures(project, ids, at, number, date)?,
+        44 => match pick(project.germination_tests(), at[0]).filter(|_| number % 2 == 0) {
             Some(test) => Edit::set(
                 test,
                 GerminationTestField::Lot(pick(project.seed_lots(), at[1])?),
@@ -286,7 +289,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
                 remark: String::new(),
             }),
         },
-        44 => match pick(project.seed_weighings(), at[0]).filter(|_| number % 3 == 0) {
+        45 => match pick(project.seed_weighings(), at[0]).filter(|_| number % 3 == 0) {
             Some(weighing) => Edit::remove(weighing),
             None => Edit::add(SeedWeighing {
                 id: ids.next(),
@@ -305,6 +308,44 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
                 .then(|| pick(project.protocols(), at[0]))
                 .flatten(),
         )),
+    })
+}
+
+fn temperatures(
+    project: &Project,
+    ids: &mut IdSource,
+    at: [usize; 3],
+    number: u32,
+    date: NaiveDate,
+) -> Option<Edit> {
+    let readings = |count: u32| {
+        let begin = date.and_time(chrono::NaiveTime::MIN);
+        let reading = |nth: u32| {
+            let moment = begin + chrono::TimeDelta::minutes(i64::from(nth) * 10);
+            Reading::new(moment, Celsius(f64::from(nth)))
+        };
+        Readings::new((0..count).map(reading).collect())
+    };
+    Some(match number % 4 {
+        0 => Edit::remove(pick(project.temperature_logs(), at[0])?),
+        1 => Edit::set(
+            pick(project.temperature_logs(), at[0])?,
+            TemperatureLogField::Readings(readings(number / 4 % 5)),
+        ),
+        2 => Edit::add(TemperatureLog {
+            id: ids.next(),
+            at: LogPlace::Place(if number / 4 % 3 == 0 { "" } else { "cellar" }.into()),
+            readings: readings(number / 4 % 100),
+            source: String::new(),
+            remark: String::new(),
+        }),
+        _ => Edit::add(TemperatureLog {
+            id: ids.next(),
+            at: LogPlace::Batch(pick(project.chill_batches(), at[0])?),
+            readings: readings(3),
+            source: String::new(),
+            remark: String::new(),
+        }),
     })
 }
 

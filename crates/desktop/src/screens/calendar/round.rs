@@ -7,6 +7,7 @@ use crate::view::{Outbox, View};
 use crate::widgets::{badge, bench_button, section_heading};
 use chrono::NaiveDate;
 use domain::agenda::{Duty, Item, State as Standing};
+use domain::risk::BoxRisk;
 use domain::work::{look_into, plural};
 use domain::{ChillBox, Id};
 use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
@@ -25,20 +26,30 @@ pub(super) fn show(
     day: NaiveDate,
     out: &mut Outbox<'_>,
 ) {
-    let due: Vec<&Item> = view
+    let risks = view.derived.risks(view.project, view.today);
+    let mut due: Vec<(&Item, Option<&BoxRisk>)> = view
         .derived
         .agenda(view.project, view.today)
         .iter()
         .filter(|item| {
             item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
         })
+        .map(|item| {
+            let risk = risks.iter().find(|risk| item.about == risk.chill_box);
+            (item, risk)
+        })
         .collect();
+    // The box that wants it most comes first.
+    due.sort_by_key(|(_, risk)| std::cmp::Reverse(risk.map_or(0, |risk| risk.weight)));
     if due.is_empty() {
         state.form = None;
         return;
     }
     section_heading(ui, "Morning round");
-    let boxes: Vec<Id<ChillBox>> = due.iter().filter_map(|item| item.about.typed()).collect();
+    let boxes: Vec<Id<ChillBox>> = due
+        .iter()
+        .filter_map(|(item, _)| item.about.typed())
+        .collect();
     let count = due.len();
     let all = match count {
         1 => "Looked in the box".to_owned(),
@@ -59,13 +70,13 @@ pub(super) fn show(
     }
     ui.label(muted(
         ui,
-        "Space: looked, nothing found. Enter: note what was found.",
+        "The box that wants it most comes first. Space: looked, nothing found. Enter: note what was found.",
     ));
-    for item in due {
+    for (item, risk) in due {
         let Some(chill_box) = item.about.typed::<ChillBox>() else {
             continue;
         };
-        match box_row(ui, view, item, chill_box) {
+        match box_row(ui, view, item, risk, chill_box) {
             Some(Answer::Looked) => {
                 let edit = look_into(&[chill_box], day, out.ids);
                 out.edit(edit);
@@ -96,7 +107,13 @@ enum Answer {
     Note,
 }
 
-fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -> Option<Answer> {
+fn box_row(
+    ui: &mut Ui,
+    view: &View<'_>,
+    item: &Item,
+    risk: Option<&BoxRisk>,
+    chill_box: Id<ChillBox>,
+) -> Option<Answer> {
     let project = view.project;
     let code = project.code_of(chill_box);
     let mut answer = None;
@@ -111,10 +128,14 @@ fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -
         if item.state == Standing::Late {
             badge(ui, meaning(item.state), &late_words(item, view.today));
         }
+        let why = match risk {
+            Some(risk) if !risk.reasons.is_empty() => capital(&risk.reasons.join(", ")),
+            _ => item.detail.clone(),
+        };
         let words = if place.is_empty() {
-            item.detail.clone()
+            why
         } else {
-            format!("{place}. {}", item.detail)
+            format!("{place}. {why}")
         };
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             if view.read_only.is_none() {
@@ -144,6 +165,14 @@ fn box_row(ui: &mut Ui, view: &View<'_>, item: &Item, chill_box: Id<ChillBox>) -
         });
     });
     answer
+}
+
+/// The words as a sentence.
+fn capital(words: &str) -> String {
+    let mut signs = words.chars();
+    signs.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(signs).chain(['.']).collect()
+    })
 }
 
 /// How late a thing is.

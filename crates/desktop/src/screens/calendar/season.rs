@@ -6,6 +6,8 @@ use crate::view::View;
 use crate::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes};
 use chrono::NaiveDate;
 use domain::date::shift;
+use domain::standing::BatchStanding;
+use domain::temperature::{BatchCold, Zone};
 use domain::{AnyId, timeline};
 use egui::Ui;
 
@@ -15,7 +17,8 @@ const REACH: i64 = 400;
 /// The lanes, kept until the project or the day changes.
 #[derive(Default)]
 pub(super) struct Kept {
-    made_for: Option<(u64, NaiveDate)>,
+    /// The revision and day, and whether the cold of its batches was known.
+    made_for: Option<(u64, NaiveDate, bool)>,
     about: Vec<AnyId>,
     lanes: Vec<Lane>,
 }
@@ -28,12 +31,27 @@ impl Kept {
         view: &View<'_>,
         state: &mut LanesState,
     ) -> Option<AnyId> {
-        let key = (view.project.revision(), view.today);
+        let cold = view.derived.cold(view.project, view.today, ui.ctx());
+        let cold = cold.filter(|cold| cold.current);
+        let key = (view.project.revision(), view.today, cold.is_some());
         if self.made_for != Some(key) {
             let (from, to) = (shift(view.today, -REACH), shift(view.today, REACH));
             let lanes = timeline::lanes(view.project, from, to, view.today);
             self.about = lanes.iter().map(|lane| lane.about).collect();
             self.lanes = lanes.into_iter().map(drawn).collect();
+            if let Some(cold) = &cold {
+                for (about, lane) in self.about.iter().zip(&mut self.lanes) {
+                    let batch = about
+                        .typed()
+                        .and_then(|id| view.project.chill_batches().get(id));
+                    let Some(batch) = batch else { continue };
+                    if let Some(cold) = cold.batches.get(&batch.id) {
+                        let standing = BatchStanding::of(view.project, batch);
+                        lane.points.extend(cold_points(cold, standing));
+                        lane.points.sort_by_key(|point| point.on);
+                    }
+                }
+            }
             self.made_for = Some(key);
         }
         if self.lanes.is_empty() {
@@ -43,6 +61,37 @@ impl Kept {
         let picked = SeasonLanes::new("Season", view.today).show(ui, state, &self.lanes)?;
         self.about.get(picked).copied()
     }
+}
+
+/// What the temperatures of a batch put on its lane: freezes, days of warmth, and the day its cold will be enough.
+fn cold_points(cold: &BatchCold, standing: BatchStanding) -> Vec<LanePoint> {
+    let trouble = |on: NaiveDate, text: &str| LanePoint {
+        on,
+        mark: mark::WARNING,
+        meaning: Meaning::Late,
+        text: text.into(),
+    };
+    let mut points: Vec<LanePoint> = cold
+        .exposure
+        .spells
+        .iter()
+        .filter_map(|spell| match spell.zone {
+            Zone::Freezing => Some(trouble(spell.began().date(), "freezing")),
+            Zone::Above if spell.hours() >= 6.0 => Some(trouble(spell.began().date(), "warm")),
+            _ => None,
+        })
+        .collect();
+    points.dedup_by(|one, other| (one.on, &one.text) == (other.on, &other.text));
+    let to_come = cold
+        .by_temperature
+        .filter(|_| standing == BatchStanding::InCold);
+    points.extend(to_come.map(|reckoned| LanePoint {
+        on: reckoned.expected,
+        mark: mark::HOLLOW_DIAMOND,
+        meaning: Meaning::Plain,
+        text: "cold enough by its temperatures".into(),
+    }));
+    points
 }
 
 fn drawn(lane: timeline::Lane) -> Lane {

@@ -2,9 +2,9 @@
 
 use super::{batches::progress_words, sterilisation};
 use crate::screens::text_field::text_field;
-use crate::screens::{record_notes, regimen_form};
+use crate::screens::{readiness, record_notes, regimen_form};
 use crate::theme::{muted, space};
-use crate::view::{Outbox, View};
+use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, section_heading};
 use domain::record::chill::ChillBatchField;
 use domain::standing::{BatchStanding, ChillProgress};
@@ -15,6 +15,7 @@ use egui::Ui;
 #[derive(Default)]
 pub(super) struct State {
     sterilisation: sterilisation::State,
+    wanted: readiness::Wanted,
 }
 
 /// Draws the page of a batch.
@@ -28,6 +29,8 @@ pub(super) fn show(
     ui.push_id(batch.id, |ui| {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             fields(ui, view, batch, out);
+            readiness::show(ui, view, batch, &mut state.wanted);
+            temperatures(ui, view, batch, out);
             sterilisation::show(ui, view, &mut state.sterilisation, batch, out);
             section_heading(ui, "Regimen of this batch");
             ui.add(
@@ -49,6 +52,20 @@ pub(super) fn show(
             }
         });
     });
+}
+
+/// What its temperatures mean, and the way to them.
+fn temperatures(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) {
+    let derived = view.derived.cold(view.project, view.today, ui.ctx());
+    if let Some(cold) = derived
+        .as_ref()
+        .and_then(|derived| derived.batches.get(&batch.id))
+    {
+        readiness::advice_ui(ui, view, cold);
+    }
+    if batch.started && ui.button("Show its temperatures").clicked() {
+        out.ask(Request::ShowTemperatures(batch.id));
+    }
 }
 
 fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) {

@@ -3,11 +3,12 @@
 use super::{box_table, end, looks, picture};
 use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
-use crate::theme::{muted, space, tokens};
+use crate::theme::{Meaning, muted, space, tokens};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
 use domain::ledger::BoxTally;
 use domain::record::chill::ChillBoxField;
+use domain::risk::mould_advice;
 use domain::standing::{BoxStanding, crowding};
 use domain::{ChillBox, Edit, Id};
 use egui::{Frame, Margin, Ui};
@@ -58,10 +59,27 @@ pub(super) fn show(
         tally_ui(ui, view, chill_box);
         section_heading(ui, "Looks");
         picture::show(ui, view, chill_box);
+        mould_ui(ui, view, chill_box, standing);
         looks::show(ui, view, &mut state.looks, chill_box, standing, out);
         record_notes::show(ui, view, chill_box.id, out);
     });
     warm
+}
+
+/// Where mould that comes back may come from.
+fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, standing: BoxStanding) {
+    if !standing.in_cold() {
+        return;
+    }
+    let advice = mould_advice(view.project, chill_box, view.today);
+    if advice.is_empty() {
+        return;
+    }
+    badge(ui, Meaning::Late, "Mould comes back");
+    for sentence in advice {
+        ui.add(egui::Label::new(sentence).wrap());
+    }
+    ui.label(muted(ui, "Common practice.").small());
 }
 
 fn standing_ui(

@@ -14,8 +14,19 @@ use egui::{ComboBox, TextEdit, Ui};
 pub struct RestForm {
     run: Id<Germination>,
     fate: RestFate,
-    batch: Option<Id<ChillBatch>>,
+    batch: Second,
     remark: String,
+}
+
+/// Where seed goes that is chilled again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Second {
+    /// A batch yet to be chosen.
+    Choose,
+    /// A batch of its own, planned for the day under the regimen of the first.
+    New,
+    /// This batch.
+    Into(Id<ChillBatch>),
 }
 
 impl RestForm {
@@ -29,7 +40,7 @@ impl RestForm {
         Self {
             run,
             fate,
-            batch: None,
+            batch: Second::Choose,
             remark: String::new(),
         }
     }
@@ -59,16 +70,25 @@ impl RestForm {
         });
         if self.fate == RestFate::ChilledAgain {
             form_row(ui, "In batch", |ui| {
-                let name = self.batch.map_or("choose", |batch| project.code_of(batch));
+                let name = match self.batch {
+                    Second::Choose => "choose",
+                    Second::New => "a new batch",
+                    Second::Into(batch) => project.code_of(batch),
+                };
                 ComboBox::from_id_salt(("batch for the rest", self.run))
                     .selected_text(name)
                     .show_ui(ui, |ui| {
+                        ui.selectable_value(&mut self.batch, Second::New, "a new batch");
                         for batch in project
                             .chill_batches()
                             .iter()
                             .filter(|batch| batch.ended.is_none())
                         {
-                            ui.selectable_value(&mut self.batch, Some(batch.id), &batch.code);
+                            ui.selectable_value(
+                                &mut self.batch,
+                                Second::Into(batch.id),
+                                &batch.code,
+                            );
                         }
                     })
                     .response
@@ -82,26 +102,32 @@ impl RestForm {
                 .accessible_name("Remark on the rest");
         });
         let words = match self.fate {
-            RestFate::ChilledAgain if self.batch.is_none() => {
-                "Plan a batch on the Chill screen first, then choose it here.".to_owned()
-            }
-            RestFate::ChilledAgain => format!(
-                "{left} seeds go into a new box of {}.",
-                self.batch.map_or("", |batch| project.code_of(batch))
-            ),
+            RestFate::ChilledAgain => match self.batch {
+                Second::Choose => "Choose the batch it goes into, or a new one.".to_owned(),
+                Second::New => format!(
+                    "{left} seeds go into a box of a new batch, planned for {} under the same regimen.",
+                    day.format("%-d %b %Y")
+                ),
+                Second::Into(batch) => {
+                    format!(
+                        "{left} seeds go into a new box of {}.",
+                        project.code_of(batch)
+                    )
+                }
+            },
             RestFate::Discarded => format!("{left} seeds are thrown out, and the run is closed."),
             RestFate::NoneLeft => "The run is closed.".to_owned(),
         };
         ui.label(muted(ui, words));
         ui.add_space(space::XS);
         ui.horizontal(|ui| {
-            let possible = self.fate != RestFate::ChilledAgain || self.batch.is_some();
+            let possible = self.fate != RestFate::ChilledAgain || self.batch != Second::Choose;
             let decided = ui
                 .add_enabled_ui(possible, |ui| main_button(ui, "Close the run"))
                 .inner
                 .clicked();
             if decided {
-                let edit = self.edit(project, day, left, out.ids);
+                let edit = self.edit(project, day, out.ids);
                 out.edit(edit);
             }
             decided | ui.button("Put away").clicked()
@@ -109,31 +135,26 @@ impl RestForm {
         .inner
     }
 
-    fn edit(
-        &self,
-        project: &Project,
-        day: NaiveDate,
-        left: u32,
-        ids: &mut domain::IdSource,
-    ) -> Edit {
+    fn edit(&self, project: &Project, day: NaiveDate, ids: &mut domain::IdSource) -> Edit {
+        let into = match self.batch {
+            Second::Into(batch) => Some(batch),
+            Second::New | Second::Choose => None,
+        };
+        let remark = self.remark.trim();
+        if self.fate == RestFate::ChilledAgain
+            && let Some(edit) = work::second_chill(project, self.run, into, day, remark, ids)
+        {
+            return edit;
+        }
         let end = GerminationEnd {
             date: day,
             rest: self.fate,
-            remark: self.remark.trim().to_owned(),
+            remark: remark.to_owned(),
         };
         let close = Edit::set(self.run, GerminationField::End(Some(end)));
         let run = project.germinations().get(self.run);
-        let again = match (self.fate, self.batch, run) {
-            (RestFate::ChilledAgain, Some(batch), Some(run)) if left > 0 => {
-                work::chill_again(project, run.chill_box, batch, left, ids)
-            }
-            _ => None,
-        };
         let code = run.map_or("box", |run| project.code_of(run.chill_box));
-        Edit::all(
-            format!("close box {code}"),
-            std::iter::once(close).chain(again).collect(),
-        )
+        Edit::all(format!("close box {code}"), vec![close])
     }
 }
 

@@ -1,15 +1,14 @@
 //! Looking ahead: two strategies played out side by side.
 
 use crate::derived::Season;
-use crate::theme::{Meaning, muted, space};
+use crate::theme::{Meaning, muted, space, strong};
 use crate::view::View;
 use crate::widgets::{
-    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button,
-    section_heading, segmented,
+    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button, segmented,
 };
 use crate::worker::Latest;
 use domain::planning::{LookAhead, Played};
-use egui::{Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use egui::{Grid, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
 use quant::simulate::{Band, Pairing, Strategy};
 
 /// What the page remembers between frames.
@@ -42,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
         };
         [usual, wider]
     });
-    let width = (ui.available_width() * 0.42).clamp(400.0, 560.0);
+    let width = (ui.available_width() * 0.38).clamp(424.0, 480.0);
     Panel::left("strategies")
         .exact_size(width)
         .resizable(false)
@@ -105,75 +104,86 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
     }
 }
 
+/// The two strategies beside each other, line by line.
 fn strategies_ui(ui: &mut Ui, strategies: &mut [Strategy; 2]) {
-    ui.columns(2, |columns| {
-        for ((ui, strategy), which) in columns.iter_mut().zip(strategies).zip(NAMES) {
-            section_heading(ui, &format!("The {which}"));
-            ui.push_id(which, |ui| strategy_ui(ui, strategy, which));
-        }
-    });
-}
-
-fn strategy_ui(ui: &mut Ui, strategy: &mut Strategy, which: &str) {
-    let count = |ui: &mut Ui, name: &str, most: f64, value: &mut u32| {
-        let mut number = f64::from(*value);
-        ui.label(muted(ui, name));
-        let full = format!("{name}, {which}");
-        if NumberField::new(&full, "")
-            .range(0.0..=most)
-            .decimals(0)
-            .show(ui, &mut number)
-            .changed
-        {
-            *value = number as u32;
-        }
-    };
-    count(ui, "Seasons", 30.0, &mut strategy.seasons);
-    count(ui, "Crosses a season", 200.0, &mut strategy.crosses);
-    count(ui, "Seedlings a cross", 1000.0, &mut strategy.plants);
-    let share = |ui: &mut Ui, name: &str, value: &mut f64| {
-        let mut percent = 100.0 * *value;
-        ui.label(muted(ui, name));
-        let full = format!("{name}, {which}");
-        if NumberField::new(&full, "%")
-            .range(0.0..=100.0)
-            .decimals(1)
-            .show(ui, &mut percent)
-            .changed
-        {
-            *value = percent / 100.0;
-        }
-    };
-    share(ui, "Females among them", &mut strategy.female_share);
-    share(ui, "Culled at the first screen", &mut strategy.culled);
-    share(
-        ui,
-        "Heritability of the screen",
-        &mut strategy.screen_heritability,
-    );
-    share(
-        ui,
-        "Heritability of later records",
-        &mut strategy.heritability,
-    );
-    count(ui, "Females kept", 500.0, &mut strategy.females);
-    count(ui, "Males kept", 500.0, &mut strategy.males);
-    count(
-        ui,
-        "Seasons a parent serves again",
-        30.0,
-        &mut strategy.again,
-    );
+    Grid::new("strategies")
+        .num_columns(3)
+        .spacing([space::L, space::S])
+        .show(ui, |ui| {
+            ui.label("");
+            for which in NAMES {
+                ui.label(strong(format!("The {which}")));
+            }
+            ui.end_row();
+            for (name, most, pick) in COUNTS {
+                line_ui(ui, name, strategies, |ui, full, strategy| {
+                    let value = pick(strategy);
+                    let mut number = f64::from(*value);
+                    let field = NumberField::new(full, "").range(0.0..=most).decimals(0);
+                    if field.show(ui, &mut number).changed {
+                        *value = number as u32;
+                    }
+                });
+            }
+            for (name, pick) in SHARES {
+                line_ui(ui, name, strategies, |ui, full, strategy| {
+                    let value = pick(strategy);
+                    let mut percent = 100.0 * *value;
+                    let field = NumberField::new(full, "%").range(0.0..=100.0).decimals(1);
+                    if field.show(ui, &mut percent).changed {
+                        *value = percent / 100.0;
+                    }
+                });
+            }
+        });
+    ui.add_space(space::S);
     let choices = [
         (Pairing::LeastRelated, "Least related"),
         (Pairing::Chance, "By chance"),
     ];
-    segmented(
-        ui,
-        &format!("Pairing, {which}"),
-        &mut strategy.pairing,
-        &choices,
-    );
+    for (strategy, which) in strategies.iter_mut().zip(NAMES) {
+        ui.push_id(which, |ui| {
+            ui.horizontal_wrapped(|ui| {
+                ui.label(muted(ui, format!("Pairing, {which}")));
+                let name = format!("Pairing, {which}");
+                segmented(ui, &name, &mut strategy.pairing, &choices);
+            });
+        });
+    }
+}
+
+type Count = fn(&mut Strategy) -> &mut u32;
+type Share = fn(&mut Strategy) -> &mut f64;
+
+const COUNTS: [(&str, f64, Count); 6] = [
+    ("Seasons", 30.0, |of| &mut of.seasons),
+    ("Crosses a season", 200.0, |of| &mut of.crosses),
+    ("Seedlings a cross", 1000.0, |of| &mut of.plants),
+    ("Females kept", 500.0, |of| &mut of.females),
+    ("Males kept", 500.0, |of| &mut of.males),
+    ("Seasons a parent serves again", 30.0, |of| &mut of.again),
+];
+
+const SHARES: [(&str, Share); 4] = [
+    ("Females among seedlings", |of| &mut of.female_share),
+    ("Culled at the first screen", |of| &mut of.culled),
+    ("Heritability of the screen", |of| {
+        &mut of.screen_heritability
+    }),
+    ("Heritability of later records", |of| &mut of.heritability),
+];
+
+fn line_ui(
+    ui: &mut Ui,
+    name: &str,
+    strategies: &mut [Strategy; 2],
+    mut field: impl FnMut(&mut Ui, &str, &mut Strategy),
+) {
+    ui.label(muted(ui, name));
+    for (strategy, which) in strategies.iter_mut().zip(NAMES) {
+        field(ui, &format!("{name}, {which}"), strategy);
+    }
+    ui.end_row();
 }
 
 fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played) {

@@ -358,7 +358,9 @@ fn plant_box(
     plants: &[Id<Genotype>],
     chosen: &mut Option<Id<Genotype>>,
 ) {
-    let shown = chosen.map_or("choose", |plant| project.code_of(plant));
+    // The first word of the name says which is to be chosen.
+    let hint = name.split(' ').next().unwrap_or_default();
+    let shown = chosen.map_or(hint, |plant| project.code_of(plant));
     let response = ComboBox::from_id_salt(name)
         .selected_text(shown)
         .width(96.0)
@@ -416,7 +418,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         .count();
     if planned > 0 {
         let words = format!(
-            "{planned} crosses of {} stand on the Crosses screen already; accepting adds these.",
+            "Crosses of {} on the Crosses screen already: {planned}. Accepting adds these.",
             dates.season
         );
         ui.add(Label::new(muted(ui, words)).wrap());

@@ -1,0 +1,33 @@
+//! What stands ready before seed is opened.
+
+use crate::theme::{muted, space};
+use crate::widgets::section_heading;
+use domain::sterilising::BENCH;
+use egui::{Checkbox, Ui};
+
+/// What has been ticked off.
+#[derive(Default)]
+pub(super) struct State {
+    ready: [bool; BENCH.len()],
+}
+
+/// Draws the list.
+pub(super) fn show(ui: &mut Ui, state: &mut State) {
+    section_heading(ui, "Before you begin");
+    for (ready, words) in state.ready.iter_mut().zip(BENCH) {
+        ui.scope(|ui| {
+            ui.spacing_mut().interact_size.y = space::TARGET;
+            ui.add(Checkbox::new(ready, words));
+        });
+    }
+    let done = state.ready.iter().filter(|ready| **ready).count();
+    ui.horizontal(|ui| {
+        ui.label(muted(
+            ui,
+            format!("{done} of {} ready. Common practice.", BENCH.len()),
+        ));
+        if done > 0 && ui.button("Begin the list anew").clicked() {
+            *state = State::default();
+        }
+    });
+}

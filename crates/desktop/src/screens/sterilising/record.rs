@@ -1,0 +1,94 @@
+//! What was done, on the record of a batch.
+
+use super::steps;
+use crate::theme::muted;
+use crate::view::{Outbox, View};
+use crate::widgets::{form_row, main_button, section_heading};
+use domain::record::chill::ChillBatchField;
+use domain::sterilising::{Fluid, check_steps};
+use domain::{ChillBatch, Edit, Id, Sterilisation};
+use egui::{ComboBox, Role, Ui, WidgetInfo};
+
+/// The batch it is for.
+#[derive(Default)]
+pub(super) struct State {
+    batch: Option<Id<ChillBatch>>,
+}
+
+/// Draws the form.
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    steps: &steps::State,
+    out: &mut Outbox<'_>,
+) {
+    let project = view.project;
+    section_heading(ui, "Record it");
+    let open = || {
+        project
+            .chill_batches()
+            .iter()
+            .filter(|batch| batch.ended.is_none())
+    };
+    if open().next().is_none() {
+        ui.label(muted(
+            ui,
+            "No batch is planned or in the cold. Plan one on the Chill screen.",
+        ));
+        return;
+    }
+    state.batch = state
+        .batch
+        .filter(|batch| open().any(|each| each.id == *batch));
+    form_row(ui, "Batch", |ui| {
+        let chosen = state.batch.map_or("choose", |batch| project.code_of(batch));
+        ComboBox::from_id_salt("batch sterilised")
+            .selected_text(chosen)
+            .show_ui(ui, |ui| {
+                for batch in open() {
+                    ui.selectable_value(&mut state.batch, Some(batch.id), &batch.code);
+                }
+            })
+            .response
+            .widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, "Batch sterilised"));
+    });
+    let Some(batch) = state.batch.and_then(|id| project.chill_batches().get(id)) else {
+        return;
+    };
+    if batch.sterilised.is_some() {
+        ui.add(egui::Label::new(muted(ui, "A bath is on its record already; this takes its place. Undo brings the old one back.")).wrap());
+    }
+    let fits = !steps.steps.is_empty() && check_steps(&steps.steps).is_ok();
+    ui.add_enabled_ui(fits && view.read_only.is_none(), |ui| {
+        if main_button(ui, "Record these steps").clicked() {
+            let lines = steps
+                .steps
+                .iter()
+                .enumerate()
+                .map(|(nth, step)| format!("{}. {}.", nth + 1, step.words()));
+            let minutes = steps
+                .steps
+                .iter()
+                .filter(|step| matches!(step.fluid, Fluid::Bleach(_)))
+                .map(|step| step.minutes)
+                .sum();
+            let bath = steps
+                .steps
+                .iter()
+                .rposition(|step| step.fluid != Fluid::Water);
+            let rinses = steps.steps.len() - bath.map_or(0, |last| last + 1);
+            out.edit(Edit::set(
+                batch.id,
+                ChillBatchField::Sterilised(Some(Sterilisation {
+                    // The bath comes before the cold.
+                    date: view.today.min(batch.start),
+                    recipe: lines.collect::<Vec<_>>().join("\n"),
+                    minutes,
+                    rinses: rinses as u32,
+                    by: view.preferences.who.clone(),
+                })),
+            ));
+        }
+    });
+}

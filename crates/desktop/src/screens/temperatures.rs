@@ -1,0 +1,217 @@
+//! Temperatures: what loggers and people wrote down, against the band of each batch.
+
+use crate::theme::{muted, space};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{empty_state, heading, main_button};
+use domain::standing::BatchStanding;
+use domain::{AnyId, ChillBatch, Id, LogPlace, Project, TemperatureLog};
+use egui::{ComboBox, Role, ScrollArea, Ui, WidgetInfo};
+use std::path::PathBuf;
+
+mod by_hand;
+mod chart;
+mod figures;
+mod import_page;
+mod logs;
+mod mapping;
+
+/// What the screen remembers between frames.
+#[derive(Default)]
+pub struct State {
+    shown: Option<Subject>,
+    chart: chart::State,
+    figures: figures::State,
+    by_hand: Option<by_hand::Form>,
+    import: Option<import_page::State>,
+}
+
+/// What is shown: the cold of a batch, or a place for itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Subject {
+    Batch(Id<ChillBatch>),
+    Place(String),
+}
+
+/// Opens the file of a logger.
+pub fn read_in(state: &mut State, path: PathBuf) {
+    state.import = Some(import_page::State::new(path));
+    state.by_hand = None;
+}
+
+/// Shows the temperatures of a batch.
+pub fn show_batch(state: &mut State, batch: Id<ChillBatch>) {
+    state.import = None;
+    state.shown = Some(Subject::Batch(batch));
+}
+
+/// Shows what a log belongs to.
+pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
+    let log = id
+        .typed::<TemperatureLog>()
+        .and_then(|id| project.temperature_logs().get(id));
+    if let Some(log) = log {
+        state.import = None;
+        state.shown = Some(match &log.at {
+            LogPlace::Batch(batch) => Subject::Batch(*batch),
+            LogPlace::Place(place) => Subject::Place(place.clone()),
+        });
+    }
+}
+
+/// Draws the screen.
+pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
+    if let Some(page) = &mut state.import {
+        let batch = match &state.shown {
+            Some(Subject::Batch(batch)) => Some(*batch),
+            _ => first_batch(project),
+        };
+        match page.show(ui, view, batch, out) {
+            import_page::Next::Stay => {}
+            import_page::Next::PutAway => state.import = None,
+            import_page::Next::Kept(place) => {
+                state.import = None;
+                state.shown = Some(subject_of(project, state.shown.take(), place));
+            }
+        }
+        return;
+    }
+    let subjects = subjects(project);
+    if subjects.is_empty() {
+        heading(ui, "Temperatures");
+        let sentence = "Whether seed got its cold is known only from its temperatures. Read in the file of a logger that lay in the refrigerator, whatever it looks like; hours in the band, freezes and warm spells are reckoned from it.";
+        if empty_state(ui, sentence, "Read in a file…") && view.read_only.is_none() {
+            out.ask(Request::OpenLogger);
+        }
+        return;
+    }
+    let known = state.shown.take().filter(|shown| subjects.contains(shown));
+    let shown = known.unwrap_or_else(|| match first_batch(project) {
+        Some(batch) => Subject::Batch(batch),
+        None => subjects[0].clone(),
+    });
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, "Temperatures");
+        ui.add_space(space::M);
+        if view.read_only.is_none() {
+            if main_button(ui, "Read in a file…").clicked() {
+                out.ask(Request::OpenLogger);
+            }
+            if ui.button("Write one down…").clicked() {
+                state.by_hand = Some(by_hand::Form::new(view, place_of(project, &shown)));
+            }
+        }
+    });
+    let mut chosen = shown.clone();
+    ui.horizontal(|ui| {
+        ui.label(muted(ui, "Show"));
+        ComboBox::from_id_salt("temperatures of")
+            .selected_text(words(project, &shown))
+            .width(260.0)
+            .show_ui(ui, |ui| {
+                for subject in &subjects {
+                    let words = words(project, subject);
+                    if ui.selectable_label(*subject == chosen, words).clicked() {
+                        chosen = subject.clone();
+                    }
+                }
+            })
+            .response
+            .widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, "Temperatures of"));
+    });
+    state.shown = Some(chosen);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        if let Some(form) = &mut state.by_hand
+            && form.show(ui, view, out)
+        {
+            state.by_hand = None;
+        }
+        chart::show(ui, view, &mut state.chart, &shown);
+        figures::show(ui, view, &mut state.figures, &shown);
+        logs::show(ui, view, &shown, out);
+    });
+}
+
+/// Everything that can be shown: batches that have started, the latest first; then places with temperatures.
+fn subjects(project: &Project) -> Vec<Subject> {
+    let mut batches: Vec<&ChillBatch> = project
+        .chill_batches()
+        .iter()
+        .filter(|batch| batch.started)
+        .collect();
+    batches.sort_by_key(|batch| std::cmp::Reverse((batch.start, batch.id)));
+    let mut places: Vec<String> = project
+        .temperature_logs()
+        .iter()
+        .filter_map(|log| match &log.at {
+            LogPlace::Place(place) => Some(place.clone()),
+            LogPlace::Batch(_) => None,
+        })
+        .collect();
+    places.sort();
+    places.dedup();
+    batches
+        .into_iter()
+        .map(|batch| Subject::Batch(batch.id))
+        .chain(places.into_iter().map(Subject::Place))
+        .collect()
+}
+
+fn first_batch(project: &Project) -> Option<Id<ChillBatch>> {
+    let cold = |batch: &&ChillBatch| BatchStanding::of(project, batch) == BatchStanding::InCold;
+    let mut started = project.chill_batches().iter().filter(|batch| batch.started);
+    let in_cold = project
+        .chill_batches()
+        .iter()
+        .filter(cold)
+        .min_by_key(|batch| batch.start);
+    in_cold
+        .or_else(|| started.next_back())
+        .map(|batch| batch.id)
+}
+
+fn words(project: &Project, subject: &Subject) -> String {
+    match subject {
+        Subject::Batch(id) => match project.chill_batches().get(*id) {
+            Some(batch) => format!(
+                "{}, {}",
+                batch.code,
+                BatchStanding::of(project, batch).words()
+            ),
+            None => project.code_of(*id).to_owned(),
+        },
+        Subject::Place(place) => place.clone(),
+    }
+}
+
+/// The place that a subject stands in, for a form to begin with.
+fn place_of(project: &Project, subject: &Subject) -> String {
+    match subject {
+        Subject::Place(place) => place.clone(),
+        Subject::Batch(id) => {
+            let place = project
+                .chill_batches()
+                .get(*id)
+                .map_or("", |batch| &batch.place);
+            place
+                .split(',')
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned()
+        }
+    }
+}
+
+/// What to show once a file was kept: what was shown if the temperatures hold for it, else where they belong.
+fn subject_of(project: &Project, shown: Option<Subject>, place: LogPlace) -> Subject {
+    match place {
+        LogPlace::Batch(batch) => Subject::Batch(batch),
+        LogPlace::Place(place) => {
+            match shown.or_else(|| first_batch(project).map(Subject::Batch)) {
+                Some(shown @ Subject::Batch(_)) if place_of(project, &shown) == place => shown,
+                _ => Subject::Place(place),
+            }
+        }
+    }
+}

@@ -1,0 +1,235 @@
+//! The chart: lines made ready on a worker, readings by hand on the same scale.
+
+use super::Subject;
+use crate::theme::{muted, space};
+use crate::view::View;
+use crate::widgets::{Envelope, Excursion, Period, TemperatureChart};
+use crate::worker::Worker;
+use chrono::{NaiveDate, NaiveTime};
+use domain::temperature::{
+    Band, BatchCold, Exposure, Readings, Zone, hours, manual_readings, readings_of,
+};
+use domain::{LogPlace, Project, Regimen};
+use egui::Ui;
+
+/// What the chart remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    lines: Worker<(u64, Subject), Vec<Envelope>>,
+    period: Option<(Subject, Period)>,
+}
+
+const HEIGHT: f32 = 300.0;
+
+/// Draws the chart and the buttons that change its period.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Subject) {
+    let project = view.project;
+    let key = (project.revision(), subject.clone());
+    let latest = state.lines.follow(ui.ctx(), key, || {
+        let readings = readings(project, subject);
+        move |_| Some(readings.iter().map(envelope).collect::<Vec<_>>())
+    });
+    let Some(lines) = latest else {
+        ui.label(muted(ui, "Reading…"));
+        return;
+    };
+    let batch = match subject {
+        Subject::Batch(id) => project.chill_batches().get(*id),
+        Subject::Place(_) => None,
+    };
+    let noon = NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default();
+    let by_hand: Vec<(i64, f64)> = batch
+        .map(|batch| manual_readings(project, batch))
+        .unwrap_or_default()
+        .into_iter()
+        .filter_map(|check| {
+            Some((
+                check.date.and_time(noon).and_utc().timestamp(),
+                check.temperature?.0,
+            ))
+        })
+        .collect();
+    let ends = lines.iter().filter_map(Envelope::ends);
+    let ends = ends.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)));
+    let whole = match (batch, ends) {
+        (Some(batch), _) => {
+            let end = batch
+                .ended
+                .unwrap_or_else(|| batch.ready_on().max(view.today));
+            Period {
+                from: seconds(batch.start),
+                to: seconds(end.max(batch.start)) + 86_400.0,
+            }
+        }
+        (None, Some((from, to))) => Period {
+            from: from as f64 - 3600.0,
+            to: to as f64 + 3600.0,
+        },
+        (None, None) => {
+            ui.label(muted(ui, "No temperatures are on record for it yet."));
+            return;
+        }
+    };
+    if ends.is_none() && by_hand.is_empty() {
+        ui.add(egui::Label::new(muted(ui, "No temperatures are on record for it yet. Read in the file of its logger, or note the temperature when you look into its boxes.")).wrap());
+        return;
+    }
+    let mut period = match &state.period {
+        Some((of, period)) if of == subject => *period,
+        _ => whole,
+    };
+    let cold = batch.and_then(|batch| {
+        let derived = view.derived.cold(project, view.today, ui.ctx())?;
+        derived.batches.get(&batch.id).cloned()
+    });
+    let regimen = batch.map_or_else(Regimen::default, |batch| batch.regimen.clone());
+    let band = Band::from(&regimen);
+    let excursions = cold.as_ref().map(excursions).unwrap_or_default();
+    let title = format!("Temperatures of {}", super::words(project, subject));
+    let summary = summary(view, cold.as_ref(), by_hand.len(), ends);
+    ui.horizontal_wrapped(|ui| {
+        for (words, act) in [
+            ("Whole", Act::Whole),
+            ("Closer", Act::Scale(0.5)),
+            ("Wider", Act::Scale(2.0)),
+            ("Earlier", Act::Shift(-0.5)),
+            ("Later", Act::Shift(0.5)),
+        ] {
+            if ui.button(words).clicked() {
+                match act {
+                    Act::Whole => period = whole,
+                    Act::Scale(by) => period.scale(by, whole),
+                    Act::Shift(part) => period.shift(part, whole),
+                }
+            }
+        }
+        ui.label(muted(ui, "Drag to move. Diamond: read by hand. Bar at the foot: outside the band; with a point: freezing.").small());
+    });
+    TemperatureChart {
+        title: &title,
+        summary: &summary,
+        lines: &lines,
+        band: (band.from, band.to),
+        freezing: band.freezing,
+        excursions: &excursions,
+        by_hand: &by_hand,
+        unit: view.preferences.temperature,
+    }
+    .show(ui, HEIGHT, &mut period, whole);
+    ui.add(egui::Label::new(muted(ui, summary)).wrap());
+    ui.add_space(space::S);
+    state.period = (period != whole).then(|| (subject.clone(), period));
+}
+
+#[derive(Clone, Copy)]
+enum Act {
+    Whole,
+    Scale(f64),
+    Shift(f64),
+}
+
+fn seconds(day: NaiveDate) -> f64 {
+    day.and_time(NaiveTime::MIN).and_utc().timestamp() as f64
+}
+
+/// The readings of a subject, shared with the project.
+fn readings(project: &Project, subject: &Subject) -> Vec<Readings> {
+    match subject {
+        Subject::Batch(id) => project
+            .chill_batches()
+            .get(*id)
+            .map(|batch| {
+                readings_of(project, batch)
+                    .map(|log| log.readings.clone())
+                    .collect()
+            })
+            .unwrap_or_default(),
+        Subject::Place(place) => project
+            .temperature_logs()
+            .iter()
+            .filter(|log| matches!(&log.at, LogPlace::Place(of) if of == place))
+            .map(|log| log.readings.clone())
+            .collect(),
+    }
+}
+
+fn envelope(readings: &Readings) -> Envelope {
+    Envelope::new(
+        readings
+            .iter()
+            .map(|reading| (reading.at, reading.celsius().0 as f32)),
+        readings.gap_limit(),
+    )
+}
+
+/// Freezes, and whatever else lay outside the band for an hour or longer.
+fn excursions(cold: &BatchCold) -> Vec<Excursion> {
+    let spells = cold.exposure.spells.iter();
+    spells
+        .filter(|spell| spell.zone == Zone::Freezing || spell.hours() >= 1.0)
+        .map(|spell| Excursion {
+            from: spell.from as i64,
+            to: spell.to as i64,
+            freezing: spell.zone == Zone::Freezing,
+        })
+        .collect()
+}
+
+/// The chart in words.
+fn summary(
+    view: &View<'_>,
+    cold: Option<&BatchCold>,
+    by_hand: usize,
+    ends: Option<(i64, i64)>,
+) -> String {
+    let mut words = Vec::new();
+    let show = |celsius: f64| view.preferences.temperature.show(celsius);
+    if let Some(exposure) = cold.map(|cold| &cold.exposure) {
+        let Exposure {
+            extremes,
+            readings,
+            spells,
+            ..
+        } = exposure;
+        words.push(format!("{readings} readings"));
+        if let Some((low, high)) = extremes {
+            words.push(format!("lowest {}, highest {}", show(*low), show(*high)));
+        }
+        if let Some(share) = exposure.share_in_band() {
+            words.push(format!(
+                "{:.0} % of the known hours in the band",
+                share * 100.0
+            ));
+        }
+        let freezes = spells
+            .iter()
+            .filter(|spell| spell.zone == Zone::Freezing)
+            .count();
+        words.push(match freezes {
+            0 => "never at or under freezing".into(),
+            _ => format!(
+                "{} at or under freezing in {freezes} spells",
+                hours(exposure.freezing)
+            ),
+        });
+        let gaps = exposure
+            .gaps
+            .iter()
+            .filter(|(from, to)| to - from > 6.0 * 3600.0)
+            .count();
+        if gaps > 0 {
+            words.push(format!("{gaps} gaps longer than 6 hours"));
+        }
+    } else if let Some((from, to)) = ends {
+        let day = |at| {
+            chrono::DateTime::from_timestamp(at, 0)
+                .unwrap_or_default()
+                .format("%-d %b %Y")
+        };
+        words.push(format!("readings from {} to {}", day(from), day(to)));
+    }
+    if by_hand > 0 {
+        words.push(format!("{by_hand} read by hand"));
+    }
+    format!("{}.", words.join(", "))
+}

@@ -1,0 +1,439 @@
+//! A logger's file on its way in: what it seems to be, what it holds, what is kept out, and where it belongs.
+
+use super::mapping;
+use crate::theme::{Meaning, muted, space, strong};
+use crate::view::{Outbox, Request, View};
+use crate::widgets::{badge, detail, form_row, heading, main_button, section_heading, segmented};
+use crate::worker::{Watch, Worker};
+use domain::temperature::{Reading, Readings, stands_in};
+use domain::work::plural;
+use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
+use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
+use exchange::logger::{self, Guess, Import, Mapping};
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+
+/// A file being read in.
+pub(super) struct State {
+    path: PathBuf,
+    /// As it is to be read; nothing before the first guess.
+    mapping: Option<Mapping>,
+    read: Worker<Option<Mapping>, Result<Held, String>>,
+    place: Option<Place>,
+}
+
+/// What was found in the file.
+struct Held {
+    guess: Guess,
+    /// Whether the mapping is one set before for this logger.
+    remembered: bool,
+    import: Import,
+    /// The same readings, ready for the project.
+    readings: Readings,
+}
+
+/// Where the readings are to belong.
+struct Place {
+    kind: Kind,
+    name: String,
+    batch: Option<Id<ChillBatch>>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Place,
+    Batch,
+}
+
+/// What comes after the page was drawn.
+pub(super) enum Next {
+    Stay,
+    PutAway,
+    Kept(LogPlace),
+}
+
+impl State {
+    /// A page for a file.
+    pub(super) fn new(path: PathBuf) -> Self {
+        Self {
+            path,
+            mapping: None,
+            read: Worker::default(),
+            place: None,
+        }
+    }
+
+    fn file_name(&self) -> String {
+        let name = self.path.file_name().unwrap_or(self.path.as_os_str());
+        name.to_string_lossy().into_owned()
+    }
+
+    /// Draws the page; `batch` is the one that was shown before it.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        batch: Option<Id<ChillBatch>>,
+        out: &mut Outbox<'_>,
+    ) -> Next {
+        let mut next = Next::Stay;
+        ui.horizontal_wrapped(|ui| {
+            heading(ui, &format!("Read in {}", self.file_name()));
+            ui.add_space(space::M);
+            if ui.button("Put the file away").clicked() {
+                next = Next::PutAway;
+            }
+        });
+        let latest = self.read.follow(ui.ctx(), self.mapping.clone(), || {
+            let (path, mapping) = (self.path.clone(), self.mapping.clone());
+            let known = view.preferences.loggers.clone();
+            move |watch| read(&path, mapping, &known, watch)
+        });
+        if let Some(progress) = self.read.progress() {
+            ui.label(muted(ui, format!("{}…", progress.words)));
+        }
+        let Some(latest) = latest else { return next };
+        let held = match &*latest {
+            Ok(held) => held,
+            Err(sentence) => {
+                badge(ui, Meaning::Danger, "It can't be read");
+                ui.label(sentence);
+                return next;
+            }
+        };
+        // Until a person changes it, the guess is what was read: nothing to read anew.
+        let asked = self.mapping.as_ref().unwrap_or(&held.guess.mapping).clone();
+        let mut mapping = asked.clone();
+        let place = self.place.get_or_insert_with(|| Place::new(view, batch));
+        let name = self
+            .path
+            .file_name()
+            .unwrap_or(self.path.as_os_str())
+            .to_string_lossy();
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            ui.columns(2, |columns| {
+                let [left, right] = columns else { return };
+                left.push_id("mapping", |ui| {
+                    if held.remembered {
+                        ui.label(muted(ui, "Read as you set it before for this logger."));
+                    }
+                    mapping::show(ui, &held.guess, &mut mapping, held.import.header_lines);
+                });
+                right.push_id("found", |ui| {
+                    found(ui, view, held);
+                    section_heading(ui, "Where it belongs");
+                    place.show(ui, view);
+                    ui.add_space(space::S);
+                    let count = held.readings.len() as u32;
+                    let words = format!(
+                        "Keep {count} {}",
+                        plural(count, "temperature", "temperatures")
+                    );
+                    let can = count > 0
+                        && latest.current
+                        && view.read_only.is_none()
+                        && place.at().is_some();
+                    ui.add_enabled_ui(can, |ui| {
+                        if main_button(ui, &words).clicked()
+                            && let Some(at) = place.at()
+                        {
+                            let log = TemperatureLog {
+                                id: out.ids.next(),
+                                at: at.clone(),
+                                readings: held.readings.clone(),
+                                source: source(held, &name),
+                                remark: remark(&held.import),
+                            };
+                            out.edit(Edit::add(log));
+                            out.ask(Request::RememberLogger(
+                                held.guess.fingerprint.clone(),
+                                asked.clone(),
+                            ));
+                            next = Next::Kept(at);
+                        }
+                    });
+                });
+            });
+            rows_ui(ui, &held.guess);
+            kept_out(ui, &held.import);
+        });
+        if mapping != asked {
+            self.mapping = Some(mapping);
+        }
+        next
+    }
+}
+
+/// Reads the file: by the mapping asked for, else by the one remembered for its logger, else by a guess.
+fn read(
+    path: &Path,
+    mapping: Option<Mapping>,
+    known: &BTreeMap<String, Mapping>,
+    watch: &mut Watch,
+) -> Option<Result<Held, String>> {
+    let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
+    let opened = || File::open(path).map_err(fault);
+    let mut head = Vec::new();
+    let headed = opened().and_then(|file| {
+        file.take(logger::HEAD as u64)
+            .read_to_end(&mut head)
+            .map_err(fault)
+    });
+    if let Err(sentence) = headed {
+        return Some(Err(sentence));
+    }
+    let fresh = logger::guess(&head);
+    let set_before = known.get(&fresh.fingerprint).filter(|_| mapping.is_none());
+    let remembered = set_before.is_some();
+    let guess = match mapping.or_else(|| set_before.cloned()) {
+        Some(mapping) if mapping == fresh.mapping => fresh,
+        Some(mapping) => logger::guess_with(&head, mapping),
+        None => fresh,
+    };
+    let size = std::fs::metadata(path).map_or(0, |metadata| metadata.len());
+    let per_line = head.len() as f32 / head.split(|byte| *byte == b'\n').count() as f32;
+    let mut heard = |lines: u64| {
+        let part = (lines as f32 * per_line / size.max(1) as f32).min(1.0);
+        watch.tell("Reading", Some(part)).is_continue()
+    };
+    let file = match opened() {
+        Ok(file) => file,
+        Err(sentence) => return Some(Err(sentence)),
+    };
+    let import = match logger::import(file, &guess.mapping, &mut heard) {
+        Ok(import) => import?,
+        Err(error) => return Some(Err(fault(error))),
+    };
+    let readings = import.readings.iter().map(|reading| Reading {
+        at: reading.at,
+        hundredths: reading.hundredths,
+    });
+    let readings = Readings::new(readings.collect());
+    Some(Ok(Held {
+        guess,
+        remembered,
+        import,
+        readings,
+    }))
+}
+
+fn source(held: &Held, file: &str) -> String {
+    match &held.guess.serial {
+        Some(serial) => format!("logger {serial}, {file}"),
+        None => file.to_owned(),
+    }
+}
+
+/// What was kept out and how the clock went, for the record.
+fn remark(import: &Import) -> String {
+    let mut words = Vec::new();
+    let (bad, twice) = (import.bad.len(), import.duplicates.len());
+    if bad > 0 {
+        words.push(format!(
+            "{bad} {} kept out",
+            plural(bad as u32, "bad row", "bad rows")
+        ));
+    }
+    if twice > 0 {
+        words.push(format!(
+            "{twice} {} kept out",
+            plural(twice as u32, "row told twice", "rows told twice")
+        ));
+    }
+    words.extend(
+        import
+            .clock_changes
+            .iter()
+            .take(10)
+            .map(|change| change.to_string().trim_end_matches('.').to_owned()),
+    );
+    words.join("; ")
+}
+
+fn found(ui: &mut Ui, view: &View<'_>, held: &Held) {
+    section_heading(ui, "What it holds");
+    let import = &held.import;
+    if let Some(serial) = &held.guess.serial {
+        detail(ui, "Logger", serial);
+    }
+    let count = import.readings.len() as u32;
+    detail(ui, "Readings", &count.to_string());
+    if let (Some(first), Some(last)) = (held.readings.first(), held.readings.last()) {
+        let day = |reading: Reading| reading.moment().format("%-d %b %Y %H:%M").to_string();
+        detail(ui, "From", &day(first));
+        detail(ui, "To", &day(last));
+        let degrees = held.readings.iter().map(|reading| reading.celsius().0);
+        let (low, high) = degrees.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), next| {
+            (low.min(next), high.max(next))
+        });
+        let unit = view.preferences.temperature;
+        detail(
+            ui,
+            "Temperatures",
+            &format!("{} to {}", unit.show(low), unit.show(high)),
+        );
+        if let Some(step) = held.readings.usual_step() {
+            detail(
+                ui,
+                "One every",
+                &domain::temperature::hours(step as f64 / 3600.0),
+            );
+        }
+    }
+    detail(ui, "Bad rows", &import.bad.len().to_string());
+    detail(ui, "Told twice", &import.duplicates.len().to_string());
+    detail(
+        ui,
+        "Lines",
+        &format!(
+            "{} in all: {} of header, {} empty",
+            import.lines, import.header_lines, import.blank_lines
+        ),
+    );
+    if import.latest_first {
+        ui.label(muted(
+            ui,
+            "The file tells the latest first; it was turned round.",
+        ));
+    }
+    for change in import.clock_changes.iter().take(6) {
+        detail(ui, "Clock", &change.to_string());
+    }
+    if import.clock_changes.len() > 6 {
+        ui.label(muted(
+            ui,
+            format!(
+                "and {} more changes of the clock",
+                import.clock_changes.len() - 6
+            ),
+        ));
+    }
+}
+
+/// The first rows as they are cut into columns.
+fn rows_ui(ui: &mut Ui, guess: &Guess) {
+    section_heading(ui, "Its first rows");
+    ScrollArea::horizontal()
+        .id_salt("first rows")
+        .show(ui, |ui| {
+            Grid::new("first rows")
+                .striped(true)
+                .spacing([space::L, space::XS])
+                .show(ui, |ui| {
+                    for name in &guess.columns {
+                        ui.label(strong(name));
+                    }
+                    ui.end_row();
+                    for row in &guess.rows {
+                        for field in row {
+                            ui.label(field);
+                        }
+                        ui.end_row();
+                    }
+                });
+        });
+}
+
+/// Every line that was kept out, with its reason.
+fn kept_out(ui: &mut Ui, import: &Import) {
+    let (bad, twice) = (import.bad.len(), import.duplicates.len());
+    if bad + twice == 0 {
+        return;
+    }
+    section_heading(ui, "Kept out");
+    let row = ui.text_style_height(&egui::TextStyle::Body);
+    ScrollArea::vertical()
+        .id_salt("kept out")
+        .max_height(220.0)
+        .auto_shrink([false, true])
+        .show_rows(ui, row, bad + twice, |ui, rows| {
+            for nth in rows {
+                let words = match import.bad.get(nth) {
+                    Some(bad) => bad.to_string(),
+                    None => import.duplicates[nth - bad].to_string(),
+                };
+                ui.add(egui::Label::new(words).truncate());
+            }
+        });
+}
+
+impl Place {
+    fn new(view: &View<'_>, batch: Option<Id<ChillBatch>>) -> Self {
+        let stands = batch
+            .and_then(|batch| view.project.chill_batches().get(batch))
+            .map_or("", |batch| batch.place.as_str());
+        let name = stands.split(',').next().unwrap_or_default().trim();
+        let kind = if name.is_empty() && batch.is_some() {
+            Kind::Batch
+        } else {
+            Kind::Place
+        };
+        let name = if name.is_empty() {
+            "Refrigerator"
+        } else {
+            name
+        };
+        Self {
+            kind,
+            name: name.to_owned(),
+            batch,
+        }
+    }
+
+    fn at(&self) -> Option<LogPlace> {
+        match self.kind {
+            Kind::Place => {
+                let name = self.name.trim();
+                (!name.is_empty()).then(|| LogPlace::Place(name.to_owned()))
+            }
+            Kind::Batch => self.batch.map(LogPlace::Batch),
+        }
+    }
+
+    fn show(&mut self, ui: &mut Ui, view: &View<'_>) {
+        form_row(ui, "To", |ui| {
+            let choices = [(Kind::Place, "a place"), (Kind::Batch, "one batch")];
+            segmented(ui, "The temperatures belong to", &mut self.kind, &choices);
+        });
+        match self.kind {
+            Kind::Place => {
+                form_row(ui, "Place", |ui| {
+                    ui.add(TextEdit::singleline(&mut self.name).desired_width(220.0))
+                        .accessible_name("Place of the logger");
+                });
+                let batches = view.project.chill_batches().iter();
+                let there = batches.filter(|batch| stands_in(&batch.place, &self.name));
+                let codes: Vec<&str> = there.map(|batch| batch.code.as_str()).collect();
+                let words = if codes.is_empty() {
+                    "No batch says that it stands there. A batch in 'Refrigerator, shelf 1' stands in 'Refrigerator'.".to_owned()
+                } else {
+                    format!(
+                        "They hold for every batch that stands there, by its dates: {}.",
+                        codes.join(", ")
+                    )
+                };
+                ui.add(egui::Label::new(muted(ui, words)).wrap());
+            }
+            Kind::Batch => {
+                form_row(ui, "Batch", |ui| {
+                    let chosen = self
+                        .batch
+                        .map_or("choose", |batch| view.project.code_of(batch));
+                    ComboBox::from_id_salt("batch of the logger")
+                        .selected_text(chosen)
+                        .show_ui(ui, |ui| {
+                            for batch in view.project.chill_batches().iter() {
+                                ui.selectable_value(&mut self.batch, Some(batch.id), &batch.code);
+                            }
+                        })
+                        .response
+                        .widget_info(|| {
+                            WidgetInfo::labeled(Role::ComboBox, true, "Batch of the logger")
+                        });
+                });
+            }
+        }
+    }
+}

@@ -1,0 +1,211 @@
+//! The temperatures screen, driven by name: a logger's file on its way in, its chart, a reading by hand.
+
+use crate::window::{Window, begun, day};
+use domain::{
+    Check, ChillBatch, Edit, Id, IdSource, LogPlace, LotSource, Project, SeedAmount, SeedLot, work,
+};
+use egui::{Key, Role};
+use egui_kittest::kittest::Queryable as _;
+use std::time::Duration;
+
+impl Window {
+    /// Draws until a worker has brought what is waited for.
+    pub(crate) fn wait_until(&mut self, there: impl Fn(&Self) -> bool) {
+        for _ in 0..600 {
+            if there(self) {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(10));
+            self.settle();
+        }
+        panic!("it never came");
+    }
+
+    fn says(&self, part: &str) -> bool {
+        self.harness
+            .query_all_by_label_contains(part)
+            .next()
+            .is_some()
+    }
+}
+
+/// A batch of two boxes in the refrigerator since 25 October 2025, one look with a temperature.
+fn project() -> (Project, IdSource, Id<ChillBatch>) {
+    let (mut project, mut ids) = begun();
+    let lot = SeedLot {
+        id: ids.next(),
+        code: "L-1".into(),
+        source: LotSource::Unknown,
+        harvested: None,
+        cleaned: None,
+        amount: Some(SeedAmount::Counted(500)),
+        place: String::new(),
+        conditions: String::new(),
+    };
+    let lot_id = lot.id;
+    project.apply(Edit::add(lot)).unwrap();
+    let protocol = project.settings().protocol.unwrap();
+    let mut batch = work::plan_batch(&project, protocol, day("2025-12-20"), &mut ids).unwrap();
+    batch.place = "Seed refrigerator, shelf 1".into();
+    project.apply(Edit::add(batch.clone())).unwrap();
+    let lay = work::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
+    project.apply(lay).unwrap();
+    project
+        .apply(work::start_batch(&batch, day("2025-12-20")))
+        .unwrap();
+    let chill_box = project.boxes_of(batch.id).next().unwrap().id;
+    let mut check = Check::looked(ids.next(), chill_box, day("2026-01-02"));
+    check.temperature = Some(domain::Celsius(3.0));
+    project.apply(Edit::add(check)).unwrap();
+    (project, ids, batch.id)
+}
+
+/// A window on the temperatures screen; asked for a file, it gets these bytes as `winter.csv`.
+fn window(project: &Project, file: &'static [u8]) -> Window {
+    let mut window = Window::answering(project, Key::Num5, move |folder| {
+        let path = folder.join("winter.csv");
+        std::fs::write(&path, file).unwrap();
+        Some(path)
+    });
+    window.click(Role::Tab, "Temperatures");
+    window
+}
+
+const SAMPLE: &[u8] = include_bytes!("../../../../examples/logger-winter.csv");
+
+#[test]
+fn an_empty_project_is_taught_what_belongs_here() {
+    let (project, _) = begun();
+    let window = window(&project, b"");
+    assert!(window.has(Role::Button, "Read in a file…"));
+    assert!(window.says("Whether seed got its cold is known only from its temperatures."));
+}
+
+#[test]
+fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
+    let (project, _, batch) = project();
+    let mut window = window(&project, SAMPLE);
+    window.click(Role::Button, "Read in a file…");
+    window.wait_until(|window| window.has(Role::Label, "Logger: TL-20417"));
+    assert!(
+        window.has(Role::ComboBox, "Date column") && window.has(Role::TextInput, "Lines of header")
+    );
+    assert!(window.says("summer time ended before 2025-10-26 02:00:00."));
+    assert!(window.says("summer time began before 2026-03-29 03:00:00."));
+    window
+        .harness
+        .get_by_label_contains("'---' is no temperature.")
+        .scroll_to_me();
+    window.settle();
+    assert!(
+        window.says("it says 2000-01-01"),
+        "rows of the lost clock are named"
+    );
+    window
+        .harness
+        .query_all_by_label_contains("Keep ")
+        .next()
+        .unwrap()
+        .click();
+    window.settle();
+    let log = window
+        .project()
+        .temperature_logs()
+        .iter()
+        .next()
+        .unwrap()
+        .clone();
+    assert_eq!(log.at, LogPlace::Place("Seed refrigerator".into()));
+    assert_eq!(log.source, "logger TL-20417, winter.csv");
+    assert!(
+        log.remark.contains("22 bad rows kept out"),
+        "{}",
+        log.remark
+    );
+    // The chart of the batch that stands there, in words.
+    window.wait_until(|window| window.says("Temperatures of Chill 25-01, in the cold. "));
+    window.wait_until(|window| window.says("at or under freezing in 1 spells"));
+    assert!(window.says("1 read by hand"));
+    let figure = window
+        .harness
+        .query_all_by_role(Role::Figure)
+        .next()
+        .is_some();
+    assert!(figure, "the chart is a figure");
+    window.wait_until(|window| window.says("Ready by its temperatures: "));
+    assert!(
+        window.says("Dry seed bears frost"),
+        "what a freeze means is said"
+    );
+    window.press_with(egui::Modifiers::COMMAND, Key::Z);
+    assert!(window.project().temperature_logs().is_empty(), "one step");
+    assert!(window.project().chill_batches().contains(batch));
+}
+
+/// All days and months are at most 12, within one hour: nothing in the file tells them apart.
+const EITHER: &[u8] = b"Date;Temp;Box\n03/01/2026 08:00;3,5;38,3\n03/01/2026 08:30;3,6;38,4\n03/01/2026 09:00;3,7;38,6\n";
+
+#[test]
+fn a_guess_is_corrected_and_remembered_for_the_logger() {
+    let (project, ..) = project();
+    let mut window = window(&project, EITHER);
+    window.click(Role::Button, "Read in a file…");
+    window.wait_until(|window| window.has(Role::Button, "Keep 3 temperatures"));
+    assert!(window.says("Day and month can't be told apart"));
+    assert!(window.has(Role::Label, "From: 3 Jan 2026 08:00"));
+    window.choose("Dates are", "month, day, year");
+    window.wait_until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
+    window.choose("Temperature column", "3. Box");
+    window.click(Role::RadioButton, "°F");
+    window.wait_until(|window| window.has(Role::Label, "Temperatures: 3.5 °C to 3.7 °C"));
+    window.wait_until(|window| window.has(Role::Button, "Keep 3 temperatures"));
+    window.click(Role::RadioButton, "one batch");
+    window.click(Role::Button, "Keep 3 temperatures");
+    let log = window.project().temperature_logs().iter().next().unwrap();
+    assert!(matches!(log.at, LogPlace::Batch(_)));
+    assert_eq!(
+        log.readings.first().unwrap().moment().to_string(),
+        "2026-03-01 08:00:00"
+    );
+    window.click(Role::Button, "Read in a file…");
+    window.wait_until(|window| window.says("Read as you set it before for this logger."));
+    window.wait_until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
+}
+
+#[test]
+fn a_file_of_no_logger_says_so_and_can_be_put_away() {
+    let (project, ..) = project();
+    let mut window = window(&project, b"to whom it may concern\nthis is a letter\n");
+    window.click(Role::Button, "Read in a file…");
+    window.wait_until(|window| {
+        window.says("No column of times with a column of temperatures was found.")
+    });
+    assert!(window.says("line 1: it has 1 fields"));
+    window.click(Role::Button, "Put the file away");
+    assert!(window.has(Role::Button, "Write one down…"));
+}
+
+#[test]
+fn a_temperature_is_written_down_by_keyboard_alone() {
+    let (project, ..) = project();
+    let mut window = window(&project, b"");
+    window.focus(Role::Button, "Write one down…");
+    window.press(Key::Enter);
+    window.focus(Role::TextInput, "Time of the reading");
+    window.write("25:00");
+    window.enter("Temperature read", "3.4");
+    window.focus(Role::Button, "Keep it");
+    window.press(Key::Enter);
+    assert!(window.has(Role::Label, "Write the time as 07:30."));
+    window.focus(Role::TextInput, "Time of the reading");
+    window.retype("07:30");
+    window.focus(Role::Button, "Keep it");
+    window.press(Key::Enter);
+    let log = window.project().temperature_logs().iter().next().unwrap();
+    assert_eq!(log.at, LogPlace::Place("Seed refrigerator".into()));
+    assert_eq!(
+        log.readings.last().unwrap().moment().to_string(),
+        "2026-03-10 07:30:00"
+    );
+    assert_eq!(log.readings.last().unwrap().hundredths, 340);
+}

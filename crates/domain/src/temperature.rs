@@ -1,0 +1,13 @@
+//! Temperatures over time: how they are kept, what they add up to, and what they mean for seed in the cold.
+
+mod advice;
+mod batch;
+mod exposure;
+mod readings;
+
+pub use advice::{Advice, advice, hours};
+pub use batch::{
+    BatchCold, Reckoned, cold_until, cold_week, manual_readings, readings_of, stands_in,
+};
+pub use exposure::{Band, Exposure, Spell, Zone};
+pub use readings::{Reading, Readings};
