@@ -23,15 +23,18 @@ pub enum Failure {
     Short,
     /// It was done, but an error is reported.
     Late,
+    /// The system refuses it, with these words of its own.
+    Refused(io::ErrorKind),
 }
 
 impl Failure {
-    /// Every way to fail.
+    /// The ways to fail that leave the disk in different states.
     pub const ALL: [Self; 4] = [Self::Full, Self::Broken, Self::Short, Self::Late];
 
     fn error(self) -> io::Error {
         match self {
             Self::Full => io::ErrorKind::StorageFull.into(),
+            Self::Refused(kind) => kind.into(),
             Self::Broken | Self::Short | Self::Late => io::Error::other("injected failure"),
         }
     }
@@ -84,6 +87,8 @@ struct World {
     operations: usize,
     fault: Option<Fault>,
     power_off_at: Option<usize>,
+    /// What the system says to every operation that would write.
+    unwritable: Option<io::ErrorKind>,
     clock: Duration,
 }
 
@@ -141,6 +146,14 @@ impl World {
         }
     }
 
+    /// [`Self::step`] of an operation that writes.
+    fn step_writing(&mut self) -> io::Result<Option<Failure>> {
+        match self.unwritable {
+            Some(kind) => Err(kind.into()),
+            None => self.step(),
+        }
+    }
+
     /// The failure that the next operation meets, if any.
     fn next_failure(&self) -> Option<Failure> {
         let next = self.operations;
@@ -184,6 +197,11 @@ impl ModelDisk {
     /// Lets an operation fail, or none.
     pub fn set_fault(&self, fault: Option<Fault>) {
         self.world().fault = fault;
+    }
+
+    /// Makes the whole disk one that can only be read, or no longer.
+    pub fn set_unwritable(&self, says: Option<io::ErrorKind>) {
+        self.world().unwritable = says;
     }
 
     /// Cuts the power before the operation of this number.
@@ -345,7 +363,7 @@ impl FileSystem for ModelDisk {
 
     fn create(&self, path: &Path, _like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         let inode = if let Ok(inode) = world.inode(path) {
             world.change_data(inode, DataChange::Length(0));
             inode
@@ -369,7 +387,7 @@ impl FileSystem for ModelDisk {
 
     fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         let inode = world.inode(path)?;
         let length = length as usize;
         if world.inodes[inode].live.len() != length {
@@ -385,7 +403,7 @@ impl FileSystem for ModelDisk {
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         let inode = world.inode(from)?;
         world.rename_now(NameChange::Rename(from.into(), to.into(), inode));
         late(step)
@@ -393,7 +411,7 @@ impl FileSystem for ModelDisk {
 
     fn remove(&self, path: &Path) -> io::Result<()> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         world.inode(path)?;
         world.rename_now(NameChange::Unlink(path.into()));
         late(step)
@@ -401,7 +419,7 @@ impl FileSystem for ModelDisk {
 
     fn sync_folder(&self, path: &Path) -> io::Result<()> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         let pending = std::mem::take(&mut world.pending_names);
         for change in pending {
             if change.folder() == Some(path) {
@@ -415,7 +433,7 @@ impl FileSystem for ModelDisk {
 
     fn make_folder(&self, path: &Path) -> io::Result<()> {
         let mut world = self.world();
-        let step = world.step()?;
+        let step = world.step_writing()?;
         world.folders.insert(path.into());
         late(step)
     }
@@ -434,7 +452,7 @@ impl FileSystem for ModelDisk {
 
     fn lock(&self, path: &Path, _text: &[u8]) -> io::Result<Locking> {
         let mut world = self.world();
-        late(world.step()?)?;
+        late(world.step_writing()?)?;
         Ok(if world.locks.insert(path.into()) {
             Locking::Ours(Box::new(ModelLock {
                 disk: self.clone(),
@@ -443,6 +461,12 @@ impl FileSystem for ModelDisk {
         } else {
             Locking::Held
         })
+    }
+
+    fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {
+        let mut world = self.world();
+        late(world.step()?)?;
+        Ok(Some(world.locks.contains(path)))
     }
 
     fn now(&self) -> SystemTime {

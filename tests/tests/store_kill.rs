@@ -1,4 +1,5 @@
-//! A program killed at any moment loses nothing it acknowledged.
+//! A program killed at any moment, while it edits, saves, backs up, copies and keeps photos, loses nothing it
+//! acknowledged.
 //!
 //! Twenty-five kills by default; more with `BINEWRIGHT_KILLS=5000 cargo test -p binewright-tests --test store_kill`.
 
@@ -8,71 +9,128 @@
 )]
 
 use binewright_tests::dice::Dice;
+use binewright_tests::hasty_clock::HastyClock;
 use domain::Project;
 use std::io::{BufRead as _, BufReader};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::Duration;
+use std::sync::Arc;
+use std::time::{Duration, SystemTime};
 use store::journal::Sum;
 use store::{Existing, Store};
 
-/// Lets the breeder work on the project, kills it, and returns what it had acknowledged: numbers and sums.
-fn work_and_be_killed(path: &Path, after: Duration) -> Vec<(u64, String)> {
+/// What a killed breeder had acknowledged.
+#[derive(Default)]
+struct Told {
+    /// Numbers of changes, and the project's sum after each.
+    edits: Vec<(u64, String)>,
+    /// Paths and sums.
+    photos: Vec<(String, String)>,
+    /// The number of the last change in the last copy.
+    copy: Option<u64>,
+    /// How often a copy was brought in.
+    merges: usize,
+}
+
+/// Lets the breeder work on the project, and kills it.
+fn work_and_be_killed(path: &Path, since: u64, after: Duration) -> Told {
     let mut child = Command::new(env!("CARGO_BIN_EXE_killed_breeder"))
         .arg(path)
+        .arg(since.to_string())
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
     std::thread::sleep(after);
     child.kill().unwrap();
     child.wait().unwrap();
-    let lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    lines
-        .map_while(Result::ok)
+    let mut told = Told::default();
+    let mut out = BufReader::new(child.stdout.take().unwrap());
+    let mut line = String::new();
+    while out.read_line(&mut line).unwrap() > 0 {
         // The last line may be cut by the kill.
-        .filter_map(|line| {
-            let (number, sum) = line.split_once(' ')?;
-            (sum.len() == 8).then(|| Some((number.parse().ok()?, sum.to_owned())))?
-        })
-        .collect()
+        if line.ends_with('\n') {
+            match line.split_whitespace().collect::<Vec<_>>()[..] {
+                ["edit", number, sum] => told.edits.push((number.parse().unwrap(), sum.into())),
+                ["photo", path, sum] => told.photos.push((path.into(), sum.into())),
+                ["merge", _] => told.merges += 1,
+                ["copy", number] => told.copy = Some(number.parse().unwrap()),
+                _ => panic!("{line}"),
+            }
+        }
+        line.clear();
+    }
+    told
 }
 
 fn sum(project: &Project) -> String {
     Sum::of(&serde_json::to_vec(project).unwrap()).to_string()
 }
 
+/// Opens without a word but of what was brought back, who left, and the end of a journal that was cut.
+fn is_whole(store: &Store, path: &Path) -> Project {
+    let opened = store.open(path).unwrap();
+    let report = opened.report.sentences();
+    assert!(
+        opened.report.read_only.is_none() && opened.report.set_aside.is_empty(),
+        "{}: {report:?}",
+        path.display()
+    );
+    opened.project
+}
+
+#[derive(Default)]
+struct Counts {
+    edits: usize,
+    photos: usize,
+    copies: usize,
+    merges: usize,
+    backups: usize,
+    recoveries: usize,
+}
+
 #[test]
 fn a_killed_program_loses_nothing_acknowledged() {
     let kills: u32 = std::env::var("BINEWRIGHT_KILLS").map_or(25, |text| text.parse().unwrap());
     let folder = tempfile::tempdir().unwrap();
-    let store = Store::new("Nils");
     let mut dice = Dice::new(u64::from(std::process::id()));
-    let (mut acknowledged, mut recoveries) = (0, 0);
-    let mut path = folder.path().join("season-0.binewright");
+    let mut counts = Counts::default();
+    let mut path = PathBuf::new();
+    let mut since = 0;
+    let mut photos: Vec<(String, String)> = Vec::new();
     for kill in 0..kills {
-        // A new project now and then keeps each small.
+        // A new project now and then keeps each small, and the folder too.
         if kill % 25 == 0 {
-            path = folder.path().join(format!("season-{kill}.binewright"));
-            store
-                .create(&path, &Project::default(), Existing::Keep)
-                .unwrap();
+            let _ = path.parent().map(std::fs::remove_dir_all);
+            let home = folder.path().join(format!("{kill}"));
+            std::fs::create_dir(&home).unwrap();
+            path = home.join("season.binewright");
+            let now = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+            since = now.unwrap().as_millis() as u64;
+            photos.clear();
+            let store = Store::with_files("Nils", Arc::new(HastyClock::since(since)));
+            drop(
+                store
+                    .create(&path, &Project::default(), Existing::Keep)
+                    .unwrap(),
+            );
         }
-        let after = Duration::from_micros(2000 + dice.below(120_000) as u64);
-        let told = work_and_be_killed(&path, after);
+        let store = Store::with_files("Nils", Arc::new(HastyClock::since(since)));
+        let after = Duration::from_micros(2000 + dice.below(160_000) as u64);
+        let told = work_and_be_killed(&path, since, after);
         let opened = store.open(&path).unwrap();
         let report = opened.report.sentences();
         assert!(
             opened.report.read_only.is_none() && opened.report.set_aside.is_empty(),
             "{report:?}"
         );
-        if let Some((number, _)) = told.last() {
+        if let Some((number, _)) = told.edits.last() {
             assert!(
                 opened.file.last() >= *number,
                 "kill {kill}: {number} lost: {report:?}"
             );
         }
         // Every tenth of what was told, and the last, is there as it was.
-        for (number, expected) in told.iter().rev().step_by(10) {
+        for (number, expected) in told.edits.iter().rev().step_by(10) {
             let project = store.project_at(&path, *number).unwrap().unwrap();
             assert_eq!(
                 &sum(&project),
@@ -82,9 +140,59 @@ fn a_killed_program_loses_nothing_acknowledged() {
         }
         let replayed = store.project_at(&path, opened.file.last()).unwrap();
         assert!(opened.file.last() == 0 || replayed.as_ref() == Some(&opened.project));
-        acknowledged += told.len();
-        recoveries += usize::from(opened.report.recovered.is_some());
+        // Every photo that a record names is there, and every one told.
+        counts.photos += told.photos.len();
+        photos.extend(told.photos);
+        for (photo, expected) in &photos {
+            let bytes = store.read_photo(&path, photo).unwrap();
+            assert_eq!(
+                &Sum::of(&bytes).to_string(),
+                expected,
+                "kill {kill}: {photo}"
+            );
+        }
+        let named = opened.project.photos().iter();
+        for photo in named.filter(|photo| photo.path.len() > 60) {
+            let bytes = store.read_photo(&path, &photo.path).unwrap();
+            assert!(
+                !store::photos::is_altered(&photo.path, &bytes),
+                "{}",
+                photo.path
+            );
+        }
+        // A copy is a whole one, whichever.
+        let copy = path.with_extension("copy.binewright");
+        if copy.exists() {
+            let there = is_whole(&store, &copy);
+            assert!(there.broken_rules().is_empty());
+        }
+        assert!(
+            told.copy.is_none() || copy.exists(),
+            "kill {kill}: the copy is gone"
+        );
+        counts.merges += told.merges;
+        counts.copies += usize::from(told.copy.is_some());
+        // So is each backup.
+        for backup in store.backups(&path).unwrap() {
+            let opened = store.open_read_only(&backup.path).unwrap();
+            let found = (opened.report.set_aside.len(), opened.report.notes.len());
+            assert_eq!(found, (0, 0), "{:?}", opened.report.sentences());
+            counts.backups += 1;
+        }
+        counts.edits += told.edits.len();
+        counts.recoveries += usize::from(opened.report.recovered.is_some());
     }
-    println!("{kills} kills, {acknowledged} changes acknowledged, {recoveries} recoveries");
-    assert!(acknowledged > 0 && recoveries > 0);
+    let Counts {
+        edits,
+        photos,
+        copies,
+        merges,
+        backups,
+        recoveries,
+    } = counts;
+    println!(
+        "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {merges} merges, {backups} backups read, \
+         {recoveries} recoveries"
+    );
+    assert!(edits > 0 && photos > 0 && backups > 0 && recoveries > 0);
 }

@@ -171,7 +171,7 @@ impl App {
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {
                 if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
-                    self.add_photo(ctx, about, &path);
+                    open.keep_photo(ctx, about, &path, (self.today)());
                 }
             }
             Request::ShowTemperatures(batch) => {
@@ -210,7 +210,7 @@ impl App {
             Command::Open => self.ask_open(),
             Command::Sample => self.open_sample(),
             Command::Save => self.save(ctx),
-            Command::SaveAs => self.save_as(),
+            Command::SaveAs => self.save_as(ctx),
             Command::Close => self.close_project(),
             Command::Undo => self.step(OpenProject::undo, "Undone"),
             Command::Redo => self.step(OpenProject::redo, "Made again"),

@@ -10,7 +10,7 @@ use chrono::{Local, NaiveDate};
 use clap::{Parser, Subcommand};
 use domain::agenda::{Item, agenda};
 use domain::date::shift;
-use domain::findings::findings;
+use domain::findings::{findings, of_photos};
 use domain::genetics::model::Variances;
 use serde_json::json;
 use std::ffi::OsString;
@@ -289,7 +289,10 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     let mut lines: Vec<String> = notes
         .chain(aside.map(|aside| format!("fault: {aside}")))
         .collect();
-    lines.extend(findings(&opened.project, today).into_iter().map(|finding| {
+    let photos = Store::new("").look_at_photos(file, &opened.project, true, |_| true);
+    let mut found = findings(&opened.project, today);
+    found.extend(of_photos(&opened.project, &photos.unwrap_or_default()));
+    lines.extend(found.into_iter().map(|finding| {
         format!(
             "{}: {} {}",
             finding.weight.word(),

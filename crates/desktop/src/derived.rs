@@ -1,11 +1,12 @@
 //! What is derived from a project, kept until the project or the day changes.
 
+use crate::photos::Photos;
 use crate::worker::{Latest, Worker};
 use chrono::NaiveDate;
 use domain::agenda::{Item, agenda};
 use domain::chill_response::{Response, response, trials};
 use domain::date::shift;
-use domain::findings::{Finding, findings};
+use domain::findings::{Finding, findings, of_photos};
 use domain::risk::{BoxRisk, by_risk};
 use domain::standing::BoxStanding;
 use domain::temperature::BatchCold;
@@ -33,10 +34,12 @@ const REACH: (i64, i64) = (400, 400);
 pub struct Derived {
     key: Option<(u64, NaiveDate)>,
     agenda: OnceCell<Vec<Item>>,
-    /// On a large project they cost more than a frame.
-    findings: RefCell<Worker<(u64, NaiveDate), Vec<Finding>>>,
+    /// On a large project they cost more than a frame, and they look at the files of photos.
+    findings: RefCell<Worker<(u64, NaiveDate, u64), Vec<Finding>>>,
     genetics: Genetics,
     bench: Bench,
+    /// The photos of the project, as far as they are read.
+    pub photos: Photos,
     planning: Planning,
     season_plans: SeasonPlans,
     cold: RefCell<Worker<(u64, NaiveDate), Cold>>,
@@ -99,10 +102,15 @@ impl Derived {
         today: NaiveDate,
         ctx: &egui::Context,
     ) -> Arc<Vec<Finding>> {
-        let key = (project.revision(), today);
+        let key = (project.revision(), today, self.photos.epoch());
         let latest = self.findings.borrow_mut().follow(ctx, key, || {
-            let snapshot = project.clone();
-            move |_| Some(findings(&snapshot, today))
+            let (snapshot, watch) = (project.clone(), self.photos.watch());
+            move |_| {
+                let mut all = findings(&snapshot, today);
+                all.extend(of_photos(&snapshot, &watch(&snapshot)));
+                all.sort_by_key(|finding| (finding.weight, finding.about));
+                Some(all)
+            }
         });
         latest.map(|latest| latest.value).unwrap_or_default()
     }

@@ -12,6 +12,7 @@ pub mod dialogs;
 pub mod family_tree;
 pub mod fonts;
 pub mod open_project;
+pub mod photos;
 pub mod preferences;
 pub mod screens;
 pub mod season_paper;

@@ -5,15 +5,17 @@ use crate::preferences::Preferences;
 use crate::theme::Meaning;
 use crate::view::View;
 use chrono::{NaiveDate, Utc};
-use domain::{Edit, IdSource, Project, Refusal, Session};
+use domain::{AnyId, Edit, IdSource, Photo, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use store::photos::Copied;
 use store::{Existing, ProjectFile, Report, Store, StoreError};
 
 /// A project with its file.
 pub struct OpenProject {
+    store: Store,
     session: Session,
     file: Arc<ProjectFile>,
     report: Report,
@@ -23,6 +25,16 @@ pub struct OpenProject {
     ids: IdSource,
     /// A save under way on a worker.
     saving: Option<Receiver<Result<(), StoreError>>>,
+    /// Photos under way to beside the project.
+    copying: Vec<Receiver<PhotosCopied>>,
+}
+
+/// What came of copying photos.
+pub enum PhotosCopied {
+    /// One was to be hung on a record; its path, with the day.
+    Kept(AnyId, NaiveDate, Result<String, StoreError>),
+    /// All were to go along to another file.
+    Along(Copied),
 }
 
 /// Whether what is on screen is on disk.
@@ -38,28 +50,34 @@ pub struct SaveState {
 }
 
 impl OpenProject {
-    fn new(project: Project, file: ProjectFile, report: Report) -> Self {
+    fn new(store: Store, project: Project, file: ProjectFile, report: Report) -> Self {
+        let mut derived = Derived::default();
+        derived.photos.belong_to(store.clone(), file.path());
         Self {
+            store,
             session: Session::new(project),
             read_only: file.read_only().map(ToString::to_string),
             file: Arc::new(file),
             report,
-            derived: Derived::default(),
+            derived,
             ids: new_ids(),
             saving: None,
+            copying: Vec::new(),
         }
     }
 
     /// Makes a new file for a project. A file already there stays as it is, and the answer is an error.
     pub fn create(path: &Path, project: Project, who: &str) -> Result<Self, StoreError> {
-        let file = Store::new(who).create(path, &project, Existing::Keep)?;
-        Ok(Self::new(project, file, Report::default()))
+        let store = Store::new(who);
+        let file = store.create(path, &project, Existing::Keep)?;
+        Ok(Self::new(store, project, file, Report::default()))
     }
 
     /// Opens the project in a file; for reading only if another window has it.
     pub fn open(path: &Path, who: &str) -> Result<Self, StoreError> {
-        let opened = Store::new(who).open(path)?;
-        Ok(Self::new(opened.project, opened.file, opened.report))
+        let store = Store::new(who);
+        let opened = store.open(path)?;
+        Ok(Self::new(store, opened.project, opened.file, opened.report))
     }
 
     /// A fresh copy of the sample season in this folder, dated for today. One that another window has open stays.
@@ -75,7 +93,7 @@ impl OpenProject {
             match store.create(&path, &project, Existing::Replace) {
                 Err(StoreError::Held { .. }) if number < 20 => number += 1,
                 Err(error) => return Err(error.to_string()),
-                Ok(file) => return Ok(Self::new(project, file, Report::default())),
+                Ok(file) => return Ok(Self::new(store, project, file, Report::default())),
             }
         }
     }
@@ -140,8 +158,74 @@ impl OpenProject {
         self.file.overwrite(self.session.project())
     }
 
-    /// Writes the whole project into another file, and goes on with that.
-    pub fn save_as(&mut self, path: &Path) -> Result<(), StoreError> {
+    /// Copies a photo to beside the project, on a worker that asks for a frame when it is done. The record of it is
+    /// made by [`Self::photos_copied`], when no loss of power can take the photo away.
+    pub fn keep_photo(&mut self, ctx: &egui::Context, about: AnyId, chosen: &Path, day: NaiveDate) {
+        let (chosen, file) = (chosen.to_path_buf(), Arc::clone(&self.file));
+        self.copy(ctx, move |store| {
+            PhotosCopied::Kept(about, day, store.keep_photo(file.path(), &chosen))
+        });
+    }
+
+    fn copy(
+        &mut self,
+        ctx: &egui::Context,
+        work: impl FnOnce(&Store) -> PhotosCopied + Send + 'static,
+    ) {
+        let (sender, receiver) = channel();
+        let (store, ctx) = (self.store.clone(), ctx.clone());
+        std::thread::spawn(move || {
+            if sender.send(work(&store)).is_ok() {
+                ctx.request_repaint();
+            }
+        });
+        self.copying.push(receiver);
+    }
+
+    /// What has come of copying photos since it was asked last, in words; the records of new ones are made.
+    pub fn photos_copied(&mut self) -> Vec<Result<String, String>> {
+        let mut come = Vec::new();
+        self.copying.retain(|receiver| match receiver.try_recv() {
+            Ok(copied) => {
+                come.push(copied);
+                false
+            }
+            Err(ended) => ended == TryRecvError::Empty,
+        });
+        come.into_iter()
+            .map(|copied| self.take_in(copied))
+            .collect()
+    }
+
+    fn take_in(&mut self, copied: PhotosCopied) -> Result<String, String> {
+        match copied {
+            PhotosCopied::Kept(about, day, kept) => {
+                let photo = Photo {
+                    id: self.ids.next(),
+                    about,
+                    path: kept.map_err(|error| error.to_string())?,
+                    date: Some(day),
+                    caption: String::new(),
+                };
+                self.apply(&Edit::add(photo))
+            }
+            PhotosCopied::Along(copied) => match copied.failed.first() {
+                None => Ok(match copied.copied {
+                    1 => "1 photo was copied along.".into(),
+                    many => format!("{many} photos were copied along."),
+                }),
+                Some((_, error)) => Err(format!(
+                    "{} photos could not be copied along. The first: {error}",
+                    copied.failed.len()
+                )),
+            },
+        }
+    }
+
+    /// Writes the whole project into another file, its photos with it, and goes on with that. The photos are copied
+    /// on a worker: see [`Self::photos_copied`].
+    pub fn save_as(&mut self, ctx: &egui::Context, path: &Path) -> Result<(), StoreError> {
+        let before = Arc::clone(&self.file);
         // The system's dialog has asked already whether a file that is there may be written over.
         let file = self
             .file
@@ -149,11 +233,28 @@ impl OpenProject {
         self.read_only = file.read_only().map(ToString::to_string);
         self.file = Arc::new(file);
         self.report = Report::default();
+        self.derived
+            .photos
+            .belong_to(self.store.clone(), self.file.path());
+        if before.path().parent() != self.file.path().parent()
+            && !self.project().photos().is_empty()
+        {
+            let (project, file) = (self.project().clone(), Arc::clone(&self.file));
+            self.copy(ctx, move |store| {
+                PhotosCopied::Along(store.copy_photos(before.path(), file.path(), &project))
+            });
+        }
         Ok(())
     }
 
     /// Brings everything onto the disk, so that the project can be let go of.
     pub fn finish(&mut self) -> Result<(), StoreError> {
+        for receiver in std::mem::take(&mut self.copying) {
+            if let Ok(copied) = receiver.recv() {
+                // What it says of a photo that could not be copied, nobody waits for any more.
+                let _ = self.take_in(copied);
+            }
+        }
         if let Some(saving) = self.saving.take() {
             saving.recv().unwrap_or(Ok(()))?;
         }

@@ -9,6 +9,7 @@ const MOST: u64 = 1_000_000_000_000;
 /// How codes are made: text in which `{family}` stands for the code of the family and a run of `#` for a
 /// running number of at least as many digits. `{family}-###` gives `26-04-001`, `26-04-002`, …
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Template(pub String);
 

@@ -102,6 +102,21 @@ impl<'de> Deserialize<'de> for PartialDate {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for PartialDate {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "PartialDate".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "A date known to the day, the month, or only the year (ISO 8601).",
+            "type": "string",
+            "pattern": "^[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?$"
+        })
+    }
+}
+
 /// Whether a date can belong to a breeding program: a typing slip such as year 202 or 20260 can't.
 pub fn is_plausible(day: NaiveDate) -> bool {
     use chrono::Datelike as _;
@@ -110,6 +125,7 @@ pub fn is_plausible(day: NaiveDate) -> bool {
 
 /// A length of time as people count it. Calendar months are not 30 days: two months from 1 January end on 1 March.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Span {
     /// So many days.

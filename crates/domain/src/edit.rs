@@ -15,7 +15,12 @@ use serde::{Deserialize, Serialize};
 /// One change to one record. Three verbs serve every kind: undo, the journal, the audit trail and the
 /// comparison of two copies need to know no more.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(
+    feature = "schema",
+    schemars(bound = "R: schemars::JsonSchema, R::Field: schemars::JsonSchema")
+)]
 #[serde(bound(
     serialize = "R: Serialize, R::Field: Serialize",
     deserialize = "R: Deserialize<'de>, R::Field: Deserialize<'de>"
@@ -33,6 +38,7 @@ macro_rules! define_edit {
     ($($Kind:ident $table:ident $noun:literal,)*) => {
         /// A change to a project, small or many at once.
         #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(rename_all = "snake_case")]
         pub enum Edit {
             $(#[doc = concat!("A change to a ", $noun, ".")] $Kind(Change<$Kind>),)*

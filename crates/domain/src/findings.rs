@@ -7,9 +7,12 @@ use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
 mod crosses;
+mod photos;
 mod plants;
 mod seed;
 mod tests_of_seed;
+
+pub use photos::{PhotoFiles, of_photos};
 
 /// Something doubtful or missing.
 #[derive(Debug, Clone, PartialEq, Eq)]

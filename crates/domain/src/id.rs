@@ -74,10 +74,26 @@ impl<'de, R> Deserialize<'de> for Id<R> {
     }
 }
 
+#[cfg(feature = "schema")]
+impl<R> schemars::JsonSchema for Id<R> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Id".into()
+    }
+
+    fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        Uuid::json_schema(generator)
+    }
+}
+
 macro_rules! define_kind {
     ($($Kind:ident $table:ident $noun:literal,)*) => {
         /// What a record is.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(rename_all = "snake_case")]
         #[expect(missing_docs, reason = "each variant is the record type of that name")]
         pub enum Kind { $($Kind,)* }
@@ -118,6 +134,7 @@ with_kinds!(define_kind);
 
 /// The identity of a record of any kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AnyId {
     /// What the record is.
     pub kind: Kind,

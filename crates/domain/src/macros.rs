@@ -44,6 +44,7 @@ macro_rules! record {
     ) => {
         $(#[$meta])*
         #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         pub struct $Name {
             /// Identity, for ever the same.
             pub id: crate::id::Id<$Name>,
@@ -53,6 +54,7 @@ macro_rules! record {
 
         #[doc = concat!("One field of a [`", stringify!($Name), "`] with a value for it.")]
         #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(rename_all = "snake_case")]
         pub enum $Field {
             $( $(#[$rdoc])* $RVariant($RType), )*

@@ -37,6 +37,7 @@ macro_rules! define_project {
 
         /// The records of a project as plain lists, as they stand in a file.
         #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(default)]
         pub struct ProjectParts {
             /// What holds for the whole project.
@@ -91,9 +92,13 @@ macro_rules! define_project {
             }
 
             /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
+            /// It stops at two hundred that don't: a file made of nothing else must not take for ever.
             pub fn broken_rules(&self) -> Vec<Refusal> {
                 let mut broken = Vec::from_iter(self.check_settings().err());
-                $(broken.extend(self.$table.iter().filter_map(|record| record.check(self).err()));)*
+                $(
+                    let breaks = self.$table.iter().filter_map(|record| record.check(self).err());
+                    broken.extend(breaks.take(MOST_BROKEN.saturating_sub(broken.len())));
+                )*
                 broken
             }
         }
@@ -121,6 +126,9 @@ with_kinds!(define_project);
 fn fold(code: &str) -> String {
     code.trim().to_lowercase()
 }
+
+/// So many broken rules are told at a time.
+const MOST_BROKEN: usize = 200;
 
 /// The longest code that fits a label.
 pub const CODE_LIMIT: usize = 40;

@@ -5,6 +5,7 @@ use std::fmt;
 
 /// A temperature in degrees Celsius.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Celsius(pub f64);
 
@@ -28,6 +29,7 @@ impl fmt::Display for Celsius {
 
 /// A mass in grams.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Grams(pub f64);
 

@@ -1,6 +1,7 @@
 //! Rows of a CSV file read by the names of their columns, every fault with its line and column.
 
 use csv::{ErrorKind, Reader, ReaderBuilder, StringRecord};
+use std::collections::HashSet;
 use std::fmt;
 
 /// Something wrong in a file.
@@ -94,9 +95,9 @@ impl<'b> Rows<'b> {
             .iter()
             .map(|name| name.trim().to_owned())
             .collect();
-        for (place, name) in header.iter().enumerate() {
-            let same = |other: &String| other.to_lowercase() == name.to_lowercase();
-            if !name.is_empty() && header[..place].iter().any(same) {
+        let mut names = HashSet::new();
+        for name in header.iter().filter(|name| !name.is_empty()) {
+            if !names.insert(name.to_lowercase()) {
                 return Err(Fault::of_column(
                     name,
                     "Two columns have this name. Rename one of them.",

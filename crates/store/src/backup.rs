@@ -101,13 +101,14 @@ impl Store {
     pub(crate) fn back_up(&self, project: &Path, text: &[u8]) -> Result<(), StoreError> {
         let folder = beside(project, "-backups");
         let now = DateTime::<Utc>::from(self.files.now());
-        back_up(&*self.files, &folder, text, now)
+        back_up(&*self.files, project, &folder, text, now)
             .map_err(|error| StoreError::from_io(&error, "backing up the project", &folder))
     }
 }
 
 fn back_up(
     files: &dyn FileSystem,
+    project: &Path,
     folder: &Path,
     text: &[u8],
     now: DateTime<Utc>,
@@ -123,7 +124,7 @@ fn back_up(
         files.sync_folder(folder_of(folder))?;
     }
     let path = folder.join(now.format(NAME).to_string());
-    replace(files, &path, text, None)?;
+    replace(files, &path, text, Some(project))?;
     backups.insert(
         0,
         Backup {

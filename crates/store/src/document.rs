@@ -20,7 +20,7 @@
 //! long as it has the layout it was saved in.
 //!
 //! **Versions.** A minor number grows when something is added: older programs keep what they don't know
-//! (`overlay`) and write it back. A major number grows when something changes its meaning: older programs
+//! (`overlay`) and write it back, whatever number the file has. A major number grows when something changes its meaning: older programs
 //! open it for reading only, newer ones carry it forward by functions on the JSON values (`migrate`), chosen
 //! over a set of old types because they are small, can't fall out of step with types that move on, and one
 //! test with a file of that version holds each.
@@ -48,6 +48,7 @@ pub const FORMAT_MINOR: u32 = 1;
 
 /// The format of a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub(crate) struct Format {
     pub(crate) name: String,
     pub(crate) major: u32,
@@ -71,6 +72,7 @@ impl Format {
 
 /// A record that can't be in the project, kept in the file as it was found.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SetAside {
     /// The table it stood in.
     pub table: String,
@@ -84,6 +86,7 @@ pub struct SetAside {
 
 /// Why a record was set aside.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Why {
     /// It can't be read; what is wrong with it.
@@ -100,17 +103,42 @@ impl SetAside {
 
     /// Its identity, if that can be seen.
     pub fn id(&self) -> Option<Uuid> {
-        self.visible("id").and_then(|id| id.parse().ok())
+        self.visible()?.id().and_then(|id| id.parse().ok())
     }
 
     /// Its code or name, if one can be seen.
     pub fn code(&self) -> Option<String> {
-        self.visible("code").or_else(|| self.visible("name"))
+        let seen = self.visible()?;
+        seen.code().or_else(|| seen.name())
     }
 
-    fn visible(&self, field: &str) -> Option<String> {
-        let value: Value = serde_json::from_str(self.record.get()).ok()?;
-        value.get(field)?.as_str().map(str::to_owned)
+    fn visible(&self) -> Option<Visible<'_>> {
+        serde_json::from_str(self.record.get()).ok()
+    }
+}
+
+/// What tells records apart, seen without building the rest, which may be anything.
+#[derive(Deserialize)]
+struct Visible<'a> {
+    #[serde(borrow, default)]
+    id: Option<&'a RawValue>,
+    #[serde(borrow, default)]
+    code: Option<&'a RawValue>,
+    #[serde(borrow, default)]
+    name: Option<&'a RawValue>,
+}
+
+impl Visible<'_> {
+    fn id(&self) -> Option<String> {
+        serde_json::from_str(self.id?.get()).ok()
+    }
+
+    fn code(&self) -> Option<String> {
+        serde_json::from_str(self.code?.get()).ok()
+    }
+
+    fn name(&self) -> Option<String> {
+        serde_json::from_str(self.name?.get()).ok()
     }
 }
 
@@ -169,11 +197,16 @@ impl Default for Keepsakes {
 
 /// The file's top level. `P` is the project: plain records when read, the project itself when written.
 #[derive(Serialize, Deserialize)]
-struct Sheet<P> {
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct Sheet<P> {
+    /// What the file is.
     format: Format,
+    /// The last change it contains.
     journal: Mark,
+    /// Every record.
     project: P,
-    #[serde(default = "Vec::new", skip_serializing_if = "Vec::is_empty")]
+    /// Records that can't be in the project.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     set_aside: Vec<SetAside>,
     #[serde(flatten)]
     other: Map<String, Value>,
@@ -183,7 +216,7 @@ struct Sheet<P> {
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    if let Ok(sheet) = serde_json::from_slice::<Sheet<ProjectParts>>(bytes)
+    if let Some(sheet) = read_known(bytes)
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
         && !sheet.format.is_newer()
@@ -206,6 +239,15 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
         }
     }
     lenient::read(bytes)
+}
+
+/// A file that this program can read and that holds nothing this program doesn't know.
+fn read_known(bytes: &[u8]) -> Option<Sheet<ProjectParts>> {
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let mut unknown = false;
+    let sheet = serde_ignored::deserialize(&mut reader, |_| unknown = true).ok()?;
+    reader.end().ok()?;
+    (!unknown).then_some(sheet)
 }
 
 /// The text of a project file.

@@ -13,6 +13,10 @@ pub enum StoreError {
     Missing(PathBuf),
     /// There is a file already where a new one should go.
     Exists(PathBuf),
+    /// There is a folder or a device of this name, and no file.
+    NotAFile(PathBuf),
+    /// The file is no photo that can be shown.
+    NotAPhoto(PathBuf),
     /// The file isn't a Binewright project, or nothing of it can be read.
     NotAProject {
         /// The file.
@@ -49,7 +53,9 @@ pub enum StoreError {
     Full(PathBuf),
     /// The place may not be written or read.
     Denied(PathBuf),
-    /// The disk or the network failed.
+    /// The network folder it is in doesn't answer.
+    Unreachable(PathBuf),
+    /// The disk failed.
     Disk {
         /// The file.
         path: PathBuf,
@@ -110,10 +116,19 @@ impl StoreError {
         match error.kind() {
             io::ErrorKind::NotFound => Self::Missing(path),
             io::ErrorKind::AlreadyExists => Self::Exists(path),
+            io::ErrorKind::IsADirectory | io::ErrorKind::NotADirectory => Self::NotAFile(path),
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full(path),
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
                 Self::Denied(path)
             }
+            io::ErrorKind::ConnectionAborted
+            | io::ErrorKind::ConnectionReset
+            | io::ErrorKind::HostUnreachable
+            | io::ErrorKind::NetworkDown
+            | io::ErrorKind::NetworkUnreachable
+            | io::ErrorKind::NotConnected
+            | io::ErrorKind::StaleNetworkFileHandle
+            | io::ErrorKind::TimedOut => Self::Unreachable(path),
             _ => Self::Disk {
                 path,
                 doing,
@@ -130,6 +145,9 @@ impl StoreError {
             | Self::ChangedElsewhere(path)
             | Self::Full(path)
             | Self::Denied(path)
+            | Self::Unreachable(path)
+            | Self::NotAFile(path)
+            | Self::NotAPhoto(path)
             | Self::NotAProject { path, .. }
             | Self::TooLarge { path, .. }
             | Self::Held { path, .. }
@@ -154,7 +172,7 @@ impl fmt::Display for StoreError {
             ),
             Self::TooLarge { size, most, .. } => write!(
                 f,
-                "The file has {size} bytes, more than the {most} a project can have. Open another file"
+                "The file has {size} bytes, more than the {most} that are read. Choose another file"
             ),
             Self::Held {
                 holder: Some(holder),
@@ -174,6 +192,15 @@ impl fmt::Display for StoreError {
             Self::Denied(_) => f.write_str(
                 "The file or its folder may not be written or read. Change its permissions, or save elsewhere",
             ),
+            Self::Unreachable(_) => f.write_str(
+                "The network folder doesn't answer. Bring the connection back, or save on this computer",
+            ),
+            Self::NotAFile(_) => {
+                f.write_str("This is a folder or a device, not a file. Choose a file")
+            }
+            Self::NotAPhoto(_) => {
+                f.write_str("This is neither a JPEG nor a PNG photo. Choose another, or save it as one of these")
+            }
             Self::Disk { doing, why, .. } => write!(
                 f,
                 "The disk failed while {doing} ({why}). Check it, then try again or save elsewhere"

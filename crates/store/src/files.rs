@@ -55,7 +55,8 @@ pub trait FileSystem: Send + Sync + Debug {
     /// All bytes of a file, at most `most` of them.
     fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>>;
 
-    /// An empty file, new or emptied, with the permissions of the file `like`, if given.
+    /// An empty file, new or emptied, with the permissions of the file `like`, if that is there and this disk
+    /// knows permissions.
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>>;
 
     /// An existing file cut to `length` bytes, to be written on from there.

@@ -16,7 +16,7 @@
 mod reading;
 mod writer;
 
-pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, scan};
+pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
 pub(crate) use writer::{Begin, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};
@@ -27,6 +27,9 @@ use uuid::Uuid;
 
 /// The name of the format, in every journal's first line.
 pub const JOURNAL_NAME: &str = "binewright journal";
+
+/// The major number of the journals this program reads and writes.
+pub const JOURNAL_MAJOR: u32 = 1;
 
 /// A check sum, written as eight hexadecimal digits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -57,6 +60,21 @@ impl Serialize for Sum {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Sum {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Sum".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "A check sum: CRC-32 (as in gzip, RFC 1952) as eight hexadecimal digits.",
+            "type": "string",
+            "pattern": "^[0-9a-fA-F]{8}$"
+        })
+    }
+}
+
 impl<'de> Deserialize<'de> for Sum {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = String::deserialize(deserializer)?;
@@ -67,6 +85,7 @@ impl<'de> Deserialize<'de> for Sum {
 
 /// A place in a journal: after this many changes of the project with this identity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Mark {
     /// The identity of the project and its journal, for ever the same.
     pub id: Uuid,
@@ -100,12 +119,20 @@ pub struct Entry {
     pub edit: Edit,
 }
 
+/// A change as a line of a journal, to be followed by its sum.
 #[derive(Serialize)]
-struct LineOut<'a> {
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct LineOut<'a> {
+    /// Its number, counted from 1 through the project's life.
     n: u64,
+    /// The sum of the line before.
     after: Sum,
+    /// When it was made.
+    #[cfg_attr(feature = "schema", schemars(with = "DateTime<Utc>"))]
     at: String,
+    /// By whom.
     by: &'a str,
+    /// What it was.
     edit: &'a Edit,
 }
 
@@ -118,16 +145,27 @@ struct LineIn {
     edit: Edit,
 }
 
-#[derive(Serialize, Deserialize)]
-struct Header<P> {
-    format: crate::document::Format,
-    start: Mark,
-    #[serde(default = "none", skip_serializing_if = "Option::is_none")]
-    base: Option<P>,
+impl LineIn {
+    fn entry(self) -> Entry {
+        Entry {
+            sequence: self.n,
+            at: self.at,
+            by: self.by,
+            edit: self.edit,
+        }
+    }
 }
 
-const fn none<P>() -> Option<P> {
-    None
+/// The first line of a journal, to be followed by its sum.
+#[derive(Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct Header<P> {
+    format: crate::document::Format,
+    /// Where the journal starts.
+    start: Mark,
+    /// The project there; an empty one if it is left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    base: Option<P>,
 }
 
 /// The line of a change that follows `mark`, and the mark after it.
@@ -153,7 +191,7 @@ fn header(mark: Mark, base: &Project) -> Vec<u8> {
     let header = Header {
         format: crate::document::Format {
             name: JOURNAL_NAME.into(),
-            major: 1,
+            major: JOURNAL_MAJOR,
             minor: 0,
         },
         start: mark,

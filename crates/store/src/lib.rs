@@ -4,6 +4,7 @@
 //!
 //! - `season.binewright-journal`: every change as it happens ([`journal`]);
 //! - `season.binewright-lock`, while a window has it open for writing;
+//! - `photos/`: the photos of its records, named by their content ([`photos`]);
 //! - `season.binewright-backups/`: earlier states, thinned with age ([`backup`]);
 //! - `season.binewright-journal.cut-…`, `.other-…`, `season.binewright.damaged-…`: what could not be used, byte for byte.
 //!
@@ -28,6 +29,9 @@ pub mod backup;
 pub mod document;
 pub mod files;
 pub mod journal;
+pub mod photos;
+#[cfg(feature = "schema")]
+pub mod schema;
 
 mod error;
 mod history;

@@ -4,7 +4,7 @@ use crate::document::{self, Document, FORMAT_MAJOR, Keepsakes};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
 use crate::journal::{Begin, Continuation, Cut, Entry, Mark, Scan, Stop, Sum, Writer};
-use crate::journal::{continuation, scan};
+use crate::journal::{continuation, newer_major, scan};
 use crate::lock::{self, Asked, Holder, Lock};
 use crate::project_file::{Fingerprint, ProjectFile, Saved};
 use crate::report::{Recovered, Report};
@@ -207,13 +207,13 @@ impl Store {
         self.set_journal_aside(&journal_path)?;
         let begin = match journal {
             Some(text) => {
-                replace(&*self.files, &journal_path, &text, None).map_err(tell)?;
+                replace(&*self.files, &journal_path, &text, Some(&path)).map_err(tell)?;
                 Begin::At(text.len() as u64)
             }
             None => Begin::New(Box::new(project.clone())),
         };
         let text = document::write(project, &mark, &keepsakes);
-        replace(&*self.files, &path, &text, None).map_err(tell)?;
+        replace(&*self.files, &path, &text, Some(&path)).map_err(tell)?;
         let saved = Saved {
             fingerprint: Fingerprint::of(&text, &self.facts(&path)?),
             mark,
@@ -275,16 +275,21 @@ impl Store {
 
     /// A whole file, if it is within bounds.
     pub(crate) fn read(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
+        self.read_at_most(path, self.most)
+    }
+
+    /// A whole file, if it has at most so many bytes.
+    pub(crate) fn read_at_most(&self, path: &Path, most: u64) -> Result<Vec<u8>, StoreError> {
         let size = self.facts(path)?.length;
-        if size > self.most {
+        if size > most {
             return Err(StoreError::TooLarge {
                 path: path.into(),
                 size,
-                most: self.most,
+                most,
             });
         }
         self.files
-            .read(path, self.most)
+            .read(path, most)
             .map_err(|error| StoreError::from_io(&error, "reading the file", path))
     }
 
@@ -316,6 +321,10 @@ impl Opening<'_> {
             Err(StoreError::Missing(_)) => return Ok(self.begin_anew()),
             Err(error) => return Err(error),
         };
+        if let Some(major) = newer_major(&bytes) {
+            self.report.read_only = Some(ReadOnly::NewerFormat(major));
+            return Ok(self.begin_anew());
+        }
         let Some(scan) = scan(&bytes) else {
             return self.set_aside("Its first line can't be read.");
         };
@@ -353,7 +362,7 @@ impl Opening<'_> {
     fn replay(&mut self, scan: &Scan<'_>, lines: &[std::ops::Range<usize>]) -> Option<Option<Cut>> {
         for (nth, line) in lines.iter().enumerate() {
             let sequence = self.mark.sequence + 1;
-            let Ok(entry) = scan.entry(line) else {
+            let Ok(entry) = scan.whole_entry(line) else {
                 // Sound, but not understood. It stays for the program that wrote it.
                 self.report.read_only = Some(ReadOnly::NewerChanges(sequence));
                 return Some(None);
@@ -396,7 +405,7 @@ impl Opening<'_> {
         let kept = beside(&self.journal, &format!(".cut-{}", Sum::of(rest)));
         let files = &*self.store.files;
         let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
-        replace(files, &kept, rest, None).map_err(tell)?;
+        replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
         files
             .continue_at(&self.journal, cut.at as u64)
             .and_then(|mut file| file.sync())
@@ -424,10 +433,11 @@ impl Opening<'_> {
 /// The journal of a file opened for writing.
 pub(crate) fn start_writer(
     files: &Arc<dyn FileSystem>,
+    project: &Path,
     journal: &Path,
     mark: Mark,
     begin: Begin,
 ) -> Result<Writer, StoreError> {
-    Writer::start(Arc::clone(files), journal.into(), mark, begin)
+    Writer::start(Arc::clone(files), project, journal.into(), mark, begin)
         .map_err(|error| StoreError::from_io(&error, "starting the journal", journal))
 }

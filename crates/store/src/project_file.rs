@@ -10,6 +10,7 @@ use domain::{AnyId, Edit, Project};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
+use uuid::Uuid;
 
 /// An open project file. All its methods take `&self`, so that a worker can save while changes go on.
 ///
@@ -84,7 +85,7 @@ impl ProjectFile {
     ) -> Result<Self, StoreError> {
         let writing = match lock {
             Ok(lock) => Ok(Writing {
-                writer: start_writer(&store.files, &journal, mark, begin)?,
+                writer: start_writer(&store.files, &path, &journal, mark, begin)?,
                 _lock: lock,
             }),
             Err(why) => Err(why),
@@ -147,6 +148,11 @@ impl ProjectFile {
     /// Where the file is, links followed.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// The identity of the project and its journal, the same in all its copies.
+    pub fn identity(&self) -> Uuid {
+        self.opened_at.id
     }
 
     /// Why the project can only be read, if so.
@@ -264,12 +270,12 @@ impl ProjectFile {
         }
         if let Some(original) = &saved.damaged {
             let kept = beside(&self.path, &format!(".damaged-{}", Sum::of(original)));
-            replace(files, &kept, original, None).map_err(tell)?;
+            replace(files, &kept, original, Some(&self.path)).map_err(tell)?;
             saved.damaged = None;
         }
         let text = document::write(&snapshot.project, &snapshot.mark, &saved.keepsakes);
-        let like = there.map(|_| self.path.as_path());
         let mut renamed = false;
+        let like = Some(&*self.path);
         let written = replace_with(files, &self.path, &text, like, || renamed = true);
         if renamed && let Ok(Some(facts)) = files.facts(&self.path) {
             saved.fingerprint = Fingerprint::of(&text, &facts);

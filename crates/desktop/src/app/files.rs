@@ -4,9 +4,8 @@ use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use crate::screens::{Screens, record_notes};
-use crate::view::Request;
-use domain::{AnyId, Edit, Hemisphere, Photo, Project, work};
+use crate::screens::Screens;
+use domain::{Hemisphere, Project, work};
 use egui::Context;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -109,6 +108,9 @@ impl App {
                 Err(error) => trouble(&error),
             });
         }
+        for copied in open.photos_copied() {
+            self.notice = Some(copied.map_or_else(Notice::failed, |label| Notice::made(&label)));
+        }
         if open.save_state().passing {
             ctx.request_repaint_after(Duration::from_millis(120));
         }
@@ -123,14 +125,14 @@ impl App {
         });
     }
 
-    pub(super) fn save_as(&mut self) {
+    pub(super) fn save_as(&mut self, ctx: &Context) {
         let Some(open) = &mut self.open else { return };
         let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(
             &open.project().settings().name,
         ))) else {
             return;
         };
-        match open.save_as(&path) {
+        match open.save_as(ctx, &path) {
             Ok(()) => {
                 self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
                 self.preferences.remember(&path);
@@ -149,26 +151,6 @@ impl App {
                 self.notice = None;
             }
             Err(error) => self.notice = Some(trouble(&error)),
-        }
-    }
-
-    /// Hangs a photo that lies in the project's folder on a record.
-    pub(super) fn add_photo(&mut self, ctx: &egui::Context, about: AnyId, chosen: &Path) {
-        let today = (self.today)();
-        let Some(open) = &mut self.open else { return };
-        match record_notes::path_in_project(open.path(), chosen) {
-            Ok(path) => {
-                let (_, ids) = open.view(today, &self.preferences);
-                let photo = Photo {
-                    id: ids.next(),
-                    about,
-                    path,
-                    date: Some(today),
-                    caption: String::new(),
-                };
-                self.carry_out(ctx, Request::Edit(Edit::add(photo)));
-            }
-            Err(problem) => self.notice = Some(Notice::failed(problem)),
         }
     }
 

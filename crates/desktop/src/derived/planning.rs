@@ -3,7 +3,7 @@
 use super::genetics::{Genetics, pass_on};
 use crate::worker::{Latest, Progress, Worker};
 use chrono::NaiveDate;
-use domain::planning::{Candidates, Funnel, Knowledge, Left, Need, Rates, needs};
+use domain::planning::{Candidates, Funnel, Knowledge, LearnedRate, Left, Need, Rates, needs};
 use domain::{Genotype, Id, Project};
 use egui::Context;
 use std::cell::RefCell;
@@ -31,7 +31,9 @@ pub struct Sized {
     pub left: Vec<Left>,
     /// What they take.
     pub needs: Vec<Need>,
-    /// The same chance for other numbers of seeds.
+    /// The chance that the cross gives seed at all.
+    pub takes: LearnedRate,
+    /// The chance of what the goals want for other numbers of seeds.
     pub curve: Vec<(u64, f64)>,
 }
 
@@ -116,6 +118,7 @@ impl Sized {
             chance: funnel.chance(seeds, goals.good_females),
             left: funnel.left(seeds),
             needs: needs(project, goals, &season.rates, &funnel, seeds),
+            takes: season.rates.takes(female),
             curve: (0..=8)
                 .map(|step| {
                     (

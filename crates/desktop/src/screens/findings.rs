@@ -3,6 +3,7 @@
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, View};
 use crate::widgets::{badge, find_box, heading, segmented};
+use crate::worker::Worker;
 use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
 use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
@@ -12,6 +13,8 @@ use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
 pub struct State {
     weight: Option<Weight>,
     find: String,
+    /// Reads all photos; its answer is how many aren't as they were added.
+    photos: Worker<u64, usize>,
 }
 
 /// Draws the screen.
@@ -43,6 +46,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         );
         find_box(ui, "Find in findings", &mut state.find);
     });
+    if !view.project.photos().is_empty() {
+        photos_ui(ui, view, &mut state.photos);
+    }
     ui.add_space(space::S);
     let wanted = state.find.to_lowercase();
     let shown: Vec<&Finding> = all
@@ -67,6 +73,37 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 ui.push_id(nth, |ui| finding_ui(ui, view.project, finding, ROW, out));
             }
         });
+}
+
+/// Missing photos are found by themselves; to tell the altered ones, each must be read.
+fn photos_ui(ui: &mut Ui, view: &View<'_>, check: &mut Worker<u64, usize>) {
+    check.take_in();
+    ui.horizontal(|ui| {
+        if let Some(progress) = check.progress() {
+            let percent = 100.0 * progress.part.unwrap_or_default();
+            ui.label(format!("Reading photos, {percent:.0} %"));
+            if ui.button("Stop").clicked() {
+                check.stop();
+            }
+            return;
+        }
+        let ask = ui.button("Check all photos").on_hover_text(
+            "Reads every photo to tell which were altered since they were added. With many it takes a while.",
+        );
+        if ask.clicked() {
+            let work = view.derived.photos.check(view.project);
+            check.start(ui.ctx(), view.project.revision(), move |watch| {
+                work(&mut |part| watch.tell("Reading photos", Some(part)).is_continue())
+            });
+        }
+        if let Some(answer) = check.latest() {
+            ui.label(match *answer.value {
+                0 => "All photos are as they were added.".to_owned(),
+                1 => "1 photo isn't as it was added.".to_owned(),
+                many => format!("{many} photos aren't as they were added."),
+            });
+        }
+    });
 }
 
 fn finding_ui(

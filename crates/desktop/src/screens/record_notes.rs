@@ -1,14 +1,14 @@
 //! The dated notes and the photos of a record: a section that every detail can end with.
 
 use super::fields;
+use crate::photos::{Picture, Size};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{DateField, section_heading};
 use chrono::NaiveDate;
 use domain::record::journal::{NoteField, PhotoField};
 use domain::{AnyId, Edit, Id, Note, Photo};
-use egui::{Button, Key, Modifiers, Role, TextEdit, Ui, WidgetInfo, vec2};
-use std::path::{Component, Path};
+use egui::{Button, Image, Key, Modal, Modifiers, Role, TextEdit, Ui, WidgetInfo, vec2};
 
 /// What is being written about one record.
 #[derive(Clone, Default)]
@@ -20,7 +20,12 @@ struct Draft {
     sent: Option<Id<Note>>,
     /// The note being rewritten.
     rewriting: Option<(Id<Note>, String)>,
+    /// The photo that is looked at by itself.
+    shown: Option<Id<Photo>>,
 }
+
+/// The side of the square a photo is shown in beside its caption, in points.
+const THUMBNAIL: f32 = 96.0;
 
 /// Draws the notes and photos of a record, and what adds to them.
 pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Outbox<'_>) {
@@ -32,22 +37,33 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
         .take_if(|note| view.project.notes().contains(*note))
         .is_some()
     {
-        draft = Draft::default();
+        draft = Draft {
+            shown: draft.shown,
+            ..Draft::default()
+        };
     }
     section_heading(ui, "Notes and photos");
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {
         for (nth, note) in (1..).zip(view.project.notes_on(about)) {
-            ui.push_id(note.id, |ui| note_ui(ui, nth, note, &mut draft.rewriting, out));
+            ui.push_id(note.id, |ui| {
+                note_ui(ui, nth, note, &mut draft.rewriting, out);
+            });
         }
         new_note_ui(ui, view, about, &mut draft, out);
-        for (nth, photo) in (1..).zip(view.project.photos_of(about)) {
-            ui.push_id(photo.id, |ui| photo_ui(ui, view, nth, photo, out));
-        }
+    });
+    // Looking is for everybody, also where nothing can be changed.
+    for (nth, photo) in (1..).zip(view.project.photos_of(about)) {
+        ui.push_id(photo.id, |ui| {
+            photo_ui(ui, view, nth, photo, &mut draft.shown, out);
+        });
+    }
+    ui.add_enabled_ui(view.read_only.is_none(), |ui| {
         if ui.button("Add photo…").clicked() {
             out.ask(Request::AddPhoto(about));
         }
-        ui.label(muted(ui, "Photos stay files of their own, in the folder of the project or beneath it, so that they travel with it.").small());
+        ui.label(muted(ui, "Photos are copied into the folder 'photos' beside the project, and the originals stay as they are. Take that folder along with the project.").small());
     });
+    large_ui(ui, view, &mut draft.shown);
     ui.data_mut(|data| data.insert_temp(memory, draft));
 }
 
@@ -141,24 +157,101 @@ fn new_note_ui(
     });
 }
 
-fn photo_ui(ui: &mut Ui, view: &View<'_>, nth: usize, photo: &Photo, out: &mut Outbox<'_>) {
-    ui.horizontal(|ui| {
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if small_button(ui, "Remove", &format!("Remove photo {nth}")) {
-                out.edit(Edit::remove(photo.id));
+fn photo_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    nth: usize,
+    photo: &Photo,
+    shown: &mut Option<Id<Photo>>,
+    out: &mut Outbox<'_>,
+) {
+    let name = format!("photo {nth}");
+    ui.horizontal_top(|ui| {
+        ui.allocate_ui(vec2(THUMBNAIL, THUMBNAIL), |ui| {
+            ui.set_min_size(vec2(THUMBNAIL, THUMBNAIL));
+            match view
+                .derived
+                .photos
+                .picture(ui.ctx(), &photo.path, Size::Small)
+            {
+                Picture::Coming => {
+                    ui.label(muted(ui, "Reading…").small());
+                }
+                Picture::Not(why) => {
+                    ui.add(egui::Label::new(muted(ui, &why).small()).wrap())
+                        .on_hover_text(&photo.path);
+                }
+                Picture::Here(texture) => {
+                    let image = Image::new(&texture).max_size(vec2(THUMBNAIL, THUMBNAIL));
+                    let look = ui.add(Button::image(image).frame(false));
+                    let words = format!("Look at {name}");
+                    look.widget_info(|| WidgetInfo::labeled(Role::Button, true, &words));
+                    if look.on_hover_text(&photo.path).clicked() {
+                        *shown = Some(photo.id);
+                    }
+                }
             }
-            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
-                ui.add(egui::Label::new(format!("Photo {nth}: {}", photo.path)).truncate());
+        });
+        ui.vertical(|ui| {
+            ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                if let Some(caption) =
+                    fields::text(ui, &format!("Caption of {name}"), &photo.caption)
+                {
+                    out.edit(Edit::set(photo.id, PhotoField::Caption(caption)));
+                }
+                let date = format!("Date of {name}");
+                if let Some(date) = fields::optional_day(ui, &date, view.today, photo.date) {
+                    out.edit(Edit::set(photo.id, PhotoField::Date(date)));
+                }
+                if small_button(ui, "Remove", &format!("Remove {name}")) {
+                    out.edit(Edit::remove(photo.id));
+                }
             });
         });
     });
-    if let Some(caption) = fields::text(ui, &format!("Caption of photo {nth}"), &photo.caption) {
-        out.edit(Edit::set(photo.id, PhotoField::Caption(caption)));
-    }
-    if let Some(date) =
-        fields::optional_day(ui, &format!("Date of photo {nth}"), view.today, photo.date)
-    {
-        out.edit(Edit::set(photo.id, PhotoField::Date(date)));
+}
+
+/// A photo by itself, over the window.
+fn large_ui(ui: &Ui, view: &View<'_>, shown: &mut Option<Id<Photo>>) {
+    let Some(photo) = shown.and_then(|id| view.project.photos().get(id)) else {
+        *shown = None;
+        return;
+    };
+    let room = ui.ctx().content_rect().size() - vec2(120.0, 160.0);
+    let modal = Modal::new(egui::Id::unique("photo by itself")).show(ui.ctx(), |ui| {
+        match view
+            .derived
+            .photos
+            .picture(ui.ctx(), &photo.path, Size::Large)
+        {
+            Picture::Coming => {
+                ui.label("Reading…");
+            }
+            Picture::Not(why) => {
+                ui.label(why);
+            }
+            Picture::Here(texture) => {
+                let what = if photo.caption.is_empty() {
+                    view.project.describe(photo.id.into())
+                } else {
+                    photo.caption.clone()
+                };
+                let image = Image::new(&texture).max_size(room).alt_text(&what);
+                ui.add(image);
+            }
+        }
+        ui.horizontal(|ui| {
+            let done = ui.button("Done").clicked();
+            ui.label(&photo.caption);
+            if let Some(date) = photo.date {
+                ui.label(muted(ui, date.to_string()));
+            }
+            done
+        })
+        .inner
+    });
+    if modal.inner || modal.should_close() {
+        *shown = None;
     }
 }
 
@@ -170,55 +263,4 @@ fn small_button(ui: &mut Ui, text: &str, name: &str) -> bool {
     );
     button.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     button.clicked()
-}
-
-/// The path of a photo from the folder of the project's file, with forward slashes; where it lies elsewhere, a
-/// sentence saying what to do.
-pub fn path_in_project(project_file: &Path, photo: &Path) -> Result<String, String> {
-    let whole = |path: &Path| {
-        path.canonicalize()
-            .or_else(|_| std::path::absolute(path))
-            .unwrap_or_else(|_| path.to_owned())
-    };
-    let folder = whole(
-        project_file
-            .parent()
-            .filter(|folder| !folder.as_os_str().is_empty())
-            .unwrap_or(Path::new(".")),
-    );
-    let photo_path = whole(photo);
-    let word = |step| {
-        if let Component::Normal(word) = step {
-            word.to_str()
-        } else {
-            None
-        }
-    };
-    let steps: Option<Vec<&str>> = photo_path
-        .strip_prefix(&folder)
-        .ok()
-        .and_then(|inside| inside.components().map(word).collect());
-    steps.map(|steps| steps.join("/")).ok_or_else(|| {
-        format!(
-            "'{}' doesn't lie in the project's folder, {}. Copy it there, then add it.",
-            photo.display(),
-            folder.display()
-        )
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_photo_is_named_from_the_project_folder_or_refused() {
-        let project = Path::new("/hops/yard.binewright");
-        assert_eq!(
-            path_in_project(project, Path::new("/hops/photos/a b.jpg")),
-            Ok("photos/a b.jpg".into())
-        );
-        let refused = path_in_project(project, Path::new("/camera/a.jpg")).unwrap_err();
-        assert!(refused.contains("Copy it there"), "{refused}");
-    }
 }

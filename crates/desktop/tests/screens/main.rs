@@ -6,6 +6,7 @@ mod bench;
 mod chill;
 mod crosses;
 mod kinship;
+mod photos;
 mod planning;
 mod plants;
 mod season_plan;

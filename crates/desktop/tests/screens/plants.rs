@@ -214,32 +214,3 @@ fn notes_are_dated_and_an_empty_one_is_refused() {
     window.click(Role::Button, "Remove note 1");
     assert_eq!(window.project().notes_on(plant).count(), 0);
 }
-
-#[test]
-fn photos_come_from_the_project_folder_only() {
-    let outside = tempfile::tempdir().unwrap();
-    let camera = outside.path().join("cone.jpg");
-    std::fs::write(&camera, b"not looked into").unwrap();
-    let mut window = Window::answering(&yard().0, Key::Num2, move |_| Some(camera.clone()));
-    window.click(Role::Row, "F-01");
-    window.click(Role::Button, "Add photo…");
-    assert!(
-        window.notice().contains("Copy it there"),
-        "{}",
-        window.notice()
-    );
-    let mut window = Window::answering(&yard().0, Key::Num2, |folder| {
-        Some(folder.join("photos").join("cone.jpg"))
-    });
-    std::fs::create_dir(window.folder().join("photos")).unwrap();
-    std::fs::write(window.folder().join("photos/cone.jpg"), b"not looked into").unwrap();
-    window.click(Role::Row, "F-01");
-    window.click(Role::Button, "Add photo…");
-    let plant = window.plant("F-01").id;
-    let paths: Vec<_> = window
-        .project()
-        .photos_of(plant)
-        .map(|photo| photo.path.clone())
-        .collect();
-    assert_eq!(paths, ["photos/cone.jpg"]);
-}

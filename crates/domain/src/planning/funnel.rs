@@ -102,9 +102,7 @@ impl Funnel {
         Self {
             female: pair.female,
             male: pair.pollen.male,
-            passages: (0..=all.len())
-                .map(|count| Passage::through(&all[..count]))
-                .collect(),
+            passages: Passage::step_by_step(&all),
             stages,
             without_thresholds,
         }
@@ -153,7 +151,7 @@ impl Funnel {
         let stage = self.stages.get(stage)?;
         let words = stage.line.words(project);
         if let Some(learned) = &stage.learned {
-            return Some(learned.explain(&words));
+            return Some(learned.explain(&words, "family", "families"));
         }
         let [low, high] = stage.rate.interval(MIDDLE);
         Some(

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 /// What the season's crosses are to bring, and what they may take. Part of the project's settings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Goals {
     /// The traits that matter, each once.
@@ -53,6 +54,7 @@ impl Default for Goals {
 
 /// A trait that matters.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TraitGoal {
     /// The trait. Less is better where the trait says so; otherwise more is.
     pub of_trait: Id<Trait>,
@@ -72,6 +74,7 @@ pub struct TraitGoal {
 
 /// The room there is; what is not given is no limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Space {
     /// Boxes in the refrigerator.
@@ -90,6 +93,7 @@ pub struct Space {
 
 /// What plants and people can bear; what is not given is no limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct CrossLimits {
     /// Bagged cones one female can carry in a season, over all her crosses.

@@ -278,8 +278,8 @@ impl Rates {
 }
 
 impl LearnedRate {
-    /// Where the rate comes from.
-    pub fn explain(&self, what: &str) -> Explanation {
+    /// Where the rate comes from; `one` and `many` say what shares a rate, such as 'family' and 'families'.
+    pub fn explain(&self, what: &str, one: &str, many: &str) -> Explanation {
         let [low, high] = self.rate.interval(0.8);
         let of = |tally: Tally| {
             if tally.trials > 0.0 {
@@ -295,13 +295,13 @@ impl LearnedRate {
                 percent(low),
                 percent(high)
             ),
-            "A Beta distribution: what was thought before, then the program's other families, each counting for n / (1 + (n - 1) ρ) trials, then this family itself. ρ is how much families differ.",
+            format!("A Beta distribution: what was thought before, then the program's other {many}, each counting for n / (1 + (n - 1) ρ) trials, then this {one} itself. ρ is how much {many} differ."),
             "Kleinman (1973), J. Am. Stat. Assoc. 68:46-54",
         )
-        .with("this family", of(self.own))
-        .with("other families", of(self.others))
-        .with("how many other families", self.families.to_string())
-        .with("ρ between families", number(self.correlation))
+        .with(format!("this {one}"), of(self.own))
+        .with(format!("other {many}"), of(self.others))
+        .with(format!("how many other {many}"), self.families.to_string())
+        .with(format!("ρ between {many}"), number(self.correlation))
         .with(
             "thought before",
             format!("{}, as from {} seen", percent(self.prior.mean), number(self.prior.trials)),

@@ -43,6 +43,7 @@ record! {
 
 /// How seed was surface-sterilised.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Sterilisation {
     /// The day.
     pub date: NaiveDate,
@@ -100,6 +101,7 @@ record! {
 
 /// The end of a box that never reached warmth.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BoxEnd {
     /// When.
     pub date: NaiveDate,
@@ -112,6 +114,7 @@ pub struct BoxEnd {
 
 /// What became of a box.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum BoxFate {
     /// Thrown out.
@@ -165,6 +168,7 @@ record! {
 
 /// How damp a box was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Moisture {
     /// Too dry: add water.

@@ -39,6 +39,7 @@ record! {
 
 /// The pollen of a cross.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Pollen {
     /// Of one male.
@@ -65,6 +66,7 @@ impl Pollen {
 
 /// One male's part in a pollen mix.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PollenShare {
     /// Who gave the pollen.
     pub male: Id<Genotype>,
@@ -95,6 +97,7 @@ record! {
 
 /// What can happen to a cross.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum CrossEventKind {
     /// The cross was decided on.

@@ -52,6 +52,7 @@ record! {
 
 /// Sex of flowers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Sex {
     /// Bears cones.
@@ -75,6 +76,7 @@ impl Sex {
 
 /// A sex with when and how it became known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SexRecord {
     /// The sex.
     pub sex: Sex,
@@ -87,6 +89,7 @@ pub struct SexRecord {
 
 /// How a sex is known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum SexBasis {
     /// Flowers were seen.
@@ -114,6 +117,7 @@ impl SexBasis {
 
 /// The number of chromosome sets: 2, 3, 4 or a greater even number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Ploidy(pub u8);
 
@@ -145,6 +149,7 @@ impl fmt::Display for Ploidy {
 
 /// Where the genes of a plant come from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Origin {
     /// Came from outside the program.
@@ -187,6 +192,7 @@ pub enum Origin {
 
 /// That a plant was selected.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Selection {
     /// When.
     pub date: PartialDate,
@@ -197,6 +203,7 @@ pub struct Selection {
 
 /// The end of a plant.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct End {
     /// When, as well as is known.
     pub date: PartialDate,
@@ -209,6 +216,7 @@ pub struct End {
 
 /// How a plant ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum EndKind {
     /// It died.

@@ -31,6 +31,7 @@ record! {
 
 /// The close of a germination run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GerminationEnd {
     /// When.
     pub date: NaiveDate,
@@ -43,6 +44,7 @@ pub struct GerminationEnd {
 
 /// What became of seeds that had not come up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum RestFate {
     /// They went back into the cold.

@@ -123,13 +123,7 @@ impl Record for Photo {
     }
 
     fn check(&self, _project: &Project) -> Result<(), Refusal> {
-        let steps: Vec<&str> = self.path.split('/').collect();
-        // A project travels: its photos must lie in its own folder, on any system.
-        let inside = !self.path.contains(['\\', ':', '\0'])
-            && steps
-                .iter()
-                .all(|step| !step.is_empty() && *step != "." && *step != "..");
-        if !inside {
+        if !lies_inside(&self.path) {
             return Err(Refusal::about(
                 self.id,
                 format!("'{}' doesn't lie in the project's folder.", self.path),
@@ -138,6 +132,15 @@ impl Record for Photo {
         }
         Ok(())
     }
+}
+
+/// Whether a path leads to a file within the project's folder, on any system: a project travels, and a file from
+/// elsewhere must not name what lies outside.
+pub fn lies_inside(path: &str) -> bool {
+    !path.contains(['\\', ':', '\0'])
+        && path
+            .split('/')
+            .all(|step| !step.is_empty() && step != "." && step != "..")
 }
 
 impl Record for Task {

@@ -47,6 +47,7 @@ record! {
 
 /// How a trait is expressed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Scale {
     /// Whole scores from one number to another, such as 1 to 9.
@@ -94,6 +95,7 @@ impl Scale {
 
 /// Which way a trait is better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Direction {
     /// More is better.

@@ -29,6 +29,7 @@ record! {
 /// The figures of a protocol. A batch carries its own copy, so that changing the protocol later doesn't
 /// rewrite what was meant for seed already in the cold.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Regimen {
     /// The lower end of the cold band.
     pub cold_from: Celsius,

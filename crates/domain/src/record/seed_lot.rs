@@ -42,6 +42,7 @@ record! {
 
 /// Where seed comes from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum LotSource {
     /// A cross of the program.
@@ -82,6 +83,7 @@ impl LotSource {
 
 /// How much clean seed a lot held.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum SeedAmount {
     /// Counted seed by seed.
@@ -140,6 +142,7 @@ record! {
 
 /// Which way seed moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum MovementKind {
     /// Taken out.

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 /// Half of the globe: which half of the year a season falls in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Hemisphere {
     /// Hops flower in June and July.
@@ -21,6 +22,7 @@ pub enum Hemisphere {
 
 /// The cadence of a cross. Defaults are common practice; weather and cultivar move them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CrossTiming {
     /// The female is bagged this many days before pollination.
     pub bag_before: u32,
@@ -48,6 +50,7 @@ impl Default for CrossTiming {
 
 /// What holds for the whole project.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(default)]
 pub struct Settings {
     /// The program's name.
@@ -91,6 +94,7 @@ impl Settings {
 
 /// One setting with a value for it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "each variant is the setting of that name")]
 pub enum SettingsField {

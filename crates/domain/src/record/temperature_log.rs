@@ -32,6 +32,7 @@ record! {
 
 /// Where temperatures were taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum LogPlace {
     /// Among the boxes of one batch.

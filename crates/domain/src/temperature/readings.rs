@@ -65,6 +65,17 @@ pub(super) fn moment(seconds: i64) -> NaiveDateTime {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Readings(Arc<Vec<Reading>>);
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Readings {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Readings".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({ "type": "string" })
+    }
+}
+
 impl Readings {
     /// These readings, brought into the order of time. Of several at one moment the first stays.
     pub fn new(mut readings: Vec<Reading>) -> Self {

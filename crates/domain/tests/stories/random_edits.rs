@@ -334,7 +334,14 @@ fn temperatures(
         ),
         2 => Edit::add(TemperatureLog {
             id: ids.next(),
-            at: LogPlace::Place(if number / 4 % 3 == 0 { "" } else { "cellar" }.into()),
+            at: LogPlace::Place(
+                if (number / 4).is_multiple_of(3) {
+                    ""
+                } else {
+                    "cellar"
+                }
+                .into(),
+            ),
             readings: readings(number / 4 % 100),
             source: String::new(),
             remark: String::new(),

@@ -447,7 +447,9 @@ fn rates_are_learned_by_family_and_from_the_program() {
     );
     assert!(strange.rate.mean() < before.rate.mean() && strange.rate.mean() > own.rate.mean());
     assert!(strange.rate.variance() > own.rate.variance());
-    let words = strange.explain("germinated").to_string();
+    let words = strange
+        .explain("germinated", "family", "families")
+        .to_string();
     assert!(words.contains("Haunold & Zimmermann (1974)") && words.contains("20 of 70"));
 }
 

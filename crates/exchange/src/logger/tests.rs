@@ -103,7 +103,8 @@ fn the_order_of_day_and_month_is_told_by_the_steps() {
         (1..=5)
             .flat_map(|day| (0..48).map(move |half| (day, half)))
             .map(|(day, half)| format!("{} {:02}:{:02};3,5\n", write(day), half / 2, half % 2 * 30))
-            .collect()
+            .collect::<Vec<_>>()
+            .concat()
     };
     let european = read(days(&|day| format!("{day:02}/02/2026")).as_bytes());
     assert_eq!(european.0.mapping.form, TimeForm::DayMonthYear);

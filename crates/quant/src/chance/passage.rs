@@ -29,28 +29,21 @@ pub struct Passage {
 impl Passage {
     /// Through stages with these rates, one independent of the other; through none, all pass.
     pub fn through(stages: &[Rate]) -> Self {
-        let mut masses = vec![1.0];
-        let (mut first_cell, mut offset) = (0.0, 0.0);
+        let grid = stages
+            .iter()
+            .fold(Grid::START, |grid, &stage| grid.after(stage));
+        grid.passage()
+    }
+
+    /// Through none of the stages, through the first, through the first two, and so on to all.
+    pub fn step_by_step(stages: &[Rate]) -> Vec<Self> {
+        let mut grid = Grid::START;
+        let mut passages = vec![grid.passage()];
         for &stage in stages {
-            let cells = Cells::of(stage);
-            masses = convolved(&masses, &cells.masses);
-            first_cell += cells.first;
-            offset += cells.offset;
+            grid = grid.after(stage);
+            passages.push(grid.passage());
         }
-        let points = masses
-            .into_iter()
-            .enumerate()
-            .filter(|&(_, mass)| mass > 1e-14)
-            .map(|(cell, mass)| {
-                (
-                    (-((first_cell + cell as f64) / CELLS + offset))
-                        .exp()
-                        .min(1.0),
-                    mass,
-                )
-            })
-            .collect();
-        Self { points }
+        passages
     }
 
     /// The mean chance to pass.
@@ -128,6 +121,60 @@ fn first(low: u64, high: u64, holds: impl Fn(u64) -> bool) -> u64 {
         }
     }
     low
+}
+
+/// The sum of -ln p over the stages so far, on the grid.
+struct Grid {
+    /// The first cell with mass, and masses from there; none for a certain passage.
+    first: f64,
+    masses: Vec<f64>,
+    /// How far the masses stand from the left edges of their cells.
+    offset: f64,
+}
+
+impl Grid {
+    const START: Self = Self {
+        first: 0.0,
+        masses: Vec::new(),
+        offset: 0.0,
+    };
+
+    fn after(self, stage: Rate) -> Self {
+        let cells = Cells::of(stage);
+        let masses = if self.masses.is_empty() {
+            cells.masses
+        } else {
+            convolved(&self.masses, &cells.masses)
+        };
+        // Tails that no chance depends on would only grow from stage to stage.
+        let dropped = masses.iter().take_while(|mass| **mass < 1e-15).count();
+        let kept = masses
+            .iter()
+            .rposition(|mass| *mass >= 1e-15)
+            .map_or(0, |last| last + 1);
+        Self {
+            first: self.first + cells.first + dropped as f64,
+            masses: masses[dropped.min(kept)..kept].to_vec(),
+            offset: self.offset + cells.offset,
+        }
+    }
+
+    fn passage(&self) -> Passage {
+        if self.masses.is_empty() {
+            return Passage {
+                points: vec![(1.0, 1.0)],
+            };
+        }
+        let loss = |cell: usize| (self.first + cell as f64) / CELLS + self.offset;
+        let points = self
+            .masses
+            .iter()
+            .enumerate()
+            .filter(|(_, mass)| **mass > 1e-14)
+            .map(|(cell, mass)| ((-loss(cell)).exp().min(1.0), *mass))
+            .collect();
+        Passage { points }
+    }
 }
 
 /// One stage on the grid of -ln p.

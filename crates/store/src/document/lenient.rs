@@ -157,12 +157,12 @@ fn assemble(loose: Loose, format: Format) -> Document {
             .push("The file doesn't say which changes it contains.".into());
     }
     let settings = gather.settings(loose.settings.as_deref());
-    // For the overlay: what this program doesn't know, tables it has no kind for and, in a newer file, fields.
+    // For the overlay: what this program doesn't know, tables it has no kind for and fields.
     let mut seen = loose.stray;
     let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = Kind::of_table(&table).is_some();
-        if newer || !(known || loose.damaged) {
+        if !(known || loose.damaged) {
             let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
         }
@@ -191,14 +191,17 @@ fn assemble(loose: Loose, format: Format) -> Document {
     text.push('}');
     // Each record was read by itself before, so that all together can be.
     let project = Project::from_parts(serde_json::from_str(&text).unwrap_or_default());
-    if newer && let Some(settings) = loose.settings.as_deref().and_then(parse) {
+    // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
+    for (table, records) in &gather.tables {
+        let values = records
+            .iter()
+            .filter_map(|text| serde_json::from_str(text).ok());
+        seen.insert(table.clone(), Value::Array(values.collect()));
+    }
+    if let Ok(settings) = serde_json::from_str(&settings) {
         seen.insert("settings".into(), settings);
     }
-    let overlay = if seen.is_empty() {
-        Overlay::default()
-    } else {
-        Overlay::between(&seen, &project)
-    };
+    let overlay = Overlay::between(&seen, &project);
     Document {
         keepsakes: Keepsakes {
             minor: if newer { format.minor } else { FORMAT_MINOR },

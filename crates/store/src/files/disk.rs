@@ -42,7 +42,8 @@ impl FileSystem for Disk {
 
     fn facts(&self, path: &Path) -> io::Result<Option<Facts>> {
         match fs::metadata(path) {
-            Ok(metadata) if metadata.is_dir() => Err(io::ErrorKind::IsADirectory.into()),
+            // A folder, or what could be read for ever, such as a device or a pipe.
+            Ok(metadata) if !metadata.is_file() => Err(io::ErrorKind::IsADirectory.into()),
             Ok(metadata) => Ok(Some(Facts {
                 length: metadata.len(),
                 modified: metadata.modified().ok(),
@@ -63,8 +64,9 @@ impl FileSystem for Disk {
 
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let file = File::create(path)?;
-        if let Some(like) = like {
-            file.set_permissions(fs::metadata(like)?.permissions())?;
+        if let Some(Ok(like)) = like.map(fs::metadata) {
+            // Refused by disks that know none, such as memory sticks and some network folders.
+            let _ = file.set_permissions(like.permissions());
         }
         Ok(Box::new(file))
     }

@@ -1,6 +1,7 @@
 //! Reading a journal, sound or damaged.
 
-use super::{Entry, Header, JOURNAL_NAME, LineIn, Mark, Sum, check};
+use super::{Entry, Header, JOURNAL_MAJOR, JOURNAL_NAME, LineIn, Mark, Sum, check};
+use crate::document::Format;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project, ProjectParts};
 use std::ops::Range;
@@ -30,7 +31,7 @@ pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
     check(&bytes[first.clone()])?;
     let header: Header<serde::de::IgnoredAny> =
         serde_json::from_slice(&bytes[first.clone()]).ok()?;
-    if header.format.name != JOURNAL_NAME || header.format.major != 1 {
+    if header.format.name != JOURNAL_NAME || header.format.major != JOURNAL_MAJOR {
         return None;
     }
     let mut pieces = Vec::new();
@@ -64,6 +65,17 @@ pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
         header: first,
         pieces,
     })
+}
+
+/// The major number of a journal that a newer program began, if that is what it is.
+pub(crate) fn newer_major(bytes: &[u8]) -> Option<u32> {
+    #[derive(serde::Deserialize)]
+    struct First {
+        format: Format,
+    }
+    let first = &bytes[..memchr(bytes)?];
+    let Format { name, major, .. } = serde_json::from_slice::<First>(first).ok()?.format;
+    (name == JOURNAL_NAME && major > JOURNAL_MAJOR).then_some(major)
 }
 
 fn memchr(bytes: &[u8]) -> Option<usize> {
@@ -189,15 +201,26 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
 }
 
 impl Scan<'_> {
-    /// One line, read. An error means a newer program wrote it.
+    /// One line, read as far as this program understands it. An error means a newer program wrote it.
     pub(crate) fn entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
-        let line: LineIn = serde_json::from_slice(&self.bytes[line.clone()])?;
-        Ok(Entry {
-            sequence: line.n,
-            at: line.at,
-            by: line.by,
-            edit: line.edit,
-        })
+        serde_json::from_slice(&self.bytes[line.clone()]).map(LineIn::entry)
+    }
+
+    /// One line, read whole: an error also if its edit holds a field that this program doesn't know, which would
+    /// be lost by making the edit.
+    pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
+        let mut reader = serde_json::Deserializer::from_slice(&self.bytes[line.clone()]);
+        let mut unknown = None;
+        let line: LineIn = serde_ignored::deserialize(&mut reader, |path| {
+            let path = path.to_string();
+            if path.starts_with("edit") {
+                unknown = Some(path);
+            }
+        })?;
+        match unknown {
+            Some(path) => Err(serde::de::Error::custom(format!("{path} isn't known"))),
+            None => Ok(line.entry()),
+        }
     }
 
     /// The mark after a sound line.

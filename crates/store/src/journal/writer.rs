@@ -6,7 +6,7 @@ use crate::files::FileSystem;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project};
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
@@ -53,9 +53,11 @@ pub(crate) enum Begin {
 }
 
 impl Writer {
-    /// Opens the journal at `path`, which stands at `mark`. Nothing is written before the first change.
+    /// Opens the journal at `path` of the file `project`, which stands at `mark`. Nothing is written before the
+    /// first change.
     pub(crate) fn start(
         files: Arc<dyn FileSystem>,
+        project: &Path,
         path: PathBuf,
         mark: Mark,
         begin: Begin,
@@ -75,6 +77,7 @@ impl Writer {
         });
         let mut tape = Tape {
             files,
+            project: project.into(),
             path,
             begin,
             start: mark,
@@ -206,6 +209,8 @@ impl Shared {
 #[derive(Debug)]
 struct Tape {
     files: Arc<dyn FileSystem>,
+    /// Who may not read the project may not read its journal.
+    project: PathBuf,
     path: PathBuf,
     begin: Begin,
     start: Mark,
@@ -227,7 +232,8 @@ impl Tape {
                 self.unsure = true;
                 let mut text = header(self.start, base);
                 text.extend_from_slice(batch);
-                crate::files::replace(&*self.files, &self.path, &text, None).map_err(tell)?;
+                crate::files::replace(&*self.files, &self.path, &text, Some(&self.project))
+                    .map_err(tell)?;
                 self.unsure = false;
                 self.begin = Begin::At(text.len() as u64);
                 return Ok(());

@@ -22,8 +22,39 @@ pub(super) struct State {
     filter: Filter,
     rows: Rc<[usize]>,
     made_for: Option<(u64, Filter, Option<Sort>)>,
+    counts: Counts,
     why: why::State,
     detail_open: bool,
+}
+
+/// How many pairs are offered and not, and why: counted once for each revision.
+#[derive(Default)]
+struct Counts {
+    made_for: Option<u64>,
+    offered: usize,
+    not: usize,
+    reasons: String,
+}
+
+impl Counts {
+    fn refresh(&mut self, candidates: &Candidates) {
+        if self.made_for == Some(candidates.revision) {
+            return;
+        }
+        let not = candidates.pairs.iter().filter(|pair| !pair.is_offered());
+        let not = not.count();
+        let reasons: Vec<String> = candidates
+            .reasons()
+            .iter()
+            .map(|(reason, count)| format!("{reason}, {count}"))
+            .collect();
+        *self = Self {
+            made_for: Some(candidates.revision),
+            offered: candidates.pairs.len() - not,
+            not,
+            reasons: reasons.join("; "),
+        };
+    }
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +82,7 @@ impl Default for State {
             },
             rows: Rc::default(),
             made_for: None,
+            counts: Counts::default(),
             why: why::State::default(),
             detail_open: false,
         }
@@ -84,8 +116,12 @@ pub(super) fn show(
 ) -> Option<Pair> {
     let candidates = &season.candidates;
     // In the order of the list, which is that of what they promise.
-    let chosen: Vec<&Candidate> = candidates
-        .pairs
+    let all = if state.table.selected.is_empty() {
+        &[][..]
+    } else {
+        &candidates.pairs[..]
+    };
+    let chosen: Vec<&Candidate> = all
         .iter()
         .filter(|pair| {
             state
@@ -122,10 +158,11 @@ pub(super) fn show(
 }
 
 fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, candidates: &Candidates) {
-    filter_ui(ui, candidates, &mut state.filter);
+    state.counts.refresh(candidates);
+    filter_ui(ui, candidates, &state.counts, &mut state.filter);
     if state.filter.show == Show::Not {
         why::show(ui, view, &mut state.why);
-        reasons_ui(ui, candidates);
+        reasons_ui(ui, &state.counts);
     }
     let rows = state.rows(view.project, candidates);
     if rows.is_empty() {
@@ -165,14 +202,9 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, candidates: &Candid
     }
 }
 
-fn filter_ui(ui: &mut Ui, candidates: &Candidates, filter: &mut Filter) {
-    let not = candidates
-        .pairs
-        .iter()
-        .filter(|pair| !pair.is_offered())
-        .count();
-    let offered = format!("Offered, {}", candidates.pairs.len() - not);
-    let others = format!("Not offered, {not}");
+fn filter_ui(ui: &mut Ui, candidates: &Candidates, counts: &Counts, filter: &mut Filter) {
+    let offered = format!("Offered, {}", counts.offered);
+    let others = format!("Not offered, {}", counts.not);
     ui.horizontal_wrapped(|ui| {
         let shows = [
             (Show::Offered, offered.as_str()),
@@ -217,14 +249,10 @@ fn nothing_words(candidates: &Candidates, filter: &Filter) -> &'static str {
     }
 }
 
-fn reasons_ui(ui: &mut Ui, candidates: &Candidates) {
-    let words: Vec<String> = candidates
-        .reasons()
-        .iter()
-        .map(|(reason, count)| format!("{reason}, {count}"))
-        .collect();
-    if !words.is_empty() {
-        ui.add(egui::Label::new(muted(ui, format!("Reasons: {}.", words.join("; ")))).wrap());
+fn reasons_ui(ui: &mut Ui, counts: &Counts) {
+    if !counts.reasons.is_empty() {
+        let words = format!("Reasons: {}.", counts.reasons);
+        ui.add(egui::Label::new(muted(ui, words)).wrap());
     }
 }
 

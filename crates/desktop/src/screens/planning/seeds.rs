@@ -8,7 +8,6 @@ use crate::theme::{Meaning, muted, space, strong};
 use crate::view::View;
 use crate::widgets::{LinePlot, NumberField, Series, badge, section_heading};
 use crate::worker::Latest;
-use domain::planning::Need;
 use egui::{Label, ScrollArea, Ui, vec2};
 
 /// Pairs offered in the list that drops down.
@@ -79,11 +78,11 @@ pub(super) fn show(
         let wide = ui.available_width() >= 720.0;
         if wide {
             ui.columns(2, |columns| {
-                needs_ui(&mut columns[0], &sized.needs);
+                needs_ui(&mut columns[0], &sized);
                 curve_ui(&mut columns[1], season, &sized);
             });
         } else {
-            needs_ui(ui, &sized.needs);
+            needs_ui(ui, &sized);
             curve_ui(ui, season, &sized);
         }
     });
@@ -162,9 +161,9 @@ fn answer_ui(
     });
 }
 
-fn needs_ui(ui: &mut Ui, needs: &[Need]) {
+fn needs_ui(ui: &mut Ui, sized: &Sized) {
     section_heading(ui, "What so many seeds take");
-    for need in needs {
+    for need in &sized.needs {
         ui.horizontal(|ui| {
             let words = need.kind.words(need.amount);
             figure(ui, words, &need.amount.to_string(), || {
@@ -184,6 +183,20 @@ fn needs_ui(ui: &mut Ui, needs: &[Need]) {
             }
         });
     }
+    takes_ui(ui, sized);
+}
+
+/// Seed is only got from crosses that take.
+fn takes_ui(ui: &mut Ui, sized: &Sized) {
+    ui.horizontal_wrapped(|ui| {
+        let name = "chance that the cross gives seed";
+        let chance = format!("{:.0} %", 100.0 * sized.takes.rate.mean());
+        figure(ui, name, &chance, || {
+            let what = "Chance that a pollinated cross of this female gives seed";
+            Some(sized.takes.explain(what, "female", "females"))
+        });
+        ui.label("that the cross gives any seed; the figures above are for one that does");
+    });
 }
 
 fn curve_ui(ui: &mut Ui, season: &Latest<Season>, sized: &Sized) {

@@ -3,6 +3,7 @@
 use crate::derived::Listing;
 use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
+use crate::screens::record_notes;
 use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
 use crate::widgets::{
@@ -314,6 +315,7 @@ fn run_ui(
         actions_ui(ui, view, run, state, out);
     }
     counts_ui(ui, view, run, out);
+    record_notes::show(ui, view, run.id, out);
 }
 
 fn actions_ui(
