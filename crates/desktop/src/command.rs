@@ -105,7 +105,8 @@ impl Command {
             Self::Preferences => command(Key::Comma),
             Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
             Self::Go(
-                Screen::Kinship
+                Screen::Bench
+                | Screen::Kinship
                 | Screen::Planning
                 | Screen::Sterilising
                 | Screen::Temperatures

@@ -16,10 +16,12 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
+mod bench;
 mod genetics;
 mod planning;
 mod season_plan;
 
+pub use bench::{Bench, Compare};
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
 pub use planning::{Asked, Planning, Season, Sized};
 pub use season_plan::{Curve, Refined, SeasonPlans};
@@ -35,6 +37,7 @@ pub struct Derived {
     /// On a large project they cost more than a frame, and they look at the files of photos.
     findings: RefCell<Worker<(u64, NaiveDate, u64), Vec<Finding>>>,
     genetics: Genetics,
+    bench: Bench,
     /// The photos of the project, as far as they are read.
     pub photos: Photos,
     planning: Planning,
@@ -110,6 +113,11 @@ impl Derived {
             }
         });
         latest.map(|latest| latest.value).unwrap_or_default()
+    }
+
+    /// Germination compared, sexes, ratios and stock.
+    pub const fn bench(&self) -> &Bench {
+        &self.bench
     }
 
     /// What the temperatures of the batches add up to: of the latest revision a worker has finished.

@@ -4,6 +4,7 @@ use crate::view::{Outbox, Screen, View};
 use domain::{AnyId, Kind, Project};
 use egui::Ui;
 
+pub mod bench;
 pub mod calendar;
 pub mod chill;
 pub mod code_picker;
@@ -35,6 +36,7 @@ pub mod text_field;
 pub struct Screens {
     pub current: Screen,
     pub calendar: calendar::State,
+    pub bench: bench::State,
     pub plants: plants::State,
     pub crosses: crosses::State,
     pub seed_lots: seed_lots::State,
@@ -63,6 +65,7 @@ impl Screens {
             Screen::Sterilising => sterilising::show(ui, view, &mut self.sterilising, out),
             Screen::Temperatures => temperatures::show(ui, view, &mut self.temperatures, out),
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
+            Screen::Bench => bench::show(ui, view, &mut self.bench, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
@@ -86,7 +89,8 @@ impl Screens {
             Screen::Temperatures => temperatures::reveal(&mut self.temperatures, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
-            Screen::Sterilising
+            Screen::Bench
+            | Screen::Sterilising
             | Screen::FamilyTree
             | Screen::Kinship
             | Screen::Planning

@@ -27,6 +27,7 @@
 
 mod choice_plot;
 mod controls;
+mod course_plot;
 mod date_field;
 mod days;
 mod draft;
@@ -48,6 +49,7 @@ mod words;
 pub use self::{
     choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
+    course_plot::{CourseLine, CoursePlot, CoursePoint},
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,

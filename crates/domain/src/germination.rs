@@ -37,7 +37,7 @@ pub(crate) fn percents(interval: Interval) -> String {
 }
 
 /// A probability as people write it.
-pub(crate) fn p_words(p: f64) -> String {
+pub fn p_words(p: f64) -> String {
     if p < 0.0001 {
         "below 0.0001".into()
     } else if p < 0.1 {

@@ -104,6 +104,14 @@ impl Sexes {
         (self.known() > 0).then(|| exact_test(self.females, self.known(), 0.5))
     }
 
+    /// The female share with its Wilson interval: '61 (44 to 76)'; a dash where it isn't known.
+    pub fn share_words(&self) -> String {
+        self.share().map_or_else(
+            || "\u{2013}".into(),
+            |share| format!("{} ({})", percent(share), percents(self.intervals().0)),
+        )
+    }
+
     /// How many more seedlings of known sex would show, four times in five, that the share is not one half: `Ok` with
     /// the number, where the share is as it stands; `Err` with the number for a share as published, where it stands so
     /// near one half that no number would. `None` where it is shown already.
@@ -359,6 +367,7 @@ impl Classes {
             format!("{one} is the likeliest ({} %).", percent(first.posterior))
         };
         let settled = match self.more {
+            _ if self.other > first.posterior => return likeliest,
             Some(0) => format!("Between {one} and {two} it is settled."),
             Some(more) => format!(
                 "About {more} more {} would settle between {one} and {two}.",

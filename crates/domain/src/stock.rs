@@ -100,6 +100,14 @@ impl Stock {
         }
     }
 
+    /// The viable share with its interval: '82 (74 to 88)'; a dash where it isn't known.
+    pub fn viable_words(&self) -> String {
+        self.viable.map_or_else(
+            || "\u{2013}".into(),
+            |(share, interval)| format!("{} ({})", percent(share), percents(interval)),
+        )
+    }
+
     /// Why it should be sown sooner or later, as a sentence.
     pub fn reason(&self) -> String {
         if let (Some(loss), Some((share, _))) = (self.loss, self.viable) {
@@ -175,8 +183,8 @@ impl Stock {
     }
 }
 
-/// Every lot that has seed left, those to sow first at the top: what loses most viable seed by waiting, then what was
-/// never tested, the oldest first, then the rest by age.
+/// Every lot that has seed left, those to sow first at the top: what loses most viable seed by waiting, then those
+/// whose decline is not known, the oldest first, then those that lose little.
 pub fn sow_first(project: &Project, today: NaiveDate) -> Vec<Stock> {
     let mut stocks: Vec<Stock> = project
         .seed_lots()
@@ -186,9 +194,8 @@ pub fn sow_first(project: &Project, today: NaiveDate) -> Vec<Stock> {
         .collect();
     let rank = |stock: &Stock| match stock.loss {
         Some(loss) if loss >= 0.5 => 0,
-        Some(_) => 3,
-        None if stock.tests.is_empty() => 1,
-        None => 2,
+        None => 1,
+        Some(_) => 2,
     };
     stocks.sort_by(|one, other| {
         let falling = |stock: &Stock| stock.loss.unwrap_or(0.0);
@@ -276,6 +283,18 @@ impl ByWeight {
             seeds,
             seeds_each: weighing.seeds_each,
         })
+    }
+
+    /// The figures in a few words: '3.044 g a thousand, 4140 seeds (4080 to 4201)'.
+    pub fn words(&self) -> String {
+        let thousand = format!("{:.3} g a thousand", self.weight.thousand);
+        match self.seeds {
+            Some((seeds, interval)) => format!(
+                "{thousand}, {seeds:.0} seeds ({:.0} to {:.0})",
+                interval.low, interval.high
+            ),
+            None => thousand,
+        }
     }
 
     /// Whether the replicates differ so much that more should be weighed.

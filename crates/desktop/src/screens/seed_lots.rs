@@ -11,6 +11,7 @@ use domain::{AnyId, Id, Project, SeedLot};
 use egui::Ui;
 
 mod amount;
+mod measured;
 mod movement;
 mod new_lot;
 mod page;

@@ -250,7 +250,7 @@ pub(super) fn tick(top: f64) -> f64 {
 }
 
 /// The mark of a series: disc, square, diamond, by turns.
-fn mark(ui: &Ui, index: usize, at: Pos2, colour: egui::Color32) {
+pub(super) fn mark(ui: &Ui, index: usize, at: Pos2, colour: egui::Color32) {
     let painter = ui.painter();
     match index % 3 {
         0 => {

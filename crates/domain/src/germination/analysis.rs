@@ -53,8 +53,8 @@ pub struct StopWaiting {
 }
 
 impl StopWaiting {
-    /// The rule in words.
-    pub fn words(&self) -> String {
+    /// The rule in words, on a day.
+    pub fn words(&self, today: NaiveDate) -> String {
         let few = format!(
             "no more than {} {}",
             self.few,
@@ -69,6 +69,11 @@ impl StopWaiting {
             );
         }
         let day = self.stop.day.ceil();
+        if let Some(date) = self.date.filter(|date| *date <= today) {
+            return format!(
+                "By {date} (day {day:.0}) all but {few} should have been up: count now, and stop if the count bears it out."
+            );
+        }
         let when = self.date.map_or_else(
             || format!("day {day:.0}"),
             |date| format!("{date} (day {day:.0})"),

@@ -3,6 +3,7 @@
 use super::group::groups;
 use super::{Analysis, Group, LEVEL, p_words, percent};
 use crate::Project;
+use crate::genetics::Explanation;
 use quant::contingency::{ChiSquare, OddsRatio, TwoByTwo, holm, homogeneity};
 use quant::germination::{Emergence, LogRank, log_rank};
 
@@ -45,7 +46,96 @@ pub struct Pair {
     pub course: Option<LogRank>,
 }
 
+impl Comparison {
+    /// What all of them together say, as a sentence or two.
+    pub fn words(&self) -> String {
+        let verdict = |p: f64| {
+            if p < 0.05 {
+                "differ more than chance explains"
+            } else {
+                "differ no more than chance can explain"
+            }
+        };
+        let shares = self.shares.map_or_else(
+            || "Final shares: too few seeds, or too much alike, for a test of all at once; the pairs below are exact.".to_owned(),
+            |test| {
+                format!(
+                    "Final shares {}: chi-square {:.2} on {}, p {}.",
+                    verdict(test.p),
+                    test.statistic,
+                    test.degrees,
+                    p_words(test.p)
+                )
+            },
+        );
+        let courses = self.courses.as_ref().map_or_else(String::new, |found| {
+            format!(
+                " Courses over time {}: log-rank {:.2} on {}, p {}.",
+                verdict(found.test.p),
+                found.test.statistic,
+                found.test.degrees,
+                p_words(found.test.p)
+            )
+        });
+        format!("{shares}{courses}")
+    }
+}
+
 impl Pair {
+    /// The p of the two shares, raised for the number of pairs.
+    pub fn p_words(&self) -> String {
+        p_words(self.raised)
+    }
+
+    /// The p of the two courses; a dash where nothing came up.
+    pub fn course_words(&self) -> String {
+        self.course
+            .as_ref()
+            .map_or_else(|| "\u{2013}".into(), |found| p_words(found.test.p))
+    }
+
+    /// Where the comparison of the shares comes from.
+    pub fn explain(&self) -> Explanation {
+        let ((up, sown), (other_up, other_sown)) = self.counts;
+        Explanation::new(
+            self.words(),
+            "Fisher's exact test, two-sided: given both sums, the probability of all tables no likelier than this one, raised for the number of pairs. Odds ratio: the conditional estimate and its exact interval.",
+            "Fisher (1935) Journal of the Royal Statistical Society 98:39–82; Holm (1979) Scandinavian Journal of Statistics 6:65–70; Cornfield (1956)",
+        )
+        .with(self.titles.0.clone(), format!("{up} of {sown}"))
+        .with(self.titles.1.clone(), format!("{other_up} of {other_sown}"))
+        .with("p of this pair alone", p_words(self.fisher))
+        .with("odds ratio, 95 %", self.odds_words())
+        .resting_on((sown + other_sown) as usize)
+    }
+
+    /// Where the comparison of the courses comes from.
+    pub fn explain_course(&self) -> Option<Explanation> {
+        let found = self.course.as_ref()?;
+        let formula = if found.same_days {
+            "Log-rank test: at each look, seedlings found in each group less those expected were both alike; seed dead or abnormal stays as seed that never comes."
+        } else {
+            "The two were looked at on different days: scores of the log-rank test for seed that came up between two looks, with the variance of dealing the groups anew."
+        };
+        Some(
+            Explanation::new(
+                format!(
+                    "Courses of {} and {}: p {}",
+                    self.titles.0,
+                    self.titles.1,
+                    p_words(found.test.p)
+                ),
+                formula,
+                "Mantel (1966) Cancer Chemotherapy Reports 50:163–170; Sun (1996) Statistics in Medicine 15:1387–1395; Fay & Shaw (2010) Journal of Statistical Software 36(2)",
+            )
+            .with("chi-square", format!("{:.3}", found.test.statistic))
+            .with(
+                format!("more and earlier in {}", self.titles.0),
+                format!("{:+.2} seedlings", found.excess[0]).replace('-', "\u{2212}"),
+            ),
+        )
+    }
+
     /// What was found, as a sentence.
     pub fn words(&self) -> String {
         let (one, other) = &self.titles;

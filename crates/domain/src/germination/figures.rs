@@ -286,7 +286,7 @@ impl Analysis {
             until.explanation = until
                 .explanation
                 .with("chosen number", format!("{}", stop.few))
-                .with("in words", stop.words());
+                .with("last look, day", format!("{:.0}", stop.now));
         }
         vec![
             figure(

@@ -2,7 +2,9 @@
 
 use crate::program::{Program, day, seen};
 use domain::findings::{Finding, findings};
-use domain::germination::{Agreement, By, Course, Group, NoFit, groups, report};
+use domain::germination::{
+    Agreement, By, Course, Group, Interval, NoFit, StopWaiting, groups, report,
+};
 use domain::ledger::balance;
 use domain::record::germination::GerminationField;
 use domain::record::seed_lot::SeedLotField;
@@ -13,6 +15,7 @@ use domain::{
     Edit, Germination, GerminationEnd, GerminationTest, Grams, Id, LotSource, Origin, Pollen,
     RestFate, SeedAmount, SeedLot, SeedWeighing, Sex,
 };
+use quant::germination::Stop;
 
 impl Program {
     /// A box of this lot moved to warmth on 1 March 2026, counted on days after it.
@@ -147,11 +150,8 @@ fn two_lots_are_analysed_and_compared() {
     assert_eq!(to_come.waiting, 32);
     assert!(to_come.mean > 0.0 && f64::from(to_come.range.1) >= to_come.mean);
     let stop = two.stop.as_ref().unwrap();
-    assert!(
-        stop.words().contains("no more than 1 seedling"),
-        "{}",
-        stop.words()
-    );
+    let words = stop.words(day("2026-03-15"));
+    assert!(words.contains("no more than 1 seedling"), "{words}");
     assert_eq!((none.sown(), none.share()), (0, None));
     assert_eq!(none.fit.as_ref().err(), Some(&NoFit::NoSeed));
     assert_eq!(
@@ -182,6 +182,35 @@ fn two_lots_are_analysed_and_compared() {
             assert!(!figure.value.is_empty() && !figure.explanation.source.is_empty());
         }
     }
+}
+
+#[test]
+fn the_end_of_waiting_is_told_before_it_and_after_it() {
+    let interval = Interval {
+        low: 18.0,
+        high: 31.0,
+    };
+    let mut stop = StopWaiting {
+        few: 1.0,
+        stop: Stop {
+            day: 20.3,
+            interval,
+        },
+        now: 14.0,
+        date: Some(day("2026-03-22")),
+    };
+    let told = |stop: &StopWaiting, date: &str| stop.words(day(date));
+    let before = told(&stop, "2026-03-15");
+    assert!(
+        before.starts_with("Wait until 2026-03-22 (day 21)"),
+        "{before}"
+    );
+    assert!(before.ends_with("from day 18 to day 31."), "{before}");
+    assert!(told(&stop, "2026-03-22").contains("count now"));
+    stop.stop.day = f64::INFINITY;
+    assert!(told(&stop, "2026-03-15").contains("set no end yet"));
+    stop.stop.day = 14.0;
+    assert!(told(&stop, "2026-03-15").starts_with("Waiting can stop"));
 }
 
 #[test]

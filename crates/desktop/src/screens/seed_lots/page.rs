@@ -1,6 +1,6 @@
 //! One lot: its fields, edited in place, and its ledger.
 
-use super::{amount, movement, source};
+use super::{amount, measured, movement, source};
 use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{muted, numbers, space, tokens};
@@ -19,6 +19,7 @@ pub(super) struct State {
     /// An amount being changed, not yet complete.
     amount: Option<(Id<SeedLot>, amount::Draft)>,
     movement: Option<movement::Form>,
+    measured: Option<measured::Form>,
 }
 
 /// Draws the page of a lot.
@@ -57,6 +58,7 @@ pub(super) fn show(
         if view.read_only.is_none() {
             movement_ui(ui, view, state, lot, out);
         }
+        measured::show(ui, view, &mut state.measured, lot, out);
         record_notes::show(ui, view, lot.id, out);
     });
 }

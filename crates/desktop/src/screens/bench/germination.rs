@@ -1,0 +1,310 @@
+//! Courses of germination side by side: the plot, what it says, and a table of figures that explain themselves.
+
+use super::{comparison, earlier_ui, waiting_ui};
+use crate::derived::Compare;
+use crate::screens::explanation::figure;
+use crate::theme::{muted, numbers, space, strong};
+use crate::view::{Outbox, Request, Screen, View};
+use crate::widgets::{
+    CourseLine, CoursePlot, CoursePoint, NumberField, empty_state, find_box, form_row,
+    section_heading,
+};
+use chrono::NaiveDate;
+use domain::Project;
+use domain::germination::{Analysis, By, Group, groups};
+use domain::work::plural;
+use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
+
+/// More courses make a plot too full to read.
+const MOST: usize = 8;
+
+/// What the page remembers between frames.
+pub(super) struct State {
+    by: By,
+    find: String,
+    few: f64,
+    chosen: Vec<Group>,
+    /// The groups there are, for a revision and a way to put runs together.
+    listed: Option<(u64, By, Vec<Listed>)>,
+}
+
+/// A group, its name, and its boxes.
+struct Listed {
+    group: Group,
+    title: String,
+    boxes: usize,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            by: By::default(),
+            find: String::new(),
+            few: 1.0,
+            chosen: Vec::new(),
+            listed: None,
+        }
+    }
+}
+
+impl State {
+    fn refresh(&mut self, project: &Project) {
+        let key = (project.revision(), self.by);
+        let kept = self.listed.as_ref().map(|kept| (kept.0, kept.1));
+        if kept == Some(key) {
+            return;
+        }
+        let listed: Vec<Listed> = groups(project, self.by)
+            .into_iter()
+            .map(|(group, runs)| Listed {
+                title: group.title(project),
+                boxes: runs.len(),
+                group,
+            })
+            .collect();
+        self.chosen
+            .retain(|group| listed.iter().any(|each| each.group == *group));
+        if self.chosen.is_empty() {
+            self.chosen = listed
+                .iter()
+                .take(2)
+                .map(|each| each.group.clone())
+                .collect();
+        }
+        self.listed = Some((key.0, key.1, listed));
+    }
+}
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    if view.project.germinations().is_empty() {
+        let sentence = "Once boxes are in warmth and their seedlings are counted, their courses are compared here: how many came, how fast, what is still to come, and when to stop waiting.";
+        if empty_state(ui, sentence, "Go to Seedlings") {
+            out.ask(Request::Go(Screen::Seedlings));
+        }
+        return;
+    }
+    state.refresh(view.project);
+    Panel::left("courses compared")
+        .exact_size(250.0)
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::new().inner_margin(egui::Margin {
+            right: space::L as i8,
+            ..egui::Margin::ZERO
+        }))
+        .show(ui, |ui| chooser_ui(ui, state));
+    let bench = view.derived.bench();
+    let Some(found) = bench.germination(view.project, &state.chosen, state.few, ui.ctx()) else {
+        waiting_ui(ui);
+        return;
+    };
+    ScrollArea::both()
+        .id_salt("germination")
+        .auto_shrink(false)
+        .show(ui, |ui| {
+            earlier_ui(ui, found.current);
+            if found.report.analyses.is_empty() {
+                ui.label(muted(ui, "Choose what to compare at the left."));
+                return;
+            }
+            plot_ui(ui, &found);
+            ui.label(muted(
+                ui,
+                "Steps: seen at the looks. Curves: fitted, with a share that never comes. Bands: 95 %, day by day.",
+            ));
+            words_ui(ui, view, &found);
+            if let Some(comparison) = &found.report.comparison {
+                comparison::show(ui, comparison);
+            }
+            figures_ui(ui, &found);
+        });
+}
+
+fn chooser_ui(ui: &mut Ui, state: &mut State) {
+    form_row(ui, "Compare", |ui| {
+        let choices = By::ALL.map(|by| (by, by.words().to_owned()));
+        if crate::screens::fields::choice(ui, "Compare by", &mut state.by, &choices) {
+            state.chosen.clear();
+        }
+    });
+    form_row(ui, "Stop waiting at", |ui| {
+        NumberField::new("Seedlings still expected when waiting stops", "left")
+            .range(0.1..=100.0)
+            .decimals(1)
+            .width(48.0)
+            .show(ui, &mut state.few);
+    });
+    find_box(ui, "Find a group", &mut state.find);
+    let wanted = state.find.trim().to_lowercase();
+    let full = state.chosen.len() >= MOST;
+    if full {
+        ui.label(muted(ui, "Eight at most: leave one out to add another."));
+    }
+    let Some((_, _, listed)) = &state.listed else {
+        return;
+    };
+    let fitting: Vec<&Listed> = listed
+        .iter()
+        .filter(|each| each.title.to_lowercase().contains(&wanted))
+        .collect();
+    if fitting.is_empty() {
+        ui.label(muted(ui, "None."));
+    }
+    ScrollArea::vertical().auto_shrink(false).show_rows(
+        ui,
+        space::TARGET,
+        fitting.len(),
+        |ui, rows| {
+            for each in &fitting[rows] {
+                let place = state.chosen.iter().position(|group| *group == each.group);
+                let mut on = place.is_some();
+                let boxes = plural(each.boxes as u32, "box", "boxes");
+                let words = format!("{}, {} {boxes}", each.title, each.boxes);
+                let check = egui::Checkbox::new(&mut on, words);
+                let response = ui.add_enabled_ui(place.is_some() || !full, |ui| {
+                    ui.add_sized(vec2(ui.available_width(), space::TARGET), LeftCheck(check))
+                });
+                if response.inner.changed() {
+                    match place {
+                        Some(place) => {
+                            state.chosen.remove(place);
+                        }
+                        None => state.chosen.push(each.group.clone()),
+                    }
+                }
+            }
+        },
+    );
+}
+
+/// A check box at the left of its room, not in the middle.
+struct LeftCheck<'a>(egui::Checkbox<'a>);
+
+impl egui::Widget for LeftCheck<'_> {
+    fn ui(self, ui: &mut Ui) -> egui::Response {
+        ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+            ui.add(self.0)
+        })
+        .inner
+    }
+}
+
+fn plot_ui(ui: &mut Ui, found: &Compare) {
+    let lines: Vec<CourseLine<'_>> = found
+        .report
+        .analyses
+        .iter()
+        .zip(&found.fitted)
+        .filter_map(|(analysis, fitted)| {
+            let curve = analysis.curve.as_ref()?;
+            let point = |day, share, band: domain::germination::Interval| CoursePoint {
+                day,
+                share,
+                low: band.low,
+                high: band.high,
+            };
+            Some(CourseLine {
+                name: &analysis.title,
+                steps: curve
+                    .steps
+                    .iter()
+                    .map(|step| point(step.by, step.reached, step.band))
+                    .collect(),
+                until: analysis.last_look(),
+                smooth: fitted
+                    .iter()
+                    .map(|&(day, share, band)| point(day, share, band))
+                    .collect(),
+            })
+        })
+        .collect();
+    if lines.is_empty() {
+        ui.label(muted(
+            ui,
+            "Nothing was counted yet in what is chosen. Count on the Seedlings screen.",
+        ));
+        return;
+    }
+    let width = ui.available_width().clamp(420.0, 1100.0);
+    CoursePlot::new("Up, of the seed that came to warmth", &lines).show(ui, vec2(width, 300.0));
+}
+
+/// What is still to come, and when to stop waiting, a sentence for each group.
+fn words_ui(ui: &mut Ui, view: &View<'_>, found: &Compare) {
+    section_heading(ui, "When to stop waiting");
+    for analysis in &found.report.analyses {
+        let words = waiting_words(analysis, view.today);
+        let label = Label::new(format!("{}: {words}", analysis.title)).wrap();
+        ui.add_sized(vec2(ui.available_width().min(900.0), 0.0), AtLeft(label));
+    }
+}
+
+/// Words that begin at the left of their room.
+struct AtLeft(Label);
+
+impl egui::Widget for AtLeft {
+    fn ui(self, ui: &mut Ui) -> egui::Response {
+        ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
+            ui.add(self.0)
+        })
+        .inner
+    }
+}
+
+fn waiting_words(analysis: &Analysis, today: NaiveDate) -> String {
+    if let Some(why) = analysis.no_fit_words() {
+        return why;
+    }
+    match (&analysis.still_to_come, &analysis.stop) {
+        (Some(expected), Some(stop)) => format!(
+            "of {} that wait, {:.1} are expected still to come ({} to {}). {}",
+            expected.waiting,
+            expected.mean,
+            expected.range.0,
+            expected.range.1,
+            stop.words(today)
+        ),
+        _ => "no seed waits: its boxes are closed.".into(),
+    }
+}
+
+fn figures_ui(ui: &mut Ui, found: &Compare) {
+    section_heading(ui, "Figures");
+    ui.label(muted(
+        ui,
+        "Each figure explains itself when it is clicked. In brackets: 95 % interval.",
+    ));
+    let analyses = &found.report.analyses;
+    let Some(names) = found.figures.first() else {
+        return;
+    };
+    Grid::new("figures of germination")
+        .striped(true)
+        .spacing(vec2(space::XL, space::XS))
+        .show(ui, |ui| {
+            ui.label("");
+            for analysis in analyses {
+                ui.label(strong(&analysis.title));
+            }
+            ui.end_row();
+            for (row, each) in names.iter().enumerate() {
+                ui.label(each.name);
+                for (analysis, figures) in analyses.iter().zip(&found.figures) {
+                    let Some(value) = figures.get(row) else {
+                        continue;
+                    };
+                    ui.push_id((row, &analysis.title), |ui| {
+                        ui.horizontal(|ui| {
+                            let name = format!("{} of {}", value.name, analysis.title);
+                            figure(ui, &name, &value.value, || Some(value.explanation.clone()));
+                            if let Some(interval) = &value.interval {
+                                let words = format!("({interval})");
+                                ui.label(RichText::new(words).text_style(numbers()));
+                            }
+                        });
+                    });
+                }
+                ui.end_row();
+            }
+        });
+}

@@ -1,0 +1,150 @@
+//! Families in two classes of a trait, held against Mendel's ratios.
+
+use super::{earlier_ui, waiting_ui};
+use crate::screens::explanation::figure;
+use crate::screens::fields::choice;
+use crate::theme::{muted, numbers, space};
+use crate::view::{Outbox, Request, Screen, View};
+use crate::widgets::{NumberField, empty_state, section_heading};
+use domain::germination::p_words;
+use domain::segregation::{Classes, Family};
+use domain::{Id, Project, Scale, Trait};
+use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+
+/// What the page remembers between frames.
+#[derive(Default)]
+pub(super) struct State {
+    of_trait: Option<Id<Trait>>,
+    limit: Option<f64>,
+    family: Option<Family>,
+}
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
+    let scored = |each: &&Trait| project.observations_of_trait(each.id).next().is_some();
+    let traits: Vec<&Trait> = project.traits().iter().filter(scored).collect();
+    let Some(first) = traits.first() else {
+        let sentence = "A family that sorts into two classes, resistant and susceptible, tells how many genes are at work. Score a trait on its seedlings first.";
+        if empty_state(ui, sentence, "Go to Seedlings") {
+            out.ask(Request::Go(Screen::Seedlings));
+        }
+        return;
+    };
+    let mut of_trait = state
+        .of_trait
+        .filter(|id| traits.iter().any(|each| each.id == *id))
+        .unwrap_or(first.id);
+    let choices: Vec<_> = traits
+        .iter()
+        .map(|each| (each.id, each.name.clone()))
+        .collect();
+    let mut limit = state.limit.unwrap_or_else(|| middle(project, of_trait));
+    ui.horizontal_wrapped(|ui| {
+        ui.label(muted(ui, "Trait"));
+        if choice(ui, "Trait to sort by", &mut of_trait, &choices) {
+            limit = middle(project, of_trait);
+            state.family = None;
+        }
+        ui.label(muted(ui, "First class: up to"));
+        NumberField::new("Highest value of the first class", "")
+            .decimals(2)
+            .width(56.0)
+            .show(ui, &mut limit);
+    });
+    (state.of_trait, state.limit) = (Some(of_trait), Some(limit));
+    let bench = view.derived.bench();
+    let Some(found) = bench.classes(project, of_trait, limit, ui.ctx()) else {
+        waiting_ui(ui);
+        return;
+    };
+    earlier_ui(ui, found.current);
+    let words = "The latest record of each seedling counts. The first class is taken as the one that one gene is enough for: resistant, where low scores are healthy.";
+    ui.add(Label::new(muted(ui, words)).wrap());
+    let chosen = state
+        .family
+        .and_then(|family| found.iter().find(|each| each.family == family))
+        .or_else(|| found.first());
+    let Some(chosen) = chosen else {
+        ui.label("No seedling of a family is scored in this trait.");
+        return;
+    };
+    let families: Vec<_> = found
+        .iter()
+        .map(|each| {
+            let words = format!("{} ({} : {})", each.title, each.counts.0, each.counts.1);
+            (each.family, words)
+        })
+        .collect();
+    let mut family = chosen.family;
+    ui.horizontal(|ui| {
+        ui.label(muted(ui, "Family"));
+        choice(ui, "Family that sorts", &mut family, &families);
+    });
+    state.family = Some(family);
+    family_ui(ui, chosen);
+}
+
+fn family_ui(ui: &mut Ui, classes: &Classes) {
+    section_heading(ui, &classes.title);
+    let counts = format!(
+        "{} in the first class, {} in the other, {} not scored.",
+        classes.counts.0, classes.counts.1, classes.unscored
+    );
+    ui.label(counts);
+    ui.add(Label::new(classes.words()).wrap());
+    ui.add_space(space::S);
+    let number = |ui: &mut Ui, text: String| {
+        ui.label(RichText::new(text).text_style(numbers()));
+    };
+    ScrollArea::both()
+        .id_salt("ratios")
+        .auto_shrink(false)
+        .show(ui, |ui| {
+            Grid::new("ratios")
+                .striped(true)
+                .spacing(vec2(space::XL, space::XS))
+                .show(ui, |ui| {
+                    let heads = [
+                        "Ratio",
+                        "Expected",
+                        "Chi-square",
+                        "p",
+                        "Exact p",
+                        "Likely, %",
+                        "What leads to it",
+                    ];
+                    for head in heads {
+                        ui.label(muted(ui, head));
+                    }
+                    ui.end_row();
+                    for held in &classes.held {
+                        let ratio = held.inheritance.words();
+                        ui.push_id(&ratio, |ui| {
+                            let name = format!("Ratio in {}", classes.title);
+                            figure(ui, &name, &ratio, || Some(classes.explain(held)));
+                        });
+                        number(ui, format!("{:.1}", held.expected));
+                        number(ui, format!("{:.2}", held.chi_square));
+                        number(ui, p_words(held.p));
+                        number(ui, p_words(held.exact));
+                        number(ui, format!("{:.1}", 100.0 * held.posterior));
+                        ui.label(held.inheritance.ways);
+                        ui.end_row();
+                    }
+                    ui.label("Some other ratio");
+                    for _ in 0..4 {
+                        ui.label("");
+                    }
+                    number(ui, format!("{:.1}", 100.0 * classes.other));
+                    ui.end_row();
+                });
+        });
+}
+
+/// Where a trait is cut in two until a person says otherwise: the lower third of a scale of scores, or 0.
+fn middle(project: &Project, of_trait: Id<Trait>) -> f64 {
+    match project.traits().get(of_trait).map(|each| &each.scale) {
+        Some(Scale::Score { from, to, .. }) => f64::from(from + (to - from) / 3),
+        _ => 0.0,
+    }
+}

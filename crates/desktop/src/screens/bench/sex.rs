@@ -1,0 +1,70 @@
+//! Female and male seedlings by family and in all, against one to one.
+
+use super::{earlier_ui, waiting_ui};
+use crate::screens::explanation::figure;
+use crate::theme::{muted, numbers, space};
+use crate::view::{Outbox, Request, Screen, View};
+use crate::widgets::empty_state;
+use domain::segregation::Sexes;
+use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    let Some(found) = view.derived.bench().sexes(view.project, ui.ctx()) else {
+        waiting_ui(ui);
+        return;
+    };
+    if found.is_empty() {
+        let sentence = "Seedlings of a cross are female or male, and not always as many of each. Once they are potted and their sex is recorded, families are counted here.";
+        if empty_state(ui, sentence, "Go to the plants") {
+            out.ask(Request::Go(Screen::Plants));
+        }
+        return;
+    }
+    earlier_ui(ui, found.current);
+    let words = "Every seedling whose sex was recorded counts, living or not. Sex shows at flowering, mostly in the second year: what was culled before is in 'not known'.";
+    ui.add(Label::new(muted(ui, words)).wrap());
+    ui.add_space(space::S);
+    ScrollArea::both()
+        .id_salt("sexes")
+        .auto_shrink(false)
+        .show(ui, |ui| {
+            // What the columns of figures leave.
+            let room = (ui.available_width() - 500.0).max(260.0);
+            Grid::new("sexes")
+                .striped(true)
+                .spacing(vec2(space::XL, space::XS))
+                .show(ui, |ui| {
+                    let heads = [
+                        "Family",
+                        "Female",
+                        "Male",
+                        "Not known",
+                        "Female, % (95 %)",
+                        "What it says",
+                    ];
+                    for head in heads {
+                        ui.label(muted(ui, head));
+                    }
+                    ui.end_row();
+                    for sexes in found.iter() {
+                        ui.push_id(sexes.family, |ui| ui.label(&sexes.title));
+                        row_ui(ui, sexes, room);
+                        ui.end_row();
+                    }
+                });
+        });
+}
+
+fn row_ui(ui: &mut Ui, sexes: &Sexes, room: f32) {
+    for count in [sexes.females, sexes.males, sexes.unknown] {
+        ui.label(RichText::new(count.to_string()).text_style(numbers()));
+    }
+    ui.push_id((sexes.family, "share"), |ui| {
+        let name = format!("Female share of {}", sexes.title);
+        figure(ui, &name, &sexes.share_words(), || Some(sexes.explain()));
+    });
+    ui.vertical(|ui| {
+        ui.set_width(room);
+        ui.add(Label::new(sexes.words()).wrap());
+    });
+}

@@ -1,0 +1,77 @@
+//! Lots in stock, those to sow first at the top, each with its viability and why.
+
+use super::{earlier_ui, waiting_ui};
+use crate::screens::explanation::figure;
+use crate::screens::fields::record_link;
+use crate::theme::{muted, numbers, space};
+use crate::view::{Outbox, Request, Screen, View};
+use crate::widgets::empty_state;
+use domain::stock::Stock;
+use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    if view.project.seed_lots().is_empty() {
+        let sentence = "Seed grows old. Once there are lots with seed left, those to sow first stand here, by their own germination tests and their age.";
+        if empty_state(ui, sentence, "Go to Seed lots") {
+            out.ask(Request::Go(Screen::SeedLots));
+        }
+        return;
+    }
+    let Some(found) = view
+        .derived
+        .bench()
+        .stock(view.project, view.today, ui.ctx())
+    else {
+        waiting_ui(ui);
+        return;
+    };
+    earlier_ui(ui, found.current);
+    let words = "What loses most viable seed by another year of waiting stands first; then the lots whose decline isn't known, the oldest first. Tests are recorded on the page of a lot; boxes germinated to the end count as tests.";
+    ui.add(Label::new(muted(ui, words)).wrap());
+    ui.add_space(space::S);
+    if found.is_empty() {
+        ui.label("No lot has seed left.");
+        return;
+    }
+    ScrollArea::both()
+        .id_salt("stock")
+        .auto_shrink(false)
+        .show(ui, |ui| {
+            Grid::new("stock")
+                .striped(true)
+                .spacing(vec2(space::XL, space::XS))
+                .show(ui, |ui| {
+                    for head in ["Lot", "Seed left", "Age, years", "Viable, % (95 %)", "Why"] {
+                        ui.label(muted(ui, head));
+                    }
+                    ui.end_row();
+                    for stock in found.iter() {
+                        ui.push_id(stock.lot, |ui| {
+                            record_link(ui, view.project, stock.lot, out);
+                        });
+                        row_ui(ui, view, stock);
+                        ui.end_row();
+                    }
+                });
+        });
+}
+
+fn row_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock) {
+    let number = |ui: &mut Ui, text: String| {
+        ui.label(RichText::new(text).text_style(numbers()));
+    };
+    number(ui, stock.left.to_string());
+    number(
+        ui,
+        stock
+            .age
+            .map_or_else(|| "\u{2013}".into(), |age| format!("{age:.1}")),
+    );
+    ui.push_id((stock.lot, "viable"), |ui| {
+        let name = format!("Viable of {}", view.project.code_of(stock.lot));
+        figure(ui, &name, &stock.viable_words(), || {
+            Some(stock.explain(view.project))
+        });
+    });
+    ui.label(stock.reason());
+}
