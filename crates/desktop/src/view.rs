@@ -60,7 +60,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
