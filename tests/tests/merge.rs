@@ -274,7 +274,7 @@ fn seed_drawn_twice_is_told_with_both_draws() {
         matches!(&conflict.clash, Clash::Rule(why) if why.contains("holds 90 seeds")),
         "{conflict:?}"
     );
-    assert_eq!(conflict.there, std::slice::from_ref(there));
+    assert_eq!(conflict.there, std::slice::from_ref(&there));
     assert_eq!(
         conflict.mine.len(),
         1,
