@@ -153,7 +153,8 @@ proptest! {
         prop_assert!(many >= few - 1e-12);
         prop_assert!(passage.at_least(wanted + 1, seeds) <= few + 1e-12);
         let expected: f64 = stages.iter().map(|rate| rate.mean()).product();
-        prop_assert!((passage.mean() - expected).abs() < 1e-5);
+        let error = (passage.mean() - expected).abs();
+        prop_assert!(error < 1e-5, "off by {error}");
         if let Some(fewest) = passage.fewest(wanted, 0.9, 5_000) {
             prop_assert!(passage.at_least(wanted, fewest) >= 0.9);
             prop_assert!(fewest == wanted || passage.at_least(wanted, fewest - 1) < 0.9);

@@ -45,7 +45,7 @@ fn a_backup_is_compared_restored_and_the_restoring_undone() {
     );
     window.wait_for(Role::Row, &row);
     window.click(Role::Row, &row);
-    window.wait_for(Role::Label, "1 setting differ.");
+    window.wait_for(Role::Label, "Differs from now: 1 setting.");
     window.click(Role::Button, "Restore it");
     assert_eq!(place(&window), "");
     window.press_with(Modifiers::COMMAND, Key::Z);

@@ -202,7 +202,10 @@ impl Cells {
             .windows(2)
             .map(|pair| (pair[0] - pair[1]).max(0.0))
             .collect();
-        let whole: f64 = masses.iter().sum();
+        // A rate that may be next to nothing: what lies beyond the grid never passes, and has no place in the mean.
+        let beyond = rate.below((-FARTHEST).exp());
+        let cut = beyond > TAIL;
+        let whole: f64 = if cut { 1.0 } else { masses.iter().sum() };
         for mass in &mut masses {
             *mass /= whole;
         }
@@ -214,7 +217,11 @@ impl Cells {
         Self {
             first: nearest,
             masses,
-            offset: rate.mean_log_loss() - mean,
+            offset: if cut {
+                0.5 / CELLS
+            } else {
+                rate.mean_log_loss() - mean
+            },
         }
     }
 }

@@ -352,7 +352,9 @@ mod tests {
         ))
         .unwrap();
         for kind in Kind::ALL {
-            for record in file["project"][kind.table()].as_array().unwrap() {
+            // Kinds that came later have no table in it.
+            let records = file["project"][kind.table()].as_array();
+            for record in records.into_iter().flatten() {
                 let text = serde_json::value::to_raw_value(record).unwrap();
                 for other in Kind::ALL {
                     assert_eq!(

@@ -97,7 +97,7 @@ impl Against {
                     ui.label("Nothing differs from now.");
                 }
                 Some(words) => {
-                    ui.label(strong(format!("{words} differ.")));
+                    ui.label(strong(format!("Differs from now: {words}.")));
                     let can = view.read_only.is_none();
                     ui.add_enabled_ui(can, |ui| {
                         if main_button(ui, "Restore it").clicked() {
