@@ -2,7 +2,7 @@
 //! the pictures in `snapshots/`. Needs a Vulkan driver for the processor (`mesa-vulkan-drivers`), and fails where
 //! there is none.
 //!
-//! `UPDATE_SNAPSHOTS=true cargo test -p binewright-tests --features pixels --test pictures` draws them anew; look
+//! `UPDATE_SNAPSHOTS=true cargo test --workspace --features binewright-tests/pixels --test pictures` draws them anew; look
 //! at each before it is committed.
 #![cfg(feature = "pixels")]
 #![expect(

@@ -96,7 +96,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         .only_selected()
         .and_then(|sequence| Some((sequence, place_of(sequence)?)));
     let title = chosen.map_or_else(String::new, |(sequence, _)| format!("Change {sequence}"));
-    let mut open = chosen.is_some();
+    let was_open = chosen.is_some();
+    let mut open = was_open;
     let (table, against) = (&mut state.table, &mut state.against);
     list_and_detail(
         ui,
@@ -113,7 +114,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             }
         },
     );
-    if !open {
+    // Closed by its own button; a row clicked just now opens it in the next frame.
+    if was_open && !open {
         state.table.clear_selection();
     }
 }

@@ -153,7 +153,8 @@ pub(super) fn backups(ui: &mut Ui, view: &View<'_>, state: &mut Backups, out: &m
     let title = chosen.map_or_else(String::new, |backup| {
         format!("Backup of {}", time(backup.at))
     });
-    let mut open = chosen.is_some();
+    let was_open = chosen.is_some();
+    let mut open = was_open;
     let (table, against) = (&mut state.table, &mut state.against);
     list_and_detail(
         ui,
@@ -189,7 +190,8 @@ pub(super) fn backups(ui: &mut Ui, view: &View<'_>, state: &mut Backups, out: &m
         },
     );
     ui.add_space(space::S);
-    if !open {
+    // Closed by its own button; a row clicked just now opens it in the next frame.
+    if was_open && !open {
         state.table.clear_selection();
     }
 }
