@@ -47,22 +47,27 @@ pub(crate) fn count(
 /// Pots every sprout that has no pot yet, or at most so many.
 pub(crate) fn pot(make: &mut Maker, run: Id<Germination>, offset: i64, most: u32) -> Made {
     let day = make.turn_to(offset);
-    let sprouts = make
+    let chill_box = make
         .project
         .germinations()
         .get(run)
-        .map_or(0, |run| unpotted(&make.project, run))
-        .min(most);
+        .and_then(|run| make.project.chill_boxes().get(run.chill_box));
+    let Some(chill_box) = chill_box else {
+        return Ok(());
+    };
+    let sprouts = unpotted(&make.project, chill_box).min(most);
     if sprouts == 0 {
         return Ok(());
     }
-    let edit = work::pot_up(&make.project, run, sprouts, day, &mut make.ids).ok_or_else(|| {
-        domain::Refusal::about(
-            run,
-            "The seedlings can't be numbered.",
-            "Correct the template of seedling codes.",
-        )
-    })?;
+    let edit = work::pot_up(&make.project, chill_box.id, sprouts, day, &mut make.ids).ok_or_else(
+        || {
+            domain::Refusal::about(
+                run,
+                "The seedlings can't be numbered.",
+                "Correct the template of seedling codes.",
+            )
+        },
+    )?;
     make.apply(edit)
 }
 

@@ -355,9 +355,9 @@ impl Hand<'_> {
                 remark: self.remark(),
             })),
             2 => {
-                let run = self.any(self.project.germinations())?;
+                let from = self.any(self.project.chill_boxes())?;
                 let sprouts = 1 + self.dice.below(12) as u32;
-                work::pot_up(self.project, run, sprouts, self.today, self.ids)
+                work::pot_up(self.project, from, sprouts, self.today, self.ids)
             }
             3 => {
                 let from = self.any(self.project.chill_boxes())?;

@@ -123,6 +123,7 @@ fn with_a_cross(hemisphere: Hemisphere, pollination: NaiveDate) -> Project {
             location: String::new(),
             born: None,
             potted_from: None,
+            sprouted_in: None,
             end: None,
         };
         let id = plant.id;

@@ -13,6 +13,7 @@ use std::ops::RangeInclusive;
 
 mod cold;
 mod crossing;
+mod potting;
 mod season;
 mod warmth;
 

@@ -3,7 +3,6 @@
 use crate::id::{AnyId, Id};
 use crate::project::Project;
 use crate::record::chill::{BoxFate, ChillBox};
-use crate::record::germination::Germination;
 use crate::record::seed_lot::{Movement, MovementKind, SeedLot};
 use crate::record::seed_test::GerminationTest;
 use crate::refusal::Refusal;
@@ -204,16 +203,18 @@ impl BoxTally {
     }
 }
 
-/// The sprouts of a run that wait to be potted: neither potted yet, nor lost or thinned out before.
-pub fn unpotted(project: &Project, run: &Germination) -> u32 {
-    let sprouts = project
-        .chill_boxes()
-        .get(run.chill_box)
-        .map_or(0, |chill_box| BoxTally::of(project, chill_box).sprouts());
-    let lost = project
-        .counts_of(run.id)
-        .fold(0, |lost: u32, count| lost.saturating_add(count.lost));
-    sprouts
+/// The sprouts of a box that wait to be potted: neither potted yet, nor lost or thinned out before.
+pub fn unpotted(project: &Project, chill_box: &ChillBox) -> u32 {
+    let in_cold = project
+        .checks_of(chill_box.id)
+        .map(|look| look.sprouts_lost);
+    let in_warmth = project
+        .runs_of(chill_box.id)
+        .flat_map(|run| project.counts_of(run.id))
+        .map(|count| count.lost);
+    let lost = in_cold.chain(in_warmth).fold(0, u32::saturating_add);
+    BoxTally::of(project, chill_box)
+        .sprouts()
         .saturating_sub(lost)
-        .saturating_sub(project.potted_from(run.id).count() as u32)
+        .saturating_sub(project.potted_out_of(chill_box.id).count() as u32)
 }

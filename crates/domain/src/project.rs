@@ -412,6 +412,22 @@ impl Project {
         self.referring::<Genotype>(run)
     }
 
+    /// The plants potted out of a box: those that sprouted in its cold, and those of its run.
+    pub fn potted_out_of(&self, chill_box: Id<ChillBox>) -> impl Iterator<Item = &Genotype> {
+        let in_warmth = self.runs_of(chill_box).flat_map(|run| {
+            // A file may name both: then it is counted where it sprouted.
+            self.potted_from(run.id)
+                .filter(|plant| plant.sprouted_in.is_none())
+        });
+        self.referring::<Genotype>(chill_box).chain(in_warmth)
+    }
+
+    /// The box a plant was potted out of, if it was.
+    pub fn box_of(&self, plant: &Genotype) -> Option<Id<ChillBox>> {
+        let run = || self.germinations().get(plant.potted_from?);
+        plant.sprouted_in.or_else(|| Some(run()?.chill_box))
+    }
+
     /// What was seen in a plant, by date.
     pub fn observations_of(&self, plant: Id<Genotype>) -> impl Iterator<Item = &Observation> {
         by_date(self.referring::<Observation>(plant), |observation| {

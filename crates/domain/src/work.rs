@@ -356,19 +356,22 @@ pub fn second_chill(
     ))
 }
 
-/// Sprouts of a run potted up: each becomes a plant with the next free code of its family.
+/// Sprouts of a box potted up: each becomes a plant with the next free code of its family. They come from its run, or
+/// from its cold where it had not come to warmth by then.
 ///
-/// Nothing if the run isn't there or the code template can't number.
+/// Nothing if the box isn't there or the code template can't number.
 pub fn pot_up(
     project: &Project,
-    run: Id<Germination>,
+    chill_box: Id<ChillBox>,
     sprouts: u32,
     day: NaiveDate,
     ids: &mut IdSource,
 ) -> Option<Edit> {
-    let chill_box = project
-        .chill_boxes()
-        .get(project.germinations().get(run)?.chill_box)?;
+    let chill_box = project.chill_boxes().get(chill_box)?;
+    let run = project
+        .runs_of(chill_box.id)
+        .find(|run| run.moved <= day)
+        .map(|run| run.id);
     let lot = project.seed_lots().get(chill_box.lot)?;
     let (family, origin) = match &lot.source {
         LotSource::Cross(cross) => (project.code_of(*cross), Origin::Cross { cross: *cross }),
@@ -402,7 +405,8 @@ pub fn pot_up(
         Edit::add(Genotype {
             stage: first_stage,
             born: Some(day.into()),
-            potted_from: Some(run),
+            potted_from: run,
+            sprouted_in: run.is_none().then_some(chill_box.id),
             ..Genotype::new(ids.next(), code, origin.clone())
         })
     });

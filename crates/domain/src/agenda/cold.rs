@@ -1,6 +1,6 @@
 //! Boxes in the cold: when to look into each, and when it is over.
 
-use super::{Collector, Duty};
+use super::{Collector, Duty, potting};
 use crate::date::shift;
 use crate::project::Project;
 use crate::{Check, ChillBatch, ChillBox, Moisture, Regimen};
@@ -40,7 +40,7 @@ fn box_items(
     collect: &mut Collector<'_>,
 ) {
     let run = project.run_of(chill_box.id);
-    let mut last = None;
+    let (mut last, mut sprouted) = (None, batch.start);
     for check in project.checks_of(chill_box.id) {
         collect.done(chill_box.id, Duty::LookInBox, check.date, || {
             (
@@ -48,8 +48,12 @@ fn box_items(
                 String::new(),
             )
         });
+        if check.sprouted_early > 0 {
+            sprouted = check.date;
+        }
         last = Some(check);
     }
+    potting::tell(project, chill_box, collect);
     if let Some(run) = run {
         collect.done(chill_box.id, Duty::MoveToWarmth, run.moved, || {
             (
@@ -62,6 +66,14 @@ fn box_items(
     if chill_box.end.is_some() || batch.ended.is_some() {
         return;
     }
+    // Nothing grows on in the cold: an early sprout is potted as soon as it is found (common practice).
+    potting::ask(
+        project,
+        chill_box,
+        chill_box.id,
+        (sprouted, shift(sprouted, 3)),
+        collect,
+    );
     let ready = batch.ready_on();
     let lot = project.code_of(chill_box.lot);
     collect.open(chill_box.id, Duty::MoveToWarmth, ready, None, || {

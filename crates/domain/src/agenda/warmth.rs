@@ -1,12 +1,10 @@
 //! Boxes in warmth: counting, potting, deciding on the rest.
 
-use super::{Collector, Duty};
+use super::{Collector, Duty, potting};
+use crate::Germination;
 use crate::date::shift;
-use crate::ledger::{BoxTally, unpotted};
+use crate::ledger::BoxTally;
 use crate::project::Project;
-use crate::work::plural;
-use crate::{Germination, PartialDate};
-use std::collections::BTreeMap;
 
 pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Collector<'_>) {
     let Some(chill_box) = project.chill_boxes().get(run.chill_box) else {
@@ -29,28 +27,10 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         });
         last = Some(count.date);
     }
-    tell_potting(project, run, code, collect);
-    let to_pot = unpotted(project, run);
-    if to_pot > 0 {
-        // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
-        let counted = last.unwrap_or(run.moved);
-        collect.open(
-            run.id,
-            Duty::PotUp,
-            shift(counted, 2),
-            Some(shift(counted, 10)),
-            || {
-                let what = plural(to_pot, "sprout", "sprouts");
-                (
-                    format!("Pot up {to_pot} {what} of box {code}"),
-                    format!(
-                        "Lot {}. Number each pot as it is filled.",
-                        project.code_of(chill_box.lot)
-                    ),
-                )
-            },
-        );
-    }
+    // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
+    let counted = last.unwrap_or(run.moved);
+    let when = (shift(counted, 2), shift(counted, 10));
+    potting::ask(project, chill_box, run.id, when, collect);
     if let Some(end) = &run.end {
         collect.done(run.id, Duty::DecideRest, end.date, || {
             (
@@ -99,21 +79,5 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         });
         next = false;
         due = shift(due.max(collect.today), regimen.count_every.into());
-    }
-}
-
-/// Tells on which days seedlings of a run were potted.
-fn tell_potting(project: &Project, run: &Germination, code: &str, collect: &mut Collector<'_>) {
-    let mut potted = BTreeMap::new();
-    for plant in project.potted_from(run.id) {
-        if let Some(PartialDate::Day(day)) = plant.born {
-            *potted.entry(day).or_insert(0) += 1;
-        }
-    }
-    for (day, count) in potted {
-        collect.done(run.id, Duty::PotUp, day, || {
-            let what = plural(count, "seedling", "seedlings");
-            (format!("Box {code}: {count} {what} potted"), String::new())
-        });
     }
 }

@@ -1,6 +1,7 @@
 //! Plants: sex, permission, selection, and whether seedlings match the sprouts counted.
 
 use super::{Found, Weight};
+use crate::id::AnyId;
 use crate::ledger::BoxTally;
 use crate::work::plural;
 use crate::{Origin, Sex, SexBasis};
@@ -64,21 +65,23 @@ impl Found<'_> {
                 );
             }
         }
-        for run in project.germinations().iter() {
-            let sprouts = project
-                .chill_boxes()
-                .get(run.chill_box)
-                .map_or(0, |chill_box| BoxTally::of(project, chill_box).sprouts());
-            let potted = project.potted_from(run.id).count() as u32;
+        for chill_box in project.chill_boxes().iter() {
+            let potted = project.potted_out_of(chill_box.id).count() as u32;
+            if potted == 0 {
+                continue;
+            }
+            let sprouts = BoxTally::of(project, chill_box).sprouts();
             if potted > sprouts {
                 let what = format!(
                     "{potted} seedlings were potted from box {}, but only {sprouts} {} counted.",
-                    project.code_of(run.chill_box),
+                    chill_box.code,
                     plural(sprouts, "sprout was", "sprouts were")
                 );
                 self.add(
                     Weight::Doubt,
-                    run.id,
+                    project
+                        .run_of(chill_box.id)
+                        .map_or_else(|| AnyId::from(chill_box.id), |run| run.id.into()),
                     what,
                     "Add the missing count, or correct where the seedlings came from.",
                 );

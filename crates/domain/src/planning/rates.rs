@@ -206,16 +206,16 @@ impl Rates {
     }
 
     fn read_pots(&mut self, project: &Project, chill_box: &ChillBox, today: NaiveDate) {
-        let (Some(family), Some(run)) = (
-            family_of_lot(project, chill_box.lot),
-            project.run_of(chill_box.id),
-        ) else {
+        let Some(family) = family_of_lot(project, chill_box.lot) else {
             return;
         };
+        let moved = project.run_of(chill_box.id).map(|run| run.moved);
         let settled_by = shift(today, -SETTLED);
         let (mut lived, mut failed) = (0, 0);
-        for plant in project.potted_from(run.id) {
-            let potted = plant.born.map_or(run.moved, PartialDate::latest);
+        for plant in project.potted_out_of(chill_box.id) {
+            let Some(potted) = plant.born.map(PartialDate::latest).or(moved) else {
+                continue;
+            };
             match &plant.end {
                 Some(end) if end.date.earliest() <= shift(potted, SETTLED) => {
                     // Culled so early, it was alive; whether it would have lived nobody knows.

@@ -6,11 +6,13 @@ use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
+use crate::record::genotype::Genotype;
 use crate::record::protocol::Regimen;
 use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::units::Celsius;
+use crate::work::plural;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -154,6 +156,8 @@ record! {
             MouldyRemoved mouldy_removed "number of mouldy seeds taken out": u32,
             /// Seeds found sprouted in the cold.
             SproutedEarly sprouted_early "number sprouted in the cold": u32,
+            /// Early sprouts that died or were thrown out before they were potted.
+            SproutsLost sprouts_lost "number of early sprouts lost": u32,
             /// The temperature read.
             Temperature temperature: Option<Celsius>,
             /// Whether air was let in.
@@ -208,6 +212,7 @@ impl Check {
             water_added: false,
             mouldy_removed: 0,
             sprouted_early: 0,
+            sprouts_lost: 0,
             temperature: None,
             air_let_in: false,
             by: String::new(),
@@ -231,6 +236,10 @@ impl Check {
         words.extend(
             (self.sprouted_early > 0).then(|| format!("{} sprouted early", self.sprouted_early)),
         );
+        words.extend((self.sprouts_lost > 0).then(|| {
+            let sprouts = plural(self.sprouts_lost, "sprout", "sprouts");
+            format!("{} {sprouts} lost", self.sprouts_lost)
+        }));
         words.extend(self.temperature.map(show));
         words.extend(self.air_let_in.then(|| "air let in".to_owned()));
         words.extend((!self.remark.is_empty()).then(|| self.remark.clone()));
@@ -314,6 +323,7 @@ impl Record for ChillBatch {
                 run.check(project)?;
             }
             chill_box.check_end(project)?;
+            chill_box.check_sprouts(project)?;
         }
         // The start of a batch is the day its boxes were filled: moved, it reorders the ledgers of their lots.
         let lots: BTreeSet<_> = project
@@ -367,6 +377,7 @@ impl Record for ChillBox {
         if let Some(run) = project.run_of(self.id) {
             run.check(project)?;
         }
+        self.check_sprouts(project)?;
         ledger::check_balance(project, self.lot)
     }
 
@@ -376,6 +387,13 @@ impl Record for ChillBox {
 }
 
 impl ChillBox {
+    /// The plants that sprouted in its cold still can have.
+    fn check_sprouts(&self, project: &Project) -> Result<(), Refusal> {
+        project
+            .referring::<Genotype>(self.id)
+            .try_for_each(|plant| plant.check(project))
+    }
+
     /// Seed chilled again stays seed of its lot, and goes back to a box that was filled from it.
     fn check_rechilling(&self, project: &Project) -> Result<(), Refusal> {
         let refuse = |about: &Self| {

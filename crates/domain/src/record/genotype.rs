@@ -6,6 +6,7 @@ use crate::id::{AnyId, Id, Kind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
+use crate::record::chill::ChillBox;
 use crate::record::cross::Cross;
 use crate::record::germination::Germination;
 use crate::record::observation::Stage;
@@ -44,6 +45,8 @@ record! {
             Born born "date of origin": Option<PartialDate>,
             /// The germination run it was potted from.
             PottedFrom potted_from "germination run": Option<Id<Germination>>,
+            /// The box it was potted from, where it sprouted in the cold.
+            SproutedIn sprouted_in "box it sprouted in": Option<Id<ChillBox>>,
             /// When and why it was lost, if it was.
             End end: Option<End>,
         }
@@ -254,6 +257,7 @@ impl Genotype {
             location: String::new(),
             born: None,
             potted_from: None,
+            sprouted_in: None,
             end: None,
         }
     }
@@ -325,6 +329,9 @@ impl Record for Genotype {
         }
         self.stage.iter().for_each(|stage| visit((*stage).into()));
         self.potted_from.iter().for_each(|run| visit((*run).into()));
+        self.sprouted_in
+            .iter()
+            .for_each(|from| visit((*from).into()));
     }
 
     fn check(&self, project: &Project) -> Result<(), Refusal> {
@@ -474,6 +481,21 @@ impl Genotype {
                 format!(
                     "{} can't be potted on {born}: its box came to warmth on {}.",
                     self.code, run.moved
+                ),
+                "Correct one of the two dates.",
+            ));
+        }
+        if let Some(chill_box) = self
+            .sprouted_in
+            .and_then(|from| project.chill_boxes().get(from))
+            && let Some(batch) = project.chill_batches().get(chill_box.batch)
+            && born.latest() < batch.start
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!(
+                    "{} can't be potted on {born}: box {} went into the cold on {}.",
+                    self.code, chill_box.code, batch.start
                 ),
                 "Correct one of the two dates.",
             ));

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use domain::agenda::{Completion, Duty, Item, State, agenda};
 use domain::record::germination::GerminationField;
 use domain::{
-    AnyId, BoxFate, CrossEventKind, Edit, GerminationEnd, Hemisphere, Id, Moisture, Pollen,
+    AnyId, BoxFate, Check, CrossEventKind, Edit, GerminationEnd, Hemisphere, Id, Moisture, Pollen,
     Regimen, RestFate, SeedAmount, Sex, Span, Task, work,
 };
 
@@ -316,8 +316,8 @@ fn doing_a_thing_is_recording_it_from_bag_to_pot() {
         &mut program,
         Duty::PotUp,
         "2027-03-12",
-        |program, run, today| {
-            work::pot_up(&program.project, run, 4, today, &mut program.ids).expect("codes")
+        |program, _: Id<domain::Germination>, today| {
+            work::pot_up(&program.project, chill_box, 4, today, &mut program.ids).expect("codes")
         },
     );
     let item = open_item(&program, Duty::CountSprouts, day("2027-03-13"));
@@ -427,8 +427,8 @@ fn sprouts_lost_before_potting_are_not_asked_for_any_more() {
     let count = program.count_record(run, "2027-03-08", 5);
     let count_id = program.add(count);
     let waiting = |program: &Program| {
-        let run = program.project.germinations().get(run).expect("the run");
-        domain::ledger::unpotted(&program.project, run)
+        let chill_box = program.project.chill_boxes().get(chill_box);
+        domain::ledger::unpotted(&program.project, chill_box.expect("the box"))
     };
     assert_eq!(waiting(&program), 5);
     program.make(Edit::set(
@@ -446,4 +446,55 @@ fn sprouts_lost_before_potting_are_not_asked_for_any_more() {
         "{}",
         potting.title
     );
+}
+
+#[test]
+fn a_sprout_found_in_the_cold_is_potted_from_there() {
+    let mut program = Program::begun();
+    let (_, _, chill_box) = program.usual_box("2027-01-01");
+    let potting = |program: &Program, on: &str| {
+        let items = agenda(&program.project, day(on)..=day(on), day(on));
+        items.into_iter().find(|item| item.duty == Duty::PotUp)
+    };
+    assert_eq!(potting(&program, "2027-02-01"), None);
+    let mut check = Check::looked(program.ids.next(), chill_box, day("2027-02-01"));
+    (check.sprouted_early, check.sprouts_lost) = (3, 1);
+    program.add(check);
+    let item = potting(&program, "2027-02-02").expect("two wait");
+    assert!(item.title.contains("Pot up 2 sprouts"), "{}", item.title);
+    assert_eq!((item.about, item.state), (chill_box.into(), State::Due));
+
+    let edit = work::pot_up(
+        &program.project,
+        chill_box,
+        1,
+        day("2027-02-03"),
+        &mut program.ids,
+    );
+    program.make(edit.expect("codes"));
+    let plant = |program: &Program| program.project.potted_out_of(chill_box).last().cloned();
+    let potted = plant(&program).expect("a seedling");
+    assert_eq!(program.project.box_of(&potted), Some(chill_box));
+    assert_eq!(potted.potted_from, None);
+    let told = potting(&program, "2027-02-03").expect("one waits");
+    assert!(told.title.contains("Pot up 1 sprout "), "{}", told.title);
+
+    // In warmth the one that still waits is asked for with those of the run.
+    let run = program.warm(chill_box, "2027-03-02");
+    let count = program.count_record(run, "2027-03-08", 4);
+    program.add(count);
+    let item = potting(&program, "2027-03-11").expect("five wait");
+    assert!(item.title.contains("Pot up 5 sprouts"), "{}", item.title);
+    assert_eq!(item.about, AnyId::from(run));
+    let edit = work::pot_up(
+        &program.project,
+        chill_box,
+        5,
+        day("2027-03-11"),
+        &mut program.ids,
+    );
+    program.make(edit.expect("codes"));
+    assert_eq!(plant(&program).expect("a seedling").potted_from, Some(run));
+    assert_eq!(program.project.potted_out_of(chill_box).count(), 6);
+    assert_eq!(potting(&program, "2027-03-11"), None);
 }

@@ -107,7 +107,7 @@ fn potting_up_twice_never_gives_a_code_again() {
     let pot = |program: &mut Program, sprouts, day| {
         let edit = work::pot_up(
             &program.project,
-            run,
+            chill_box,
             sprouts,
             crate::program::day(day),
             &mut program.ids,

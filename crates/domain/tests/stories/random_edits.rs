@@ -89,7 +89,11 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
         }
         9 => Edit::set(
             plant(0)?,
-            GenotypeField::PottedFrom(pick(project.germinations(), at[1])),
+            if number % 2 == 0 {
+                GenotypeField::PottedFrom(pick(project.germinations(), at[1]))
+            } else {
+                GenotypeField::SproutedIn(pick(project.chill_boxes(), at[1]))
+            },
         ),
         10 => Edit::set(plant(0)?, GenotypeField::Ploidy(Ploidy(number as u8 % 6))),
         11 => Edit::remove(plant(0)?),
@@ -202,6 +206,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
         34 | 35 => Edit::add(Check {
             mouldy_removed: number % 3,
             sprouted_early: number % 2,
+            sprouts_lost: number % 3 / 2,
             ..Check::looked(ids.next(), pick(project.chill_boxes(), at[0])?, date)
         }),
         36 => Edit::set(

@@ -488,6 +488,23 @@ fn a_seedling_isnt_potted_before_its_box_came_to_warmth() {
 }
 
 #[test]
+fn a_seedling_isnt_potted_from_a_box_before_it_went_into_the_cold() {
+    let mut program = Program::begun();
+    let (_, batch, chill_box) = program.usual_box("2026-01-10");
+    let plant = |born: &str, program: &mut Program| Genotype {
+        sprouted_in: Some(chill_box),
+        born: Some(born.parse().expect("a date")),
+        ..Genotype::new(program.ids.next(), "Early", stated_origin())
+    };
+    let early = plant("2026-01-09", &mut program);
+    program.refused(Edit::add(early));
+    let fine = plant("2026-02-01", &mut program);
+    program.add(fine);
+    program.refused(Edit::set(batch, ChillBatchField::Start(day("2026-02-02"))));
+    program.refused(Edit::remove(chill_box));
+}
+
+#[test]
 fn temperatures_are_read_from_a_real_thermometer() {
     let mut program = Program::begun();
     let (_, _, chill_box) = program.usual_box("2026-01-10");

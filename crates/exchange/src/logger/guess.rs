@@ -61,6 +61,16 @@ pub fn guess(head: &[u8]) -> Guess {
             layout.temperature_columns
         ));
     }
+    let decimal_comma = layout.whole_beside_whole() && layout.is_wider_than_named();
+    if decimal_comma {
+        doubts.push(
+            "The rows have more fields than there are names: commas are taken as decimal signs too. See whether the column of the temperature is the right one.".into(),
+        );
+    } else if layout.whole_beside_whole() {
+        doubts.push(
+            "Whole degrees only, and whole numbers beside them: if these are their decimals, say that commas are decimal signs too.".into(),
+        );
+    }
     let mapping = Mapping {
         encoding,
         separator: layout.separator,
@@ -69,6 +79,7 @@ pub fn guess(head: &[u8]) -> Guess {
         time: layout.time,
         form,
         temperature: layout.temperature,
+        decimal_comma,
         unit,
         summer_time: true,
     };
@@ -106,6 +117,7 @@ fn nothing_found(encoding: Encoding, lines: &[String]) -> Guess {
         time: None,
         form: TimeForm::YearMonthDay,
         temperature: 1,
+        decimal_comma: false,
         unit: Unit::Celsius,
         summer_time: true,
     };
@@ -277,6 +289,35 @@ impl Layout {
         })
     }
 
+    /// Whether the temperatures might be cut in two at a decimal comma: whole numbers, with figures in the next field.
+    fn whole_beside_whole(&self) -> bool {
+        let whole = |text: &str| {
+            let figures = text.strip_prefix(['-', '+']).unwrap_or(text);
+            !figures.is_empty() && figures.bytes().all(|byte| byte.is_ascii_digit())
+        };
+        let cut_in_two = |row: &&Vec<String>| {
+            let decimals = row.get(self.temperature + 1);
+            whole(&row[self.temperature])
+                && decimals.is_some_and(|text| {
+                    text.len() <= 3
+                        && whole(text)
+                        && text.starts_with(|sign: char| sign.is_ascii_digit())
+                })
+        };
+        let rows = self.rows.iter().filter(|row| has_when(&row[self.date]));
+        let (all, cut) = rows.fold((0, 0), |(all, cut), row| {
+            (all + 1, cut + usize::from(cut_in_two(&row)))
+        });
+        self.separator == Separator::Comma && all > 0 && cut * 10 >= all * 9
+    }
+
+    /// Whether the rows have more fields than there are names for.
+    fn is_wider_than_named(&self) -> bool {
+        let wide = self.rows.first().map_or(0, Vec::len);
+        let named = self.names.iter().filter(|name| !name.is_empty()).count();
+        (2..wide).contains(&named)
+    }
+
     /// The form of its times, and whether that is sure.
     fn form(&self, lines: &[String]) -> (TimeForm, bool) {
         if let Some(form) = self.numbers {
@@ -299,6 +340,7 @@ impl Layout {
                 time: self.time,
                 form,
                 temperature: self.temperature,
+                decimal_comma: false,
                 unit: Unit::Celsius,
                 summer_time: false,
             };

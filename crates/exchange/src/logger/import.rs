@@ -233,6 +233,20 @@ impl<'m> Reader<'m> {
         }
     }
 
+    /// The text of the temperature, with its decimals where a comma parts them from it.
+    fn temperature<'t>(&self, text: &'t str) -> Option<&'t str> {
+        let whole = self.fields.get(self.mapping.temperature)?;
+        let parted = self
+            .fields
+            .get(self.mapping.temperature + 1)
+            .filter(|next| {
+                self.mapping.decimal_comma
+                    && text.get(whole.end..next.start) == Some(",")
+                    && text[(*next).clone()].starts_with(|sign: char| sign.is_ascii_digit())
+            });
+        text.get(whole.start..parted.unwrap_or(whole).end)
+    }
+
     fn row(&mut self, line: &Line<'_>, keep_words: bool) -> Outcome {
         let bad = |fault| {
             Outcome::Bad(BadRow {
@@ -254,8 +268,7 @@ impl<'m> Reader<'m> {
         fields::split(text, self.mapping.separator, &mut self.fields);
         let found = self.fields.len();
         let field = |column: usize| self.fields.get(column).map(|place| &text[place.clone()]);
-        let (Some(date), Some(temperature)) =
-            (field(self.mapping.date), field(self.mapping.temperature))
+        let (Some(date), Some(temperature)) = (field(self.mapping.date), self.temperature(text))
         else {
             return bad(Fault::TooFewFields {
                 found,

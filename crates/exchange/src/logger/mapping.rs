@@ -20,6 +20,9 @@ pub struct Mapping {
     pub form: TimeForm,
     /// The column of the temperature.
     pub temperature: usize,
+    /// Whether commas are decimal signs as well as separators: the field after the temperature is then its decimals.
+    #[serde(default)]
+    pub decimal_comma: bool,
     /// Its unit, where the field itself doesn't say.
     pub unit: Unit,
     /// Whether the clock went over to summer time and back by itself: its readings are then told on one steady clock,

@@ -176,6 +176,33 @@ fn file(moments: &[chrono::NaiveDateTime]) -> String {
 }
 
 #[test]
+fn a_decimal_comma_among_commas_is_understood_and_told() {
+    let file = "Time,Temp °C\n2026-01-05 08:00,3,5\n2026-01-05 08:30,-0,5\n2026-01-05 09:00,12\n";
+    let (guess, import) = read(file.as_bytes());
+    assert!(guess.mapping.decimal_comma);
+    assert!(
+        guess.doubts[0].contains("decimal signs too"),
+        "{:?}",
+        guess.doubts
+    );
+    assert_eq!(shown(&import), expected());
+}
+
+#[test]
+fn whole_degrees_beside_a_named_column_of_whole_numbers_stay_whole() {
+    let file = "Time,Temp °C,Battery %\n2026-01-05 08:00,3,95\n2026-01-05 08:30,4,95\n";
+    let (guess, import) = read(file.as_bytes());
+    assert!(!guess.mapping.decimal_comma);
+    assert!(
+        guess
+            .doubts
+            .iter()
+            .any(|doubt| doubt.starts_with("Whole degrees only"))
+    );
+    assert_eq!(shown(&import)[0].1, 3.0);
+}
+
+#[test]
 fn summer_time_ends_and_begins_without_losing_or_inventing_an_hour() {
     // 26 October 2025, 03:00 summer time is 02:00; 29 March 2026, 02:00 is 03:00 (EU directive 2000/84/EC).
     let mut moments = half_hours("2025-10-25T12:00:00", 30);
@@ -341,7 +368,7 @@ fn any_mapping() -> impl Strategy<Value = Mapping> {
         proptest::option::of(0_u64..5),
         (0_usize..4, proptest::option::of(0_usize..4), 0_usize..4),
         0..TimeForm::ALL.len(),
-        any::<(bool, bool)>(),
+        any::<(bool, bool, bool)>(),
     )
         .prop_map(
             |(
@@ -350,7 +377,7 @@ fn any_mapping() -> impl Strategy<Value = Mapping> {
                 header_lines,
                 (date, time, temperature),
                 form,
-                (fahrenheit, summer_time),
+                (fahrenheit, summer_time, decimal_comma),
             )| Mapping {
                 encoding: Encoding::ALL[encoding],
                 separator: Separator::ALL[separator],
@@ -364,6 +391,7 @@ fn any_mapping() -> impl Strategy<Value = Mapping> {
                 } else {
                     Unit::Celsius
                 },
+                decimal_comma,
                 summer_time,
             },
         )

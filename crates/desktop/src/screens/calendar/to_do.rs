@@ -8,7 +8,7 @@ use crate::widgets::{DateField, badge, form_row, full_date, section_heading};
 use chrono::NaiveDate;
 use domain::agenda::{Completion, Duty, Item, State as Standing};
 use domain::date::shift;
-use domain::{AnyId, Edit, Germination, Task};
+use domain::{AnyId, Edit, Germination, Project, Task};
 use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
 
 /// What the list remembers between frames.
@@ -21,7 +21,7 @@ pub(super) struct State {
 /// A form, open under one item of one section: the same thing may stand in the list for several days.
 struct OpenForm {
     section: String,
-    date: NaiveDate,
+    about: (AnyId, Duty, NaiveDate),
     form: Form,
 }
 
@@ -33,11 +33,18 @@ enum Form {
 }
 
 impl Form {
-    fn is_for(&self, item: &Item) -> bool {
-        match self {
-            Self::Count(form) => item.duty == Duty::CountSprouts && item.about == form.run(),
-            Self::PotUp(form) => item.duty == Duty::PotUp && item.about == form.run(),
-            Self::Rest(form) => item.duty == Duty::DecideRest && item.about == form.run(),
+    /// The form that asks for what this item needs, if one does.
+    fn of(item: &Item, project: &Project) -> Option<Self> {
+        let run = item.about.typed::<Germination>();
+        match item.duty {
+            Duty::CountSprouts => Some(Self::Count(CountForm::new(run?))),
+            Duty::PotUp => {
+                let warm = |run| Some(project.germinations().get(run)?.chill_box);
+                let chill_box = item.about.typed().or_else(|| warm(run?))?;
+                Some(Self::PotUp(PotUpForm::new(project, chill_box)))
+            }
+            Duty::DecideRest => Some(Self::Rest(RestForm::new(project, run?))),
+            _ => None,
         }
     }
 
@@ -119,7 +126,7 @@ fn section(
         ui.push_id((title, item.about, item.duty, item.date), |ui| {
             item_ui(ui, view, state, (title, day), item, out);
             let open = state.form.as_mut().filter(|open| {
-                open.section == title && open.date == item.date && open.form.is_for(item)
+                open.section == title && open.about == (item.about, item.duty, item.date)
             });
             if let Some(open) = open {
                 let done = Frame::new()
@@ -204,19 +211,13 @@ fn act(
         Completion::Ready(edit) => out.edit(*edit),
         Completion::Done => {}
         Completion::Asks => {
-            let run = item.about.typed::<Germination>();
-            let form = match (item.duty, run) {
-                (Duty::CountSprouts, Some(run)) => Some(Form::Count(CountForm::new(run))),
-                (Duty::PotUp, Some(run)) => Some(Form::PotUp(PotUpForm::new(view.project, run))),
-                (Duty::DecideRest, Some(run)) => Some(Form::Rest(RestForm::new(view.project, run))),
-                _ => {
-                    out.show(item.about);
-                    None
-                }
-            };
+            let form = Form::of(item, view.project);
+            if form.is_none() {
+                out.show(item.about);
+            }
             state.form = form.map(|form| OpenForm {
                 section: section.to_owned(),
-                date: item.date,
+                about: (item.about, item.duty, item.date),
                 form,
             });
         }

@@ -1,6 +1,7 @@
 //! One box: its fields, where its seeds went, its looks, its end.
 
 use super::{box_table, end, looks, picture};
+use crate::screens::forms::PotUpForm;
 use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
 use crate::theme::{Meaning, muted, space, tokens};
@@ -18,6 +19,7 @@ use egui::{Frame, Margin, Ui};
 pub(super) struct State {
     looks: looks::State,
     end: Option<end::BoxForm>,
+    pot_up: Option<PotUpForm>,
 }
 
 /// Draws the page of a box; the box when it is to be moved to warmth.
@@ -50,6 +52,21 @@ pub(super) fn show(
                 .inner
             {
                 state.end = None;
+            }
+        }
+        let potting = state
+            .pot_up
+            .as_mut()
+            .filter(|form| form.chill_box() == chill_box.id);
+        if let Some(form) = potting {
+            let frame = Frame::new()
+                .fill(tokens(ui).sunken)
+                .inner_margin(Margin::same(space::M as i8));
+            if frame
+                .show(ui, |ui| form.show(ui, view, view.today, out))
+                .inner
+            {
+                state.pot_up = None;
             }
         }
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
@@ -135,6 +152,10 @@ fn actions(
             };
             warm = clicked.then(|| vec![chill_box.id]);
         }
+        let early = PotUpForm::new(view.project, chill_box.id);
+        if standing.in_cold() && early.button(ui) {
+            state.pot_up = Some(early);
+        }
         if let Some(run) = view.project.run_of(chill_box.id) {
             if ui.button("Show its sprouts").clicked() {
                 out.show(run.id);
@@ -187,10 +208,12 @@ fn fields(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, out: &mut Outbox<'
 
 fn tally_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     let tally = BoxTally::of(view.project, chill_box);
+    let potted = view.project.potted_out_of(chill_box.id).count() as u32;
     let parts = [
         ("Laid", tally.laid, true),
         ("Mouldy, removed", tally.mouldy, false),
         ("Sprouted in the cold", tally.sprouted_early, false),
+        ("Potted", potted, false),
         ("Up in warmth", tally.germinated, false),
         ("Abnormal", tally.abnormal, false),
         ("Dead in warmth", tally.dead, false),

@@ -6,7 +6,7 @@ use crate::view::{Outbox, View};
 use crate::widgets::{TemperatureField, caution, form_row, main_button, segmented};
 use chrono::NaiveDate;
 use domain::record::chill::CheckField;
-use domain::{Celsius, Check, ChillBox, Edit, Id, Moisture, cautions};
+use domain::{Celsius, Check, ChillBox, Edit, Id, Moisture, cautions, ledger};
 use egui::{TextEdit, Ui};
 
 /// What was found in a box, until it is recorded.
@@ -18,6 +18,7 @@ pub struct CheckForm {
     air_let_in: bool,
     mouldy: u32,
     sprouted: u32,
+    sprouts_lost: u32,
     celsius: Option<f64>,
     remark: String,
     /// The look on record that this one corrects.
@@ -34,6 +35,7 @@ impl CheckForm {
             air_let_in: false,
             mouldy: 0,
             sprouted: 0,
+            sprouts_lost: 0,
             celsius: None,
             remark: String::new(),
             corrects: None,
@@ -49,6 +51,7 @@ impl CheckForm {
             air_let_in: check.air_let_in,
             mouldy: check.mouldy_removed,
             sprouted: check.sprouted_early,
+            sprouts_lost: check.sprouts_lost,
             celsius: check.temperature.map(|celsius| celsius.0),
             remark: check.remark.clone(),
             corrects: Some(check.id),
@@ -115,6 +118,22 @@ impl CheckForm {
                 seeds,
             );
         });
+        let waiting = view
+            .project
+            .chill_boxes()
+            .get(self.chill_box)
+            .map_or(0, |chill_box| ledger::unpotted(view.project, chill_box));
+        if waiting + self.sprouted + self.sprouts_lost > 0 {
+            form_row(ui, "Sprouts lost", |ui| {
+                whole_number(
+                    ui,
+                    "Early sprouts lost",
+                    "sprouts lost before potting",
+                    &mut self.sprouts_lost,
+                    seeds,
+                );
+            });
+        }
         form_row(ui, "Temperature", |ui| {
             TemperatureField::new("Temperature read", view.preferences.temperature)
                 .show_optional(ui, &mut self.celsius);
@@ -157,6 +176,7 @@ impl CheckForm {
             water_added: self.water_added,
             mouldy_removed: self.mouldy,
             sprouted_early: self.sprouted,
+            sprouts_lost: self.sprouts_lost,
             temperature: self.celsius.map(Celsius),
             air_let_in: self.air_let_in,
             by: view.preferences.who.clone(),
@@ -176,6 +196,8 @@ impl CheckForm {
                 .then_some(CheckField::MouldyRemoved(new.mouldy_removed)),
             (new.sprouted_early != was.sprouted_early)
                 .then_some(CheckField::SproutedEarly(new.sprouted_early)),
+            (new.sprouts_lost != was.sprouts_lost)
+                .then_some(CheckField::SproutsLost(new.sprouts_lost)),
             (new.temperature != was.temperature)
                 .then_some(CheckField::Temperature(new.temperature)),
             (new.air_let_in != was.air_let_in).then_some(CheckField::AirLetIn(new.air_let_in)),

@@ -5,29 +5,34 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
-use domain::{Germination, Id, LotSource, Project, ledger, work};
+use domain::{ChillBox, Id, LotSource, Project, ledger, work};
 use egui::Ui;
 
 /// How many sprouts to pot, until it is done.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PotUpForm {
-    run: Id<Germination>,
+    chill_box: Id<ChillBox>,
     sprouts: u32,
 }
 
 impl PotUpForm {
-    /// A form for the sprouts of this run, all that aren't potted yet to begin with.
-    pub fn new(project: &Project, run: Id<Germination>) -> Self {
+    /// A form for the sprouts of this box, all that aren't potted yet to begin with.
+    pub fn new(project: &Project, chill_box: Id<ChillBox>) -> Self {
         let sprouts = project
-            .germinations()
-            .get(run)
-            .map_or(0, |run| ledger::unpotted(project, run));
-        Self { run, sprouts }
+            .chill_boxes()
+            .get(chill_box)
+            .map_or(0, |chill_box| ledger::unpotted(project, chill_box));
+        Self { chill_box, sprouts }
     }
 
-    /// The run it is about.
-    pub const fn run(&self) -> Id<Germination> {
-        self.run
+    /// The box it is about.
+    pub const fn chill_box(&self) -> Id<ChillBox> {
+        self.chill_box
+    }
+
+    /// The button that opens it, where sprouts wait. True when it was clicked.
+    pub fn button(&self, ui: &mut Ui) -> bool {
+        self.sprouts > 0 && ui.button(format!("Pot up {}…", self.sprouts)).clicked()
     }
 
     /// Draws the form. True when it is done with: potted, or put away.
@@ -41,7 +46,7 @@ impl PotUpForm {
         form_row(ui, "Sprouts", |ui| {
             whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000);
         });
-        let codes = next_codes(view.project, self.run, self.sprouts);
+        let codes = next_codes(view.project, self.chill_box, self.sprouts);
         match (codes.first(), codes.last()) {
             (Some(first), Some(last)) if codes.len() > 1 => {
                 ui.label(muted(ui, format!("They become {first} to {last}.")))
@@ -53,7 +58,7 @@ impl PotUpForm {
         ui.horizontal(|ui| {
             let potted = main_button(ui, "Pot up").clicked() && self.sprouts > 0;
             if potted {
-                match work::pot_up(view.project, self.run, self.sprouts, day, out.ids) {
+                match work::pot_up(view.project, self.chill_box, self.sprouts, day, out.ids) {
                     Some(edit) => out.edit(edit),
                     None => out.say(
                         "The template of seedling codes can't number them: correct it in Setup.",
@@ -66,12 +71,11 @@ impl PotUpForm {
     }
 }
 
-/// The codes the next seedlings of a run get.
-fn next_codes(project: &Project, run: Id<Germination>, count: u32) -> Vec<String> {
+/// The codes the next seedlings of a box get.
+fn next_codes(project: &Project, chill_box: Id<ChillBox>, count: u32) -> Vec<String> {
     let lot = project
-        .germinations()
-        .get(run)
-        .and_then(|run| project.chill_boxes().get(run.chill_box))
+        .chill_boxes()
+        .get(chill_box)
         .and_then(|chill_box| project.seed_lots().get(chill_box.lot));
     let Some(lot) = lot else { return Vec::new() };
     let family = match &lot.source {

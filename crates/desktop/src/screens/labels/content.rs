@@ -53,11 +53,11 @@ pub(super) fn ready_choices(project: &Project) -> Vec<Choice> {
     let last_potted = project
         .genotypes()
         .iter()
-        .filter_map(|plant| plant.potted_from)
+        .filter_map(|plant| project.box_of(plant))
         .next_back();
     let potted = last_potted
         .into_iter()
-        .flat_map(|run| project.potted_from(run))
+        .flat_map(|from| project.potted_out_of(from))
         .filter(|plant| plant.is_alive());
     vec![
         (

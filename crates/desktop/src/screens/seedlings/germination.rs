@@ -11,7 +11,7 @@ use crate::widgets::{
     find_box, list_and_detail, section_heading, segmented,
 };
 use chrono::NaiveDate;
-use domain::ledger::{BoxTally, unpotted};
+use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
 use domain::{ChillBox, Edit, Germination, Id, Project, RestFate};
 use egui::{Role, Ui, WidgetInfo};
@@ -59,11 +59,11 @@ enum Form {
 }
 
 impl Form {
-    const fn run(&self) -> Id<Germination> {
+    fn is_for(&self, run: &Germination) -> bool {
         match self {
-            Self::Count(form) => form.run(),
-            Self::PotUp(form) => form.run(),
-            Self::Rest(form) => form.run(),
+            Self::Count(form) => form.run() == run.id,
+            Self::PotUp(form) => form.chill_box() == run.chill_box,
+            Self::Rest(form) => form.run() == run.id,
         }
     }
 }
@@ -83,7 +83,7 @@ impl<'a> Figures<'a> {
             tally: chill_box
                 .map(|chill_box| BoxTally::of(project, chill_box))
                 .unwrap_or_default(),
-            potted: project.potted_from(run.id).count(),
+            potted: project.potted_out_of(run.chill_box).count(),
         }
     }
 
@@ -335,12 +335,12 @@ fn actions_ui(
     });
     state.day = (day != view.today).then_some(day);
     ui.horizontal_wrapped(|ui| {
-        let sprouts = unpotted(project, run);
+        let sprouts = PotUpForm::new(project, run.chill_box);
         if run.end.is_none() && ui.button("Count…").clicked() {
             state.form = Some(Form::Count(CountForm::new(run.id)));
         }
-        if sprouts > 0 && ui.button(format!("Pot up {sprouts}…")).clicked() {
-            state.form = Some(Form::PotUp(PotUpForm::new(project, run.id)));
+        if sprouts.button(ui) {
+            state.form = Some(Form::PotUp(sprouts));
         }
         if run.end.is_none() && ui.button("Close the run…").clicked() {
             state.form = Some(Form::Rest(RestForm::new(project, run.id)));
@@ -349,7 +349,7 @@ fn actions_ui(
             out.edit(Edit::set(run.id, GerminationField::End(None)));
         }
         let potted: Vec<_> = project
-            .potted_from(run.id)
+            .potted_out_of(run.chill_box)
             .map(|plant| plant.id.into())
             .collect();
         if !potted.is_empty() && ui.button("Label the pots").clicked() {
@@ -368,7 +368,7 @@ fn actions_ui(
             &format!("closed {}: {}", end.date, end.rest.words()),
         );
     }
-    let done = match state.form.as_mut().filter(|form| form.run() == run.id) {
+    let done = match state.form.as_mut().filter(|form| form.is_for(run)) {
         Some(Form::Count(form)) => form.show(ui, view, day, out),
         Some(Form::PotUp(form)) => form.show(ui, view, day, out),
         Some(Form::Rest(form)) => form.show(ui, view, day, out),
