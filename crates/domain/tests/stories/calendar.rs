@@ -454,7 +454,9 @@ fn a_sprout_found_in_the_cold_is_potted_from_there() {
     let (_, _, chill_box) = program.usual_box("2027-01-01");
     let potting = |program: &Program, on: &str| {
         let items = agenda(&program.project, day(on)..=day(on), day(on));
-        items.into_iter().find(|item| item.duty == Duty::PotUp)
+        items
+            .into_iter()
+            .find(|item| item.duty == Duty::PotUp && item.state != State::Done)
     };
     assert_eq!(potting(&program, "2027-02-01"), None);
     let mut check = Check::looked(program.ids.next(), chill_box, day("2027-02-01"));
