@@ -55,12 +55,6 @@ pub fn guess(head: &[u8]) -> Guess {
             unit.sign()
         ));
     }
-    if layout.temperature_columns > 1 {
-        doubts.push(format!(
-            "{} columns could be temperatures.",
-            layout.temperature_columns
-        ));
-    }
     let decimal_comma = layout.whole_beside_whole() && layout.is_wider_than_named();
     if decimal_comma {
         doubts.push(
@@ -70,6 +64,12 @@ pub fn guess(head: &[u8]) -> Guess {
         doubts.push(
             "Whole degrees only, and whole numbers beside them: if these are their decimals, say that commas are decimal signs too.".into(),
         );
+    }
+    if layout.temperature_columns > 1 && !decimal_comma {
+        doubts.push(format!(
+            "{} columns could be temperatures.",
+            layout.temperature_columns
+        ));
     }
     let mapping = Mapping {
         encoding,
