@@ -205,6 +205,28 @@ fn a_look_is_added_corrected_and_removed() {
 }
 
 #[test]
+fn an_early_sprout_is_potted_from_the_cold_and_one_that_died_is_told() {
+    let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Row, "Box C-01");
+    assert!(!window.has(Role::Button, "Pot up 3…"));
+    window.click(Role::Button, "Add a look…");
+    window.enter("Seeds sprouted early", "3");
+    window.enter("Early sprouts lost", "1");
+    window.click(Role::Button, "Record the look");
+    window.click(Role::Button, "Pot up 2…");
+    window.click(Role::Button, "Pot up");
+    let from = chill_box(&window, "C-01").id;
+    let potted: Vec<_> = window
+        .project()
+        .genotypes()
+        .iter()
+        .map(|plant| (plant.sprouted_in, plant.potted_from))
+        .collect();
+    assert_eq!(potted, [(Some(from), None); 2]);
+    assert!(!window.has(Role::Button, "Pot up 2…"), "none waits");
+}
+
+#[test]
 fn a_look_before_the_start_is_refused() {
     let mut window = Window::on(&started("2026-03-01").0, SCREEN);
     window.click(Role::Row, "Box C-01");
@@ -256,7 +278,7 @@ fn a_box_not_ready_offers_no_move_of_all_but_can_be_moved_by_itself() {
     window.click(Role::Button, "Move this box to warmth…");
     assert!(window.has(
         Role::Label,
-        "1 day of the chill are still to come; seed may come up poorly."
+        "1 day of the chill is still to come; seed may come up poorly."
     ));
     window.click(Role::Button, "Move 1 box to warmth");
     assert_eq!(window.project().germinations().len(), 1);

@@ -60,8 +60,9 @@ impl Form {
             ui.add(egui::Label::new(words).wrap());
             if early > 0 {
                 let days = plural(early as u32, "day", "days");
+                let verb = plural(early as u32, "is", "are");
                 let words = format!(
-                    "{early} {days} of the chill are still to come; seed may come up poorly."
+                    "{early} {days} of the chill {verb} still to come; seed may come up poorly."
                 );
                 ui.add(egui::Label::new(muted(ui, words)).wrap());
             }
