@@ -29,11 +29,14 @@ pub use season_plan::{Curve, Refined, SeasonPlans};
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);
 
+/// The agenda of so many records is made within a frame.
+const AT_ONCE: usize = 20_000;
+
 /// What is derived from one revision of a project on one day, each thing on first asking.
 #[derive(Default)]
 pub struct Derived {
     key: Option<(u64, NaiveDate)>,
-    agenda: OnceCell<Vec<Item>>,
+    agenda: RefCell<Worker<(u64, NaiveDate), Vec<Item>>>,
     /// On a large project they cost more than a frame, and they look at the files of photos.
     findings: RefCell<Worker<(u64, NaiveDate, u64), Vec<Finding>>>,
     genetics: Genetics,
@@ -74,7 +77,6 @@ impl Derived {
         let key = (project.revision(), today);
         if self.key != Some(key) {
             self.key = Some(key);
-            self.agenda = OnceCell::new();
             self.risks = OnceCell::new();
         }
     }
@@ -84,15 +86,22 @@ impl Derived {
         *self = Self::default();
     }
 
-    /// The agenda from 400 days ago to 400 days on.
-    pub fn agenda(&self, project: &Project, today: NaiveDate) -> &[Item] {
-        self.agenda.get_or_init(|| {
-            agenda(
-                project,
-                shift(today, -REACH.0)..=shift(today, REACH.1),
-                today,
-            )
-        })
+    /// The agenda from 400 days ago to 400 days on; on a large project that of the latest revision a worker has
+    /// finished.
+    pub fn agenda(
+        &self,
+        project: &Project,
+        today: NaiveDate,
+        ctx: &egui::Context,
+    ) -> Latest<Vec<Item>> {
+        let key = (project.revision(), today);
+        let little = project.record_count() <= AT_ONCE;
+        let latest = self.agenda.borrow_mut().follow_sized(ctx, key, little, || {
+            let snapshot = project.clone();
+            let days = shift(today, -REACH.0)..=shift(today, REACH.1);
+            move |_| Some(agenda(&snapshot, days, today))
+        });
+        latest.unwrap_or_default()
     }
 
     /// The findings: those of the latest revision a worker has finished, which may lag a moment behind.

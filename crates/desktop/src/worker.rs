@@ -74,6 +74,16 @@ impl<T> Clone for Latest<T> {
     }
 }
 
+/// Nothing yet: the first answer is on its way.
+impl<T: Default> Default for Latest<T> {
+    fn default() -> Self {
+        Self {
+            value: Arc::default(),
+            current: false,
+        }
+    }
+}
+
 impl<T> Latest<T> {
     /// The same, no longer current if what it was made from isn't.
     #[must_use]

@@ -183,8 +183,8 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         .and_then(|id| project.chill_boxes().get(id));
     let next = match (&mut state.pane, batch, chill_box) {
         (Pane::Batch, Some(batch), _) => {
-            batch_page::show(ui, view, &mut state.batch_page, batch, out);
-            None
+            batch_page::show(ui, view, &mut state.batch_page, batch, out)
+                .then(|| Pane::End(end::BatchForm::new(view.today)))
         }
         (Pane::Box, _, Some(chill_box)) => {
             box_page::show(ui, view, &mut state.box_page, chill_box, out)

@@ -308,6 +308,7 @@ fn the_end_of_a_box_is_said_in_numbers_and_returned_seed_is_in_the_lot_again() {
 #[test]
 fn ending_a_batch_says_how_many_boxes_and_seeds_go_with_it() {
     let mut window = Window::on(&started("2026-03-01").0, SCREEN);
+    window.click(Role::Button, "Batch details");
     window.click(Role::Button, "End the batch…");
     assert!(window.has(
         Role::Label,

@@ -7,21 +7,22 @@ use chrono::NaiveDate;
 use domain::agenda::{Duty, Item, State};
 use egui::Ui;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-/// The lines of each day, kept until the project or the day changes.
+/// The lines of each day, kept until the agenda changes.
 #[derive(Default)]
 pub(super) struct Entries {
-    made_for: Option<(u64, NaiveDate)>,
+    made_of: Option<Arc<Vec<Item>>>,
     by_day: BTreeMap<NaiveDate, Vec<DayEntry>>,
 }
 
 impl Entries {
     /// Draws the month.
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, state: &mut MonthState) {
-        let key = (view.project.revision(), view.today);
-        if self.made_for != Some(key) {
-            self.by_day = entries(view.derived.agenda(view.project, view.today));
-            self.made_for = Some(key);
+        let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+        if !matches!(&self.made_of, Some(known) if Arc::ptr_eq(known, &agenda.value)) {
+            self.by_day = entries(&agenda);
+            self.made_of = Some(agenda.value);
         }
         MonthView::new("Month", view.today)
             .first_weekday(view.preferences.first_weekday())

@@ -27,9 +27,8 @@ pub(super) fn show(
     out: &mut Outbox<'_>,
 ) {
     let risks = view.derived.risks(view.project, view.today);
-    let mut due: Vec<(&Item, Option<&BoxRisk>)> = view
-        .derived
-        .agenda(view.project, view.today)
+    let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+    let mut due: Vec<(&Item, Option<&BoxRisk>)> = agenda
         .iter()
         .filter(|item| {
             item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
@@ -44,6 +43,17 @@ pub(super) fn show(
     if due.is_empty() {
         state.form = None;
         return;
+    }
+    if !agenda.current {
+        // On a large project what was just looked into still shows as due for a moment.
+        due.retain(|(item, _)| {
+            let mut looks = item
+                .about
+                .typed()
+                .into_iter()
+                .flat_map(|id| view.project.checks_of(id));
+            looks.all(|look| look.date != day)
+        });
     }
     section_heading(ui, "Morning round");
     let boxes: Vec<Id<ChillBox>> = due

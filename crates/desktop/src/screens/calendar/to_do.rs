@@ -15,6 +15,9 @@ use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
 #[derive(Default)]
 pub(super) struct State {
     form: Option<OpenForm>,
+    /// Whether what is shown holds for the project as it is: what was just done still shows for a moment on a large
+    /// one, and a second touch mustn't record it twice.
+    current: bool,
     task: Option<(String, NaiveDate)>,
 }
 
@@ -66,7 +69,8 @@ pub(super) fn show(
     selected: Option<NaiveDate>,
     out: &mut Outbox<'_>,
 ) {
-    let agenda = view.derived.agenda(view.project, view.today);
+    let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+    state.current = agenda.current;
     let week = shift(view.today, 7);
     let in_round = |item: &Item| {
         item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
@@ -164,7 +168,7 @@ fn item_ui(
                     let name = format!("{}: {}{later}", item.duty.verb(), item.title);
                     WidgetInfo::labeled(Role::Button, true, name)
                 });
-                if verb.clicked() {
+                if verb.clicked() && state.current {
                     act(view, state, when, item, out);
                 }
             }

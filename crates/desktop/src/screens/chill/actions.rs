@@ -1,6 +1,6 @@
 //! The head of a batch: how it stands, and what can be done with all its boxes.
 
-use super::{Pane, State, box_table, end, lay, warm};
+use super::{Pane, State, box_table, lay, warm};
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{badge, bench_button, main_button};
@@ -46,10 +46,6 @@ pub(super) fn show(
         if ui.button("Batch details").clicked() {
             state.pane = Pane::Batch;
             state.table.clear_selection();
-        }
-        let started = matches!(standing, BatchStanding::InCold | BatchStanding::Emptied);
-        if view.read_only.is_none() && started && ui.button("End the batch…").clicked() {
-            state.pane = Pane::End(end::BatchForm::new(view.today));
         }
     });
     ui.add_space(space::XS);

@@ -18,17 +18,18 @@ pub(super) struct State {
     wanted: readiness::Wanted,
 }
 
-/// Draws the page of a batch.
+/// Draws the page of a batch; true when it is to be ended.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
     batch: &ChillBatch,
     out: &mut Outbox<'_>,
-) {
+) -> bool {
+    let mut end = false;
     ui.push_id(batch.id, |ui| {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            fields(ui, view, batch, out);
+            end = fields(ui, view, batch, out);
             readiness::show(ui, view, batch, &mut state.wanted);
             temperatures(ui, view, batch, out);
             sterilisation::show(ui, view, &mut state.sterilisation, batch, out);
@@ -52,6 +53,7 @@ pub(super) fn show(
             }
         });
     });
+    end
 }
 
 /// What its temperatures mean, and the way to them.
@@ -68,7 +70,9 @@ fn temperatures(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outb
     }
 }
 
-fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) {
+/// True when the batch is to be ended.
+fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>) -> bool {
+    let mut end = false;
     let set = |field| Edit::set(batch.id, field);
     let progress = ChillProgress::of(batch, view.today);
     detail(ui, "Chill", &progress_words(view.project, batch, progress));
@@ -107,9 +111,12 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
     }
     match (BatchStanding::of(view.project, batch), batch.ended) {
         (BatchStanding::InCold | BatchStanding::Emptied, _) => {
-            if ui.button("Take back the start").clicked() {
-                out.edit(set(ChillBatchField::Started(false)));
-            }
+            ui.horizontal_wrapped(|ui| {
+                end = ui.button("End the batch…").clicked();
+                if ui.button("Take back the start").clicked() {
+                    out.edit(set(ChillBatchField::Started(false)));
+                }
+            });
         }
         (_, Some(ended)) => {
             form_row(ui, "Ended on", |ui| {
@@ -128,4 +135,5 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
         }
         (_, None) => {}
     }
+    end
 }

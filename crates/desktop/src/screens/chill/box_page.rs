@@ -212,7 +212,7 @@ fn tally_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     let parts = [
         ("Laid", tally.laid, true),
         ("Mouldy, removed", tally.mouldy, false),
-        ("Sprouted in the cold", tally.sprouted_early, false),
+        ("Sprouted early", tally.sprouted_early, false),
         ("Potted", potted, false),
         ("Up in warmth", tally.germinated, false),
         ("Abnormal", tally.abnormal, false),
