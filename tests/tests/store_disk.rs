@@ -334,10 +334,8 @@ fn a_save_leaves_a_backup_that_can_be_read() {
     // Within the hour one is enough.
     let backups = desk.store.backups(&path).unwrap();
     assert_eq!(backups.len(), 1);
-    assert_eq!(
-        desk.store.read_backup(&backups[0]).unwrap().settings().name,
-        "First"
-    );
+    let (first, after) = desk.store.read_backup(&backups[0]).unwrap();
+    assert_eq!((first.settings().name.as_str(), after), ("First", Some(1)));
     // It opens like any other project.
     let copy = desk
         .store

@@ -14,12 +14,14 @@ use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use std::path::PathBuf;
 
+mod banner;
 mod files;
 mod find;
 mod menu;
 mod notice;
 mod outside;
 mod overlays;
+mod past;
 mod sidebar;
 mod timers;
 mod welcome;
@@ -43,6 +45,8 @@ pub struct Places {
 pub struct App {
     open: Option<OpenProject>,
     screens: Screens,
+    /// The screens of the present, as they were left, while a moment of the past is looked at.
+    screens_of_now: Option<Screens>,
     preferences: Preferences,
     places: Places,
     dialogs: Dialogs,
@@ -61,6 +65,7 @@ impl App {
         Self {
             open: None,
             screens: Screens::default(),
+            screens_of_now: None,
             preferences,
             places,
             dialogs,
@@ -90,6 +95,11 @@ impl App {
         self.open.as_ref()
     }
 
+    /// The same, to be changed past the screens.
+    pub const fn project_mut(&mut self) -> Option<&mut OpenProject> {
+        self.open.as_mut()
+    }
+
     /// Goes to a screen.
     pub const fn go(&mut self, screen: Screen) {
         self.screens.current = screen;
@@ -113,14 +123,16 @@ impl App {
             self.run(ui.ctx(), command);
         }
         self.follow_saving(ui.ctx());
-        let today = (self.today)();
         self.tick(ui.ctx());
         self.menu_ui(ui);
+        self.past_ui(ui);
         self.outside_ui(ui);
         self.timers_ui(ui);
         self.notice_ui(ui);
+        let today = (self.today)();
+        let day = self.open.as_ref().map_or(today, |open| open.day(today));
         if self.open.is_some() {
-            self.sidebar_ui(ui, today);
+            self.sidebar_ui(ui, day);
         }
         let margin = Margin::symmetric(space::L as i8, space::M as i8);
         let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
@@ -129,11 +141,13 @@ impl App {
             .show(ui, |ui| match &mut self.open {
                 None => self.welcome_ui(ui),
                 Some(open) => {
-                    open.refresh(today);
+                    open.refresh(day);
+                    // What fields keep between frames is of one moment too.
+                    let moment = open.moment().map(|moment| (moment.at, moment.after));
                     let requests = {
-                        let (view, ids) = open.view(today, &self.preferences);
+                        let (view, ids) = open.view(day, &self.preferences);
                         let mut out = Outbox::new(ids);
-                        self.screens.show(ui, &view, &mut out);
+                        ui.push_id(moment, |ui| self.screens.show(ui, &view, &mut out));
                         out.into_requests()
                     };
                     for request in requests {
@@ -175,6 +189,11 @@ impl App {
                     crate::screens::history::meet(&mut self.screens.history, path);
                 }
             }
+            Request::ShowHistory(id) => {
+                self.screens.current = Screen::History;
+                crate::screens::history::show_record(&mut self.screens.history, id);
+            }
+            Request::LookBack(moment) => self.look_back(moment),
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {
                 if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {

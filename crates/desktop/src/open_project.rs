@@ -1,6 +1,8 @@
 //! An open project: the session, its file, and what is derived from it.
 
+use crate::chronicle::Chronicle;
 use crate::derived::Derived;
+use crate::moment::{Moment, Past};
 use crate::preferences::Preferences;
 use crate::theme::Meaning;
 use crate::view::View;
@@ -22,7 +24,11 @@ pub struct OpenProject {
     report: Report,
     read_only: Option<String>,
     /// Kept by revision.
-    pub derived: Derived,
+    derived: Derived,
+    /// Read when a screen first asks.
+    chronicle: Chronicle,
+    /// The moment that is looked at instead of the present.
+    past: Option<Past>,
     ids: IdSource,
     /// What others did to the file, once a frame asked for it to be watched.
     watch: Option<Watch>,
@@ -54,15 +60,15 @@ pub struct SaveState {
 
 impl OpenProject {
     fn new(store: Store, project: Project, file: ProjectFile, report: Report) -> Self {
-        let mut derived = Derived::default();
-        derived.photos.belong_to(store.clone(), file.path());
         Self {
+            derived: Derived::beside(&store, file.path()),
+            chronicle: Chronicle::default(),
+            past: None,
             store,
             session: Session::new(project),
             read_only: file.read_only().map(ToString::to_string),
             file: Arc::new(file),
             report,
-            derived,
             ids: new_ids(),
             watch: None,
             saving: None,
@@ -100,6 +106,11 @@ impl OpenProject {
                 Ok(file) => return Ok(Self::new(store, project, file, Report::default())),
             }
         }
+    }
+
+    /// Signs changes with this name from now on; with the machine's if it is empty.
+    pub fn sign_as(&self, who: &str) {
+        self.file.sign_as(&signature(who));
     }
 
     /// What to say on opening, if anything.
@@ -218,7 +229,7 @@ impl OpenProject {
                     date: Some(day),
                     caption: String::new(),
                 };
-                self.apply(&Edit::add(photo))
+                self.make(&Edit::add(photo))
             }
             PhotosCopied::Along(copied) => match copied.failed.first() {
                 None => Ok(match copied.copied {
@@ -328,22 +339,58 @@ impl OpenProject {
 
     /// Why nothing can be changed, if so.
     pub fn read_only(&self) -> Option<&str> {
-        self.read_only.as_deref()
+        let past = self.past.as_ref().map(|past| past.words.as_str());
+        past.or(self.read_only.as_deref())
     }
 
-    /// The project as it stands.
+    /// The project as it is shown: as it stands, or as it stood at the moment that is looked at.
     pub const fn project(&self) -> &Project {
-        self.session.project()
+        match &self.past {
+            Some(past) => &past.moment.project,
+            None => self.session.project(),
+        }
     }
 
-    /// The session, for the words of undo and redo.
+    /// The session of the present, with its steps of undo and redo.
     pub const fn session(&self) -> &Session {
         &self.session
     }
 
+    /// What is derived from the project that is shown.
+    pub const fn derived(&self) -> &Derived {
+        match &self.past {
+            Some(past) => &past.derived,
+            None => &self.derived,
+        }
+    }
+
+    /// Shows the project as it stood at this moment. The present goes on as it is, and nothing of the moment reaches it.
+    pub fn look_back(&mut self, moment: Moment) {
+        let derived = Derived::beside(&self.store, self.path());
+        self.past = Some(Past::new(moment, derived));
+    }
+
+    /// Shows the project as it stands.
+    pub fn return_to_now(&mut self) {
+        self.past = None;
+    }
+
+    /// The moment that is looked at instead of the present.
+    pub fn moment(&self) -> Option<&Moment> {
+        self.past.as_ref().map(|past| &past.moment)
+    }
+
+    /// The day for which things are shown: today, or that of the moment.
+    pub fn day(&self, today: NaiveDate) -> NaiveDate {
+        self.moment().map_or(today, Moment::day)
+    }
+
     /// Forgets what is derived and no longer holds.
     pub fn refresh(&mut self, today: NaiveDate) {
-        self.derived.refresh(self.session.project(), today);
+        match &mut self.past {
+            Some(past) => past.derived.refresh(&past.moment.project, today),
+            None => self.derived.refresh(self.session.project(), today),
+        }
     }
 
     /// What a screen sees, and the source of identities for what it hands back.
@@ -354,14 +401,29 @@ impl OpenProject {
     ) -> (View<'a>, &'a mut IdSource) {
         self.ids
             .advance_to(Utc::now().timestamp_millis().max(0) as u64);
+        let (project, derived, read_only) = match &self.past {
+            Some(past) => (
+                &past.moment.project,
+                &past.derived,
+                Some(past.words.as_str()),
+            ),
+            None => (
+                self.session.project(),
+                &self.derived,
+                self.read_only.as_deref(),
+            ),
+        };
         let view = View {
-            project: self.session.project(),
+            project,
             path: self.file.path(),
             file: &self.file,
+            moment: self.past.as_ref().map(|past| &past.moment),
             today,
             preferences,
-            derived: &self.derived,
-            read_only: self.read_only.as_deref(),
+            now: self.session.project(),
+            chronicle: &self.chronicle,
+            derived,
+            read_only,
         };
         (view, &mut self.ids)
     }
@@ -369,6 +431,14 @@ impl OpenProject {
     /// Makes an edit and puts it in the journal. Returns its words.
     pub fn apply(&mut self, edit: &Edit) -> Result<String, String> {
         self.refuse_if_read_only()?;
+        self.make(edit)
+    }
+
+    /// The same, in the present whatever moment is looked at.
+    fn make(&mut self, edit: &Edit) -> Result<String, String> {
+        if let Some(why) = &self.read_only {
+            return Err(why.clone());
+        }
         let label = edit.describe(self.session.project());
         self.session
             .apply(edit.clone())
@@ -403,9 +473,7 @@ impl OpenProject {
     }
 
     fn refuse_if_read_only(&self) -> Result<(), String> {
-        self.read_only
-            .as_ref()
-            .map_or(Ok(()), |why| Err(why.clone()))
+        self.read_only().map_or(Ok(()), |why| Err(why.to_owned()))
     }
 
     fn journal(&self, edit: &Edit) -> Result<(), String> {

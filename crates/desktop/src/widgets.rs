@@ -67,6 +67,6 @@ pub use self::{
     text_field::TextField,
     words::{
         NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
-        heading, marked_badge, notice, section_heading,
+        grouped, heading, marked_badge, notice, section_heading,
     },
 };

@@ -4,7 +4,6 @@ use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use crate::screens::Screens;
 use domain::{Hemisphere, Project, work};
 use egui::Context;
 use std::path::{Path, PathBuf};
@@ -87,7 +86,7 @@ impl App {
         self.notice = open.opening_words().map(Notice::said);
         self.preferences.remember(open.path());
         self.keep_preferences();
-        self.screens = Screens::default();
+        self.forget_screens();
         self.welcome.form = None;
         self.open = Some(open);
     }
@@ -127,6 +126,12 @@ impl App {
 
     pub(super) fn save_as(&mut self, ctx: &Context) {
         let Some(open) = &mut self.open else { return };
+        if open.moment().is_some() {
+            self.notice = Some(Notice::refused(
+                "A moment of the past is shown. Go back to now to save the project under another name.".into(),
+            ));
+            return;
+        }
         let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(
             &open.project().settings().name,
         ))) else {
@@ -148,6 +153,7 @@ impl App {
         match open.finish() {
             Ok(()) => {
                 self.open = None;
+                self.forget_screens();
                 self.notice = None;
             }
             Err(error) => self.notice = Some(trouble(&error)),

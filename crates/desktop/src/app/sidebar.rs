@@ -13,12 +13,13 @@ impl App {
         let Some(open) = &mut self.open else { return };
         open.refresh(today);
         let open = &*open;
-        let agenda = open.derived.agenda(open.project(), today);
+        let agenda = open.derived().agenda(open.project(), today);
         let waiting = agenda
             .iter()
             .filter(|item| matches!(item.state, State::Late | State::Due))
             .count();
-        let found = open.derived.findings(open.project(), today, ui.ctx()).len();
+        let found = open.derived().findings(open.project(), today, ui.ctx());
+        let found = found.len();
         let frame = Frame::new()
             .fill(tokens(ui).sunken)
             .inner_margin(Margin::same(space::S as i8));

@@ -20,14 +20,7 @@ fn a_backup_is_compared_restored_and_the_restoring_undone() {
     let (mut project, mut ids) = begun();
     founder(&mut project, &mut ids, "F-01", None);
     let mut window = Window::on(&project, Key::Num1);
-    window.press_with(Modifiers::COMMAND, Key::S);
-    for _ in 0..100 {
-        if window.notice().starts_with("Saved") {
-            break;
-        }
-        std::thread::sleep(std::time::Duration::from_millis(20));
-        window.settle();
-    }
+    window.save();
     let path = window.path();
     let backups = Store::new("test").backups(&path).unwrap();
     assert_eq!(backups.len(), 1, "the save left one");

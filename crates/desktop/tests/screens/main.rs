@@ -7,6 +7,7 @@ mod chill;
 mod crosses;
 mod history;
 mod kinship;
+mod past;
 mod photos;
 mod planning;
 mod plants;

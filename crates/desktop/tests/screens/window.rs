@@ -168,6 +168,29 @@ impl Window {
         self.project().genotypes().get(id).unwrap()
     }
 
+    /// Makes changes as this person, as if screens had asked for them, and waits until they are on the disk.
+    pub(crate) fn change(&mut self, who: &str, make: impl FnOnce(&mut IdSource) -> Vec<Edit>) {
+        let mut ids = binewright::open_project::new_ids();
+        let open = self.harness.state_mut().project_mut().unwrap();
+        open.sign_as(who);
+        for edit in make(&mut ids) {
+            open.apply(&edit).unwrap();
+        }
+        open.file().flush().unwrap();
+        self.settle();
+    }
+
+    /// Saves, and waits until it is said.
+    pub(crate) fn save(&mut self) {
+        self.press_with(Modifiers::COMMAND, Key::S);
+        let begun = Instant::now();
+        while !self.notice().starts_with("Saved") {
+            assert!(begun.elapsed() < PATIENCE, "never saved: {}", self.notice());
+            std::thread::sleep(Duration::from_millis(10));
+            self.settle();
+        }
+    }
+
     pub(crate) fn notice(&self) -> &str {
         self.harness.state().notice_text().unwrap_or_default()
     }

@@ -1,14 +1,18 @@
 //! An earlier state against now: what differs, and the one edit that brings it back.
 
+use crate::chronicle::time;
+use crate::moment::Moment;
 use crate::theme::{muted, space, strong};
-use crate::view::{Outbox, View};
+use crate::view::{Outbox, Request, View};
 use crate::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
 use crate::worker::Worker;
 use chrono::{DateTime, Utc};
+use domain::Project;
 use domain::compare::Comparison;
 use domain::merge::told;
 use egui::Ui;
-use store::Backup;
+use std::path::Path;
+use store::{Backup, Store};
 
 /// How many single differences are told.
 const MOST_TOLD: usize = 200;
@@ -18,12 +22,13 @@ const MOST_TOLD: usize = 200;
 pub(super) enum Earlier {
     /// As a backup has it.
     Backup(Backup),
-    /// As it was after the change of this number.
-    Moment(u64),
+    /// As it was after the change of this number, made then.
+    Moment { after: u64, at: DateTime<Utc> },
 }
 
-/// What turns now into an earlier state.
+/// An earlier state, and what turns what is shown into it.
 pub(super) struct Compared {
+    then: Moment,
     comparison: Comparison,
     told: Vec<String>,
 }
@@ -38,16 +43,42 @@ impl Earlier {
     fn words(&self) -> String {
         match self {
             Self::Backup(backup) => format!("the backup of {}", time(backup.at)),
-            Self::Moment(sequence) => format!("the project after change {sequence}"),
+            Self::Moment { after, .. } => format!("the project after change {after}"),
+        }
+    }
+
+    /// Reads it: a worker's work.
+    fn read(&self, store: &Store, path: &Path) -> Result<Moment, String> {
+        let read = match self {
+            Self::Backup(backup) => store
+                .read_backup(backup)
+                .map(|(project, after)| Some((project, backup.at, after))),
+            Self::Moment { after, at } => store
+                .project_at(path, *after)
+                .map(|project| Some((project?, *at, Some(*after)))),
+        };
+        match read {
+            Ok(Some((project, at, after))) => Ok(Moment { project, at, after }),
+            Ok(None) => Err("The journal doesn't reach there.".into()),
+            Err(error) => Err(error.to_string()),
         }
     }
 }
 
-/// A moment as it is written in tables.
-pub(super) fn time(at: DateTime<Utc>) -> String {
-    at.with_timezone(&chrono::Local)
-        .format("%Y-%m-%d %H:%M")
-        .to_string()
+impl Compared {
+    fn between(shown: &Project, then: Moment) -> Self {
+        let comparison = Comparison::between(shown, &then.project);
+        let lines = comparison.edits.iter().take(MOST_TOLD);
+        let told = lines.map(|edit| {
+            let gone = edit.about().is_some_and(|id| !shown.contains(id));
+            told(edit, if gone { &then.project } else { shown })
+        });
+        Self {
+            told: told.collect(),
+            comparison,
+            then,
+        }
+    }
 }
 
 impl Against {
@@ -62,26 +93,10 @@ impl Against {
         let key = (view.project.revision(), earlier.clone());
         let latest = self.worker.follow(ui.ctx(), key, || {
             let (store, path) = (view.file.store().clone(), view.path.to_owned());
-            let (now, earlier) = (view.project.clone(), earlier.clone());
+            let (shown, earlier) = (view.project.clone(), earlier.clone());
             move |_| {
-                let then = match &earlier {
-                    Earlier::Backup(backup) => store.read_backup(backup).map(Some),
-                    Earlier::Moment(sequence) => store.project_at(&path, *sequence),
-                };
-                Some(match then {
-                    Ok(Some(then)) => {
-                        let comparison = Comparison::between(&now, &then);
-                        let lines = comparison.edits.iter().take(MOST_TOLD);
-                        let home = |edit: &domain::Edit| match edit.about() {
-                            Some(id) if !now.contains(id) => then.clone(),
-                            _ => now.clone(),
-                        };
-                        let told = lines.map(|edit| told(edit, &home(edit))).collect();
-                        Ok(Compared { comparison, told })
-                    }
-                    Ok(None) => Err("The journal doesn't reach there.".into()),
-                    Err(error) => Err(error.to_string()),
-                })
+                let then = earlier.read(&store, &path);
+                Some(then.map(|then| Compared::between(&shown, then)))
             }
         });
         let Some(latest) = latest.filter(|latest| latest.current) else {
@@ -92,31 +107,50 @@ impl Against {
             Err(problem) => {
                 ui.label(problem);
             }
-            Ok(compared) => match compared.comparison.words() {
-                None => {
-                    ui.label("Nothing differs from now.");
+            Ok(compared) => compared.show(ui, view, earlier, out),
+        }
+    }
+}
+
+impl Compared {
+    fn show(&self, ui: &mut Ui, view: &View<'_>, earlier: &Earlier, out: &mut Outbox<'_>) {
+        let differs = self.comparison.words();
+        let can_restore = differs.is_some() && view.read_only.is_none();
+        ui.horizontal_wrapped(|ui| {
+            ui.add_enabled_ui(can_restore, |ui| {
+                if main_button(ui, "Restore it").clicked() {
+                    let label = format!("restore {}", earlier.words());
+                    out.edit(self.comparison.clone().into_edit(label));
                 }
-                Some(words) => {
-                    ui.label(strong(format!("Differs from now: {words}.")));
-                    let can = view.read_only.is_none();
-                    ui.add_enabled_ui(can, |ui| {
-                        if main_button(ui, "Restore it").clicked() {
-                            let label = format!("restore {}", earlier.words());
-                            out.edit(compared.comparison.clone().into_edit(label));
-                        }
-                    });
-                    ui.label(muted(
-                        ui,
-                        "Restoring is one change: Undo takes it back. It would:",
-                    ));
-                    for line in &compared.told {
-                        ui.add(egui::Label::new(line).wrap());
-                    }
-                    if compared.comparison.edits.len() > MOST_TOLD {
-                        ui.label(muted(ui, "and more of the kind."));
-                    }
-                }
+            });
+            let open = ui
+                .button("Open as it stood then")
+                .on_hover_text("Shows every screen as it stood then, only to read.");
+            if open.clicked() {
+                out.ask(Request::LookBack(self.then.clone()));
+            }
+        });
+        let shown = match view.moment {
+            Some(_) => "the moment shown",
+            None => "now",
+        };
+        let Some(differs) = differs else {
+            ui.label(format!("Nothing differs from {shown}."));
+            return;
+        };
+        ui.label(strong(format!("Differs from {shown}: {differs}.")));
+        ui.label(muted(
+            ui,
+            match view.moment {
+                Some(_) => "To get there from the moment shown:",
+                None => "Restoring is one change: Undo takes it back. It would:",
             },
+        ));
+        for line in &self.told {
+            ui.add(egui::Label::new(line).wrap());
+        }
+        if self.comparison.edits.len() > MOST_TOLD {
+            ui.label(muted(ui, "and more of the kind."));
         }
     }
 }

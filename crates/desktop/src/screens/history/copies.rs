@@ -1,7 +1,7 @@
 //! Two copies of the project that were edited apart, brought together: what clashes stands side by side, and the
 //! person decides.
 
-use super::compared::time;
+use crate::chronicle::time;
 use crate::theme::{muted, space, strong};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{empty_state, main_button, section_heading, segmented};

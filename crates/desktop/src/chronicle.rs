@@ -1,0 +1,192 @@
+//! The history of the open project, as all screens share it.
+//!
+//! A worker reads it when a screen first asks, and again when a screen asks after a change is on the disk. Nothing is
+//! read while no screen asks.
+
+use crate::screens::Screens;
+use crate::worker::{Latest, Worker};
+use chrono::{DateTime, Local, Utc};
+use domain::compare::Verb;
+use domain::{AnyId, Edit, Project};
+use egui::Context;
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::rc::Rc;
+use std::sync::Arc;
+use store::{History, ProjectFile};
+
+/// The history with the names of what is no more.
+pub struct Known {
+    /// Every change.
+    pub history: History,
+    /// The project with what was taken away from it put back, to tell changes with.
+    lexicon: Project,
+}
+
+/// What a record went through, told.
+#[derive(Debug, Default)]
+pub struct Course {
+    /// How many changes there were.
+    pub count: usize,
+    /// The last of them, the latest first.
+    pub last: Vec<Step>,
+}
+
+/// One change, told.
+#[derive(Debug)]
+pub struct Step {
+    /// Its number.
+    pub sequence: u64,
+    /// When it was made.
+    pub at: DateTime<Utc>,
+    /// By whom.
+    pub by: String,
+    /// What it did, a line each.
+    pub lines: Vec<String>,
+}
+
+/// Which record, in which state of the history, up to which change.
+type Asked = (AnyId, usize, Option<u64>);
+
+/// The history of the open project, once a screen asked for it.
+#[derive(Default)]
+pub struct Chronicle {
+    worker: RefCell<Worker<u64, Result<Known, String>>>,
+    /// The record told last: told again only when something else is asked.
+    course: RefCell<Option<(Asked, Rc<Course>)>>,
+}
+
+impl Chronicle {
+    /// The history as last read, or why it can't be; nothing until then. `now` is the project of the present.
+    pub fn known(
+        &self,
+        ctx: &Context,
+        file: &ProjectFile,
+        now: &Project,
+    ) -> Option<Latest<Result<Known, String>>> {
+        let mut worker = self.worker.borrow_mut();
+        let earlier = worker.latest().map(|answer| Arc::clone(&answer.value));
+        worker.follow(ctx, file.acknowledged(), || {
+            let (store, path) = (file.store().clone(), file.path().to_owned());
+            let now = now.clone();
+            move |_| {
+                let earlier = earlier.as_deref().and_then(|known| known.as_ref().ok());
+                let read = store.read_history(&path, earlier.map(|known| &known.history));
+                let read = read.map_err(|error| error.to_string());
+                Some(read.map(|history| Known {
+                    lexicon: history.lexicon(&now),
+                    history,
+                }))
+            }
+        })
+    }
+
+    /// What a record and what hangs on it went through, up to the change of a number; at most so many changes are told.
+    pub fn course(&self, known: &Known, id: AnyId, upto: Option<u64>, most: usize) -> Rc<Course> {
+        let asked = (id, known.history.len(), upto);
+        let mut kept = self.course.borrow_mut();
+        match &*kept {
+            Some((of, course)) if *of == asked => Rc::clone(course),
+            _ => {
+                let course = Rc::new(known.course(id, upto, most));
+                *kept = Some((asked, Rc::clone(&course)));
+                course
+            }
+        }
+    }
+}
+
+impl Known {
+    /// The project with what was taken away from it put back.
+    pub const fn lexicon(&self) -> &Project {
+        &self.lexicon
+    }
+
+    /// A record and what hangs on it: its notes, its counts, its events.
+    fn with_hanging(&self, id: AnyId) -> BTreeSet<AnyId> {
+        let hanging = self.lexicon.referrers(id);
+        let hanging = hanging.filter(|other| Screens::owner(&self.lexicon, *other) == id);
+        std::iter::once(id).chain(hanging).collect()
+    }
+
+    /// The places of the changes that touched a record or what hangs on it, in order.
+    pub fn places_of(&self, id: AnyId) -> BTreeSet<usize> {
+        let records = self.with_hanging(id).into_iter();
+        records
+            .flat_map(|each| self.history.of_record(each).collect::<Vec<_>>())
+            .collect()
+    }
+
+    fn course(&self, id: AnyId, upto: Option<u64>, most: usize) -> Course {
+        let records = self.with_hanging(id);
+        let mut places = self.places_of(id);
+        places.retain(|place| self.is_within(*place, upto));
+        let steps = places.iter().rev().take(most);
+        Course {
+            count: places.len(),
+            last: steps
+                .filter_map(|place| self.step(*place, &records))
+                .collect(),
+        }
+    }
+
+    /// Whether a change was made by the change of this number.
+    pub fn is_within(&self, place: usize, upto: Option<u64>) -> bool {
+        upto.is_none_or(|upto| {
+            let line = self.history.line(place);
+            line.is_some_and(|line| line.sequence <= upto)
+        })
+    }
+
+    /// One change, as far as it is about these records.
+    fn step(&self, place: usize, records: &BTreeSet<AnyId>) -> Option<Step> {
+        const MOST_PARTS: usize = 4;
+        let (line, edit) = (self.history.line(place)?, self.history.edit(place)?);
+        let parts = edit.parts().into_iter();
+        let about: Vec<_> = parts
+            .filter(|part| part.about().is_some_and(|id| records.contains(&id)))
+            .collect();
+        let told = about.iter().take(MOST_PARTS);
+        let mut lines: Vec<_> = told.map(|part| self.told(place, part)).collect();
+        if about.len() > MOST_PARTS {
+            lines.push(format!("and {} more", about.len() - MOST_PARTS));
+        }
+        Some(Step {
+            sequence: line.sequence,
+            at: line.at,
+            by: line.by.to_owned(),
+            lines,
+        })
+    }
+
+    /// A part of the change at this place: what it did, what was and what is.
+    pub fn told(&self, place: usize, part: &Edit) -> String {
+        let words = part.describe(&self.lexicon);
+        match (self.was(place, part), part.value_words(&self.lexicon)) {
+            (Some(was), Some(is)) => format!("{words}: was {was}, is {is}"),
+            (None, Some(is)) => format!("{words}: {is}"),
+            _ => words,
+        }
+    }
+
+    /// How the field that a part of the change at this place sets stood before, in words.
+    pub fn was(&self, place: usize, part: &Edit) -> Option<String> {
+        if part.verb() != Verb::Set {
+            return None;
+        }
+        let before = self.history.before(place, part)?;
+        before.value_words(&self.lexicon)
+    }
+}
+
+/// A moment as it is written in tables.
+pub fn time(at: DateTime<Utc>) -> String {
+    at.with_timezone(&Local)
+        .format("%Y-%m-%d %H:%M")
+        .to_string()
+}
+
+/// Who made a change, in words.
+pub const fn signed(by: &str) -> &str {
+    if by.is_empty() { "nobody signed" } else { by }
+}
