@@ -235,6 +235,32 @@ fn saving_as_another_file_takes_the_history_along() {
     );
 }
 
+#[test]
+fn a_worker_saves_a_snapshot_elsewhere_while_changes_go_on() {
+    let desk = Desk::new();
+    let mut opened = desk.store.open(&desk.made("season.binewright")).unwrap();
+    rename(&mut opened, "One");
+    let snapshot = opened.file.snapshot(&opened.project);
+    let later = Edit::Settings(SettingsField::Name("Two".into()));
+    opened.project.apply(later.clone()).unwrap();
+    opened.file.append(&later).unwrap();
+    let copy = desk.path("copy.binewright");
+    let file = opened
+        .file
+        .save_snapshot_as(&copy, &snapshot, Existing::Keep)
+        .unwrap();
+    // The history ends where the snapshot was taken, and goes on from there.
+    assert_eq!(file.history().unwrap().len(), 1);
+    assert_eq!(file.append(&later).unwrap(), 2);
+    file.flush().unwrap();
+    drop(file);
+    let there = desk.store.open(&copy).unwrap();
+    assert_eq!(there.project.settings().name, "Two");
+    assert_eq!(there.report.recovered.unwrap().changes, 1);
+    assert_eq!(there.file.identity(), opened.file.identity());
+    assert!(there.file.project_at(1).unwrap().unwrap().settings().name == "One");
+}
+
 #[cfg(unix)]
 #[test]
 fn permissions_are_kept_and_links_followed() {

@@ -23,6 +23,7 @@ mod outside;
 mod overlays;
 mod past;
 mod sidebar;
+mod signing;
 mod timers;
 mod welcome;
 
@@ -55,6 +56,7 @@ pub struct App {
     overlay: Option<Overlay>,
     welcome: welcome::State,
     find: find::State,
+    signing: signing::State,
     timers: Timers,
     bell: Bell,
 }
@@ -74,6 +76,7 @@ impl App {
             overlay: None,
             welcome: welcome::State::default(),
             find: find::State::default(),
+            signing: signing::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
         }
@@ -129,6 +132,7 @@ impl App {
         self.outside_ui(ui);
         self.timers_ui(ui);
         self.notice_ui(ui);
+        self.signing_ui(ui);
         let today = (self.today)();
         let day = self.open.as_ref().map_or(today, |open| open.day(today));
         if self.open.is_some() {
@@ -196,8 +200,10 @@ impl App {
             Request::LookBack(moment) => self.look_back(moment),
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {
-                if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
-                    open.keep_photo(ctx, about, &path, (self.today)());
+                if let Some(path) = (self.dialogs)(&Question::OpenPhoto)
+                    && let Err(sentence) = open.keep_photo(ctx, about, &path, (self.today)())
+                {
+                    self.notice = Some(Notice::refused(sentence));
                 }
             }
             Request::ShowTemperatures(batch) => {

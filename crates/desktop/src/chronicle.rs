@@ -3,6 +3,7 @@
 //! A worker reads it when a screen first asks, and again when a screen asks after a change is on the disk. Nothing is
 //! read while no screen asks.
 
+use crate::fonts::mark;
 use crate::screens::Screens;
 use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Local, Utc};
@@ -125,7 +126,7 @@ impl Known {
         Course {
             count: places.len(),
             last: steps
-                .filter_map(|place| self.step(*place, &records))
+                .filter_map(|place| self.step(*place, id, &records))
                 .collect(),
         }
     }
@@ -138,16 +139,20 @@ impl Known {
         })
     }
 
-    /// One change, as far as it is about these records.
-    fn step(&self, place: usize, records: &BTreeSet<AnyId>) -> Option<Step> {
+    /// One change, as far as it is about a record and these that hang on it.
+    fn step(&self, place: usize, id: AnyId, records: &BTreeSet<AnyId>) -> Option<Step> {
         const MOST_PARTS: usize = 4;
+        // Whose page it stands on needn't be said.
+        let of_it = format!(" of {}", self.lexicon.describe(id));
         let (line, edit) = (self.history.line(place)?, self.history.edit(place)?);
         let parts = edit.parts().into_iter();
         let about: Vec<_> = parts
             .filter(|part| part.about().is_some_and(|id| records.contains(&id)))
             .collect();
         let told = about.iter().take(MOST_PARTS);
-        let mut lines: Vec<_> = told.map(|part| self.told(place, part)).collect();
+        let mut lines: Vec<_> = told
+            .map(|part| self.told(place, part).replacen(&of_it, "", 1))
+            .collect();
         if about.len() > MOST_PARTS {
             lines.push(format!("and {} more", about.len() - MOST_PARTS));
         }
@@ -163,7 +168,7 @@ impl Known {
     pub fn told(&self, place: usize, part: &Edit) -> String {
         let words = part.describe(&self.lexicon);
         match (self.was(place, part), part.value_words(&self.lexicon)) {
-            (Some(was), Some(is)) => format!("{words}: was {was}, is {is}"),
+            (Some(was), Some(is)) => format!("{words}: {was} {} {is}", mark::RIGHT),
             (None, Some(is)) => format!("{words}: {is}"),
             _ => words,
         }

@@ -14,7 +14,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use store::photos::Copied;
-use store::{Existing, ProjectFile, Report, Store, StoreError};
+use store::{Existing, ProjectFile, Report, Snapshot, Store, StoreError};
 
 /// A project with its file.
 pub struct OpenProject {
@@ -33,9 +33,19 @@ pub struct OpenProject {
     /// What others did to the file, once a frame asked for it to be watched.
     watch: Option<Watch>,
     /// A save under way on a worker.
-    saving: Option<Receiver<Result<(), StoreError>>>,
+    saving: Option<Saving>,
     /// Photos under way to beside the project.
     copying: Vec<Receiver<PhotosCopied>>,
+}
+
+/// A save under way.
+struct Saving {
+    /// The file to go on with, where it isn't the same.
+    written: Receiver<Result<Option<ProjectFile>, StoreError>>,
+    /// Into another file than the one that is open.
+    elsewhere: bool,
+    /// What was changed since it began, to be handed to the other file too.
+    since: Vec<Edit>,
 }
 
 /// What came of copying photos.
@@ -136,36 +146,105 @@ impl OpenProject {
 
     /// Begins writing the whole project into its file, on a worker that asks for a frame when it is done.
     pub fn save(&mut self, ctx: &egui::Context) {
+        self.write(ctx, false, |file, snapshot| {
+            file.save_snapshot(snapshot).map(|()| None)
+        });
+    }
+
+    /// The same over a file that another program changed.
+    pub fn overwrite(&mut self, ctx: &egui::Context) {
+        self.write(ctx, false, |file, snapshot| {
+            file.overwrite_snapshot(snapshot).map(|()| None)
+        });
+    }
+
+    /// Begins writing the whole project into another file, to go on with that, its history and its photos with it.
+    /// What is changed meanwhile goes into both. An error says why it can't begin.
+    pub fn save_as(&mut self, ctx: &egui::Context, path: &Path) -> Result<(), String> {
+        if self.saving.is_some() || !self.copying.is_empty() {
+            return Err(
+                "The project or a photo is just being written. Try again in a moment.".into(),
+            );
+        }
+        let path = path.to_owned();
+        self.write(ctx, true, move |file, snapshot| {
+            // The system's dialog has asked already whether a file that is there may be written over.
+            file.save_snapshot_as(&path, snapshot, Existing::Replace)
+                .map(Some)
+        });
+        Ok(())
+    }
+
+    fn write(
+        &mut self,
+        ctx: &egui::Context,
+        elsewhere: bool,
+        work: impl FnOnce(&ProjectFile, &Snapshot) -> Result<Option<ProjectFile>, StoreError>
+        + Send
+        + 'static,
+    ) {
         if self.saving.is_some() {
             return;
         }
-        let (sender, receiver) = channel();
+        let (sender, written) = channel();
         let (file, snapshot, ctx) = (
             Arc::clone(&self.file),
             self.file.snapshot(self.session.project()),
             ctx.clone(),
         );
         std::thread::spawn(move || {
-            if sender.send(file.save_snapshot(&snapshot)).is_ok() {
+            if sender.send(work(&file, &snapshot)).is_ok() {
                 ctx.request_repaint();
             }
         });
-        self.saving = Some(receiver);
+        self.saving = Some(Saving {
+            written,
+            elsewhere,
+            since: Vec::new(),
+        });
     }
 
     /// How a save that was under way ended, once it has.
-    pub fn save_ended(&mut self) -> Option<Result<(), StoreError>> {
-        match self.saving.as_ref()?.try_recv() {
-            Ok(ended) => {
-                self.saving = None;
-                Some(ended)
-            }
-            Err(TryRecvError::Empty) => None,
-            Err(TryRecvError::Disconnected) => {
-                self.saving = None;
+    pub fn save_ended(&mut self, ctx: &egui::Context) -> Option<Result<(), StoreError>> {
+        let saving = self.saving.take()?;
+        match saving.written.try_recv() {
+            Ok(written) => Some(self.go_on(ctx, written, &saving.since)),
+            Err(TryRecvError::Empty) => {
+                self.saving = Some(saving);
                 None
             }
+            Err(TryRecvError::Disconnected) => None,
         }
+    }
+
+    /// Goes on with what a save left: with another file, if it wrote one.
+    fn go_on(
+        &mut self,
+        ctx: &egui::Context,
+        written: Result<Option<ProjectFile>, StoreError>,
+        since: &[Edit],
+    ) -> Result<(), StoreError> {
+        let Some(file) = written? else { return Ok(()) };
+        file.sign_as(&self.file.signed());
+        for edit in since {
+            file.append(edit)?;
+        }
+        self.read_only = file.read_only().map(ToString::to_string);
+        let before = std::mem::replace(&mut self.file, Arc::new(file));
+        self.watch = None;
+        self.report = Report::default();
+        self.chronicle = Chronicle::default();
+        self.derived
+            .photos
+            .belong_to(self.store.clone(), self.file.path());
+        let (project, file) = (self.session.project().clone(), Arc::clone(&self.file));
+        let moved = before.path().parent() != file.path().parent();
+        if moved && !project.photos().is_empty() {
+            self.copy(ctx, move |store| {
+                PhotosCopied::Along(store.copy_photos(before.path(), file.path(), &project))
+            });
+        }
+        Ok(())
     }
 
     /// What others did to the file, as last seen.
@@ -175,18 +254,26 @@ impl OpenProject {
             .seen()
     }
 
-    /// Saves over a file that another program changed.
-    pub fn overwrite(&self) -> Result<(), StoreError> {
-        self.file.overwrite(self.session.project())
-    }
-
     /// Copies a photo to beside the project, on a worker that asks for a frame when it is done. The record of it is
     /// made by [`Self::photos_copied`], when no loss of power can take the photo away.
-    pub fn keep_photo(&mut self, ctx: &egui::Context, about: AnyId, chosen: &Path, day: NaiveDate) {
+    pub fn keep_photo(
+        &mut self,
+        ctx: &egui::Context,
+        about: AnyId,
+        chosen: &Path,
+        day: NaiveDate,
+    ) -> Result<(), String> {
+        self.refuse_if_read_only()?;
+        if self.saving.as_ref().is_some_and(|saving| saving.elsewhere) {
+            return Err(
+                "The project is just moving to another file. Try again in a moment.".into(),
+            );
+        }
         let (chosen, file) = (chosen.to_path_buf(), Arc::clone(&self.file));
         self.copy(ctx, move |store| {
             PhotosCopied::Kept(about, day, store.keep_photo(file.path(), &chosen))
         });
+        Ok(())
     }
 
     fn copy(
@@ -244,42 +331,19 @@ impl OpenProject {
         }
     }
 
-    /// Writes the whole project into another file, its photos with it, and goes on with that. The photos are copied
-    /// on a worker: see [`Self::photos_copied`].
-    pub fn save_as(&mut self, ctx: &egui::Context, path: &Path) -> Result<(), StoreError> {
-        let before = Arc::clone(&self.file);
-        // The system's dialog has asked already whether a file that is there may be written over.
-        let file = self
-            .file
-            .save_as(path, self.session.project(), Existing::Replace)?;
-        self.read_only = file.read_only().map(ToString::to_string);
-        self.file = Arc::new(file);
-        self.watch = None;
-        self.report = Report::default();
-        self.derived
-            .photos
-            .belong_to(self.store.clone(), self.file.path());
-        if before.path().parent() != self.file.path().parent()
-            && !self.project().photos().is_empty()
-        {
-            let (project, file) = (self.project().clone(), Arc::clone(&self.file));
-            self.copy(ctx, move |store| {
-                PhotosCopied::Along(store.copy_photos(before.path(), file.path(), &project))
-            });
-        }
-        Ok(())
-    }
-
     /// Brings everything onto the disk, so that the project can be let go of.
     pub fn finish(&mut self) -> Result<(), StoreError> {
+        if let Some(saving) = self.saving.take()
+            && let Ok(written) = saving.written.recv()
+        {
+            // It is waited for here: no frame needs to be asked for.
+            self.go_on(&egui::Context::default(), written, &saving.since)?;
+        }
         for receiver in std::mem::take(&mut self.copying) {
             if let Ok(copied) = receiver.recv() {
                 // What it says of a photo that could not be copied, nobody waits for any more.
                 let _ = self.take_in(copied);
             }
-        }
-        if let Some(saving) = self.saving.take() {
-            saving.recv().unwrap_or(Ok(()))?;
         }
         if self.read_only.is_some() || !self.file.has_unsaved() {
             return Ok(());
@@ -476,7 +540,10 @@ impl OpenProject {
         self.read_only().map_or(Ok(()), |why| Err(why.to_owned()))
     }
 
-    fn journal(&self, edit: &Edit) -> Result<(), String> {
+    fn journal(&mut self, edit: &Edit) -> Result<(), String> {
+        if let Some(saving) = &mut self.saving {
+            saving.since.push(edit.clone());
+        }
         self.file
             .append(edit)
             .map(|_| ())

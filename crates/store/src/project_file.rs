@@ -108,6 +108,12 @@ impl ProjectFile {
         who.clone_into(&mut self.who.lock().unwrap_or_else(PoisonError::into_inner));
     }
 
+    /// Who signs changes.
+    pub fn signed(&self) -> String {
+        let who = self.who.lock().unwrap_or_else(PoisonError::into_inner);
+        who.clone()
+    }
+
     /// The disk it is on, and who works there.
     pub const fn store(&self) -> &Store {
         &self.store
@@ -250,7 +256,12 @@ impl ProjectFile {
 
     /// Saves over a file that another program changed.
     pub fn overwrite(&self, project: &Project) -> Result<(), StoreError> {
-        self.write(&self.snapshot(project), Existing::Replace)
+        self.overwrite_snapshot(&self.snapshot(project))
+    }
+
+    /// Saves a snapshot over a file that another program changed.
+    pub fn overwrite_snapshot(&self, snapshot: &Snapshot) -> Result<(), StoreError> {
+        self.write(snapshot, Existing::Replace)
     }
 
     fn write(&self, snapshot: &Snapshot, others: Existing) -> Result<(), StoreError> {
@@ -307,6 +318,17 @@ impl ProjectFile {
         project: &Project,
         existing: Existing,
     ) -> Result<Self, StoreError> {
+        self.save_snapshot_as(path, &self.snapshot(project), existing)
+    }
+
+    /// Saves a snapshot under another name. Changes handed over since it was taken aren't in the new file: hand them
+    /// to that one too.
+    pub fn save_snapshot_as(
+        &self,
+        path: &Path,
+        snapshot: &Snapshot,
+        existing: Existing,
+    ) -> Result<Self, StoreError> {
         if self
             .store
             .files
@@ -315,17 +337,21 @@ impl ProjectFile {
         {
             return Err(StoreError::Exists(self.path.clone()));
         }
+        let Snapshot { project, mark } = snapshot;
         // If the old place fails, the history stays behind: the new file begins its own.
         let flushed = self.writer().map_or(Ok(()), Writer::flush);
         let journal = match flushed {
             Ok(()) => self.store.read(&self.journal).ok(),
             Err(_) => None,
         };
-        let mark = self.mark();
-        let journal = journal.filter(|bytes| scan(bytes).is_some_and(|scan| scan.ends_at(mark)));
+        let journal = journal.and_then(|mut bytes| {
+            let length = scan(&bytes)?.length_to(mark.sequence)?;
+            bytes.truncate(length);
+            scan(&bytes)?.ends_at(*mark).then_some(bytes)
+        });
         let keepsakes = self.saved().keepsakes.clone();
         self.store
-            .lay_down(path, project, mark, keepsakes, journal, existing)
+            .lay_down(path, project, *mark, keepsakes, journal, existing)
     }
 
     /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.

@@ -89,7 +89,9 @@ impl App {
             .show(ui, |ui| notice(ui, shown.meaning, &shown.text, word))
             .inner;
         match answer {
-            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => self.overwrite(),
+            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => {
+                self.overwrite(&ui.ctx().clone());
+            }
             Some(NoticeAnswer::Act) => self.run(&ui.ctx().clone(), Command::Undo),
             Some(NoticeAnswer::Dismiss) => self.notice = None,
             None => {}

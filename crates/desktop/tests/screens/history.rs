@@ -1,9 +1,10 @@
 //! The history screen, driven by name: a backup restored, two copies brought together, a second window that takes over,
 //! and a program killed before it saved.
 
-use crate::window::{Window, begun, founder};
-use domain::Edit;
+use crate::window::{Window, begun, day, founder};
+use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
+use domain::{Edit, Note};
 use egui::{Key, Modifiers, Role};
 use store::Store;
 
@@ -145,4 +146,90 @@ fn what_a_killed_program_had_not_saved_is_brought_back_and_told() {
         "{}",
         again.notice()
     );
+}
+
+/// A window on two plants: Ida moved both and wrote a note on the first, Otto named the place.
+fn changed_by_two() -> Window {
+    let (mut project, mut ids) = begun();
+    let [first, second] = ["F-01", "F-02"].map(|code| founder(&mut project, &mut ids, code, None));
+    let mut window = Window::on(&project, Key::Num2);
+    window.change("Ida", |ids| {
+        let to = |plant, row: &str| Edit::set(plant, GenotypeField::Location(row.into()));
+        let note = Edit::add(Note {
+            id: ids.next(),
+            about: first.into(),
+            date: day("2026-03-09"),
+            text: "cones early".into(),
+            by: "Ida".into(),
+        });
+        vec![
+            to(first, "Row 1"),
+            to(second, "Row 2"),
+            note,
+            to(first, "Row 3"),
+        ]
+    });
+    window.change("Otto", |_| vec![set_place("Hill")]);
+    window
+}
+
+fn changes(window: &Window) -> Vec<u32> {
+    (1..=5)
+        .filter(|number| window.has(Role::Row, &format!("Change {number}")))
+        .collect()
+}
+
+#[test]
+fn changes_are_filtered_by_kind_person_words_and_days_all_at_once() {
+    let mut window = changed_by_two();
+    window.click(Role::Tab, "History");
+    window.wait_for(Role::Label, "5 changes");
+    window.choose("Kind of record", "Plants");
+    assert_eq!(changes(&window), [1, 2, 4]);
+    assert!(window.has(Role::Label, "3 of 5 changes"));
+    window.focus(Role::TextInput, "Code, or a person");
+    window.write("f-01");
+    assert_eq!(changes(&window), [1, 4]);
+    window.choose("Kind of record", "Any kind");
+    assert_eq!(changes(&window), [1, 3, 4], "with its note");
+    window.choose("Person", "Otto");
+    assert!(
+        window.has(Role::Label, "0 of 5 changes") && window.has(Role::Label, "No change fits.")
+    );
+    window.click(Role::Button, "Clear: Code, or a person");
+    assert_eq!(changes(&window), [5]);
+    window.choose("Kind of record", "Settings");
+    assert_eq!(changes(&window), [5]);
+    let today = chrono::Local::now().date_naive();
+    window.enter("Last day", &(today - chrono::Days::new(1)).to_string());
+    assert!(window.has(Role::Label, "No change fits."));
+    window.enter("Last day", &today.to_string());
+    window.enter("First day", &today.to_string());
+    assert_eq!(changes(&window), [5]);
+    window.click(Role::Button, "Clear all filters");
+    assert_eq!(changes(&window), [1, 2, 3, 4, 5]);
+    assert!(window.has(Role::Label, "5 changes") && !window.has(Role::Button, "Clear all filters"));
+}
+
+#[test]
+fn the_page_of_a_record_tells_what_it_went_through_once_it_is_asked() {
+    let mut window = changed_by_two();
+    window.click(Role::Row, "F-01");
+    let last = "place: Row 1 → Row 3";
+    assert!(!window.has(Role::Label, last), "nothing is read unasked");
+    window.click(Role::DisclosureTriangle, "History of this record");
+    window.wait_for(Role::Label, last);
+    assert!(window.has(Role::Label, "place: nothing → Row 1"));
+    assert!(!window.has(Role::Label, "place: nothing → Row 2"));
+    // A change made now is told as soon as it is on the disk; the section stays open from plant to plant.
+    window.enter("Location", "Row 4");
+    window.wait_for(Role::Label, "place: Row 3 → Row 4");
+    window.click(Role::Row, "F-02");
+    window.wait_for(Role::Label, "place: nothing → Row 2");
+    window.click(Role::Row, "F-01");
+    window.click(Role::Button, "All 4 changes of this record");
+    window.wait_for(Role::Label, "4 of 6 changes");
+    assert_eq!(changes(&window), [1, 3, 4]);
+    window.click(Role::Button, "Show more than plant F-01");
+    assert_eq!(changes(&window), [1, 2, 3, 4, 5]);
 }

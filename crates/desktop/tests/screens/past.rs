@@ -133,7 +133,9 @@ fn what_was_made_for_a_revision_of_the_present_is_not_shown_for_that_of_a_moment
         "or the test says nothing"
     );
     window.click(Role::Tab, "Plants");
-    assert!(window.has(Role::Row, "F-01") && !window.has(Role::Row, "F-02"));
+    assert!(window.has(Role::Row, "F-01"));
+    let rows = window.harness.query_all_by_role(Role::Row).count();
+    assert_eq!(rows, 1, "a row for a plant that isn't there yet");
     window.click(Role::Button, "Back to now");
     window.click(Role::Tab, "Plants");
     assert!(window.has(Role::Row, "F-02"));

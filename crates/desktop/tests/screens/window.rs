@@ -183,9 +183,18 @@ impl Window {
     /// Saves, and waits until it is said.
     pub(crate) fn save(&mut self) {
         self.press_with(Modifiers::COMMAND, Key::S);
+        self.until_saved();
+    }
+
+    pub(crate) fn until_saved(&mut self) {
+        self.until(|window| window.notice().starts_with("Saved"));
+    }
+
+    /// Draws until this is so.
+    pub(crate) fn until(&mut self, is_so: impl Fn(&Self) -> bool) {
         let begun = Instant::now();
-        while !self.notice().starts_with("Saved") {
-            assert!(begun.elapsed() < PATIENCE, "never saved: {}", self.notice());
+        while !is_so(self) {
+            assert!(begun.elapsed() < PATIENCE, "never: {}", self.notice());
             std::thread::sleep(Duration::from_millis(10));
             self.settle();
         }
@@ -210,22 +219,12 @@ impl Window {
 
     /// Draws until a worker has brought what is waited for.
     pub(crate) fn wait_for(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while !self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "no {role:?} called {name}");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
+        self.until(|window| window.has(role, name));
     }
 
     /// Draws until what was shown is gone.
     pub(crate) fn wait_without(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "{role:?} {name} stays");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
+        self.until(|window| !window.has(role, name));
     }
 
     pub(crate) fn focus(&mut self, role: Role, name: &str) {

@@ -61,6 +61,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     ui.horizontal_wrapped(|ui| {
         state.filter.show(ui, view, known);
         let count = rows.as_ref().map(|rows| rows.len());
+        // How many come after a moment, nobody asks there.
+        let all = count.filter(|_| view.moment.is_some()).unwrap_or(all);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.label(muted(ui, count_words(count, all)));
         });
@@ -93,7 +95,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 && let Some(line) = known.history.line(place)
             {
                 told(ui, known, place);
-                section_heading(ui, "Go back to this moment");
+                section_heading(ui, "As it stood then");
                 let moment = Earlier::Moment { after, at: line.at };
                 against.show(ui, view, &moment, out);
             }
@@ -187,7 +189,18 @@ fn told(ui: &mut Ui, known: &Known, place: usize) {
     detail(ui, "When", &time(line.at));
     detail(ui, "Who", signed(line.by));
     detail(ui, "What", &edit.describe(known.lexicon()));
-    for part in edit.parts().into_iter().take(MOST_PARTS) {
+    if let Some(is) = edit.value_words(known.lexicon()) {
+        if let Some(was) = known.was(place, &edit) {
+            detail(ui, "Was", &was);
+        }
+        detail(ui, "Is", &is);
+        return;
+    }
+    let parts = edit.parts();
+    for part in parts.iter().take(MOST_PARTS) {
         ui.add(egui::Label::new(known.told(place, part)).wrap());
+    }
+    if let Some(more) = parts.len().checked_sub(MOST_PARTS).filter(|more| *more > 0) {
+        ui.label(muted(ui, format!("and {} more", grouped(more as u64))));
     }
 }

@@ -117,12 +117,14 @@ impl Compared {
         let differs = self.comparison.words();
         let can_restore = differs.is_some() && view.read_only.is_none();
         ui.horizontal_wrapped(|ui| {
-            ui.add_enabled_ui(can_restore, |ui| {
-                if main_button(ui, "Restore it").clicked() {
-                    let label = format!("restore {}", earlier.words());
-                    out.edit(self.comparison.clone().into_edit(label));
-                }
-            });
+            if view.moment.is_none() {
+                ui.add_enabled_ui(can_restore, |ui| {
+                    if main_button(ui, "Restore it").clicked() {
+                        let label = format!("restore {}", earlier.words());
+                        out.edit(self.comparison.clone().into_edit(label));
+                    }
+                });
+            }
             let open = ui
                 .button("Open as it stood then")
                 .on_hover_text("Shows every screen as it stood then, only to read.");
