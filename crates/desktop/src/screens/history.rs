@@ -11,6 +11,7 @@ use std::path::PathBuf;
 mod changes;
 mod compared;
 mod copies;
+mod described;
 mod filter;
 
 /// What the history screen remembers between frames.

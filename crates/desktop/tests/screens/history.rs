@@ -118,6 +118,75 @@ fn a_second_window_only_reads_and_takes_over_when_the_first_is_gone() {
     );
 }
 
+/// Writes to the open file as another program would: a copy that went its own way is put in its place.
+fn written_by_another(window: &Window, edit: &Edit) {
+    let path = window.path();
+    let apart = window.folder().join("apart.binewright");
+    std::fs::copy(&path, &apart).unwrap();
+    let mut opened = Store::new("Otto").open(&apart).unwrap();
+    opened.project.apply(edit.clone()).unwrap();
+    opened.file.append(edit).unwrap();
+    opened.file.save(&opened.project).unwrap();
+    std::fs::copy(&apart, &path).unwrap();
+}
+
+#[test]
+fn a_file_changed_by_another_program_is_told_even_in_the_past_and_brought_together_or_saved_over() {
+    let (project, _) = begun();
+    let mut window = Window::on(&project, Key::Num1);
+    window.change("Ida", |_| vec![set_place("Hill")]);
+    window.click(Role::Tab, "History");
+    window.wait_for(Role::Row, "Change 1");
+    window.click(Role::Row, "Change 1");
+    window.wait_for(Role::Button, "Open as it stood then");
+    window.click(Role::Button, "Open as it stood then");
+    written_by_another(&window, &Edit::Settings(SettingsField::Name("Tarn".into())));
+    window.wait_for(Role::Button, "Bring together…");
+    window.click(Role::Button, "Bring together…");
+    assert!(!window.has(Role::Button, "Back to now"));
+    let (name, place_of) = (
+        "Take there: change name of the program",
+        "Keep here: change place of the program",
+    );
+    window.wait_for(Role::RadioButton, name);
+    window.click(Role::RadioButton, name);
+    window.click(Role::RadioButton, place_of);
+    window.click(Role::Button, "Bring them together");
+    assert_eq!(window.project().settings().name, "Tarn");
+    assert_eq!(place(&window), "Hill");
+    // Saving asks first, since what the other wrote would go.
+    window.press_with(Modifiers::COMMAND, Key::S);
+    window.wait_for(Role::Button, "Save over it");
+    window.click(Role::Button, "Save over it");
+    window.until_saved();
+    let saved = Store::new("test").open_read_only(&window.path()).unwrap();
+    assert!(saved.project == *window.project());
+    window.wait_without(Role::Button, "Bring together…");
+}
+
+#[test]
+fn a_second_window_reads_again_what_the_first_changed() {
+    let (project, _) = begun();
+    let mut first = Window::on(&project, Key::Num1);
+    let mut second = Window::another(&first.path());
+    second.press_with(Modifiers::COMMAND, Key::Z);
+    assert!(second.notice().contains("open"), "{}", second.notice());
+    first.change("Ida", |_| vec![set_place("Hill")]);
+    second.wait_for(Role::Button, "Read it again");
+    second.click(Role::Button, "Read it again");
+    assert_eq!(place(&second), "Hill");
+    assert!(!second.has(Role::Button, "Read it again"));
+    // A moment is looked at from there too, and the way back leads to reading only.
+    second.click(Role::Tab, "History");
+    second.wait_for(Role::Row, "Change 1");
+    second.click(Role::Row, "Change 1");
+    second.wait_for(Role::Button, "Open as it stood then");
+    second.click(Role::Button, "Open as it stood then");
+    second.click(Role::Button, "Back to now");
+    let open = second.harness.state().project().unwrap();
+    assert!(open.read_only().is_some() && open.moment().is_none());
+}
+
 #[test]
 fn what_a_killed_program_had_not_saved_is_brought_back_and_told() {
     let (project, _) = begun();

@@ -1,8 +1,9 @@
 //! Every change, the latest first: who, when, what; and what a record went through.
 
 use super::compared::{Against, Earlier};
+use super::described::Described;
 use super::filter::Filter;
-use crate::chronicle::{Known, signed, time};
+use crate::chronicle::Known;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{
@@ -13,8 +14,6 @@ use domain::AnyId;
 use egui::{Align, Layout, Ui};
 use std::sync::Arc;
 
-/// How many parts of one change are told.
-const MOST_PARTS: usize = 100;
 /// So many changes are filtered at once; more by a worker.
 const FEW: usize = 5_000;
 
@@ -25,6 +24,7 @@ pub(super) struct State {
     /// The places of the changes that fit, for how long a history.
     rows: Worker<(usize, Filter), Vec<usize>>,
     table: TableState<u64>,
+    described: Described,
     against: Against,
 }
 
@@ -56,6 +56,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             return;
         }
     };
+    state.described.refresh(known);
     let rows = fitting(ui, view, state, &latest);
     let all = known.history.len();
     ui.horizontal_wrapped(|ui| {
@@ -88,13 +89,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         "changes",
         &mut open,
         &title,
-        out,
-        |ui, _| list(ui, known, &rows, table),
-        |ui, out| {
+        &mut (&mut state.described, out),
+        |ui, (described, _)| list(ui, known, &rows, described, table),
+        |ui, (described, out)| {
             if let Some((after, place)) = chosen
                 && let Some(line) = known.history.line(place)
             {
-                told(ui, known, place);
+                told(ui, known, described, place);
                 section_heading(ui, "As it stood then");
                 let moment = Earlier::Moment { after, at: line.at };
                 against.show(ui, view, &moment, out);
@@ -146,7 +147,13 @@ fn count_words(fit: Option<usize>, all: usize) -> String {
     }
 }
 
-fn list(ui: &mut Ui, known: &Known, places: &[usize], table: &mut TableState<u64>) {
+fn list(
+    ui: &mut Ui,
+    known: &Known,
+    places: &[usize],
+    described: &mut Described,
+    table: &mut TableState<u64>,
+) {
     let columns = [
         Column::text("When", 140.0).unsortable(),
         Column::text("Who", 110.0).unsortable(),
@@ -154,53 +161,38 @@ fn list(ui: &mut Ui, known: &Known, places: &[usize], table: &mut TableState<u64
         Column::text("Was", 120.0).unsortable(),
         Column::text("Is", 120.0).unsortable(),
     ];
-    let (history, lexicon) = (&known.history, known.lexicon());
-    let number = |row: usize| history.line(places[row]).map_or(0, |line| line.sequence);
+    let number = |row: usize| {
+        let line = known.history.line(places[row]);
+        line.map_or(0, |line| line.sequence)
+    };
     let rows = Rows {
         count: places.len(),
         key: number,
         name: |row: usize| format!("Change {}", number(row)),
         cell: |ui: &mut Ui, row: usize, column: usize| {
-            let place = places[row];
-            let Some(line) = history.line(place) else {
-                return;
-            };
-            let edit = || history.edit(place);
+            let row = described.row(known, places[row]);
             ui.label(match column {
-                0 => time(line.at),
-                1 => signed(line.by).to_owned(),
-                2 => edit().map_or_else(String::new, |edit| edit.describe(lexicon)),
-                3 => edit()
-                    .and_then(|edit| known.was(place, &edit))
-                    .unwrap_or_default(),
-                _ => edit()
-                    .and_then(|edit| edit.value_words(lexicon))
-                    .unwrap_or_default(),
+                0 => &row.when,
+                1 => &row.who,
+                2 => &row.what,
+                3 => &row.was,
+                _ => &row.is,
             });
         },
     };
     Table::new("Changes", &columns).show(ui, table, rows);
 }
 
-fn told(ui: &mut Ui, known: &Known, place: usize) {
-    let (Some(line), Some(edit)) = (known.history.line(place), known.history.edit(place)) else {
-        return;
-    };
-    detail(ui, "When", &time(line.at));
-    detail(ui, "Who", signed(line.by));
-    detail(ui, "What", &edit.describe(known.lexicon()));
-    if let Some(is) = edit.value_words(known.lexicon()) {
-        if let Some(was) = known.was(place, &edit) {
-            detail(ui, "Was", &was);
-        }
-        detail(ui, "Is", &is);
-        return;
+fn told(ui: &mut Ui, known: &Known, described: &mut Described, place: usize) {
+    let row = described.row(known, place);
+    detail(ui, "When", &row.when);
+    detail(ui, "Who", &row.who);
+    detail(ui, "What", &row.what);
+    if !row.is.is_empty() {
+        detail(ui, "Was", &row.was);
+        detail(ui, "Is", &row.is);
     }
-    let parts = edit.parts();
-    for part in parts.iter().take(MOST_PARTS) {
-        ui.add(egui::Label::new(known.told(place, part)).wrap());
-    }
-    if let Some(more) = parts.len().checked_sub(MOST_PARTS).filter(|more| *more > 0) {
-        ui.label(muted(ui, format!("and {} more", grouped(more as u64))));
+    for line in described.parts(known, place) {
+        ui.add(egui::Label::new(line).wrap());
     }
 }

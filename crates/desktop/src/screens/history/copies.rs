@@ -171,6 +171,9 @@ fn beginning(base: Option<&Base>, merge: &Merge) -> String {
             || "The two went apart where this copy's journal begins.".into(),
             |at| format!("The two went apart after the change of {}.", time(at)),
         ),
+        (None, Some(assumed)) if (assumed.here, assumed.there) == (0, 0) => {
+            "No journal tells where the two went apart: you decide on all that differs.".into()
+        }
         (None, Some(assumed)) => format!(
             "No journal tells where the two went apart. {} records that only this copy has are taken for new and stay; {} that only the other has are taken for new and come in.",
             assumed.here, assumed.there

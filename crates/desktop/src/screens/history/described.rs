@@ -1,0 +1,88 @@
+//! What changes say, in words, kept while they are looked at: to tell how a field stood before, the history is searched.
+
+use crate::chronicle::{Known, signed, time};
+use domain::compare::Verb;
+use std::collections::BTreeMap;
+
+/// How many parts of one change are told.
+const MOST_PARTS: usize = 100;
+/// How many rows are kept.
+const MOST_ROWS: usize = 1_000;
+
+/// The words of changes, by their places in one state of the history.
+#[derive(Default)]
+pub(super) struct Described {
+    of: usize,
+    rows: BTreeMap<usize, Row>,
+    chosen: Option<(usize, Vec<String>)>,
+}
+
+/// One change in a row.
+#[derive(Default)]
+pub(super) struct Row {
+    pub(super) when: String,
+    pub(super) who: String,
+    pub(super) what: String,
+    pub(super) was: String,
+    pub(super) is: String,
+}
+
+impl Described {
+    /// Forgets what was told of another state of the history.
+    pub(super) fn refresh(&mut self, known: &Known) {
+        if self.of != known.history.len() {
+            *self = Self {
+                of: known.history.len(),
+                ..Self::default()
+            };
+        }
+        if self.rows.len() > MOST_ROWS {
+            self.rows.clear();
+        }
+    }
+
+    /// The change at this place in a row.
+    pub(super) fn row(&mut self, known: &Known, place: usize) -> &Row {
+        self.rows
+            .entry(place)
+            .or_insert_with(|| Row::of(known, place).unwrap_or_default())
+    }
+
+    /// Each part of the change at this place, as far as they are told.
+    pub(super) fn parts(&mut self, known: &Known, place: usize) -> &[String] {
+        if self.chosen.as_ref().is_none_or(|(of, _)| *of != place) {
+            self.chosen = Some((place, parts(known, place)));
+        }
+        self.chosen.as_ref().map_or(&[], |(_, lines)| lines)
+    }
+}
+
+impl Row {
+    fn of(known: &Known, place: usize) -> Option<Self> {
+        let (line, edit) = (known.history.line(place)?, known.history.edit(place)?);
+        Some(Self {
+            when: time(line.at),
+            who: signed(line.by).to_owned(),
+            what: edit.describe(known.lexicon()),
+            was: known.was(place, &edit).unwrap_or_default(),
+            is: edit.value_words(known.lexicon()).unwrap_or_default(),
+        })
+    }
+}
+
+fn parts(known: &Known, place: usize) -> Vec<String> {
+    let Some(edit) = known.history.edit(place) else {
+        return Vec::new();
+    };
+    // A single one is told by its row.
+    if edit.verb() != Verb::Several {
+        return Vec::new();
+    }
+    let parts = edit.parts();
+    let told = parts.iter().take(MOST_PARTS);
+    let mut lines: Vec<_> = told.map(|part| known.told(place, part)).collect();
+    if parts.len() > MOST_PARTS {
+        lines.push(format!("and {} more", parts.len() - MOST_PARTS));
+    }
+    lines
+}
