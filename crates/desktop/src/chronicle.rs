@@ -8,7 +8,7 @@ use crate::screens::Screens;
 use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Local, Utc};
 use domain::compare::Verb;
-use domain::{AnyId, Edit, Project};
+use domain::{AnyId, Change, Edit, Project};
 use egui::Context;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -143,7 +143,8 @@ impl Known {
     fn step(&self, place: usize, id: AnyId, records: &BTreeSet<AnyId>) -> Option<Step> {
         const MOST_PARTS: usize = 4;
         // Whose page it stands on needn't be said.
-        let of_it = format!(" of {}", self.lexicon.describe(id));
+        let name = self.lexicon.describe(id);
+        let (of_it, on_it) = (format!(" of {name}"), format!(" on {name}"));
         let (line, edit) = (self.history.line(place)?, self.history.edit(place)?);
         let parts = edit.parts().into_iter();
         let about: Vec<_> = parts
@@ -151,7 +152,8 @@ impl Known {
             .collect();
         let told = about.iter().take(MOST_PARTS);
         let mut lines: Vec<_> = told
-            .map(|part| self.told(place, part).replacen(&of_it, "", 1))
+            .map(|part| self.told(place, part))
+            .map(|told| told.replacen(&of_it, "", 1).replacen(&on_it, "", 1))
             .collect();
         if about.len() > MOST_PARTS {
             lines.push(format!("and {} more", about.len() - MOST_PARTS));
@@ -167,20 +169,35 @@ impl Known {
     /// A part of the change at this place: what it did, what was and what is.
     pub fn told(&self, place: usize, part: &Edit) -> String {
         let words = part.describe(&self.lexicon);
-        match (self.was(place, part), part.value_words(&self.lexicon)) {
+        match (self.was(place, part), self.is(part)) {
             (Some(was), Some(is)) => format!("{words}: {was} {} {is}", mark::RIGHT),
-            (None, Some(is)) => format!("{words}: {is}"),
-            _ => words,
+            (None, Some(value)) | (Some(value), None) => format!("{words}: {value}"),
+            (None, None) => words,
         }
     }
 
-    /// How the field that a part of the change at this place sets stood before, in words.
+    /// How the field that a part of the change at this place sets stood before, in words; what a note said that it
+    /// takes away.
     pub fn was(&self, place: usize, part: &Edit) -> Option<String> {
-        if part.verb() != Verb::Set {
-            return None;
+        match part {
+            Edit::Note(Change::Remove(id)) => {
+                let note = self.lexicon.notes().get(*id)?;
+                Some(note.text.clone())
+            }
+            _ if part.verb() == Verb::Set => {
+                let before = self.history.before(place, part)?;
+                before.value_words(&self.lexicon)
+            }
+            _ => None,
         }
-        let before = self.history.before(place, part)?;
-        before.value_words(&self.lexicon)
+    }
+
+    /// What the field that an edit sets is from then on, in words; what a note says that it adds.
+    pub fn is(&self, part: &Edit) -> Option<String> {
+        match part {
+            Edit::Note(Change::Add(note)) => Some(note.text.clone()),
+            _ => part.value_words(&self.lexicon),
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 use super::App;
 use crate::command::Command;
 use crate::theme::{Meaning, space, tokens};
-use crate::widgets::{NoticeAnswer, notice};
+use crate::widgets::{NoticeAnswer, capital, notice};
 use egui::{Frame, Margin, Panel, Ui};
 
 /// What just happened.
@@ -97,12 +97,4 @@ impl App {
             None => {}
         }
     }
-}
-
-/// The words with a capital at the front.
-fn capital(words: &str) -> String {
-    let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(signs).collect()
-    })
 }

@@ -256,11 +256,7 @@ fn large_ui(ui: &Ui, view: &View<'_>, shown: &mut Option<Id<Photo>>) {
 }
 
 fn small_button(ui: &mut Ui, text: &str, name: &str) -> bool {
-    let button = ui.add(
-        Button::new(text)
-            .small()
-            .min_size(vec2(space::TARGET, space::XL)),
-    );
+    let button = ui.add(Button::new(text).min_size(vec2(space::TARGET, space::TARGET)));
     button.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     button.clicked()
 }

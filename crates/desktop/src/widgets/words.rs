@@ -27,6 +27,14 @@ pub fn grouped(number: u64) -> String {
     words
 }
 
+/// The words with a capital at the front.
+pub fn capital(words: &str) -> String {
+    let mut signs = words.chars();
+    signs.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(signs).collect()
+    })
+}
+
 /// The heading of a screen.
 pub fn heading(ui: &mut Ui, text: &str) -> Response {
     let response = ui.heading(text);

@@ -78,7 +78,7 @@ fn two_copies_come_together_and_the_person_decides_where_they_clash() {
     window.click(Role::Button, "Choose the other copy…");
     window.wait_for(
         Role::Label,
-        "1 setting from the other copy come in; 1 to decide.",
+        "Comes in from the other copy: 1 setting. To decide: 1.",
     );
     window.click(Role::RadioButton, "Take there: change place of the program");
     window.click(Role::Button, "Bring them together");

@@ -188,9 +188,10 @@ fn told(ui: &mut Ui, known: &Known, described: &mut Described, place: usize) {
     detail(ui, "When", &row.when);
     detail(ui, "Who", &row.who);
     detail(ui, "What", &row.what);
-    if !row.is.is_empty() {
-        detail(ui, "Was", &row.was);
-        detail(ui, "Is", &row.is);
+    for (name, words) in [("Was", &row.was), ("Is", &row.is)] {
+        if !words.is_empty() {
+            detail(ui, name, words);
+        }
     }
     for line in described.parts(known, place) {
         ui.add(egui::Label::new(line).wrap());

@@ -65,7 +65,7 @@ impl Row {
             who: signed(line.by).to_owned(),
             what: edit.describe(known.lexicon()),
             was: known.was(place, &edit).unwrap_or_default(),
-            is: edit.value_words(known.lexicon()).unwrap_or_default(),
+            is: known.is(&edit).unwrap_or_default(),
         })
     }
 }

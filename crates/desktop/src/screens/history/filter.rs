@@ -5,7 +5,7 @@ use crate::fonts::mark;
 use crate::screens::fields::choice;
 use crate::theme::space;
 use crate::view::View;
-use crate::widgets::find_box;
+use crate::widgets::{capital, find_box};
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
 use domain::{AnyId, Kind};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
@@ -171,8 +171,5 @@ fn begins(day: NaiveDate) -> Option<DateTime<Utc>> {
 /// The kind in the plural, as a choice.
 fn plural(kind: Kind) -> String {
     let counted = kind.counted(2);
-    let words = counted.trim_start_matches("2 ");
-    let mut signs = words.chars();
-    let first = signs.next().map(|first| first.to_ascii_uppercase());
-    first.into_iter().chain(signs).collect()
+    capital(counted.trim_start_matches("2 "))
 }
