@@ -223,7 +223,7 @@ fn plants() {
     let selected = |plant: &&Genotype| plant.selected.is_some() && plant.is_alive();
     let plant = sample().genotypes().iter().find(selected).unwrap().id;
     both("plants", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(plant)
+        sitting.show(plant);
     });
 }
 
@@ -232,7 +232,7 @@ fn crosses() {
     let mixed = |cross: &&Cross| matches!(cross.pollen, Pollen::Mix(_));
     let cross = sample().crosses().iter().find(mixed).unwrap().id;
     both("crosses", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(cross)
+        sitting.show(cross);
     });
 }
 
@@ -240,7 +240,7 @@ fn crosses() {
 fn seed_lots() {
     let lot = sample().chill_boxes().iter().next_back().unwrap().lot;
     both("seed_lots", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(lot)
+        sitting.show(lot);
     });
 }
 
@@ -250,10 +250,10 @@ fn chill() {
     let looked_into = |each: &&ChillBox| {
         project.run_of(each.id).is_none() && project.checks_of(each.id).next().is_some()
     };
-    let boxes = project.chill_boxes().iter().filter(looked_into);
-    let last = boxes.last().unwrap().id;
+    let mut boxes = project.chill_boxes().iter().filter(looked_into);
+    let last = boxes.next_back().unwrap().id;
     both("chill", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(last)
+        sitting.show(last);
     });
 }
 
@@ -261,7 +261,7 @@ fn chill() {
 fn seedlings() {
     let album = &mut SnapshotResults::new();
     both("germination", album, |sitting| {
-        sitting.go(Screen::Seedlings)
+        sitting.go(Screen::Seedlings);
     });
     for (page, name) in [("Scoring", "scoring"), ("Families", "families")] {
         both(name, album, |sitting| {
@@ -275,7 +275,7 @@ fn seedlings() {
 fn family_tree() {
     let album = &mut SnapshotResults::new();
     both("family_tree", album, |sitting| {
-        sitting.go(Screen::FamilyTree)
+        sitting.go(Screen::FamilyTree);
     });
     fine(Screen::FamilyTree, "family_tree", ThemeChoice::Dark, album);
 }
@@ -296,7 +296,7 @@ fn labels() {
 #[test]
 fn findings_told() {
     both("findings", &mut SnapshotResults::new(), |sitting| {
-        sitting.go(Screen::Findings)
+        sitting.go(Screen::Findings);
     });
 }
 

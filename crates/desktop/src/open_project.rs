@@ -232,7 +232,11 @@ impl OpenProject {
         self.read_only = file.read_only().map(ToString::to_string);
         let before = std::mem::replace(&mut self.file, Arc::new(file));
         self.watch = None;
-        self.report = Report::default();
+        // What is kept in the file went along.
+        self.report = Report {
+            set_aside: std::mem::take(&mut self.report.set_aside),
+            ..Report::default()
+        };
         self.chronicle = Chronicle::default();
         self.derived
             .photos
@@ -481,6 +485,7 @@ impl OpenProject {
             project,
             path: self.file.path(),
             file: &self.file,
+            set_aside: &self.report.set_aside,
             moment: self.past.as_ref().map(|past| &past.moment),
             today,
             preferences,

@@ -10,7 +10,7 @@ use crate::worker::Latest;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use std::path::Path;
-use store::ProjectFile;
+use store::{ProjectFile, SetAside};
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
@@ -21,6 +21,8 @@ pub struct View<'a> {
     pub path: &'a Path,
     /// The open file, with its journal and backups: to be read by a worker, never while drawing.
     pub file: &'a ProjectFile,
+    /// Records that can't be in the project, kept in the file as they were found.
+    pub set_aside: &'a [SetAside],
     /// The moment of the past that `project` is of; nothing in the present.
     pub moment: Option<&'a Moment>,
     /// The project of the present.

@@ -1,13 +1,15 @@
 //! An open project file.
 
+use crate::aside::Aside;
 use crate::document::{self, Keepsakes};
 use crate::error::{ReadOnly, StoreError};
-use crate::files::{Facts, beside, replace, replace_with};
+use crate::files::{Facts, replace, replace_with};
 use crate::journal::{Begin, Entry, Mark, Sum, Writer, scan};
 use crate::lock::Lock;
 use crate::open::{Existing, Store, start_writer};
 use domain::{AnyId, Edit, Project};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use uuid::Uuid;
@@ -22,6 +24,8 @@ pub struct ProjectFile {
     path: PathBuf,
     journal: PathBuf,
     saved: Mutex<Saved>,
+    /// The number in the mark of `saved`, which is held while it is written.
+    saved_up_to: AtomicU64,
     /// Where the project stood when the file was opened.
     opened_at: Mark,
     /// How long the journal was when the file was opened, for those who only read.
@@ -96,6 +100,7 @@ impl ProjectFile {
             store,
             path,
             journal,
+            saved_up_to: AtomicU64::new(saved.mark.sequence),
             saved: Mutex::new(saved),
             opened_at: mark,
             journal_then: facts.map(|facts| facts.length),
@@ -206,7 +211,7 @@ impl ProjectFile {
 
     /// The number of the last change that the project file itself contains.
     pub fn saved_up_to(&self) -> u64 {
-        self.saved().mark.sequence
+        self.saved_up_to.load(Ordering::Relaxed)
     }
 
     /// Whether the project file lacks changes that the journal has.
@@ -280,7 +285,7 @@ impl ProjectFile {
             return Err(StoreError::ChangedElsewhere(self.path.clone()));
         }
         if let Some(original) = &saved.damaged {
-            let kept = beside(&self.path, &format!(".damaged-{}", Sum::of(original)));
+            let kept = Aside::Damaged.path(&self.path, original);
             replace(files, &kept, original, Some(&self.path)).map_err(tell)?;
             saved.damaged = None;
         }
@@ -293,6 +298,7 @@ impl ProjectFile {
         }
         written.map_err(tell)?;
         saved.mark = snapshot.mark;
+        (self.saved_up_to).store(snapshot.mark.sequence, Ordering::Relaxed);
         saved.backup_trouble = self.store.back_up(&self.path, &text).err();
         Ok(())
     }
