@@ -302,3 +302,40 @@ fn the_page_of_a_record_tells_what_it_went_through_once_it_is_asked() {
     window.click(Role::Button, "Show more than plant F-01");
     assert_eq!(changes(&window), [1, 2, 3, 4, 5]);
 }
+
+#[test]
+fn each_kind_of_page_ends_with_the_history_of_its_record() {
+    let project = sample::sample_project(crate::window::today()).unwrap();
+    let mut window = Window::on(&project, Key::Num1);
+    let records: Vec<domain::AnyId> = vec![
+        project.genotypes().iter().next().unwrap().id.into(),
+        project.crosses().iter().next().unwrap().id.into(),
+        project.seed_lots().iter().next().unwrap().id.into(),
+        project.chill_boxes().iter().next_back().unwrap().id.into(),
+        project.germinations().iter().next_back().unwrap().id.into(),
+    ];
+    let noted = records.clone();
+    window.change("Ida", |ids| {
+        let note = |about: domain::AnyId| {
+            Edit::add(Note {
+                id: ids.next(),
+                about,
+                date: crate::window::today(),
+                text: format!("of a {}", about.kind.noun()),
+                by: "Ida".into(),
+            })
+        };
+        noted.into_iter().map(note).collect()
+    });
+    for (nth, id) in records.into_iter().enumerate() {
+        window.harness.state_mut().show_record(id);
+        window.settle();
+        let title = "History of this record";
+        window.wait_for(Role::DisclosureTriangle, title);
+        if nth == 0 {
+            window.click(Role::DisclosureTriangle, title);
+        }
+        window.wait_for(Role::Label, &format!("add note: of a {}", id.kind.noun()));
+        window.wait_for(Role::Button, "Show it in the history");
+    }
+}

@@ -56,10 +56,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             return;
         }
     };
-    state.described.refresh(known);
+    state.described.refresh(known, state.filter.record());
     let rows = fitting(ui, view, state, &latest);
     let all = known.history.len();
     ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.y = space::XS;
         state.filter.show(ui, view, known);
         let count = rows.as_ref().map(|rows| rows.len());
         // How many come after a moment, nobody asks there.

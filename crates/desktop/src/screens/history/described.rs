@@ -1,6 +1,7 @@
 //! What changes say, in words, kept while they are looked at: to tell how a field stood before, the history is searched.
 
 use crate::chronicle::{Known, signed, time};
+use domain::AnyId;
 use domain::compare::Verb;
 use std::collections::BTreeMap;
 
@@ -13,6 +14,8 @@ const MOST_ROWS: usize = 1_000;
 #[derive(Default)]
 pub(super) struct Described {
     of: usize,
+    /// The record whose changes are looked at, if just one.
+    record: Option<AnyId>,
     rows: BTreeMap<usize, Row>,
     chosen: Option<(usize, Vec<String>)>,
 }
@@ -28,11 +31,12 @@ pub(super) struct Row {
 }
 
 impl Described {
-    /// Forgets what was told of another state of the history.
-    pub(super) fn refresh(&mut self, known: &Known) {
-        if self.of != known.history.len() {
+    /// Forgets what was told of another state of the history, or of other records.
+    pub(super) fn refresh(&mut self, known: &Known, record: Option<AnyId>) {
+        if (self.of, self.record) != (known.history.len(), record) {
             *self = Self {
                 of: known.history.len(),
+                record,
                 ..Self::default()
             };
         }
@@ -43,9 +47,10 @@ impl Described {
 
     /// The change at this place in a row.
     pub(super) fn row(&mut self, known: &Known, place: usize) -> &Row {
+        let record = self.record;
         self.rows
             .entry(place)
-            .or_insert_with(|| Row::of(known, place).unwrap_or_default())
+            .or_insert_with(|| Row::of(known, place, record).unwrap_or_default())
     }
 
     /// Each part of the change at this place, as far as they are told.
@@ -58,14 +63,21 @@ impl Described {
 }
 
 impl Row {
-    fn of(known: &Known, place: usize) -> Option<Self> {
+    fn of(known: &Known, place: usize, record: Option<AnyId>) -> Option<Self> {
         let (line, edit) = (known.history.line(place)?, known.history.edit(place)?);
+        // Of several, the one part that is about the record looked at.
+        let parts = edit.parts().into_iter();
+        let mut about = parts.filter(|part| record.is_some() && part.about() == record);
+        let part = match (about.next(), about.next()) {
+            (Some(only), None) => only,
+            _ => &edit,
+        };
         Some(Self {
             when: time(line.at),
             who: signed(line.by).to_owned(),
             what: edit.describe(known.lexicon()),
-            was: known.was(place, &edit).unwrap_or_default(),
-            is: known.is(&edit).unwrap_or_default(),
+            was: known.was(place, part).unwrap_or_default(),
+            is: known.is(part).unwrap_or_default(),
         })
     }
 }

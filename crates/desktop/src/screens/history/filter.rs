@@ -43,6 +43,11 @@ impl Filter {
         }
     }
 
+    /// The record whose changes alone are shown.
+    pub(super) const fn record(&self) -> Option<AnyId> {
+        self.record
+    }
+
     /// Draws the controls.
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, known: &Known) {
         if let Some(id) = self.record {
