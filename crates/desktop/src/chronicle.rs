@@ -7,7 +7,7 @@ use crate::fonts::mark;
 use crate::screens::Screens;
 use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Local, Utc};
-use domain::compare::Verb;
+use domain::compare::{Verb, removal};
 use domain::{AnyId, Change, Edit, Project};
 use egui::Context;
 use std::cell::RefCell;
@@ -198,6 +198,27 @@ impl Known {
             Edit::Note(Change::Add(note)) => Some(note.text.clone()),
             _ => part.value_words(&self.lexicon),
         }
+    }
+}
+
+impl Known {
+    /// What takes the change at this place back by itself, as far as nothing was changed again since: the rest stays.
+    /// Nothing if nothing of it stands in the project as it is now.
+    pub fn taking_back(&self, place: usize, now: &Project) -> Option<Edit> {
+        let edit = self.history.edit(place)?;
+        let back = |part: &Edit| match part.verb() {
+            Verb::Set if part.as_in(now).as_ref() == Some(part) => self.history.before(place, part),
+            Verb::Add => part.about().filter(|id| now.contains(*id)).map(removal),
+            Verb::Remove => {
+                let gone = part.about().filter(|id| !now.contains(*id));
+                gone.and_then(|id| self.lexicon.record(id))
+            }
+            Verb::Set | Verb::Several => None,
+        };
+        // Backwards: what was taken away last was needed by nothing that went before.
+        let edits: Vec<_> = edit.parts().into_iter().rev().filter_map(back).collect();
+        let label = format!("take back: {}", edit.describe(&self.lexicon));
+        (!edits.is_empty()).then_some(Edit::All { label, edits })
     }
 }
 

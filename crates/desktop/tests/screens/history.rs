@@ -6,6 +6,7 @@ use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
 use domain::{Edit, Note};
 use egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use store::Store;
 
 fn place(window: &Window) -> &str {
@@ -338,4 +339,45 @@ fn each_kind_of_page_ends_with_the_history_of_its_record() {
         window.wait_for(Role::Label, &format!("add note: of a {}", id.kind.noun()));
         window.wait_for(Role::Button, "Show it in the history");
     }
+}
+
+#[test]
+fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
+    let mut window = changed_by_two();
+    let (first, second) = (window.plant("F-01").id, window.plant("F-02").id);
+    let note = window.project().notes().iter().next().unwrap().clone();
+    window.change("Otto", |_| {
+        let to = |plant| Edit::set(plant, GenotypeField::Location("Row 9".into()));
+        vec![
+            Edit::remove(note.id),
+            Edit::All {
+                label: "move 2 plants".into(),
+                edits: vec![to(first), to(second)],
+            },
+            Edit::set(first, GenotypeField::Location("Row 10".into())),
+        ]
+    });
+    let take_back = |window: &mut Window, change: &str| {
+        window.wait_for(Role::Row, change);
+        window.click(Role::Row, change);
+        window.click(Role::Button, "Take back this change");
+    };
+    window.click(Role::Tab, "History");
+    // A note that was taken away comes back as it was.
+    take_back(&mut window, "Change 6");
+    assert_eq!(window.project().notes().get(note.id), Some(&note));
+    assert_eq!(window.notice(), "Take back: remove note on plant F-01");
+    // Of the two plants moved, one was moved again since: that one stays.
+    take_back(&mut window, "Change 7");
+    assert_eq!(window.plant("F-01").location, "Row 10");
+    assert_eq!(window.plant("F-02").location, "Row 2");
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert_eq!(window.plant("F-02").location, "Row 9");
+    // Nothing of what was changed again is left to take back.
+    window.wait_for(Role::Row, "Change 4");
+    window.click(Role::Row, "Change 4");
+    let button = window
+        .harness
+        .get_by_role_and_label(Role::Button, "Take back this change");
+    assert!(button.accesskit_node().is_disabled());
 }

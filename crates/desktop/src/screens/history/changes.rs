@@ -10,8 +10,8 @@ use crate::widgets::{
     Column, Rows, Table, TableState, detail, grouped, list_and_detail, section_heading,
 };
 use crate::worker::{Latest, Worker};
-use domain::AnyId;
-use egui::{Align, Layout, Ui};
+use domain::{AnyId, Edit};
+use egui::{Align, Button, Layout, Ui};
 use std::sync::Arc;
 
 /// So many changes are filtered at once; more by a worker.
@@ -97,6 +97,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 && let Some(line) = known.history.line(place)
             {
                 told(ui, known, described, place);
+                if view.moment.is_none() {
+                    let back = described.back(known, place, view.project);
+                    take_back_ui(ui, view, back, out);
+                }
                 section_heading(ui, "As it stood then");
                 let moment = Earlier::Moment { after, at: line.at };
                 against.show(ui, view, &moment, out);
@@ -196,5 +200,16 @@ fn told(ui: &mut Ui, known: &Known, described: &mut Described, place: usize) {
     }
     for line in described.parts(known, place) {
         ui.add(egui::Label::new(line).wrap());
+    }
+}
+
+fn take_back_ui(ui: &mut Ui, view: &View<'_>, back: Option<&Edit>, out: &mut Outbox<'_>) {
+    let can = back.is_some() && view.read_only.is_none();
+    let button = ui
+        .add_enabled(can, Button::new("Take back this change"))
+        .on_hover_text("What was changed since in other places stays. Undo makes it again.")
+        .on_disabled_hover_text("All of it was changed again since, or nothing can be changed.");
+    if let Some(back) = back.filter(|_| button.clicked()) {
+        out.edit(back.clone());
     }
 }

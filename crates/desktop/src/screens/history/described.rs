@@ -1,8 +1,8 @@
 //! What changes say, in words, kept while they are looked at: to tell how a field stood before, the history is searched.
 
 use crate::chronicle::{Known, signed, time};
-use domain::AnyId;
 use domain::compare::Verb;
+use domain::{AnyId, Edit, Project};
 use std::collections::BTreeMap;
 
 /// How many parts of one change are told.
@@ -18,6 +18,8 @@ pub(super) struct Described {
     record: Option<AnyId>,
     rows: BTreeMap<usize, Row>,
     chosen: Option<(usize, Vec<String>)>,
+    /// What takes the chosen change back, for which revision of the project.
+    back: Option<(usize, u64, Option<Edit>)>,
 }
 
 /// One change in a row.
@@ -51,6 +53,16 @@ impl Described {
         self.rows
             .entry(place)
             .or_insert_with(|| Row::of(known, place, record).unwrap_or_default())
+    }
+
+    /// What takes the change at this place back by itself, if anything of it stands.
+    pub(super) fn back(&mut self, known: &Known, place: usize, now: &Project) -> Option<&Edit> {
+        let known_for =
+            |(of, revision, _): &(usize, u64, _)| (*of, *revision) == (place, now.revision());
+        if !self.back.as_ref().is_some_and(known_for) {
+            self.back = Some((place, now.revision(), known.taking_back(place, now)));
+        }
+        self.back.as_ref().and_then(|(_, _, back)| back.as_ref())
     }
 
     /// Each part of the change at this place, as far as they are told.
