@@ -13,6 +13,7 @@ use std::hash::{BuildHasher as _, RandomState};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::Duration;
 use store::photos::Copied;
 use store::{Existing, ProjectFile, Report, Snapshot, Store, StoreError};
 
@@ -193,7 +194,10 @@ impl OpenProject {
             ctx.clone(),
         );
         std::thread::spawn(move || {
-            if sender.send(work(&file, &snapshot)).is_ok() {
+            let written = work(&file, &snapshot);
+            // Whoever hears of it may close the file at once.
+            drop(file);
+            if sender.send(written).is_ok() {
                 ctx.request_repaint();
             }
         });
@@ -353,6 +357,19 @@ impl OpenProject {
             return Ok(());
         }
         self.file.save(self.session.project())
+    }
+
+    /// Lets go of the file once it is [finished](Self::finish): when this returns, it can be opened by others. Threads
+    /// that just look at it are waited for, a tenth of a second at most.
+    pub fn close(self) {
+        let file = Arc::downgrade(&self.file);
+        drop(self);
+        for _ in 0..100 {
+            if file.strong_count() == 0 {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(1));
+        }
     }
 
     /// Whether what is on screen is on disk.

@@ -152,7 +152,9 @@ impl App {
         let Some(open) = &mut self.open else { return };
         match open.finish() {
             Ok(()) => {
-                self.open = None;
+                if let Some(open) = self.open.take() {
+                    open.close();
+                }
                 self.forget_screens();
                 self.notice = None;
             }

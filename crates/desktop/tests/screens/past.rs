@@ -182,3 +182,97 @@ fn a_backup_is_opened_as_it_stood_and_the_history_ends_there() {
     window.click(Role::Button, "Back to now");
     assert_eq!(window.project().settings().place, "Hill");
 }
+
+/// The names of what can be clicked in this role.
+fn clickable(window: &Window, role: Role) -> Vec<String> {
+    let nodes = window.harness.query_all_by_role(role);
+    nodes
+        .map(|node| node.accesskit_node())
+        .filter(|node| !node.is_disabled())
+        .filter_map(|node| node.label())
+        .collect()
+}
+
+/// Clicks everything in sight, from the same place each time, and answers what was refused.
+fn click_all(window: &mut Window, go: impl Fn(&mut Window)) -> Vec<String> {
+    const AWAY: [&str; 6] = [
+        "Back to now",
+        "File",
+        "Edit",
+        "View",
+        "Help",
+        "Put notice away",
+    ];
+    go(window);
+    let words = banner(window).unwrap();
+    let mut refused = Vec::new();
+    for role in [Role::Button, Role::CheckBox] {
+        for name in clickable(window, role) {
+            if AWAY.contains(&name.as_str()) {
+                continue;
+            }
+            let found = |window: &Window| {
+                let mut nodes = window.harness.query_all_by_role_and_label(role, &name);
+                nodes.next().map(|node| node.scroll_to_me()).is_some()
+            };
+            if found(window) {
+                window.settle();
+                let mut nodes = window.harness.query_all_by_role_and_label(role, &name);
+                nodes.next().unwrap().click();
+                drop(nodes);
+                window.settle();
+            }
+            if window.notice() == words {
+                refused.push(name);
+                window.click(Role::Button, "Put notice away");
+            }
+            window.press(Key::Escape);
+            assert!(window.harness.state().project().unwrap().moment().is_some());
+            go(window);
+        }
+    }
+    refused
+}
+
+#[test]
+fn nothing_that_can_be_clicked_in_a_moment_asks_for_a_change() {
+    let project = sample::sample_project(crate::window::today()).unwrap();
+    let plant = project.genotypes().iter().next().unwrap().id;
+    let mut window = Window::on(&project, Key::Num1);
+    window.change("Otto", |_| {
+        let to = |row: &str| Edit::set(plant, GenotypeField::Location(row.into()));
+        vec![to("Row 1"), to("Row 2")]
+    });
+    let live = present(&window).clone();
+    look_back(&mut window, 1);
+    for screen in Screen::ALL {
+        let refused = click_all(&mut window, |window| {
+            window.harness.state_mut().go(screen);
+            window.settle();
+        });
+        assert_eq!(refused, Vec::<String>::new(), "{screen:?}");
+    }
+    let records: [domain::AnyId; 6] = [
+        plant.into(),
+        project.crosses().iter().next_back().unwrap().id.into(),
+        project.seed_lots().iter().next().unwrap().id.into(),
+        project.chill_boxes().iter().next_back().unwrap().id.into(),
+        project
+            .chill_batches()
+            .iter()
+            .next_back()
+            .unwrap()
+            .id
+            .into(),
+        project.germinations().iter().next_back().unwrap().id.into(),
+    ];
+    for id in records {
+        let refused = click_all(&mut window, |window| {
+            window.harness.state_mut().show_record(id);
+            window.settle();
+        });
+        assert_eq!(refused, Vec::<String>::new(), "{:?}", id.kind);
+    }
+    assert!(*present(&window) == live);
+    assert_eq!(window.harness.state().project().unwrap().file().last(), 2);
+}
