@@ -142,6 +142,28 @@ fn what_was_made_for_a_revision_of_the_present_is_not_shown_for_that_of_a_moment
 }
 
 #[test]
+fn a_note_half_written_is_not_in_the_moment_and_waits_in_the_present() {
+    let mut window = moved_twice();
+    let note = |window: &Window| {
+        let words = window
+            .harness
+            .get_by_role_and_label(Role::MultilineTextInput, "New note");
+        words.accesskit_node().value().unwrap_or_default()
+    };
+    window.click(Role::Tab, "Plants");
+    window.click(Role::Row, "F-01");
+    window.focus(Role::MultilineTextInput, "New note");
+    window.write("cones ear");
+    look_back(&mut window, 1);
+    window.click(Role::Tab, "Plants");
+    window.click(Role::Row, "F-01");
+    assert_eq!(note(&window), "");
+    window.click(Role::Button, "Back to now");
+    window.click(Role::Tab, "Plants");
+    assert_eq!(note(&window), "cones ear");
+}
+
+#[test]
 fn a_project_closed_from_a_moment_closes_as_it_stands() {
     let mut window = moved_twice();
     look_back(&mut window, 1);

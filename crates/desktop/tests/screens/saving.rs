@@ -47,6 +47,24 @@ fn what_is_changed_while_another_file_is_written_is_in_that_file_too() {
 }
 
 #[test]
+fn a_window_closed_while_another_file_is_written_waits_for_it() {
+    let (mut project, mut ids) = begun();
+    let plant = founder(&mut project, &mut ids, "F-01", None);
+    let mut window = Window::on(&project, Key::Num2);
+    let new = window.folder().join("moved.binewright");
+    let ctx = window.harness.ctx.clone();
+    let open = window.harness.state_mut().project_mut().unwrap();
+    open.save_as(&ctx, &new).unwrap();
+    open.apply(&Edit::set(plant, GenotypeField::Location("Row 2".into())))
+        .unwrap();
+    window.harness.state_mut().close_project();
+    assert!(window.harness.state().project().is_none());
+    let opened = Store::new("test").open(&new).unwrap();
+    assert!(opened.report.is_quiet(), "{:?}", opened.report.sentences());
+    assert_eq!(location(&opened.project), "Row 2");
+}
+
+#[test]
 fn a_file_that_cannot_be_written_leaves_the_project_where_it_is() {
     let (project, _) = begun();
     let mut window = Window::answering(&project, Key::Num2, |folder| {

@@ -126,10 +126,7 @@ fn fitting(
     let key = (of, filter.clone());
     let found = state.rows.follow_sized(ui.ctx(), key, of <= FEW, || {
         let known = Arc::clone(&known.value);
-        move |_| {
-            let known = known.as_ref().as_ref().ok()?;
-            Some(filter.places(known, upto))
-        }
+        move |watch| filter.places(known.as_ref().as_ref().ok()?, upto, watch)
     });
     found.map(|found| found.value)
 }

@@ -6,6 +6,7 @@ use crate::screens::fields::choice;
 use crate::theme::space;
 use crate::view::View;
 use crate::widgets::{capital, find_box};
+use crate::worker::Watch;
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
 use domain::{AnyId, Kind};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
@@ -103,10 +104,19 @@ impl Filter {
         }
     }
 
-    /// The places of the changes that fit, the latest first, up to the change of a number.
-    pub(super) fn places(&self, known: &Known, upto: Option<u64>) -> Vec<usize> {
+    /// The places of the changes that fit, the latest first, up to the change of a number. Nothing once they are no
+    /// longer wanted.
+    pub(super) fn places(
+        &self,
+        known: &Known,
+        upto: Option<u64>,
+        watch: &mut Watch,
+    ) -> Option<Vec<usize>> {
         let history = &known.history;
-        let by_words = (!self.words.is_empty()).then(|| Named::of(known, &self.words));
+        let by_words = match self.words.as_str() {
+            "" => None,
+            words => Some(Named::of(known, words, watch)?),
+        };
         let from = self.from.and_then(begins);
         let until = self
             .to
@@ -122,13 +132,13 @@ impl Filter {
                 && self.person.as_ref().is_none_or(|by| by == line.by)
                 && (by_words.as_ref()).is_none_or(|named| named.fits(*place, &line))
         };
-        match self.record {
+        Some(match self.record {
             Some(id) => {
                 let of_record = known.places_of(id);
                 of_record.into_iter().rev().filter(fits).collect()
             }
             None => (0..history.len()).rev().filter(fits).collect(),
-        }
+        })
     }
 }
 
@@ -148,16 +158,24 @@ struct Named<'a> {
 }
 
 impl<'a> Named<'a> {
-    fn of(known: &'a Known, words: &str) -> Self {
+    fn of(known: &'a Known, words: &str, watch: &mut Watch) -> Option<Self> {
         let people = known.history.people().iter().map(String::as_str);
-        let records = known.lexicon().codes();
-        let records = records.filter(|(code, _)| code.contains(words));
-        Self {
+        let mut places = BTreeSet::new();
+        for (code, id) in known.lexicon().codes() {
+            if code.contains(words) {
+                // The next letter typed asks for something else.
+                if watch.tell("Looking through codes", None).is_break() {
+                    return None;
+                }
+                places.extend(known.places_of(id));
+            }
+        }
+        Some(Self {
             people: people
                 .filter(|person| person.to_lowercase().contains(words))
                 .collect(),
-            places: records.flat_map(|(_, id)| known.places_of(id)).collect(),
-        }
+            places,
+        })
     }
 
     fn fits(&self, place: usize, line: &Line<'_>) -> bool {
