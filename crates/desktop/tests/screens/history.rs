@@ -381,3 +381,22 @@ fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
         .get_by_role_and_label(Role::Button, "Take back this change");
     assert!(button.accesskit_node().is_disabled());
 }
+
+#[test]
+fn going_through_the_changes_by_keys_compares_the_one_where_it_ends() {
+    let mut window = changed_by_two();
+    window.click(Role::Tab, "History");
+    window.wait_for(Role::Row, "Change 5");
+    window.click(Role::Row, "Change 5");
+    for _ in 0..4 {
+        window.press(Key::ArrowDown);
+    }
+    window.wait_for(
+        Role::Label,
+        "Differs from now: 2 plants, 1 note and 1 setting.",
+    );
+    assert!(window.has(Role::Label, "What: place of plant F-01"));
+    // What is changed while it is looked at is compared with it too.
+    window.change("Otto", |_| vec![set_place("")]);
+    window.wait_for(Role::Label, "Differs from now: 2 plants and 1 note.");
+}

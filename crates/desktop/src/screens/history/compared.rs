@@ -5,17 +5,21 @@ use crate::moment::Moment;
 use crate::theme::{muted, space, strong};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
-use crate::worker::Worker;
+use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Utc};
 use domain::Project;
 use domain::compare::Comparison;
 use domain::merge::told;
 use egui::Ui;
 use std::path::Path;
+use std::time::Duration;
 use store::{Backup, Store};
 
 /// How many single differences are told.
 const MOST_TOLD: usize = 200;
+/// How long the choice must rest before an earlier state is read, where one chosen just before it was passed by.
+/// In seconds.
+const REST: f64 = 0.25;
 
 /// An earlier state.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +40,8 @@ pub(super) struct Compared {
 /// The comparison of one earlier state with now.
 #[derive(Default)]
 pub(super) struct Against {
+    /// The earlier state chosen last, and from when on it is read.
+    chosen: Option<(Earlier, f64)>,
     worker: Worker<(u64, Earlier), Result<Compared, String>>,
 }
 
@@ -90,16 +96,10 @@ impl Against {
         earlier: &Earlier,
         out: &mut Outbox<'_>,
     ) {
-        let key = (view.project.revision(), earlier.clone());
-        let latest = self.worker.follow(ui.ctx(), key, || {
-            let (store, path) = (view.file.store().clone(), view.path.to_owned());
-            let (shown, earlier) = (view.project.clone(), earlier.clone());
-            move |_| {
-                let then = earlier.read(&store, &path);
-                Some(then.map(|then| Compared::between(&shown, then)))
-            }
-        });
-        let Some(latest) = latest.filter(|latest| latest.current) else {
+        let latest = self
+            .has_rested(ui, earlier)
+            .then(|| self.follow(ui, view, earlier));
+        let Some(latest) = latest.flatten().filter(|latest| latest.current) else {
             ui.label(muted(ui, "Comparing"));
             return;
         };
@@ -109,6 +109,43 @@ impl Against {
             }
             Ok(compared) => compared.show(ui, view, earlier, out),
         }
+    }
+
+    /// Whether it was chosen a moment ago already: who goes through the rows by keys wants none of those between read.
+    fn has_rested(&mut self, ui: &Ui, earlier: &Earlier) -> bool {
+        let now = ui.input(|input| input.time);
+        let from = match &self.chosen {
+            Some((of, from)) if of == earlier => *from,
+            Some((_, last)) if now < last + REST => now + REST,
+            _ => now,
+        };
+        if self.chosen.as_ref().is_none_or(|(of, _)| of != earlier) {
+            self.chosen = Some((earlier.clone(), from));
+        }
+        if now < from {
+            ui.request_repaint_after(Duration::from_secs_f64(from - now));
+        }
+        now >= from
+    }
+
+    /// The comparison as far as it is there. An earlier state is read once, and compared again when the project changes.
+    fn follow(
+        &mut self,
+        ui: &Ui,
+        view: &View<'_>,
+        earlier: &Earlier,
+    ) -> Option<Latest<Result<Compared, String>>> {
+        let last = self.worker.latest().filter(|last| last.key.1 == *earlier);
+        let read = last.and_then(|last| Some(last.value.as_ref().as_ref().ok()?.then.clone()));
+        let key = (view.project.revision(), earlier.clone());
+        self.worker.follow(ui.ctx(), key, || {
+            let (store, path) = (view.file.store().clone(), view.path.to_owned());
+            let (shown, earlier) = (view.project.clone(), earlier.clone());
+            move |_| {
+                let then = read.map_or_else(|| earlier.read(&store, &path), Ok);
+                Some(then.map(|then| Compared::between(&shown, then)))
+            }
+        })
     }
 }
 
