@@ -2,6 +2,8 @@
 //! the pictures in `snapshots/`. Needs a Vulkan driver for the processor (`mesa-vulkan-drivers`), and fails where
 //! there is none.
 //!
+//! Moments are told as the machine's clock shows them: the pictures are those of a machine set to UTC (`TZ=UTC`).
+//!
 //! `UPDATE_SNAPSHOTS=true cargo test --workspace --features binewright-tests/pixels --test pictures` draws them anew; look
 //! at each before it is committed.
 #![cfg(feature = "pixels")]
@@ -10,7 +12,8 @@
     reason = "a test may stop at what it did not foresee"
 )]
 
-use std::sync::OnceLock;
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
 use binewright::app::{App, Places};
@@ -18,12 +21,16 @@ use binewright::open_project::OpenProject;
 use binewright::preferences::{Preferences, ThemeChoice};
 use binewright::theme::Theme;
 use binewright::view::Screen;
+use binewright_tests::model_disk::ModelDisk;
 use chrono::NaiveDate;
 use domain::findings::findings;
-use domain::{AnyId, ChillBox, Cross, Genotype, Pollen, Project};
+use domain::record::genotype::GenotypeField;
+use domain::record::settings::SettingsField;
+use domain::{AnyId, ChillBox, Cross, Edit, Genotype, IdSource, Note, Pollen, Project};
 use egui::{Role, UiBuilder};
 use egui_kittest::kittest::{AccessKitNode, Queryable as _};
 use egui_kittest::{Harness, SnapshotOptions, SnapshotResults};
+use store::{Existing, Opened, Store};
 use tempfile::TempDir;
 
 const SIZE: [f32; 2] = [1280.0, 720.0];
@@ -47,6 +54,21 @@ struct Sitting {
 
 impl Sitting {
     fn new(theme: ThemeChoice, scale: f32, project: Option<&Project>) -> Self {
+        let mut sitting = Self::begin(theme, scale, |app, folder| {
+            if let Some(project) = project {
+                let path = folder.join("season.binewright");
+                app.open_project(OpenProject::create(&path, project.clone(), "").unwrap());
+            }
+        });
+        if project.is_some() {
+            sitting.wait_for_findings();
+        }
+        sitting
+    }
+
+    /// A window in a folder of its own, in which `open` opens what it shows; its file dialogs answer with 'other.binewright'
+    /// there.
+    fn begin(theme: ThemeChoice, scale: f32, open: impl FnOnce(&mut App, &Path)) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let places = Places {
             preferences: None,
@@ -56,11 +78,10 @@ impl Sitting {
             theme,
             ..Preferences::default()
         };
-        let mut app = App::new(preferences, places, Box::new(|_| None), Box::new(today));
-        if let Some(project) = project {
-            let path = folder.path().join("season.binewright");
-            app.open_project(OpenProject::create(&path, project.clone(), "").unwrap());
-        }
+        let other = folder.path().join("other.binewright");
+        let answer = Box::new(move |_: &_| Some(other.clone()));
+        let mut app = App::new(preferences, places, answer, Box::new(today));
+        open(&mut app, folder.path());
         let harness = Harness::builder()
             .with_size(SIZE)
             .with_pixels_per_point(scale)
@@ -80,29 +101,32 @@ impl Sitting {
                 },
                 app,
             );
-        let mut sitting = Self {
+        Self {
             harness,
             _folder: folder,
-        };
-        if let Some(project) = project {
-            sitting.wait_for_findings(project);
         }
-        sitting
     }
 
-    /// The findings come from a worker: waits until the sidebar tells how many there are.
-    fn wait_for_findings(&mut self, project: &Project) {
-        let told = format!("Findings, {}", findings(project, today()).len());
+    /// Draws until a worker has brought what is waited for.
+    fn wait_for(&mut self, role: Role, name: &str) {
         let start = Instant::now();
-        while self
-            .harness
-            .query_by_role_and_label(Role::Tab, &told)
-            .is_none()
-        {
-            assert!(start.elapsed() < Duration::from_secs(30), "no '{told}'");
+        while self.harness.query_by_role_and_label(role, name).is_none() {
+            assert!(
+                start.elapsed() < Duration::from_secs(30),
+                "no {role:?} '{name}'"
+            );
             std::thread::sleep(Duration::from_millis(10));
             self.harness.step();
         }
+        self.harness.run();
+    }
+
+    /// The findings come from a worker: waits until the sidebar tells how many there are.
+    fn wait_for_findings(&mut self) {
+        let open = self.harness.state().project().unwrap();
+        let number = findings(open.project(), open.day(today())).len();
+        let told = format!("Findings, {number}");
+        self.wait_for(Role::Tab, &told);
     }
 
     fn go(&mut self, screen: Screen) {
@@ -117,6 +141,20 @@ impl Sitting {
 
     fn click(&mut self, name: &str) {
         self.harness.get_by_label(name).click();
+        self.harness.run();
+    }
+
+    /// Draws until no worker has brought anything for a while.
+    fn rest(&mut self) {
+        for _ in 0..80 {
+            std::thread::sleep(Duration::from_millis(50));
+            self.harness.step();
+        }
+        self.harness.run();
+    }
+
+    fn scroll_to(&mut self, name: &str) {
+        self.harness.get_by_label(name).scroll_to_me();
         self.harness.run();
     }
 
@@ -185,7 +223,7 @@ fn plants() {
     let selected = |plant: &&Genotype| plant.selected.is_some() && plant.is_alive();
     let plant = sample().genotypes().iter().find(selected).unwrap().id;
     both("plants", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(plant)
+        sitting.show(plant);
     });
 }
 
@@ -194,7 +232,7 @@ fn crosses() {
     let mixed = |cross: &&Cross| matches!(cross.pollen, Pollen::Mix(_));
     let cross = sample().crosses().iter().find(mixed).unwrap().id;
     both("crosses", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(cross)
+        sitting.show(cross);
     });
 }
 
@@ -202,7 +240,7 @@ fn crosses() {
 fn seed_lots() {
     let lot = sample().chill_boxes().iter().next_back().unwrap().lot;
     both("seed_lots", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(lot)
+        sitting.show(lot);
     });
 }
 
@@ -212,10 +250,10 @@ fn chill() {
     let looked_into = |each: &&ChillBox| {
         project.run_of(each.id).is_none() && project.checks_of(each.id).next().is_some()
     };
-    let boxes = project.chill_boxes().iter().filter(looked_into);
-    let last = boxes.last().unwrap().id;
+    let mut boxes = project.chill_boxes().iter().filter(looked_into);
+    let last = boxes.next_back().unwrap().id;
     both("chill", &mut SnapshotResults::new(), |sitting| {
-        sitting.show(last)
+        sitting.show(last);
     });
 }
 
@@ -223,7 +261,7 @@ fn chill() {
 fn seedlings() {
     let album = &mut SnapshotResults::new();
     both("germination", album, |sitting| {
-        sitting.go(Screen::Seedlings)
+        sitting.go(Screen::Seedlings);
     });
     for (page, name) in [("Scoring", "scoring"), ("Families", "families")] {
         both(name, album, |sitting| {
@@ -237,7 +275,7 @@ fn seedlings() {
 fn family_tree() {
     let album = &mut SnapshotResults::new();
     both("family_tree", album, |sitting| {
-        sitting.go(Screen::FamilyTree)
+        sitting.go(Screen::FamilyTree);
     });
     fine(Screen::FamilyTree, "family_tree", ThemeChoice::Dark, album);
 }
@@ -258,7 +296,7 @@ fn labels() {
 #[test]
 fn findings_told() {
     both("findings", &mut SnapshotResults::new(), |sitting| {
-        sitting.go(Screen::Findings)
+        sitting.go(Screen::Findings);
     });
 }
 
@@ -271,4 +309,175 @@ fn setup() {
         sitting.click("Protocols");
     });
     fine(Screen::Setup, "setup", ThemeChoice::Light, album);
+}
+
+#[test]
+fn bench_work() {
+    let album = &mut SnapshotResults::new();
+    for (screen, name) in [
+        (Screen::Sterilising, "sterilising"),
+        (Screen::Bench, "seed_bench"),
+        (Screen::Temperatures, "temperatures"),
+    ] {
+        both(name, album, |sitting| {
+            sitting.go(screen);
+            sitting.rest();
+        });
+    }
+}
+
+#[test]
+fn parents() {
+    let album = &mut SnapshotResults::new();
+    for (screen, name) in [
+        (Screen::Kinship, "kinship"),
+        (Screen::Planning, "season_plan"),
+    ] {
+        both(name, album, |sitting| sitting.go(screen));
+    }
+}
+
+/// Four plants of the sample that are changed in the pictures of its history.
+fn changed_plants() -> Vec<AnyId> {
+    let living = |plant: &&Genotype| plant.is_alive() && !plant.location.is_empty();
+    let plants = sample().genotypes().iter().filter(living);
+    plants.map(|plant| plant.id.into()).take(4).collect()
+}
+
+fn moved(plant: AnyId, to: &str) -> Edit {
+    Edit::set(
+        plant.typed::<Genotype>().unwrap(),
+        GenotypeField::Location(to.into()),
+    )
+}
+
+/// Makes these changes, each a while after the one before, as this person.
+fn change(disk: &ModelDisk, opened: &mut Opened, who: &str, edits: Vec<Edit>) {
+    opened.file.sign_as(who);
+    for edit in edits {
+        disk.pass(Duration::from_mins(137));
+        opened.project.apply(edit.clone()).unwrap();
+        opened.file.append(&edit).unwrap();
+    }
+    opened.file.flush().unwrap();
+}
+
+/// The sample with a history that always has the same hours, laid in a folder; beside it a copy that Otto changed
+/// elsewhere.
+fn lay_history(folder: &Path) {
+    let disk = ModelDisk::default();
+    let store = Store::with_files("Ida", Arc::new(disk.clone()));
+    let (own, other) = (
+        Path::new("/season.binewright"),
+        Path::new("/other.binewright"),
+    );
+    drop(store.create(own, sample(), Existing::Keep).unwrap());
+    let mut opened = store.open(own).unwrap();
+    let plants = changed_plants();
+    let note = Edit::add(Note {
+        id: IdSource::new(1_770_000_000_000, 7).next(),
+        about: plants[0],
+        date: today(),
+        text: "Cones early, smells of citrus and hay".into(),
+        by: "Ida".into(),
+    });
+    change(
+        &disk,
+        &mut opened,
+        "Ida",
+        vec![moved(plants[0], "Yard B, hill 7"), note],
+    );
+    opened.file.save(&opened.project).unwrap();
+    let row = Edit::All {
+        label: "move 2 plants to row 9".into(),
+        edits: vec![
+            moved(plants[1], "Row 9, hill 1"),
+            moved(plants[2], "Row 9, hill 2"),
+        ],
+    };
+    let place = Edit::Settings(SettingsField::Place("Ostrel Valley, upper yard".into()));
+    change(&disk, &mut opened, "Otto", vec![row, place]);
+    opened.file.save(&opened.project).unwrap();
+    drop(
+        opened
+            .file
+            .save_as(other, &opened.project, Existing::Keep)
+            .unwrap(),
+    );
+    change(
+        &disk,
+        &mut opened,
+        "Ida",
+        vec![
+            moved(plants[0], "Yard B, hill 8"),
+            moved(plants[3], "Nursery, bed 2"),
+        ],
+    );
+    opened.file.save(&opened.project).unwrap();
+    let mut apart = store.open(other).unwrap();
+    change(
+        &disk,
+        &mut apart,
+        "Otto",
+        vec![
+            moved(plants[0], "Yard C, hill 1"),
+            moved(plants[1], "Row 10, hill 1"),
+        ],
+    );
+    apart.file.save(&apart.project).unwrap();
+    drop((opened, apart));
+    for path in disk.paths() {
+        let there = folder.join(path.strip_prefix("/").unwrap());
+        std::fs::create_dir_all(there.parent().unwrap()).unwrap();
+        std::fs::write(there, disk.peek(&path).unwrap()).unwrap();
+    }
+}
+
+/// Pictures of the sample with a history, light and dark, after `steps` taken in it.
+fn both_of_history(name: &str, album: &mut SnapshotResults, steps: impl Fn(&mut Sitting)) {
+    for (theme, word) in THEMES {
+        let mut sitting = Sitting::begin(theme, 1.0, |app, folder| {
+            lay_history(folder);
+            app.open_path(&folder.join("season.binewright"));
+        });
+        sitting.wait_for_findings();
+        sitting.go(Screen::History);
+        steps(&mut sitting);
+        sitting.snap(&format!("{name}_{word}"), album);
+    }
+}
+
+#[test]
+fn history() {
+    let album = &mut SnapshotResults::new();
+    let choose = |sitting: &mut Sitting, change: &str| {
+        sitting.wait_for(Role::Row, change);
+        sitting
+            .harness
+            .get_by_role_and_label(Role::Row, change)
+            .click();
+        sitting.harness.run();
+        sitting.wait_for(Role::Button, "Open as it stood then");
+    };
+    both_of_history("history", album, |sitting| choose(sitting, "Change 3"));
+    both_of_history("moment", album, |sitting| {
+        choose(sitting, "Change 3");
+        sitting.click("Open as it stood then");
+        sitting.wait_for_findings();
+    });
+    both_of_history("copies", album, |sitting| {
+        sitting.click("Two copies");
+        sitting.click("Choose the other copy…");
+        sitting.wait_for(Role::Button, "Bring them together");
+        let plant = sample().describe(changed_plants()[0]);
+        sitting.click(&format!("Take there: place of {plant}"));
+    });
+    both_of_history("record_history", album, |sitting| {
+        sitting.show(changed_plants()[0]);
+        sitting.scroll_to("History of this record");
+        sitting.click("History of this record");
+        let all = "All 3 changes of this record";
+        sitting.wait_for(Role::Button, all);
+        sitting.scroll_to(all);
+    });
 }

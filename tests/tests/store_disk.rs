@@ -11,7 +11,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use store::{Existing, Opened, ReadOnly, Store, StoreError};
+use store::{Aside, Existing, Opened, ReadOnly, Store, StoreError};
 
 struct Desk {
     folder: tempfile::TempDir,
@@ -233,6 +233,44 @@ fn saving_as_another_file_takes_the_history_along() {
             .iter()
             .any(|name| name.starts_with("copy.binewright-journal.other-"))
     );
+    let aside = desk.store.put_aside(&copy).unwrap();
+    let [aside] = &*aside else {
+        panic!("{aside:?}")
+    };
+    assert_eq!(aside.what, Aside::Other);
+    assert_eq!(std::fs::metadata(&aside.path).unwrap().len(), aside.size);
+    assert!(
+        desk.store
+            .put_aside(&desk.path("season.binewright"))
+            .unwrap()
+            .is_empty()
+    );
+}
+
+#[test]
+fn a_worker_saves_a_snapshot_elsewhere_while_changes_go_on() {
+    let desk = Desk::new();
+    let mut opened = desk.store.open(&desk.made("season.binewright")).unwrap();
+    rename(&mut opened, "One");
+    let snapshot = opened.file.snapshot(&opened.project);
+    let later = Edit::Settings(SettingsField::Name("Two".into()));
+    opened.project.apply(later.clone()).unwrap();
+    opened.file.append(&later).unwrap();
+    let copy = desk.path("copy.binewright");
+    let file = opened
+        .file
+        .save_snapshot_as(&copy, &snapshot, Existing::Keep)
+        .unwrap();
+    // The history ends where the snapshot was taken, and goes on from there.
+    assert_eq!(file.history().unwrap().len(), 1);
+    assert_eq!(file.append(&later).unwrap(), 2);
+    file.flush().unwrap();
+    drop(file);
+    let there = desk.store.open(&copy).unwrap();
+    assert_eq!(there.project.settings().name, "Two");
+    assert_eq!(there.report.recovered.unwrap().changes, 1);
+    assert_eq!(there.file.identity(), opened.file.identity());
+    assert!(there.file.project_at(1).unwrap().unwrap().settings().name == "One");
 }
 
 #[cfg(unix)]
@@ -334,10 +372,8 @@ fn a_save_leaves_a_backup_that_can_be_read() {
     // Within the hour one is enough.
     let backups = desk.store.backups(&path).unwrap();
     assert_eq!(backups.len(), 1);
-    assert_eq!(
-        desk.store.read_backup(&backups[0]).unwrap().settings().name,
-        "First"
-    );
+    let (first, after) = desk.store.read_backup(&backups[0]).unwrap();
+    assert_eq!((first.settings().name.as_str(), after), ("First", Some(1)));
     // It opens like any other project.
     let copy = desk
         .store

@@ -265,7 +265,7 @@ fn check(disk: &ModelDisk, states: &[Project], acknowledged: u64, what: &str) {
     }
     for backup in store(disk).backups(Path::new(FILE)).unwrap() {
         let then = store(disk).read_backup(&backup);
-        let then = then.unwrap_or_else(|error| panic!("{what}: {error}"));
+        let (then, _) = then.unwrap_or_else(|error| panic!("{what}: {error}"));
         assert!(
             states.contains(&then),
             "{what}: a backup of nothing there was"
@@ -573,7 +573,7 @@ fn bring_in_and_restore(disk: &ModelDisk, states: &[Project]) -> u64 {
         let restored = backups
             .first()
             .and_then(|backup| store(disk).read_backup(backup).ok());
-        if let Some(restored) = restored {
+        if let Some((restored, _)) = restored {
             let back = Comparison::between(&copy.project, &restored);
             edits.push(back.into_edit("restore"));
         }

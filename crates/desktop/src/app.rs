@@ -14,13 +14,16 @@ use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use std::path::PathBuf;
 
+mod banner;
 mod files;
 mod find;
 mod menu;
 mod notice;
 mod outside;
 mod overlays;
+mod past;
 mod sidebar;
+mod signing;
 mod timers;
 mod welcome;
 
@@ -43,6 +46,8 @@ pub struct Places {
 pub struct App {
     open: Option<OpenProject>,
     screens: Screens,
+    /// The screens of the present, as they were left, while a moment of the past is looked at.
+    screens_of_now: Option<Screens>,
     preferences: Preferences,
     places: Places,
     dialogs: Dialogs,
@@ -51,6 +56,7 @@ pub struct App {
     overlay: Option<Overlay>,
     welcome: welcome::State,
     find: find::State,
+    signing: signing::State,
     timers: Timers,
     bell: Bell,
 }
@@ -61,6 +67,7 @@ impl App {
         Self {
             open: None,
             screens: Screens::default(),
+            screens_of_now: None,
             preferences,
             places,
             dialogs,
@@ -69,6 +76,7 @@ impl App {
             overlay: None,
             welcome: welcome::State::default(),
             find: find::State::default(),
+            signing: signing::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
         }
@@ -88,6 +96,11 @@ impl App {
     /// The open project, if there is one.
     pub const fn project(&self) -> Option<&OpenProject> {
         self.open.as_ref()
+    }
+
+    /// The same, to be changed past the screens.
+    pub const fn project_mut(&mut self) -> Option<&mut OpenProject> {
+        self.open.as_mut()
     }
 
     /// Goes to a screen.
@@ -113,14 +126,17 @@ impl App {
             self.run(ui.ctx(), command);
         }
         self.follow_saving(ui.ctx());
-        let today = (self.today)();
         self.tick(ui.ctx());
         self.menu_ui(ui);
+        self.past_ui(ui);
         self.outside_ui(ui);
         self.timers_ui(ui);
         self.notice_ui(ui);
+        self.signing_ui(ui);
+        let today = (self.today)();
+        let day = self.open.as_ref().map_or(today, |open| open.day(today));
         if self.open.is_some() {
-            self.sidebar_ui(ui, today);
+            self.sidebar_ui(ui, day);
         }
         let margin = Margin::symmetric(space::L as i8, space::M as i8);
         let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
@@ -129,11 +145,13 @@ impl App {
             .show(ui, |ui| match &mut self.open {
                 None => self.welcome_ui(ui),
                 Some(open) => {
-                    open.refresh(today);
+                    open.refresh(day);
+                    // What fields keep between frames is of one moment too.
+                    let moment = open.moment().map(|moment| (moment.at, moment.after));
                     let requests = {
-                        let (view, ids) = open.view(today, &self.preferences);
+                        let (view, ids) = open.view(day, &self.preferences);
                         let mut out = Outbox::new(ids);
-                        self.screens.show(ui, &view, &mut out);
+                        ui.push_id(moment, |ui| self.screens.show(ui, &view, &mut out));
                         out.into_requests()
                     };
                     for request in requests {
@@ -175,10 +193,17 @@ impl App {
                     crate::screens::history::meet(&mut self.screens.history, path);
                 }
             }
+            Request::ShowHistory(id) => {
+                self.screens.current = Screen::History;
+                crate::screens::history::show_record(&mut self.screens.history, id);
+            }
+            Request::LookBack(moment) => self.look_back(moment),
             Request::Say(sentence) => self.notice = Some(Notice::said(sentence)),
             Request::AddPhoto(about) => {
-                if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
-                    open.keep_photo(ctx, about, &path, (self.today)());
+                if let Some(path) = (self.dialogs)(&Question::OpenPhoto)
+                    && let Err(sentence) = open.keep_photo(ctx, about, &path, (self.today)())
+                {
+                    self.notice = Some(Notice::refused(sentence));
                 }
             }
             Request::ShowTemperatures(batch) => {

@@ -136,6 +136,11 @@ impl Command {
         )
     }
 
+    /// Whether it changes the project.
+    pub const fn changes_project(self) -> bool {
+        matches!(self, Self::Undo | Self::Redo)
+    }
+
     /// The command whose keys were pressed, if any; the press is used up. Longer shortcuts are tried first, so that
     /// Ctrl+Shift+S isn't taken for Ctrl+S.
     pub fn pressed(ctx: &egui::Context) -> Option<Self> {

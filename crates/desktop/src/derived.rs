@@ -13,8 +13,10 @@ use domain::temperature::BatchCold;
 use domain::{ChillBatch, Id, Project};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
+use store::Store;
 
 mod bench;
 mod genetics;
@@ -72,6 +74,13 @@ impl Cold {
 }
 
 impl Derived {
+    /// Of the project at `path`, beside which its photos lie.
+    pub fn beside(store: &Store, path: &Path) -> Self {
+        let mut derived = Self::default();
+        derived.photos.belong_to(store.clone(), path);
+        derived
+    }
+
     /// Forgets what no longer holds.
     pub fn refresh(&mut self, project: &Project, today: NaiveDate) {
         let key = (project.revision(), today);

@@ -5,12 +5,14 @@
 
 pub mod app;
 pub mod bell;
+pub mod chronicle;
 pub mod command;
 pub mod command_line;
 pub mod derived;
 pub mod dialogs;
 pub mod family_tree;
 pub mod fonts;
+pub mod moment;
 pub mod open_project;
 pub mod photos;
 pub mod preferences;

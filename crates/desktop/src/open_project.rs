@@ -1,18 +1,23 @@
 //! An open project: the session, its file, and what is derived from it.
 
+use crate::chronicle::{Chronicle, time};
 use crate::derived::Derived;
+use crate::moment::{Moment, Past};
 use crate::preferences::Preferences;
-use crate::theme::Meaning;
 use crate::view::View;
 use crate::watch::{Outside, Watch};
 use chrono::{NaiveDate, Utc};
-use domain::{AnyId, Edit, IdSource, Photo, Project, Refusal, Session};
+use domain::{Edit, IdSource, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
 use std::path::Path;
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use store::photos::Copied;
+use std::sync::mpsc::Receiver;
 use store::{Existing, ProjectFile, Report, Store, StoreError};
+
+mod saving;
+
+use saving::Saving;
+pub use saving::{PhotosCopied, SaveState};
 
 /// A project with its file.
 pub struct OpenProject {
@@ -22,47 +27,31 @@ pub struct OpenProject {
     report: Report,
     read_only: Option<String>,
     /// Kept by revision.
-    pub derived: Derived,
+    derived: Derived,
+    /// Read when a screen first asks.
+    chronicle: Chronicle,
+    /// The moment that is looked at instead of the present.
+    past: Option<Past>,
     ids: IdSource,
     /// What others did to the file, once a frame asked for it to be watched.
     watch: Option<Watch>,
     /// A save under way on a worker.
-    saving: Option<Receiver<Result<(), StoreError>>>,
+    saving: Option<Saving>,
     /// Photos under way to beside the project.
     copying: Vec<Receiver<PhotosCopied>>,
 }
 
-/// What came of copying photos.
-pub enum PhotosCopied {
-    /// One was to be hung on a record; its path, with the day.
-    Kept(AnyId, NaiveDate, Result<String, StoreError>),
-    /// All were to go along to another file.
-    Along(Copied),
-}
-
-/// Whether what is on screen is on disk.
-pub struct SaveState {
-    /// How it stands.
-    pub meaning: Meaning,
-    /// In a word or two.
-    pub word: String,
-    /// At more length.
-    pub detail: String,
-    /// It will be otherwise in a moment: look again.
-    pub passing: bool,
-}
-
 impl OpenProject {
     fn new(store: Store, project: Project, file: ProjectFile, report: Report) -> Self {
-        let mut derived = Derived::default();
-        derived.photos.belong_to(store.clone(), file.path());
         Self {
+            derived: Derived::beside(&store, file.path()),
+            chronicle: Chronicle::default(),
+            past: None,
             store,
             session: Session::new(project),
             read_only: file.read_only().map(ToString::to_string),
             file: Arc::new(file),
             report,
-            derived,
             ids: new_ids(),
             watch: None,
             saving: None,
@@ -102,9 +91,14 @@ impl OpenProject {
         }
     }
 
+    /// Signs changes with this name from now on; with the machine's if it is empty.
+    pub fn sign_as(&self, who: &str) {
+        self.file.sign_as(&signature(who));
+    }
+
     /// What to say on opening, if anything.
     pub fn opening_words(&self) -> Option<String> {
-        let sentences = self.report.sentences();
+        let sentences = self.report.sentences_by(time);
         (!sentences.is_empty()).then(|| sentences.join(" "))
     }
 
@@ -123,40 +117,6 @@ impl OpenProject {
         &self.file
     }
 
-    /// Begins writing the whole project into its file, on a worker that asks for a frame when it is done.
-    pub fn save(&mut self, ctx: &egui::Context) {
-        if self.saving.is_some() {
-            return;
-        }
-        let (sender, receiver) = channel();
-        let (file, snapshot, ctx) = (
-            Arc::clone(&self.file),
-            self.file.snapshot(self.session.project()),
-            ctx.clone(),
-        );
-        std::thread::spawn(move || {
-            if sender.send(file.save_snapshot(&snapshot)).is_ok() {
-                ctx.request_repaint();
-            }
-        });
-        self.saving = Some(receiver);
-    }
-
-    /// How a save that was under way ended, once it has.
-    pub fn save_ended(&mut self) -> Option<Result<(), StoreError>> {
-        match self.saving.as_ref()?.try_recv() {
-            Ok(ended) => {
-                self.saving = None;
-                Some(ended)
-            }
-            Err(TryRecvError::Empty) => None,
-            Err(TryRecvError::Disconnected) => {
-                self.saving = None;
-                None
-            }
-        }
-    }
-
     /// What others did to the file, as last seen.
     pub fn outside(&mut self, ctx: &egui::Context) -> Outside {
         self.watch
@@ -164,186 +124,60 @@ impl OpenProject {
             .seen()
     }
 
-    /// Saves over a file that another program changed.
-    pub fn overwrite(&self) -> Result<(), StoreError> {
-        self.file.overwrite(self.session.project())
-    }
-
-    /// Copies a photo to beside the project, on a worker that asks for a frame when it is done. The record of it is
-    /// made by [`Self::photos_copied`], when no loss of power can take the photo away.
-    pub fn keep_photo(&mut self, ctx: &egui::Context, about: AnyId, chosen: &Path, day: NaiveDate) {
-        let (chosen, file) = (chosen.to_path_buf(), Arc::clone(&self.file));
-        self.copy(ctx, move |store| {
-            PhotosCopied::Kept(about, day, store.keep_photo(file.path(), &chosen))
-        });
-    }
-
-    fn copy(
-        &mut self,
-        ctx: &egui::Context,
-        work: impl FnOnce(&Store) -> PhotosCopied + Send + 'static,
-    ) {
-        let (sender, receiver) = channel();
-        let (store, ctx) = (self.store.clone(), ctx.clone());
-        std::thread::spawn(move || {
-            if sender.send(work(&store)).is_ok() {
-                ctx.request_repaint();
-            }
-        });
-        self.copying.push(receiver);
-    }
-
-    /// What has come of copying photos since it was asked last, in words; the records of new ones are made.
-    pub fn photos_copied(&mut self) -> Vec<Result<String, String>> {
-        let mut come = Vec::new();
-        self.copying.retain(|receiver| match receiver.try_recv() {
-            Ok(copied) => {
-                come.push(copied);
-                false
-            }
-            Err(ended) => ended == TryRecvError::Empty,
-        });
-        come.into_iter()
-            .map(|copied| self.take_in(copied))
-            .collect()
-    }
-
-    fn take_in(&mut self, copied: PhotosCopied) -> Result<String, String> {
-        match copied {
-            PhotosCopied::Kept(about, day, kept) => {
-                let photo = Photo {
-                    id: self.ids.next(),
-                    about,
-                    path: kept.map_err(|error| error.to_string())?,
-                    date: Some(day),
-                    caption: String::new(),
-                };
-                self.apply(&Edit::add(photo))
-            }
-            PhotosCopied::Along(copied) => match copied.failed.first() {
-                None => Ok(match copied.copied {
-                    1 => "1 photo was copied along.".into(),
-                    many => format!("{many} photos were copied along."),
-                }),
-                Some((_, error)) => Err(format!(
-                    "{} photos could not be copied along. The first: {error}",
-                    copied.failed.len()
-                )),
-            },
-        }
-    }
-
-    /// Writes the whole project into another file, its photos with it, and goes on with that. The photos are copied
-    /// on a worker: see [`Self::photos_copied`].
-    pub fn save_as(&mut self, ctx: &egui::Context, path: &Path) -> Result<(), StoreError> {
-        let before = Arc::clone(&self.file);
-        // The system's dialog has asked already whether a file that is there may be written over.
-        let file = self
-            .file
-            .save_as(path, self.session.project(), Existing::Replace)?;
-        self.read_only = file.read_only().map(ToString::to_string);
-        self.file = Arc::new(file);
-        self.watch = None;
-        self.report = Report::default();
-        self.derived
-            .photos
-            .belong_to(self.store.clone(), self.file.path());
-        if before.path().parent() != self.file.path().parent()
-            && !self.project().photos().is_empty()
-        {
-            let (project, file) = (self.project().clone(), Arc::clone(&self.file));
-            self.copy(ctx, move |store| {
-                PhotosCopied::Along(store.copy_photos(before.path(), file.path(), &project))
-            });
-        }
-        Ok(())
-    }
-
-    /// Brings everything onto the disk, so that the project can be let go of.
-    pub fn finish(&mut self) -> Result<(), StoreError> {
-        for receiver in std::mem::take(&mut self.copying) {
-            if let Ok(copied) = receiver.recv() {
-                // What it says of a photo that could not be copied, nobody waits for any more.
-                let _ = self.take_in(copied);
-            }
-        }
-        if let Some(saving) = self.saving.take() {
-            saving.recv().unwrap_or(Ok(()))?;
-        }
-        if self.read_only.is_some() || !self.file.has_unsaved() {
-            return Ok(());
-        }
-        self.file.save(self.session.project())
-    }
-
-    /// Whether what is on screen is on disk.
-    pub fn save_state(&self) -> SaveState {
-        let state = |meaning, word: &str, detail: String, passing| SaveState {
-            meaning,
-            word: word.into(),
-            detail,
-            passing,
-        };
-        if let Some(trouble) = self.file.trouble() {
-            return state(
-                Meaning::Danger,
-                "not kept",
-                format!("{trouble} It is tried again every second."),
-                true,
-            );
-        }
-        if self.saving.is_some() {
-            return state(
-                Meaning::Plain,
-                "saving",
-                "The whole project is being written.".into(),
-                true,
-            );
-        }
-        if self.file.acknowledged() < self.file.last() {
-            return state(
-                Meaning::Plain,
-                "keeping",
-                "The last change is on its way to the disk.".into(),
-                true,
-            );
-        }
-        let where_to = self.path().display();
-        match self.file.last() - self.file.saved_up_to() {
-            0 => state(
-                Meaning::Good,
-                "saved",
-                format!("Everything is in {where_to}."),
-                false,
-            ),
-            changes => {
-                let word = format!("{changes} kept, not saved");
-                let detail = format!(
-                    "{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them."
-                );
-                state(Meaning::Soon, &word, detail, false)
-            }
-        }
-    }
-
     /// Why nothing can be changed, if so.
     pub fn read_only(&self) -> Option<&str> {
-        self.read_only.as_deref()
+        let past = self.past.as_ref().map(|past| past.words.as_str());
+        past.or(self.read_only.as_deref())
     }
 
-    /// The project as it stands.
+    /// The project as it is shown: as it stands, or as it stood at the moment that is looked at.
     pub const fn project(&self) -> &Project {
-        self.session.project()
+        match &self.past {
+            Some(past) => &past.moment.project,
+            None => self.session.project(),
+        }
     }
 
-    /// The session, for the words of undo and redo.
+    /// The session of the present, with its steps of undo and redo.
     pub const fn session(&self) -> &Session {
         &self.session
     }
 
+    /// What is derived from the project that is shown.
+    pub const fn derived(&self) -> &Derived {
+        match &self.past {
+            Some(past) => &past.derived,
+            None => &self.derived,
+        }
+    }
+
+    /// Shows the project as it stood at this moment. The present goes on as it is, and nothing of the moment reaches it.
+    pub fn look_back(&mut self, moment: Moment) {
+        let derived = Derived::beside(&self.store, self.path());
+        self.past = Some(Past::new(moment, derived));
+    }
+
+    /// Shows the project as it stands.
+    pub fn return_to_now(&mut self) {
+        self.past = None;
+    }
+
+    /// The moment that is looked at instead of the present.
+    pub fn moment(&self) -> Option<&Moment> {
+        self.past.as_ref().map(|past| &past.moment)
+    }
+
+    /// The day for which things are shown: today, or that of the moment.
+    pub fn day(&self, today: NaiveDate) -> NaiveDate {
+        self.moment().map_or(today, Moment::day)
+    }
+
     /// Forgets what is derived and no longer holds.
     pub fn refresh(&mut self, today: NaiveDate) {
-        self.derived.refresh(self.session.project(), today);
+        match &mut self.past {
+            Some(past) => past.derived.refresh(&past.moment.project, today),
+            None => self.derived.refresh(self.session.project(), today),
+        }
     }
 
     /// What a screen sees, and the source of identities for what it hands back.
@@ -354,14 +188,30 @@ impl OpenProject {
     ) -> (View<'a>, &'a mut IdSource) {
         self.ids
             .advance_to(Utc::now().timestamp_millis().max(0) as u64);
+        let (project, derived, read_only) = match &self.past {
+            Some(past) => (
+                &past.moment.project,
+                &past.derived,
+                Some(past.words.as_str()),
+            ),
+            None => (
+                self.session.project(),
+                &self.derived,
+                self.read_only.as_deref(),
+            ),
+        };
         let view = View {
-            project: self.session.project(),
+            project,
             path: self.file.path(),
             file: &self.file,
+            set_aside: &self.report.set_aside,
+            moment: self.past.as_ref().map(|past| &past.moment),
             today,
             preferences,
-            derived: &self.derived,
-            read_only: self.read_only.as_deref(),
+            now: self.session.project(),
+            chronicle: &self.chronicle,
+            derived,
+            read_only,
         };
         (view, &mut self.ids)
     }
@@ -369,6 +219,14 @@ impl OpenProject {
     /// Makes an edit and puts it in the journal. Returns its words.
     pub fn apply(&mut self, edit: &Edit) -> Result<String, String> {
         self.refuse_if_read_only()?;
+        self.make(edit)
+    }
+
+    /// The same, in the present whatever moment is looked at.
+    fn make(&mut self, edit: &Edit) -> Result<String, String> {
+        if let Some(why) = &self.read_only {
+            return Err(why.clone());
+        }
         let label = edit.describe(self.session.project());
         self.session
             .apply(edit.clone())
@@ -403,12 +261,13 @@ impl OpenProject {
     }
 
     fn refuse_if_read_only(&self) -> Result<(), String> {
-        self.read_only
-            .as_ref()
-            .map_or(Ok(()), |why| Err(why.clone()))
+        self.read_only().map_or(Ok(()), |why| Err(why.to_owned()))
     }
 
-    fn journal(&self, edit: &Edit) -> Result<(), String> {
+    fn journal(&mut self, edit: &Edit) -> Result<(), String> {
+        if let Some(saving) = &mut self.saving {
+            saving.since.push(edit.clone());
+        }
         self.file
             .append(edit)
             .map(|_| ())

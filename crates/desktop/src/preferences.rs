@@ -25,6 +25,8 @@ pub struct Preferences {
     pub week_begins_sunday: bool,
     /// Who is at the keyboard: signs checks and the journal.
     pub who: String,
+    /// The person was asked for a name, and may have said no.
+    pub asked_for_name: bool,
     /// Projects opened lately, the latest first.
     pub recent: Vec<PathBuf>,
     /// How the files of each logger are read, as a person set it.
@@ -39,6 +41,7 @@ impl Default for Preferences {
             zoom: 1.0,
             week_begins_sunday: false,
             who: String::new(),
+            asked_for_name: false,
             recent: Vec::new(),
             loggers: BTreeMap::new(),
         }

@@ -20,6 +20,7 @@ pub mod labels;
 pub mod planning;
 pub mod plants;
 pub mod readiness;
+pub mod record_history;
 pub mod record_notes;
 pub mod regimen_form;
 pub mod seed_lots;

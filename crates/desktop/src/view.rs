@@ -1,24 +1,35 @@
 //! What a screen sees, and what it hands back.
 
+use crate::chronicle::{Chronicle, Known};
 use crate::derived::Derived;
 use crate::dialogs::Question;
+use crate::moment::Moment;
 use crate::preferences::Preferences;
 use crate::widgets::DateField;
+use crate::worker::Latest;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use std::path::Path;
-use store::ProjectFile;
+use store::{ProjectFile, SetAside};
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
 pub struct View<'a> {
-    /// The project as it stands.
+    /// The project as it stands, or as it stood at a moment of the past.
     pub project: &'a Project,
     /// Its file: photos lie beside it.
     pub path: &'a Path,
     /// The open file, with its journal and backups: to be read by a worker, never while drawing.
     pub file: &'a ProjectFile,
-    /// The day it is.
+    /// Records that can't be in the project, kept in the file as they were found.
+    pub set_aside: &'a [SetAside],
+    /// The moment of the past that `project` is of; nothing in the present.
+    pub moment: Option<&'a Moment>,
+    /// The project of the present.
+    pub now: &'a Project,
+    /// The history, as far as it was asked for.
+    pub chronicle: &'a Chronicle,
+    /// The day it is, or was at that moment.
     pub today: NaiveDate,
     /// Units and the like.
     pub preferences: &'a Preferences,
@@ -29,6 +40,11 @@ pub struct View<'a> {
 }
 
 impl View<'_> {
+    /// The history, read by a worker from the first asking: ask only where it is shown. Nothing until it is there.
+    pub fn history(&self, ctx: &egui::Context) -> Option<Latest<Result<Known, String>>> {
+        self.chronicle.known(ctx, self.file, self.now)
+    }
+
     /// A date field whose calendar opens on today, its weeks as preferred.
     pub fn date_field<'n>(&self, name: &'n str) -> DateField<'n> {
         DateField::new(name, self.today).first_weekday(self.preferences.first_weekday())
@@ -130,6 +146,10 @@ pub enum Request {
     Label(Vec<AnyId>),
     /// Ask for a photo in the project's folder, and hang it on this record.
     AddPhoto(AnyId),
+    /// Show the history of this record.
+    ShowHistory(AnyId),
+    /// Show the whole project as it stood at this moment.
+    LookBack(Moment),
     /// Ask for another copy of the project, and bring it together with this one.
     ChooseCopy,
     /// Say this in the notice line.

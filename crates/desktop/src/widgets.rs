@@ -66,7 +66,7 @@ pub use self::{
     temperature_chart::{Excursion, Period, TemperatureChart},
     text_field::TextField,
     words::{
-        NoticeAnswer, badge, caution, detail, detail_with, empty_state, explained, form_row,
-        heading, marked_badge, notice, section_heading,
+        NoticeAnswer, badge, capital, caution, detail, detail_with, empty_state, explained,
+        form_row, grouped, heading, marked_badge, notice, section_heading,
     },
 };

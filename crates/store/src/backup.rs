@@ -85,11 +85,12 @@ impl Store {
             .map_err(|error| StoreError::from_io(&error, "listing the backups", &folder))
     }
 
-    /// The project as it was then, without what the journal has.
-    pub fn read_backup(&self, backup: &Backup) -> Result<Project, StoreError> {
+    /// The project as it was then, without what the journal has, and the number of the last change made to it, where
+    /// the file tells.
+    pub fn read_backup(&self, backup: &Backup) -> Result<(Project, Option<u64>), StoreError> {
         let bytes = self.read(&backup.path)?;
         match document::read(&bytes) {
-            Ok(document) => Ok(document.project),
+            Ok(document) => Ok((document.project, document.mark.map(|mark| mark.sequence))),
             Err(why) => Err(StoreError::NotAProject {
                 path: backup.path.clone(),
                 why,

@@ -33,6 +33,7 @@ pub mod photos;
 #[cfg(feature = "schema")]
 pub mod schema;
 
+mod aside;
 mod error;
 mod history;
 mod lock;
@@ -41,6 +42,7 @@ mod other_copy;
 mod project_file;
 mod report;
 
+pub use aside::{Aside, PutAside};
 pub use backup::{Backup, Kept};
 pub use document::{SetAside, Why};
 pub use error::{ReadOnly, StoreError};

@@ -1,9 +1,10 @@
 //! Opening, creating, and bringing back what was not saved.
 
+use crate::aside::Aside;
 use crate::document::{self, Document, FORMAT_MAJOR, Keepsakes};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
-use crate::journal::{Begin, Continuation, Cut, Entry, Mark, Scan, Stop, Sum, Writer};
+use crate::journal::{Begin, Continuation, Cut, Entry, Mark, Scan, Stop, Writer};
 use crate::journal::{continuation, newer_major, scan};
 use crate::lock::{self, Asked, Holder, Lock};
 use crate::project_file::{Fingerprint, ProjectFile, Saved};
@@ -238,7 +239,7 @@ impl Store {
             return Ok(None);
         }
         let bytes = self.read(journal)?;
-        let aside = beside(journal, &format!(".other-{}", Sum::of(&bytes)));
+        let aside = Aside::Other.path(journal, &bytes);
         self.files.rename(journal, &aside).map_err(tell)?;
         self.files
             .sync_folder(crate::files::folder_of(journal))
@@ -402,7 +403,7 @@ impl Opening<'_> {
             return Ok(());
         }
         let rest = &bytes[cut.at..];
-        let kept = beside(&self.journal, &format!(".cut-{}", Sum::of(rest)));
+        let kept = Aside::Cut.path(&self.journal, rest);
         let files = &*self.store.files;
         let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
         replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;

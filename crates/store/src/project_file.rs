@@ -1,13 +1,15 @@
 //! An open project file.
 
+use crate::aside::Aside;
 use crate::document::{self, Keepsakes};
 use crate::error::{ReadOnly, StoreError};
-use crate::files::{Facts, beside, replace, replace_with};
+use crate::files::{Facts, replace, replace_with};
 use crate::journal::{Begin, Entry, Mark, Sum, Writer, scan};
 use crate::lock::Lock;
 use crate::open::{Existing, Store, start_writer};
 use domain::{AnyId, Edit, Project};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use uuid::Uuid;
@@ -22,6 +24,8 @@ pub struct ProjectFile {
     path: PathBuf,
     journal: PathBuf,
     saved: Mutex<Saved>,
+    /// The number in the mark of `saved`, which is held while it is written.
+    saved_up_to: AtomicU64,
     /// Where the project stood when the file was opened.
     opened_at: Mark,
     /// How long the journal was when the file was opened, for those who only read.
@@ -96,6 +100,7 @@ impl ProjectFile {
             store,
             path,
             journal,
+            saved_up_to: AtomicU64::new(saved.mark.sequence),
             saved: Mutex::new(saved),
             opened_at: mark,
             journal_then: facts.map(|facts| facts.length),
@@ -106,6 +111,12 @@ impl ProjectFile {
     /// Who signs changes from now on.
     pub fn sign_as(&self, who: &str) {
         who.clone_into(&mut self.who.lock().unwrap_or_else(PoisonError::into_inner));
+    }
+
+    /// Who signs changes.
+    pub fn signed(&self) -> String {
+        let who = self.who.lock().unwrap_or_else(PoisonError::into_inner);
+        who.clone()
     }
 
     /// The disk it is on, and who works there.
@@ -200,7 +211,7 @@ impl ProjectFile {
 
     /// The number of the last change that the project file itself contains.
     pub fn saved_up_to(&self) -> u64 {
-        self.saved().mark.sequence
+        self.saved_up_to.load(Ordering::Relaxed)
     }
 
     /// Whether the project file lacks changes that the journal has.
@@ -250,7 +261,12 @@ impl ProjectFile {
 
     /// Saves over a file that another program changed.
     pub fn overwrite(&self, project: &Project) -> Result<(), StoreError> {
-        self.write(&self.snapshot(project), Existing::Replace)
+        self.overwrite_snapshot(&self.snapshot(project))
+    }
+
+    /// Saves a snapshot over a file that another program changed.
+    pub fn overwrite_snapshot(&self, snapshot: &Snapshot) -> Result<(), StoreError> {
+        self.write(snapshot, Existing::Replace)
     }
 
     fn write(&self, snapshot: &Snapshot, others: Existing) -> Result<(), StoreError> {
@@ -269,7 +285,7 @@ impl ProjectFile {
             return Err(StoreError::ChangedElsewhere(self.path.clone()));
         }
         if let Some(original) = &saved.damaged {
-            let kept = beside(&self.path, &format!(".damaged-{}", Sum::of(original)));
+            let kept = Aside::Damaged.path(&self.path, original);
             replace(files, &kept, original, Some(&self.path)).map_err(tell)?;
             saved.damaged = None;
         }
@@ -282,6 +298,7 @@ impl ProjectFile {
         }
         written.map_err(tell)?;
         saved.mark = snapshot.mark;
+        (self.saved_up_to).store(snapshot.mark.sequence, Ordering::Relaxed);
         saved.backup_trouble = self.store.back_up(&self.path, &text).err();
         Ok(())
     }
@@ -307,6 +324,17 @@ impl ProjectFile {
         project: &Project,
         existing: Existing,
     ) -> Result<Self, StoreError> {
+        self.save_snapshot_as(path, &self.snapshot(project), existing)
+    }
+
+    /// Saves a snapshot under another name. Changes handed over since it was taken aren't in the new file: hand them
+    /// to that one too.
+    pub fn save_snapshot_as(
+        &self,
+        path: &Path,
+        snapshot: &Snapshot,
+        existing: Existing,
+    ) -> Result<Self, StoreError> {
         if self
             .store
             .files
@@ -315,17 +343,21 @@ impl ProjectFile {
         {
             return Err(StoreError::Exists(self.path.clone()));
         }
+        let Snapshot { project, mark } = snapshot;
         // If the old place fails, the history stays behind: the new file begins its own.
         let flushed = self.writer().map_or(Ok(()), Writer::flush);
         let journal = match flushed {
             Ok(()) => self.store.read(&self.journal).ok(),
             Err(_) => None,
         };
-        let mark = self.mark();
-        let journal = journal.filter(|bytes| scan(bytes).is_some_and(|scan| scan.ends_at(mark)));
+        let journal = journal.and_then(|mut bytes| {
+            let length = scan(&bytes)?.length_to(mark.sequence)?;
+            bytes.truncate(length);
+            scan(&bytes)?.ends_at(*mark).then_some(bytes)
+        });
         let keepsakes = self.saved().keepsakes.clone();
         self.store
-            .lay_down(path, project, mark, keepsakes, journal, existing)
+            .lay_down(path, project, *mark, keepsakes, journal, existing)
     }
 
     /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.

@@ -39,6 +39,11 @@ impl Report {
 
     /// Everything, one sentence or two each, the weightiest first.
     pub fn sentences(&self) -> Vec<String> {
+        self.sentences_by(|at| at.format("%Y-%m-%d %H:%M UTC").to_string())
+    }
+
+    /// The same, with moments as a clock shows them.
+    pub fn sentences_by(&self, clock: impl Fn(DateTime<Utc>) -> String) -> Vec<String> {
         let mut sentences = Vec::new();
         sentences.extend(self.read_only.as_ref().map(ToString::to_string));
         sentences.extend(self.recovered.map(|recovered| {
@@ -48,7 +53,7 @@ impl Report {
             };
             format!(
                 "Brought back {changes} made after the last save, up to {}.",
-                recovered.to.format("%Y-%m-%d %H:%M UTC")
+                clock(recovered.to)
             )
         }));
         sentences.extend(self.notes.iter().cloned());

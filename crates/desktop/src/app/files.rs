@@ -4,7 +4,6 @@ use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use crate::screens::Screens;
 use domain::{Hemisphere, Project, work};
 use egui::Context;
 use std::path::{Path, PathBuf};
@@ -87,7 +86,7 @@ impl App {
         self.notice = open.opening_words().map(Notice::said);
         self.preferences.remember(open.path());
         self.keep_preferences();
-        self.screens = Screens::default();
+        self.forget_screens();
         self.welcome.form = None;
         self.open = Some(open);
     }
@@ -102,43 +101,49 @@ impl App {
     /// Says how a save ended, once it has; looks again soon while something is on its way to the disk.
     pub(super) fn follow_saving(&mut self, ctx: &Context) {
         let Some(open) = &mut self.open else { return };
-        if let Some(ended) = open.save_ended() {
-            self.notice = Some(match ended {
-                Ok(()) => Notice::said(format!("Saved in {}.", open.path().display())),
-                Err(error) => trouble(&error),
-            });
-        }
         for copied in open.photos_copied() {
             self.notice = Some(copied.map_or_else(Notice::failed, |label| Notice::made(&label)));
         }
+        let ended = open.save_ended(ctx);
         if open.save_state().passing {
             ctx.request_repaint_after(Duration::from_millis(120));
+        }
+        let path = open.path().to_owned();
+        match ended {
+            None => {}
+            Some(Err(error)) => self.notice = Some(trouble(&error)),
+            Some(Ok(())) => {
+                self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
+                if self.preferences.recent.first() != Some(&path) {
+                    self.preferences.remember(&path);
+                    self.keep_preferences();
+                }
+            }
         }
     }
 
     /// Saves over a file that another program changed, as the person decided.
-    pub(super) fn overwrite(&mut self) {
-        let Some(open) = &mut self.open else { return };
-        self.notice = Some(match open.overwrite() {
-            Ok(()) => Notice::said(format!("Saved over {}.", open.path().display())),
-            Err(error) => trouble(&error),
-        });
+    pub(super) fn overwrite(&mut self, ctx: &Context) {
+        if let Some(open) = &mut self.open {
+            open.overwrite(ctx);
+        }
     }
 
     pub(super) fn save_as(&mut self, ctx: &Context) {
         let Some(open) = &mut self.open else { return };
+        if open.moment().is_some() {
+            self.notice = Some(Notice::refused(
+                "A moment of the past is shown. Go back to now to save the project under another name.".into(),
+            ));
+            return;
+        }
         let Some(path) = (self.dialogs)(&Question::SaveProject(file_name(
             &open.project().settings().name,
         ))) else {
             return;
         };
-        match open.save_as(ctx, &path) {
-            Ok(()) => {
-                self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
-                self.preferences.remember(&path);
-                self.keep_preferences();
-            }
-            Err(error) => self.notice = Some(trouble(&error)),
+        if let Err(sentence) = open.save_as(ctx, &path) {
+            self.notice = Some(Notice::refused(sentence));
         }
     }
 
@@ -147,7 +152,10 @@ impl App {
         let Some(open) = &mut self.open else { return };
         match open.finish() {
             Ok(()) => {
-                self.open = None;
+                if let Some(open) = self.open.take() {
+                    open.close();
+                }
+                self.forget_screens();
                 self.notice = None;
             }
             Err(error) => self.notice = Some(trouble(&error)),

@@ -53,7 +53,10 @@ impl App {
         ui.menu_button(title, |ui| {
             ui.set_min_width(240.0);
             for command in commands {
-                let enabled = !command.needs_project() || self.open.is_some();
+                let open = self.open.as_ref();
+                let enabled = open.map_or(!command.needs_project(), |open| {
+                    !command.changes_project() || open.read_only().is_none()
+                });
                 let mut button = Button::new(self.words(*command));
                 if let Some(keys) = command.shortcut() {
                     button = button.shortcut_text(ui.ctx().format_shortcut(&keys));

@@ -3,7 +3,7 @@
 use super::App;
 use crate::command::Command;
 use crate::theme::{Meaning, space, tokens};
-use crate::widgets::{NoticeAnswer, notice};
+use crate::widgets::{NoticeAnswer, capital, notice};
 use egui::{Frame, Margin, Panel, Ui};
 
 /// What just happened.
@@ -89,18 +89,12 @@ impl App {
             .show(ui, |ui| notice(ui, shown.meaning, &shown.text, word))
             .inner;
         match answer {
-            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => self.overwrite(),
+            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => {
+                self.overwrite(&ui.ctx().clone());
+            }
             Some(NoticeAnswer::Act) => self.run(&ui.ctx().clone(), Command::Undo),
             Some(NoticeAnswer::Dismiss) => self.notice = None,
             None => {}
         }
     }
-}
-
-/// The words with a capital at the front.
-fn capital(words: &str) -> String {
-    let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(signs).collect()
-    })
 }

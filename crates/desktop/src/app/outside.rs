@@ -1,17 +1,18 @@
 //! A line over the screens while another window or program has to do with the open file, with the button that settles it.
 
+use super::banner::banner;
 use super::{App, Notice};
 use crate::screens::Screens;
-use crate::theme::{Meaning, space, strong, tokens};
+use crate::theme::Meaning;
 use crate::view::Screen;
 use crate::watch::Outside;
-use egui::{Frame, Margin, Panel, Ui};
+use egui::Ui;
 
 impl App {
     pub(super) fn outside_ui(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
         let Some(open) = &mut self.open else { return };
-        let reading = open.read_only().is_some();
+        let reading = open.file().read_only().is_some();
         let (words, button) = match (open.outside(&ctx), reading) {
             (Outside::Quiet, _) => return,
             (Outside::LetGo, _) => (
@@ -27,21 +28,7 @@ impl App {
                 "Bring together…",
             ),
         };
-        let pair = tokens(ui).meaning(Meaning::Soon);
-        let frame = Frame::new()
-            .fill(pair.fill)
-            .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
-        let clicked = Panel::top("outside")
-            .frame(frame)
-            .show(ui, |ui| {
-                ui.horizontal(|ui| {
-                    ui.label(strong(format!("{} {words}", Meaning::Soon.mark())).color(pair.text));
-                    ui.button(button).clicked()
-                })
-                .inner
-            })
-            .inner;
-        if !clicked {
+        if !banner(ui, "outside", Meaning::Soon, words, button) {
             return;
         }
         if reading {
@@ -49,6 +36,7 @@ impl App {
         } else {
             let path = self.open.as_ref().map(|open| open.path().to_owned());
             if let Some(path) = path {
+                self.return_to_now();
                 crate::screens::history::meet(&mut self.screens.history, path);
                 self.go(Screen::History);
             }

@@ -41,7 +41,7 @@ impl App {
     fn preferences_ui(&mut self, ui: &mut Ui) -> bool {
         heading(ui, "Preferences");
         ui.label(muted(ui, "They hold on this machine, for every project."));
-        let mut changed = false;
+        let (mut changed, mut signed) = (false, false);
         let preferences = &mut self.preferences;
         form_row(ui, "Temperatures", |ui| {
             let choices = [
@@ -73,8 +73,13 @@ impl App {
             let field = egui::TextEdit::singleline(&mut preferences.who)
                 .hint_text("signs what you record")
                 .desired_width(200.0);
-            changed |= ui.add(field).accessible_name("Your name").lost_focus();
+            let field = ui.add(field).accessible_name("Your name");
+            signed = field.changed();
+            changed |= field.lost_focus();
         });
+        if signed {
+            self.sign();
+        }
         if changed {
             self.keep_preferences();
         }

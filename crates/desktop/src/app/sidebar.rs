@@ -6,19 +6,24 @@ use crate::theme::{self, space, tokens};
 use crate::view::Screen;
 use chrono::NaiveDate;
 use domain::agenda::State;
-use egui::{Button, Frame, Margin, Panel, Role, Ui, WidgetInfo, vec2};
+use egui::{Button, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo, vec2};
 
 impl App {
     pub(super) fn sidebar_ui(&mut self, ui: &mut Ui, today: NaiveDate) {
         let Some(open) = &mut self.open else { return };
         open.refresh(today);
         let open = &*open;
+<<<<<<< HEAD
         let agenda = open.derived.agenda(open.project(), today, ui.ctx());
+=======
+        let agenda = open.derived().agenda(open.project(), today);
+>>>>>>> main
         let waiting = agenda
             .iter()
             .filter(|item| matches!(item.state, State::Late | State::Due))
             .count();
-        let found = open.derived.findings(open.project(), today, ui.ctx()).len();
+        let found = open.derived().findings(open.project(), today, ui.ctx());
+        let found = found.len();
         let frame = Frame::new()
             .fill(tokens(ui).sunken)
             .inner_margin(Margin::same(space::S as i8));
@@ -28,17 +33,19 @@ impl App {
             .resizable(false)
             .frame(frame)
             .show(ui, |ui| {
-                ui.spacing_mut().item_spacing.y = 2.0;
-                for screen in Screen::ALL {
-                    let number = match screen {
-                        Screen::Calendar => waiting,
-                        Screen::Findings => found,
-                        _ => 0,
-                    };
-                    if screen_button(ui, screen, number, self.screens.current == screen) {
-                        chosen = Some(screen);
+                ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+                    ui.spacing_mut().item_spacing.y = 2.0;
+                    for screen in Screen::ALL {
+                        let number = match screen {
+                            Screen::Calendar => waiting,
+                            Screen::Findings => found,
+                            _ => 0,
+                        };
+                        if screen_button(ui, screen, number, self.screens.current == screen) {
+                            chosen = Some(screen);
+                        }
                     }
-                }
+                });
             });
         if let Some(screen) = chosen {
             self.run(&ui.ctx().clone(), Command::Go(screen));

@@ -7,7 +7,7 @@ use crate::widgets::{DateField, NumberField, TextField, form_row};
 use chrono::NaiveDate;
 use domain::cautions::Caution;
 use domain::{AnyId, PartialDate, Project, Sex};
-use egui::{Button, ComboBox, Ui, vec2};
+use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
 
 /// Words.
 pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<String> {
@@ -132,14 +132,15 @@ pub fn choice_row<T: Clone + PartialEq>(
 pub fn record_link(ui: &mut Ui, project: &Project, id: impl Into<AnyId>, out: &mut Outbox<'_>) {
     let id = id.into();
     let words = egui::RichText::new(project.code_of(id)).underline();
+    // A code stays whole, and one that doesn't fit goes on to the next line: a scope of its own would hide its width.
     let button = Button::new(words)
         .frame_when_inactive(false)
+        .wrap_mode(TextWrapMode::Extend)
         .min_size(vec2(space::TARGET, space::TARGET));
-    let clicked = ui.scope(|ui| {
-        ui.spacing_mut().button_padding.x = space::XS;
-        ui.add(button).clicked()
-    });
-    if clicked.inner {
+    let padding = std::mem::replace(&mut ui.spacing_mut().button_padding.x, space::XS);
+    let clicked = ui.add(button).clicked();
+    ui.spacing_mut().button_padding.x = padding;
+    if clicked {
         out.show(id);
     }
 }

@@ -1,18 +1,22 @@
 //! The findings: what is doubtful or missing in the records, each with its remedy.
 
+use crate::chronicle::time;
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, View};
-use crate::widgets::{badge, find_box, heading, segmented};
+use crate::widgets::{badge, find_box, heading, section_heading, segmented};
 use crate::worker::Worker;
 use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
 use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
+use store::PutAside;
 
 /// What the findings screen remembers between frames.
 #[derive(Default)]
 pub struct State {
     weight: Option<Weight>,
     find: String,
+    /// What was put aside beside the project, as of which save.
+    aside: Worker<u64, Vec<PutAside>>,
     /// Reads all photos; its answer is how many aren't as they were added.
     photos: Worker<u64, usize>,
 }
@@ -49,6 +53,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if !view.project.photos().is_empty() {
         photos_ui(ui, view, &mut state.photos);
     }
+    aside_ui(ui, view, &mut state.aside, out);
     ui.add_space(space::S);
     let wanted = state.find.to_lowercase();
     let shown: Vec<&Finding> = all
@@ -103,6 +108,66 @@ fn photos_ui(ui: &mut Ui, view: &View<'_>, check: &mut Worker<u64, usize>) {
                 many => format!("{many} photos aren't as they were added."),
             });
         }
+    });
+}
+
+/// What could not be used, beside the project or in its file: nothing is thrown away.
+fn aside_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    aside: &mut Worker<u64, Vec<PutAside>>,
+    out: &mut Outbox<'_>,
+) {
+    let found = aside.follow(ui.ctx(), view.file.saved_up_to(), || {
+        let (store, path) = (view.file.store().clone(), view.path.to_owned());
+        // A folder that can't be listed tells of itself where something is written.
+        move |_| Some(store.put_aside(&path).unwrap_or_default())
+    });
+    let files = found.as_ref().map_or(&[][..], |found| found.as_slice());
+    if files.is_empty() && view.set_aside.is_empty() {
+        return;
+    }
+    section_heading(ui, "Put aside, byte for byte");
+    ScrollArea::vertical()
+        .id_salt("put aside")
+        .max_height(3.0 * ASIDE_ROW)
+        .show(ui, |ui| {
+            for (nth, file) in files.iter().enumerate() {
+                ui.push_id(nth, |ui| put_aside_ui(ui, file, out));
+            }
+            for record in view.set_aside {
+                ui.add(egui::Label::new(strong(record.to_string())).wrap());
+            }
+        });
+    section_heading(ui, "In the records");
+}
+
+const ASIDE_ROW: f32 = 56.0;
+
+fn put_aside_ui(ui: &mut Ui, file: &PutAside, out: &mut Outbox<'_>) {
+    let path = file.path.display().to_string();
+    let name = file.path.file_name().unwrap_or_default().to_string_lossy();
+    let at = file.at.map(time).unwrap_or_default();
+    let size = file.size.div_ceil(1000);
+    ui.horizontal(|ui| {
+        ui.set_min_height(ASIDE_ROW - space::S);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let copy = ui.button("Copy its path");
+            copy.widget_info(|| {
+                WidgetInfo::labeled(Role::Button, true, format!("Copy the path of {name}"))
+            });
+            if copy.on_hover_text(&path).clicked() {
+                ui.ctx().copy_text(path);
+                out.say("The path is copied: paste it where files are shown.");
+            }
+            ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                ui.spacing_mut().item_spacing.y = 2.0;
+                ui.add(egui::Label::new(strong(file.what.words())).truncate())
+                    .on_hover_text(file.what.words());
+                let facts = muted(ui, format!("{at}, {size} KB: {name}"));
+                ui.add(egui::Label::new(facts).truncate());
+            });
+        });
     });
 }
 

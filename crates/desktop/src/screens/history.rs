@@ -11,6 +11,8 @@ use std::path::PathBuf;
 mod changes;
 mod compared;
 mod copies;
+mod described;
+mod filter;
 
 /// What the history screen remembers between frames.
 #[derive(Default)]
@@ -33,6 +35,9 @@ enum Page {
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "History");
+        if view.moment.is_some() {
+            return;
+        }
         ui.add_space(space::M);
         let pages = [
             (Page::Changes, "Changes"),
@@ -42,7 +47,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         segmented(ui, "What of the history", &mut state.page, &pages);
     });
     ui.add_space(space::S);
-    match state.page {
+    // Backups and other copies have to do with the present alone.
+    let page = match view.moment {
+        Some(_) => Page::Changes,
+        None => state.page,
+    };
+    match page {
         Page::Changes => changes::show(ui, view, &mut state.changes, out),
         Page::Backups => compared::backups(ui, view, &mut state.backups, out),
         Page::Copies => copies::show(ui, view, &mut state.copies, out),
@@ -53,4 +63,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 pub fn meet(state: &mut State, other: PathBuf) {
     state.page = Page::Copies;
     copies::meet(&mut state.copies, other);
+}
+
+/// Shows the changes of this record alone.
+pub fn show_record(state: &mut State, id: domain::AnyId) {
+    state.page = Page::Changes;
+    state.changes.show_record(id);
 }

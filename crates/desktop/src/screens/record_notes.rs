@@ -1,10 +1,9 @@
 //! The dated notes and the photos of a record: a section that every detail can end with.
 
-use super::fields;
 use crate::photos::{Picture, Size};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{DateField, section_heading};
+use crate::widgets::{DateField, TextField, section_heading};
 use chrono::NaiveDate;
 use domain::record::journal::{NoteField, PhotoField};
 use domain::{AnyId, Edit, Id, Note, Photo};
@@ -194,13 +193,14 @@ fn photo_ui(
         });
         ui.vertical(|ui| {
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-                if let Some(caption) =
-                    fields::text(ui, &format!("Caption of {name}"), &photo.caption)
-                {
+                let caption = format!("Caption of {name}");
+                let caption = TextField::new(&caption).hint("caption");
+                if let Some(caption) = caption.show(ui, &photo.caption) {
                     out.edit(Edit::set(photo.id, PhotoField::Caption(caption)));
                 }
-                let date = format!("Date of {name}");
-                if let Some(date) = fields::optional_day(ui, &date, view.today, photo.date) {
+                let mut date = photo.date;
+                let field = format!("Date of {name}");
+                if view.date_field(&field).show_optional(ui, &mut date).changed {
                     out.edit(Edit::set(photo.id, PhotoField::Date(date)));
                 }
                 if small_button(ui, "Remove", &format!("Remove {name}")) {
@@ -256,11 +256,7 @@ fn large_ui(ui: &Ui, view: &View<'_>, shown: &mut Option<Id<Photo>>) {
 }
 
 fn small_button(ui: &mut Ui, text: &str, name: &str) -> bool {
-    let button = ui.add(
-        Button::new(text)
-            .small()
-            .min_size(vec2(space::TARGET, space::XL)),
-    );
+    let button = ui.add(Button::new(text).min_size(vec2(space::TARGET, space::TARGET)));
     button.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
     button.clicked()
 }

@@ -14,6 +14,27 @@ use crate::{
 /// Width of the names beside details and fields.
 const NAME_WIDTH: f32 = 116.0;
 
+/// A number as it is read, its digits in threes: 12,345.
+pub fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    let mut words = String::with_capacity(digits.len() + digits.len() / 3);
+    for (nth, digit) in digits.chars().enumerate() {
+        if nth > 0 && (digits.len() - nth).is_multiple_of(3) {
+            words.push(',');
+        }
+        words.push(digit);
+    }
+    words
+}
+
+/// The words with a capital at the front.
+pub fn capital(words: &str) -> String {
+    let mut signs = words.chars();
+    signs.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(signs).collect()
+    })
+}
+
 /// The heading of a screen.
 pub fn heading(ui: &mut Ui, text: &str) -> Response {
     let response = ui.heading(text);

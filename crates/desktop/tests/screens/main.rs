@@ -2,16 +2,20 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
+mod aside;
 mod bench;
 mod chill;
 mod crosses;
 mod history;
 mod kinship;
+mod past;
 mod photos;
 mod planning;
 mod plants;
+mod saving;
 mod season_plan;
 mod seed_lots;
+mod signing;
 mod sterilising;
 mod temperatures;
 mod window;

@@ -3,10 +3,9 @@
 use crate::window::{Window, begun, founder, today};
 use domain::{Edit, Photo, Sex};
 use egui::{Key, Role};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use std::fs;
 use std::path::PathBuf;
-use std::time::{Duration, Instant};
 
 /// A small PNG of one colour.
 fn png(red: u8) -> Vec<u8> {
@@ -29,21 +28,9 @@ fn window() -> (Window, tempfile::TempDir) {
     (window, camera)
 }
 
-/// Draws until it is so.
-fn until(window: &mut Window, what: &str, so: impl Fn(&Window) -> bool) {
-    let start = Instant::now();
-    while !so(window) {
-        assert!(start.elapsed() < Duration::from_secs(30), "never: {what}");
-        std::thread::sleep(Duration::from_millis(10));
-        window.settle();
-    }
-}
-
 fn add(window: &mut Window) -> PathBuf {
     window.click(Role::Button, "Add photo…");
-    until(window, "a photo is added", |window| {
-        !window.project().photos().is_empty()
-    });
+    window.until(|window| !window.project().photos().is_empty());
     let photo = window.project().photos().iter().next().unwrap();
     window.folder().join(&photo.path)
 }
@@ -62,13 +49,9 @@ fn a_photo_is_copied_in_shown_and_looked_at() {
     assert!(
         photo.path.starts_with("photos/") && kept.extension().is_some_and(|ending| ending == "png")
     );
-    until(&mut window, "it is shown", |window| {
-        window.has(Role::Button, "Look at photo 1")
-    });
+    window.until(|window| window.has(Role::Button, "Look at photo 1"));
     window.click(Role::Button, "Look at photo 1");
-    until(&mut window, "it is shown by itself", |window| {
-        window.has(Role::Button, "Done")
-    });
+    window.until(|window| window.has(Role::Button, "Done"));
     window.click(Role::Button, "Done");
     assert!(!window.has(Role::Button, "Done"));
     // Taking the record away leaves the file: it can be made again.
@@ -77,13 +60,38 @@ fn a_photo_is_copied_in_shown_and_looked_at() {
 }
 
 #[test]
+fn a_photo_is_shown_in_the_moments_it_was_there() {
+    let (mut window, _camera) = window();
+    add(&mut window);
+    window.click(Role::Button, "Remove photo 1");
+    let file = window.harness.state().project().unwrap().file();
+    file.flush().unwrap();
+    window.click(Role::Tab, "History");
+    window.wait_for(Role::Row, "Change 1");
+    window.click(Role::Row, "Change 1");
+    window.wait_for(Role::Button, "Open as it stood then");
+    window.click(Role::Button, "Open as it stood then");
+    window.click(Role::Tab, "Plants");
+    window.click(Role::Row, "BRW");
+    window.wait_for(Role::Button, "Look at photo 1");
+    let remove = window
+        .harness
+        .get_by_role_and_label(Role::Button, "Remove photo 1");
+    assert!(remove.accesskit_node().is_disabled());
+    window.click(Role::Button, "Look at photo 1");
+    window.wait_for(Role::Button, "Done");
+    window.click(Role::Button, "Done");
+    window.click(Role::Button, "Back to now");
+    window.click(Role::Tab, "Plants");
+    assert!(!window.has(Role::Button, "Look at photo 1"));
+}
+
+#[test]
 fn what_is_no_photo_is_refused_with_words() {
     let (mut window, camera) = window();
     fs::write(camera.path().join("IMG_0001.PNG"), "a letter").unwrap();
     window.click(Role::Button, "Add photo…");
-    until(&mut window, "it is refused", |window| {
-        window.notice().contains("neither a JPEG nor a PNG")
-    });
+    window.until(|window| window.notice().contains("neither a JPEG nor a PNG"));
     assert!(window.project().photos().is_empty());
 }
 
@@ -94,7 +102,7 @@ fn a_missing_and_an_altered_photo_are_findings() {
     fs::write(&kept, png(10)).unwrap();
     window.press_with(egui::Modifiers::COMMAND, Key::Num9);
     window.click(Role::Button, "Check all photos");
-    until(&mut window, "it was read", |window| {
+    window.until(|window| {
         window
             .harness
             .query_by_label("1 photo isn't as it was added.")
@@ -104,14 +112,10 @@ fn a_missing_and_an_altered_photo_are_findings() {
         let mut found = window.harness.query_all_by_label_contains(words);
         found.next().is_some()
     };
-    until(&mut window, "altered", |window| {
-        told(window, "was altered after it was added")
-    });
+    window.until(|window| told(window, "was altered after it was added"));
     fs::remove_file(&kept).unwrap();
     window.click(Role::Button, "Check all photos");
-    until(&mut window, "missing", |window| {
-        told(window, "isn't beside the project")
-    });
+    window.until(|window| told(window, "isn't beside the project"));
 }
 
 #[test]
@@ -135,9 +139,7 @@ fn photos_go_along_with_a_copy() {
     fs::write(folder.join("photos/yard.png"), png(90)).unwrap();
     window.press_with(egui::Modifiers::COMMAND | egui::Modifiers::SHIFT, Key::S);
     let copy = folder.join("away/photos/yard.png");
-    until(&mut window, "it went along", |window| {
-        window.notice().contains("copied along")
-    });
+    window.until(|window| window.notice().contains("copied along"));
     assert_eq!(fs::read(copy).unwrap(), png(90));
     assert!(folder.join("photos/yard.png").exists());
 }

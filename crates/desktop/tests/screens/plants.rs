@@ -214,3 +214,34 @@ fn notes_are_dated_and_an_empty_one_is_refused() {
     window.click(Role::Button, "Remove note 1");
     assert_eq!(window.project().notes_on(plant).count(), 0);
 }
+
+#[test]
+fn a_plant_with_many_offspring_keeps_its_page_as_narrow_as_any() {
+    let project = sample::sample_project(today()).unwrap();
+    let mother = project
+        .find_code("BRW")
+        .find_map(domain::AnyId::typed::<Genotype>)
+        .unwrap();
+    let mut window = Window::on(&project, Key::Num2);
+    window.harness.state_mut().show_record(mother.into());
+    for _ in 0..5 {
+        window.settle();
+    }
+    let young: Vec<_> = project.crosses_with_female(mother).collect();
+    let codes = young.iter().flat_map(|cross| project.progeny_of(cross.id));
+    let mut seen = 0;
+    for code in codes.map(|plant| plant.code.as_str()) {
+        for button in window
+            .harness
+            .query_all_by_role_and_label(Role::Button, code)
+        {
+            let place = button.rect();
+            assert!(
+                place.right() < 1264.0 && place.height() < 40.0,
+                "{code} at {place:?}"
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 10, "{seen} offspring listed");
+}

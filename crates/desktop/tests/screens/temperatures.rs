@@ -6,21 +6,8 @@ use domain::{
 };
 use egui::{Key, Role};
 use egui_kittest::kittest::Queryable as _;
-use std::time::Duration;
 
 impl Window {
-    /// Draws until a worker has brought what is waited for.
-    pub(crate) fn wait_until(&mut self, there: impl Fn(&Self) -> bool) {
-        for _ in 0..600 {
-            if there(self) {
-                return;
-            }
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
-        panic!("it never came");
-    }
-
     fn says(&self, part: &str) -> bool {
         self.harness
             .query_all_by_label_contains(part)
@@ -86,7 +73,7 @@ fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
     let (project, _, batch) = project();
     let mut window = window(&project, SAMPLE);
     window.click(Role::Button, "Read in a file…");
-    window.wait_until(|window| window.has(Role::Label, "Logger: TL-20417"));
+    window.until(|window| window.has(Role::Label, "Logger: TL-20417"));
     assert!(
         window.has(Role::ComboBox, "Date column") && window.has(Role::TextInput, "Lines of header")
     );
@@ -123,8 +110,8 @@ fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
         log.remark
     );
     // The chart of the batch that stands there, in words.
-    window.wait_until(|window| window.says("Temperatures of Chill 25-01, in the cold. "));
-    window.wait_until(|window| window.says("at or under freezing in 1 spells"));
+    window.until(|window| window.says("Temperatures of Chill 25-01, in the cold. "));
+    window.until(|window| window.says("at or under freezing in 1 spells"));
     assert!(window.says("1 read by hand"));
     let figure = window
         .harness
@@ -132,7 +119,7 @@ fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
         .next()
         .is_some();
     assert!(figure, "the chart is a figure");
-    window.wait_until(|window| window.says("Ready by its temperatures: "));
+    window.until(|window| window.says("Ready by its temperatures: "));
     assert!(
         window.says("Dry seed bears frost"),
         "what a freeze means is said"
@@ -150,15 +137,15 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
     let (project, ..) = project();
     let mut window = window(&project, EITHER);
     window.click(Role::Button, "Read in a file…");
-    window.wait_until(|window| window.has(Role::Button, "Keep 3 temperatures"));
+    window.until(|window| window.has(Role::Button, "Keep 3 temperatures"));
     assert!(window.says("Day and month can't be told apart"));
     assert!(window.has(Role::Label, "From: 3 Jan 2026 08:00"));
     window.choose("Dates are", "month, day, year");
-    window.wait_until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
+    window.until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
     window.choose("Temperature column", "3. Box");
     window.click(Role::RadioButton, "°F");
-    window.wait_until(|window| window.has(Role::Label, "Temperatures: 3.5 °C to 3.7 °C"));
-    window.wait_until(|window| window.has(Role::Button, "Keep 3 temperatures"));
+    window.until(|window| window.has(Role::Label, "Temperatures: 3.5 °C to 3.7 °C"));
+    window.until(|window| window.has(Role::Button, "Keep 3 temperatures"));
     window.click(Role::RadioButton, "one batch");
     window.click(Role::Button, "Keep 3 temperatures");
     let log = window.project().temperature_logs().iter().next().unwrap();
@@ -168,8 +155,8 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
         "2026-03-01 08:00:00"
     );
     window.click(Role::Button, "Read in a file…");
-    window.wait_until(|window| window.says("Read as you set it before for this logger."));
-    window.wait_until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
+    window.until(|window| window.says("Read as you set it before for this logger."));
+    window.until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
 }
 
 #[test]
@@ -177,9 +164,8 @@ fn a_file_of_no_logger_says_so_and_can_be_put_away() {
     let (project, ..) = project();
     let mut window = window(&project, b"to whom it may concern\nthis is a letter\n");
     window.click(Role::Button, "Read in a file…");
-    window.wait_until(|window| {
-        window.says("No column of times with a column of temperatures was found.")
-    });
+    window
+        .until(|window| window.says("No column of times with a column of temperatures was found."));
     assert!(window.says("line 1: it has 1 fields"));
     window.click(Role::Button, "Put the file away");
     assert!(window.has(Role::Button, "Write one down…"));

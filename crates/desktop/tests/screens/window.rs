@@ -168,6 +168,38 @@ impl Window {
         self.project().genotypes().get(id).unwrap()
     }
 
+    /// Makes changes as this person, as if screens had asked for them, and waits until they are on the disk.
+    pub(crate) fn change(&mut self, who: &str, make: impl FnOnce(&mut IdSource) -> Vec<Edit>) {
+        let mut ids = binewright::open_project::new_ids();
+        let open = self.harness.state_mut().project_mut().unwrap();
+        open.sign_as(who);
+        for edit in make(&mut ids) {
+            open.apply(&edit).unwrap();
+        }
+        open.file().flush().unwrap();
+        self.settle();
+    }
+
+    /// Saves, and waits until it is said.
+    pub(crate) fn save(&mut self) {
+        self.press_with(Modifiers::COMMAND, Key::S);
+        self.until_saved();
+    }
+
+    pub(crate) fn until_saved(&mut self) {
+        self.until(|window| window.notice().starts_with("Saved"));
+    }
+
+    /// Draws until this is so.
+    pub(crate) fn until(&mut self, is_so: impl Fn(&Self) -> bool) {
+        let begun = Instant::now();
+        while !is_so(self) {
+            assert!(begun.elapsed() < PATIENCE, "never: {}", self.notice());
+            std::thread::sleep(Duration::from_millis(10));
+            self.settle();
+        }
+    }
+
     pub(crate) fn notice(&self) -> &str {
         self.harness.state().notice_text().unwrap_or_default()
     }
@@ -187,22 +219,12 @@ impl Window {
 
     /// Draws until a worker has brought what is waited for.
     pub(crate) fn wait_for(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while !self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "no {role:?} called {name}");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
+        self.until(|window| window.has(role, name));
     }
 
     /// Draws until what was shown is gone.
     pub(crate) fn wait_without(&mut self, role: Role, name: &str) {
-        let begun = Instant::now();
-        while self.has(role, name) {
-            assert!(begun.elapsed() < PATIENCE, "{role:?} {name} stays");
-            std::thread::sleep(Duration::from_millis(10));
-            self.settle();
-        }
+        self.until(|window| !window.has(role, name));
     }
 
     pub(crate) fn focus(&mut self, role: Role, name: &str) {

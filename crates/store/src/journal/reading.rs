@@ -232,6 +232,19 @@ impl Scan<'_> {
         }
     }
 
+    /// How many bytes it takes up to the end of the change of this number. Nothing if it isn't sound as far as that.
+    pub(crate) fn length_to(&self, sequence: u64) -> Option<usize> {
+        let changes = sequence.checked_sub(self.start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
+            return None;
+        };
+        let last = match changes.checked_sub(1) {
+            Some(last) => lines.get(last)?,
+            None => &self.header,
+        };
+        Some(last.end + 1)
+    }
+
     /// Whether it is sound and its last change is the one before this mark.
     pub(crate) fn ends_at(&self, mark: Mark) -> bool {
         matches!(

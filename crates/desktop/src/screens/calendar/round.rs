@@ -78,9 +78,13 @@ pub(super) fn show(
         state.form = None;
         return;
     }
+    let keys = match view.read_only {
+        Some(_) => "",
+        None => " Space: looked, nothing found. Enter: note what was found.",
+    };
     ui.label(muted(
         ui,
-        "The box that wants it most comes first. Space: looked, nothing found. Enter: note what was found.",
+        format!("The box that wants it most comes first.{keys}"),
     ));
     for (item, risk) in due {
         let Some(chill_box) = item.about.typed::<ChillBox>() else {

@@ -2,7 +2,7 @@
 
 use super::{batches::progress_words, sterilisation};
 use crate::screens::text_field::text_field;
-use crate::screens::{readiness, record_notes, regimen_form};
+use crate::screens::{readiness, record_history, record_notes, regimen_form};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, section_heading};
@@ -45,6 +45,7 @@ pub(super) fn show(
                 out.edit(Edit::set(batch.id, ChillBatchField::Regimen(regimen)));
             }
             record_notes::show(ui, view, batch.id, out);
+            record_history::show(ui, view, batch.id, out);
             if view.project.boxes_of(batch.id).next().is_none() {
                 ui.add_space(space::S);
                 if ui.button("Remove this batch").clicked() {

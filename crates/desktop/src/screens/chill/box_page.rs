@@ -2,8 +2,8 @@
 
 use super::{box_table, end, looks, picture};
 use crate::screens::forms::PotUpForm;
-use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
+use crate::screens::{record_history, record_notes};
 use crate::theme::{Meaning, muted, space, tokens};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
@@ -79,6 +79,7 @@ pub(super) fn show(
         mould_ui(ui, view, chill_box, standing);
         looks::show(ui, view, &mut state.looks, chill_box, standing, out);
         record_notes::show(ui, view, chill_box.id, out);
+        record_history::show(ui, view, chill_box.id, out);
     });
     warm
 }

@@ -3,7 +3,7 @@
 use super::pollen::{self, Draft};
 use super::{events, plan, progress_label, seed};
 use crate::screens::fields::{optional_day, record_link, text, text_with_hint, whole_number};
-use crate::screens::record_notes;
+use crate::screens::{record_history, record_notes};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{NumberField, detail, detail_with, form_row, section_heading};
@@ -58,6 +58,7 @@ pub(super) fn show(
         });
         plan::warnings(ui, view, cross.female, &cross.pollen);
         record_notes::show(ui, view, cross.id, out);
+        record_history::show(ui, view, cross.id, out);
         ui.add_space(space::L);
     });
 }

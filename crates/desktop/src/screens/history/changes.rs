@@ -1,61 +1,44 @@
 //! Every change, the latest first: who, when, what; and what a record went through.
 
-use super::compared::{Against, Earlier, time};
+use super::compared::{Against, Earlier};
+use super::described::Described;
+use super::filter::Filter;
+use crate::chronicle::Known;
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{
-    Column, Rows, Table, TableState, detail, find_box, list_and_detail, section_heading,
+    Column, Rows, Table, TableState, detail, grouped, list_and_detail, section_heading,
 };
-use crate::worker::Worker;
-use domain::{Edit, Project};
-use egui::Ui;
-use std::rc::Rc;
+use crate::worker::{Latest, Worker};
+use domain::{AnyId, Edit};
+use egui::{Align, Button, Layout, Ui};
 use std::sync::Arc;
-use store::History;
 
-/// How many parts of one change are told.
-const MOST_PARTS: usize = 100;
-
-/// The history with the names of what is no more.
-struct Known {
-    history: History,
-    lexicon: Project,
-}
+/// So many changes are filtered at once; more by a worker.
+const FEW: usize = 5_000;
 
 /// What the page remembers.
 #[derive(Default)]
 pub(super) struct State {
-    worker: Worker<u64, Result<Known, String>>,
-    find: String,
-    /// The places that fit, for which history and words.
-    rows: Option<(u64, String, Rc<[usize]>)>,
+    filter: Filter,
+    /// The places of the changes that fit, for how long a history.
+    rows: Worker<(usize, Filter), Vec<usize>>,
     table: TableState<u64>,
+    described: Described,
     against: Against,
+}
+
+impl State {
+    /// Shows the changes of this record alone.
+    pub(super) fn show_record(&mut self, id: AnyId) {
+        self.filter = Filter::of_record(id);
+        self.table = TableState::default();
+    }
 }
 
 /// Draws the page.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let number = view.file.acknowledged();
-    let earlier = state
-        .worker
-        .latest()
-        .map(|answer| Arc::clone(&answer.value));
-    let latest = state.worker.follow(ui.ctx(), number, || {
-        let (store, path) = (view.file.store().clone(), view.path.to_owned());
-        let project = view.project.clone();
-        move |_| {
-            let earlier = earlier.as_deref().and_then(|known| known.as_ref().ok());
-            let read = store.read_history(&path, earlier.map(|known| &known.history));
-            Some(
-                read.map_err(|error| error.to_string())
-                    .map(|history| Known {
-                        lexicon: history.lexicon(&project),
-                        history,
-                    }),
-            )
-        }
-    });
-    let Some(latest) = latest else {
+    let Some(latest) = view.history(ui.ctx()) else {
         ui.label(muted(ui, "Reading the journal"));
         return;
     };
@@ -73,29 +56,32 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             return;
         }
     };
-    find_box(ui, "Code, or a person", &mut state.find);
+    state.described.refresh(known, state.filter.record());
+    let rows = fitting(ui, view, state, &latest);
+    let all = known.history.len();
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.y = space::XS;
+        state.filter.show(ui, view, known);
+        let count = rows.as_ref().map(|rows| rows.len());
+        // How many come after a moment, nobody asks there.
+        let all = count.filter(|_| view.moment.is_some()).unwrap_or(all);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.label(muted(ui, count_words(count, all)));
+        });
+    });
     ui.add_space(space::S);
-    let rows = places(state, &known.history, &known.lexicon);
+    let Some(rows) = rows else { return };
     if rows.is_empty() {
-        ui.label(muted(
-            ui,
-            "No change of a record of this code, nor by a person of this name.",
-        ));
+        ui.label(muted(ui, "No change fits."));
         return;
     }
-    let place_of = |sequence: u64| {
-        rows.iter().copied().find(|place| {
-            known
-                .history
-                .line(*place)
-                .is_some_and(|line| line.sequence == sequence)
-        })
-    };
     let chosen = state
         .table
         .only_selected()
-        .and_then(|sequence| Some((sequence, place_of(sequence)?)));
-    let title = chosen.map_or_else(String::new, |(sequence, _)| format!("Change {sequence}"));
+        .and_then(|sequence| Some((sequence, place_of(known, &rows, sequence)?)));
+    let title = chosen.map_or_else(String::new, |(sequence, _)| {
+        format!("Change {}", grouped(sequence))
+    });
     let was_open = chosen.is_some();
     let mut open = was_open;
     let (table, against) = (&mut state.table, &mut state.against);
@@ -104,13 +90,20 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         "changes",
         &mut open,
         &title,
-        out,
-        |ui, _| list(ui, known, &rows, table),
-        |ui, out| {
-            if let Some((sequence, place)) = chosen {
-                told(ui, known, place);
-                section_heading(ui, "Go back to this moment");
-                against.show(ui, view, &Earlier::Moment(sequence), out);
+        &mut (&mut state.described, out),
+        |ui, (described, _)| list(ui, known, &rows, described, table),
+        |ui, (described, out)| {
+            if let Some((after, place)) = chosen
+                && let Some(line) = known.history.line(place)
+            {
+                told(ui, known, described, place);
+                if view.moment.is_none() {
+                    let back = described.back(known, place, view.project);
+                    take_back_ui(ui, view, back, out);
+                }
+                section_heading(ui, "As it stood then");
+                let moment = Earlier::Moment { after, at: line.at };
+                against.show(ui, view, &moment, out);
             }
         },
     );
@@ -120,36 +113,49 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     }
 }
 
-/// The changes that fit the words, the latest first, kept until either changes.
-fn places(state: &mut State, history: &History, lexicon: &Project) -> Rc<[usize]> {
-    let words = state.find.trim().to_lowercase();
-    let last = history.len() as u64;
-    if let Some((of, known, rows)) = &state.rows
-        && (*of, known) == (last, &words)
-    {
-        return Rc::clone(rows);
-    }
-    let mut rows: Vec<usize> = if words.is_empty() {
-        (0..history.len()).collect()
-    } else {
-        let by = (0..history.len()).filter(|place| {
-            history
-                .line(*place)
-                .is_some_and(|line| line.by.to_lowercase().contains(&words))
-        });
-        let records = lexicon.find_code(&words);
-        by.chain(records.flat_map(|id| history.of_record(id).collect::<Vec<_>>()))
-            .collect()
-    };
-    rows.sort_unstable();
-    rows.dedup();
-    rows.reverse();
-    let rows: Rc<[usize]> = rows.into();
-    state.rows = Some((last, words, Rc::clone(&rows)));
-    rows
+/// The places of the changes that fit, as last found.
+fn fitting(
+    ui: &Ui,
+    view: &View<'_>,
+    state: &mut State,
+    known: &Latest<Result<crate::chronicle::Known, String>>,
+) -> Option<Arc<Vec<usize>>> {
+    let of = known.as_ref().as_ref().ok()?.history.len();
+    let upto = view.moment.and_then(|moment| moment.after);
+    let filter = state.filter.tidied();
+    let key = (of, filter.clone());
+    let found = state.rows.follow_sized(ui.ctx(), key, of <= FEW, || {
+        let known = Arc::clone(&known.value);
+        move |watch| filter.places(known.as_ref().as_ref().ok()?, upto, watch)
+    });
+    found.map(|found| found.value)
 }
 
-fn list(ui: &mut Ui, known: &Known, places: &[usize], table: &mut TableState<u64>) {
+/// The place of the change of this number, if it is among those shown.
+fn place_of(known: &Known, rows: &[usize], sequence: u64) -> Option<usize> {
+    let number = |place: usize| known.history.line(place).map(|line| line.sequence);
+    let at = rows.partition_point(|place| number(*place) > Some(sequence));
+    let place = *rows.get(at)?;
+    (number(place) == Some(sequence)).then_some(place)
+}
+
+fn count_words(fit: Option<usize>, all: usize) -> String {
+    let all_words = grouped(all as u64);
+    match fit {
+        Some(fit) if fit == all && all == 1 => "1 change".into(),
+        Some(fit) if fit == all => format!("{all_words} changes"),
+        Some(fit) => format!("{} of {all_words} changes", grouped(fit as u64)),
+        None => format!("Looking through {all_words} changes"),
+    }
+}
+
+fn list(
+    ui: &mut Ui,
+    known: &Known,
+    places: &[usize],
+    described: &mut Described,
+    table: &mut TableState<u64>,
+) {
     let columns = [
         Column::text("When", 140.0).unsortable(),
         Column::text("Who", 110.0).unsortable(),
@@ -157,55 +163,50 @@ fn list(ui: &mut Ui, known: &Known, places: &[usize], table: &mut TableState<u64
         Column::text("Was", 120.0).unsortable(),
         Column::text("Is", 120.0).unsortable(),
     ];
-    let (history, lexicon) = (&known.history, &known.lexicon);
-    let number = |row: usize| history.line(places[row]).map_or(0, |line| line.sequence);
+    let number = |row: usize| {
+        let line = known.history.line(places[row]);
+        line.map_or(0, |line| line.sequence)
+    };
     let rows = Rows {
         count: places.len(),
         key: number,
         name: |row: usize| format!("Change {}", number(row)),
         cell: |ui: &mut Ui, row: usize, column: usize| {
-            let place = places[row];
-            let Some(line) = history.line(place) else {
-                return;
-            };
-            let edit = || history.edit(place);
+            let row = described.row(known, places[row]);
             ui.label(match column {
-                0 => time(line.at),
-                1 => line.by.to_owned(),
-                2 => edit().map_or_else(String::new, |edit| edit.describe(lexicon)),
-                3 => edit()
-                    .and_then(|edit| was(known, place, &edit))
-                    .unwrap_or_default(),
-                _ => edit()
-                    .and_then(|edit| edit.value_words(lexicon))
-                    .unwrap_or_default(),
+                0 => &row.when,
+                1 => &row.who,
+                2 => &row.what,
+                3 => &row.was,
+                _ => &row.is,
             });
         },
     };
     Table::new("Changes", &columns).show(ui, table, rows);
 }
 
-fn was(known: &Known, place: usize, part: &Edit) -> Option<String> {
-    known
-        .history
-        .before(place, part)?
-        .value_words(&known.lexicon)
+fn told(ui: &mut Ui, known: &Known, described: &mut Described, place: usize) {
+    let row = described.row(known, place);
+    detail(ui, "When", &row.when);
+    detail(ui, "Who", &row.who);
+    detail(ui, "What", &row.what);
+    for (name, words) in [("Was", &row.was), ("Is", &row.is)] {
+        if !words.is_empty() {
+            detail(ui, name, words);
+        }
+    }
+    for line in described.parts(known, place) {
+        ui.add(egui::Label::new(line).wrap());
+    }
 }
 
-fn told(ui: &mut Ui, known: &Known, place: usize) {
-    let (Some(line), Some(edit)) = (known.history.line(place), known.history.edit(place)) else {
-        return;
-    };
-    detail(ui, "When", &time(line.at));
-    detail(ui, "Who", line.by);
-    detail(ui, "What", &edit.describe(&known.lexicon));
-    for part in edit.parts().into_iter().take(MOST_PARTS) {
-        let words = part.describe(&known.lexicon);
-        let text = match (was(known, place, part), part.value_words(&known.lexicon)) {
-            (Some(was), Some(is)) => format!("{words}: was {was}, is {is}"),
-            (None, Some(is)) => format!("{words}: {is}"),
-            _ => words,
-        };
-        ui.add(egui::Label::new(text).wrap());
+fn take_back_ui(ui: &mut Ui, view: &View<'_>, back: Option<&Edit>, out: &mut Outbox<'_>) {
+    let can = back.is_some() && view.read_only.is_none();
+    let button = ui
+        .add_enabled(can, Button::new("Take back this change"))
+        .on_hover_text("What was changed since in other places stays. Undo makes it again.")
+        .on_disabled_hover_text("All of it was changed again since, or nothing can be changed.");
+    if let Some(back) = back.filter(|_| button.clicked()) {
+        out.edit(back.clone());
     }
 }

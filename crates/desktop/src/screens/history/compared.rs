@@ -1,29 +1,38 @@
 //! An earlier state against now: what differs, and the one edit that brings it back.
 
+use crate::chronicle::time;
+use crate::moment::Moment;
 use crate::theme::{muted, space, strong};
-use crate::view::{Outbox, View};
+use crate::view::{Outbox, Request, View};
 use crate::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
-use crate::worker::Worker;
+use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Utc};
+use domain::Project;
 use domain::compare::Comparison;
 use domain::merge::told;
 use egui::Ui;
-use store::Backup;
+use std::path::Path;
+use std::time::Duration;
+use store::{Backup, Store};
 
 /// How many single differences are told.
 const MOST_TOLD: usize = 200;
+/// How long the choice must rest before an earlier state is read, where one chosen just before it was passed by.
+/// In seconds.
+const REST: f64 = 0.25;
 
 /// An earlier state.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Earlier {
     /// As a backup has it.
     Backup(Backup),
-    /// As it was after the change of this number.
-    Moment(u64),
+    /// As it was after the change of this number, made then.
+    Moment { after: u64, at: DateTime<Utc> },
 }
 
-/// What turns now into an earlier state.
+/// An earlier state, and what turns what is shown into it.
 pub(super) struct Compared {
+    then: Moment,
     comparison: Comparison,
     told: Vec<String>,
 }
@@ -31,6 +40,8 @@ pub(super) struct Compared {
 /// The comparison of one earlier state with now.
 #[derive(Default)]
 pub(super) struct Against {
+    /// The earlier state chosen last, and from when on it is read.
+    chosen: Option<(Earlier, f64)>,
     worker: Worker<(u64, Earlier), Result<Compared, String>>,
 }
 
@@ -38,16 +49,42 @@ impl Earlier {
     fn words(&self) -> String {
         match self {
             Self::Backup(backup) => format!("the backup of {}", time(backup.at)),
-            Self::Moment(sequence) => format!("the project after change {sequence}"),
+            Self::Moment { after, .. } => format!("the project after change {after}"),
+        }
+    }
+
+    /// Reads it: a worker's work.
+    fn read(&self, store: &Store, path: &Path) -> Result<Moment, String> {
+        let read = match self {
+            Self::Backup(backup) => store
+                .read_backup(backup)
+                .map(|(project, after)| Some((project, backup.at, after))),
+            Self::Moment { after, at } => store
+                .project_at(path, *after)
+                .map(|project| Some((project?, *at, Some(*after)))),
+        };
+        match read {
+            Ok(Some((project, at, after))) => Ok(Moment { project, at, after }),
+            Ok(None) => Err("The journal doesn't reach there.".into()),
+            Err(error) => Err(error.to_string()),
         }
     }
 }
 
-/// A moment as it is written in tables.
-pub(super) fn time(at: DateTime<Utc>) -> String {
-    at.with_timezone(&chrono::Local)
-        .format("%Y-%m-%d %H:%M")
-        .to_string()
+impl Compared {
+    fn between(shown: &Project, then: Moment) -> Self {
+        let comparison = Comparison::between(shown, &then.project);
+        let lines = comparison.edits.iter().take(MOST_TOLD);
+        let told = lines.map(|edit| {
+            let gone = edit.about().is_some_and(|id| !shown.contains(id));
+            told(edit, if gone { &then.project } else { shown })
+        });
+        Self {
+            told: told.collect(),
+            comparison,
+            then,
+        }
+    }
 }
 
 impl Against {
@@ -59,32 +96,10 @@ impl Against {
         earlier: &Earlier,
         out: &mut Outbox<'_>,
     ) {
-        let key = (view.project.revision(), earlier.clone());
-        let latest = self.worker.follow(ui.ctx(), key, || {
-            let (store, path) = (view.file.store().clone(), view.path.to_owned());
-            let (now, earlier) = (view.project.clone(), earlier.clone());
-            move |_| {
-                let then = match &earlier {
-                    Earlier::Backup(backup) => store.read_backup(backup).map(Some),
-                    Earlier::Moment(sequence) => store.project_at(&path, *sequence),
-                };
-                Some(match then {
-                    Ok(Some(then)) => {
-                        let comparison = Comparison::between(&now, &then);
-                        let lines = comparison.edits.iter().take(MOST_TOLD);
-                        let home = |edit: &domain::Edit| match edit.about() {
-                            Some(id) if !now.contains(id) => then.clone(),
-                            _ => now.clone(),
-                        };
-                        let told = lines.map(|edit| told(edit, &home(edit))).collect();
-                        Ok(Compared { comparison, told })
-                    }
-                    Ok(None) => Err("The journal doesn't reach there.".into()),
-                    Err(error) => Err(error.to_string()),
-                })
-            }
-        });
-        let Some(latest) = latest.filter(|latest| latest.current) else {
+        let latest = self
+            .has_rested(ui, earlier)
+            .then(|| self.follow(ui, view, earlier));
+        let Some(latest) = latest.flatten().filter(|latest| latest.current) else {
             ui.label(muted(ui, "Comparing"));
             return;
         };
@@ -92,31 +107,89 @@ impl Against {
             Err(problem) => {
                 ui.label(problem);
             }
-            Ok(compared) => match compared.comparison.words() {
-                None => {
-                    ui.label("Nothing differs from now.");
-                }
-                Some(words) => {
-                    ui.label(strong(format!("Differs from now: {words}.")));
-                    let can = view.read_only.is_none();
-                    ui.add_enabled_ui(can, |ui| {
-                        if main_button(ui, "Restore it").clicked() {
-                            let label = format!("restore {}", earlier.words());
-                            out.edit(compared.comparison.clone().into_edit(label));
-                        }
-                    });
-                    ui.label(muted(
-                        ui,
-                        "Restoring is one change: Undo takes it back. It would:",
-                    ));
-                    for line in &compared.told {
-                        ui.add(egui::Label::new(line).wrap());
+            Ok(compared) => compared.show(ui, view, earlier, out),
+        }
+    }
+
+    /// Whether it was chosen a moment ago already: who goes through the rows by keys wants none of those between read.
+    fn has_rested(&mut self, ui: &Ui, earlier: &Earlier) -> bool {
+        let now = ui.input(|input| input.time);
+        let from = match &self.chosen {
+            Some((of, from)) if of == earlier => *from,
+            Some((_, last)) if now < last + REST => now + REST,
+            _ => now,
+        };
+        if self.chosen.as_ref().is_none_or(|(of, _)| of != earlier) {
+            self.chosen = Some((earlier.clone(), from));
+        }
+        if now < from {
+            ui.request_repaint_after(Duration::from_secs_f64(from - now));
+        }
+        now >= from
+    }
+
+    /// The comparison as far as it is there. An earlier state is read once, and compared again when the project changes.
+    fn follow(
+        &mut self,
+        ui: &Ui,
+        view: &View<'_>,
+        earlier: &Earlier,
+    ) -> Option<Latest<Result<Compared, String>>> {
+        let last = self.worker.latest().filter(|last| last.key.1 == *earlier);
+        let read = last.and_then(|last| Some(last.value.as_ref().as_ref().ok()?.then.clone()));
+        let key = (view.project.revision(), earlier.clone());
+        self.worker.follow(ui.ctx(), key, || {
+            let (store, path) = (view.file.store().clone(), view.path.to_owned());
+            let (shown, earlier) = (view.project.clone(), earlier.clone());
+            move |_| {
+                let then = read.map_or_else(|| earlier.read(&store, &path), Ok);
+                Some(then.map(|then| Compared::between(&shown, then)))
+            }
+        })
+    }
+}
+
+impl Compared {
+    fn show(&self, ui: &mut Ui, view: &View<'_>, earlier: &Earlier, out: &mut Outbox<'_>) {
+        let differs = self.comparison.words();
+        let can_restore = differs.is_some() && view.read_only.is_none();
+        ui.horizontal_wrapped(|ui| {
+            if view.moment.is_none() {
+                ui.add_enabled_ui(can_restore, |ui| {
+                    if main_button(ui, "Restore it").clicked() {
+                        let label = format!("restore {}", earlier.words());
+                        out.edit(self.comparison.clone().into_edit(label));
                     }
-                    if compared.comparison.edits.len() > MOST_TOLD {
-                        ui.label(muted(ui, "and more of the kind."));
-                    }
-                }
+                });
+            }
+            let open = ui
+                .button("Open as it stood then")
+                .on_hover_text("Shows every screen as it stood then, only to read.");
+            if open.clicked() {
+                out.ask(Request::LookBack(self.then.clone()));
+            }
+        });
+        let shown = match view.moment {
+            Some(_) => "the moment shown",
+            None => "now",
+        };
+        let Some(differs) = differs else {
+            ui.label(format!("Nothing differs from {shown}."));
+            return;
+        };
+        ui.label(strong(format!("Differs from {shown}: {differs}.")));
+        ui.label(muted(
+            ui,
+            match view.moment {
+                Some(_) => "To get there from the moment shown:",
+                None => "Restoring is one change: Undo takes it back. It would:",
             },
+        ));
+        for line in &self.told {
+            ui.add(egui::Label::new(line).wrap());
+        }
+        if self.comparison.edits.len() > MOST_TOLD {
+            ui.label(muted(ui, "and more of the kind."));
         }
     }
 }

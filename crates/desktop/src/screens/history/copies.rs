@@ -1,14 +1,17 @@
 //! Two copies of the project that were edited apart, brought together: what clashes stands side by side, and the
 //! person decides.
 
-use super::compared::time;
-use crate::theme::{muted, space, strong};
+use crate::chronicle::time;
+use crate::fonts::mark;
+use crate::theme::{muted, radius, space, strong, tokens};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{empty_state, main_button, section_heading, segmented};
+use crate::widgets::{capital, empty_state, main_button, section_heading};
 use crate::worker::Worker;
 use domain::Edit;
 use domain::merge::{Choice, Clash, Conflict, Merge, merge};
-use egui::{Grid, ScrollArea, Ui};
+use egui::{
+    Align, Frame, Label, Layout, Margin, Role, ScrollArea, Stroke, Ui, UiBuilder, WidgetInfo,
+};
 use std::path::PathBuf;
 use store::{Base, History};
 
@@ -48,7 +51,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let key = (view.project.revision(), other.clone());
     let latest = state.worker.follow(ui.ctx(), key, || {
         let (store, path) = (view.file.store().clone(), view.path.to_owned());
-        let mine = view.project.clone();
+        let (mine, other) = (view.project.clone(), other.clone());
         move |_| {
             let read = store
                 .read_copy(&path, &other)
@@ -66,8 +69,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         }
     });
     ui.horizontal_wrapped(|ui| {
-        let name = state.other.as_ref().map(|path| path.display().to_string());
-        ui.label(muted(ui, name.unwrap_or_default()));
+        let name = other.file_name().unwrap_or(other.as_os_str());
+        ui.label(muted(ui, name.to_string_lossy()))
+            .on_hover_text(other.display().to_string());
         if ui.button("Choose another copy…").clicked() {
             out.ask(Request::ChooseCopy);
         }
@@ -91,8 +95,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     state.choices.resize(met.merge.conflicts.len(), None);
     let comes_in = met.merge.clean.words();
     ui.label(strong(format!(
-        "{} from the other copy come in; {} to decide.",
-        comes_in.as_deref().unwrap_or("No changes"),
+        "Comes in from the other copy: {}. To decide: {}.",
+        comes_in.as_deref().unwrap_or("nothing"),
         met.merge.conflicts.len()
     )));
     ui.horizontal(|ui| {
@@ -123,34 +127,72 @@ fn conflict_ui(
     signed: &(String, String),
     choice: &mut Option<Choice>,
 ) {
-    section_heading(ui, &conflict.title);
-    ui.add(egui::Label::new(question(conflict)).wrap());
-    Grid::new("sides")
-        .num_columns(2)
-        .spacing([space::XL, space::XS])
-        .show(ui, |ui| {
-            let width = (ui.available_width() / 2.0 - space::XL).max(120.0);
-            for (name, lines, by) in [
-                ("Here", &conflict.mine, &signed.0),
-                ("There", &conflict.theirs, &signed.1),
-            ] {
+    section_heading(ui, &capital(&conflict.title));
+    ui.add(Label::new(question(conflict)).wrap());
+    let width = ((ui.available_width() - space::L) / 2.0).clamp(160.0, 440.0);
+    let group = UiBuilder::new()
+        .layout(Layout::left_to_right(Align::Min))
+        .accessibility_role(Role::RadioGroup)
+        .accessibility_label(&conflict.title);
+    ui.scope_builder(group, |ui| {
+        ui.spacing_mut().item_spacing.x = space::M;
+        let sides = [
+            ("Here", "Keep here", Choice::Mine, &conflict.mine, &signed.0),
+            (
+                "There",
+                "Take there",
+                Choice::Theirs,
+                &conflict.theirs,
+                &signed.1,
+            ),
+        ];
+        for (name, verb, this, lines, by) in sides {
+            let chosen = *choice == Some(this);
+            let can = this == Choice::Mine || conflict.can_take_theirs();
+            side_frame(ui, chosen).show(ui, |ui| {
                 ui.vertical(|ui| {
-                    ui.set_width(width);
+                    ui.set_width(width - 2.0 * space::M);
                     ui.label(strong(name));
                     for line in lines {
-                        ui.add(egui::Label::new(line).wrap());
+                        ui.add(Label::new(line).wrap());
                     }
-                    ui.label(muted(ui, by).small());
+                    if !by.is_empty() {
+                        ui.label(muted(ui, by).small());
+                    }
+                    if can {
+                        let text = if chosen {
+                            format!("{} {verb}", mark::TICK)
+                        } else {
+                            verb.to_owned()
+                        };
+                        let take = ui.button(text);
+                        let words = format!("{verb}: {}", conflict.title);
+                        take.widget_info(|| {
+                            WidgetInfo::selected(Role::RadioButton, true, chosen, &words)
+                        });
+                        if take.clicked() {
+                            *choice = Some(this);
+                        }
+                    }
                 });
-            }
-        });
-    let here = format!("Keep here: {}", conflict.title);
-    let there = format!("Take there: {}", conflict.title);
-    let mut choices = vec![(Some(Choice::Mine), here.as_str())];
-    if conflict.can_take_theirs() {
-        choices.push((Some(Choice::Theirs), there.as_str()));
-    }
-    segmented(ui, &conflict.title, choice, &choices);
+            });
+        }
+    });
+}
+
+/// What one copy has, the chosen one marked.
+fn side_frame(ui: &Ui, chosen: bool) -> Frame {
+    let colours = tokens(ui);
+    let (fill, edge) = if chosen {
+        (colours.selection, colours.accent)
+    } else {
+        (colours.raised, colours.rule)
+    };
+    Frame::new()
+        .fill(fill)
+        .stroke(Stroke::new(1.0, edge))
+        .corner_radius(radius::SMALL)
+        .inner_margin(Margin::symmetric(space::M as i8, space::S as i8))
 }
 
 fn question(conflict: &Conflict) -> String {
@@ -171,6 +213,9 @@ fn beginning(base: Option<&Base>, merge: &Merge) -> String {
             || "The two went apart where this copy's journal begins.".into(),
             |at| format!("The two went apart after the change of {}.", time(at)),
         ),
+        (None, Some(assumed)) if (assumed.here, assumed.there) == (0, 0) => {
+            "No journal tells where the two went apart: you decide on all that differs.".into()
+        }
         (None, Some(assumed)) => format!(
             "No journal tells where the two went apart. {} records that only this copy has are taken for new and stay; {} that only the other has are taken for new and come in.",
             assumed.here, assumed.there

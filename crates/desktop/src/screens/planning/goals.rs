@@ -19,12 +19,16 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     }
     let before = &view.project.settings().goals;
     let mut goals = before.clone();
+    let may_edit = view.read_only.is_none();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        traits_ui(ui, view, &mut goals, out);
-        ui.add_space(space::M);
-        ui.columns(2, |columns| {
-            wishes_ui(&mut columns[0], view, &mut goals);
-            room_ui(&mut columns[1], &mut goals);
+        heading_ui(ui, out);
+        ui.add_enabled_ui(may_edit, |ui| {
+            traits_ui(ui, view, &mut goals);
+            ui.add_space(space::M);
+            ui.columns(2, |columns| {
+                wishes_ui(&mut columns[0], view, &mut goals);
+                room_ui(&mut columns[1], &mut goals);
+            });
         });
     });
     if goals != *before {
@@ -32,7 +36,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     }
 }
 
-fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals, out: &mut Outbox<'_>) {
+fn heading_ui(ui: &mut Ui, out: &mut Outbox<'_>) {
     section_heading(ui, "Traits that matter");
     ui.horizontal_wrapped(|ui| {
         ui.label(muted(
@@ -43,6 +47,9 @@ fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals, out: &mut Outbox<'
             out.ask(Request::Go(Screen::Setup));
         }
     });
+}
+
+fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
     Grid::new("goals of traits")
         .num_columns(6)
         .spacing([space::L, space::S])

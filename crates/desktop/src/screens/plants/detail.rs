@@ -5,7 +5,7 @@ use crate::derived::Figures;
 use crate::screens::fields::{
     cautions, choice_row, optional_partial_date, partial_date, sex_label, text, text_with_hint,
 };
-use crate::screens::record_notes;
+use crate::screens::{record_history, record_notes};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{form_row, section_heading};
@@ -86,6 +86,7 @@ pub(super) fn show(
             end_ui(ui, view, &mut state.end, plant, out);
         });
         record_notes::show(ui, view, plant.id, out);
+        record_history::show(ui, view, plant.id, out);
         ui.add_space(space::L);
         find
     })

@@ -1,8 +1,8 @@
 //! One lot: its fields, edited in place, and its ledger.
 
 use super::{amount, measured, movement, source};
-use crate::screens::record_notes;
 use crate::screens::text_field::text_field;
+use crate::screens::{record_history, record_notes};
 use crate::theme::{muted, numbers, space, tokens};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, main_button, section_heading};
@@ -60,6 +60,7 @@ pub(super) fn show(
         }
         measured::show(ui, view, &mut state.measured, lot, out);
         record_notes::show(ui, view, lot.id, out);
+        record_history::show(ui, view, lot.id, out);
     });
 }
 

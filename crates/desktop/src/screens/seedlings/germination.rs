@@ -3,7 +3,7 @@
 use crate::derived::Listing;
 use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
-use crate::screens::record_notes;
+use crate::screens::{record_history, record_notes};
 use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
 use crate::widgets::{
@@ -316,6 +316,7 @@ fn run_ui(
     }
     counts_ui(ui, view, run, out);
     record_notes::show(ui, view, run.id, out);
+    record_history::show(ui, view, run.id, out);
 }
 
 fn actions_ui(

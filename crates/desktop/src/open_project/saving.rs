@@ -1,0 +1,315 @@
+//! What brings an open project onto the disk: saves on a worker, photos beside it, and letting go of it.
+
+use super::OpenProject;
+use crate::chronicle::Chronicle;
+use crate::theme::Meaning;
+use chrono::NaiveDate;
+use domain::{AnyId, Edit, Photo};
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::Duration;
+use store::photos::Copied;
+use store::{Existing, ProjectFile, Report, Snapshot, Store, StoreError};
+
+/// A save under way.
+pub(super) struct Saving {
+    /// The file to go on with, where it isn't the same.
+    written: Receiver<Result<Option<ProjectFile>, StoreError>>,
+    /// Into another file than the one that is open.
+    elsewhere: bool,
+    /// What was changed since it began, to be handed to the other file too.
+    pub(super) since: Vec<Edit>,
+}
+
+/// What came of copying photos.
+pub enum PhotosCopied {
+    /// One was to be hung on a record; its path, with the day.
+    Kept(AnyId, NaiveDate, Result<String, StoreError>),
+    /// All were to go along to another file.
+    Along(Copied),
+}
+
+/// Whether what is on screen is on disk.
+pub struct SaveState {
+    /// How it stands.
+    pub meaning: Meaning,
+    /// In a word or two.
+    pub word: String,
+    /// At more length.
+    pub detail: String,
+    /// It will be otherwise in a moment: look again.
+    pub passing: bool,
+}
+
+impl OpenProject {
+    /// Begins writing the whole project into its file, on a worker that asks for a frame when it is done.
+    pub fn save(&mut self, ctx: &egui::Context) {
+        self.write(ctx, false, |file, snapshot| {
+            file.save_snapshot(snapshot).map(|()| None)
+        });
+    }
+
+    /// The same over a file that another program changed.
+    pub fn overwrite(&mut self, ctx: &egui::Context) {
+        self.write(ctx, false, |file, snapshot| {
+            file.overwrite_snapshot(snapshot).map(|()| None)
+        });
+    }
+
+    /// Begins writing the whole project into another file, to go on with that, its history and its photos with it.
+    /// What is changed meanwhile goes into both. An error says why it can't begin.
+    pub fn save_as(&mut self, ctx: &egui::Context, path: &Path) -> Result<(), String> {
+        if self.saving.is_some() || !self.copying.is_empty() {
+            return Err(
+                "The project or a photo is just being written. Try again in a moment.".into(),
+            );
+        }
+        let path = path.to_owned();
+        self.write(ctx, true, move |file, snapshot| {
+            // The system's dialog has asked already whether a file that is there may be written over.
+            file.save_snapshot_as(&path, snapshot, Existing::Replace)
+                .map(Some)
+        });
+        Ok(())
+    }
+
+    fn write(
+        &mut self,
+        ctx: &egui::Context,
+        elsewhere: bool,
+        work: impl FnOnce(&ProjectFile, &Snapshot) -> Result<Option<ProjectFile>, StoreError>
+        + Send
+        + 'static,
+    ) {
+        if self.saving.is_some() {
+            return;
+        }
+        let (sender, written) = channel();
+        let (file, snapshot, ctx) = (
+            Arc::clone(&self.file),
+            self.file.snapshot(self.session.project()),
+            ctx.clone(),
+        );
+        std::thread::spawn(move || {
+            let written = work(&file, &snapshot);
+            // Whoever hears of it may close the file at once.
+            drop(file);
+            if sender.send(written).is_ok() {
+                ctx.request_repaint();
+            }
+        });
+        self.saving = Some(Saving {
+            written,
+            elsewhere,
+            since: Vec::new(),
+        });
+    }
+
+    /// How a save that was under way ended, once it has.
+    pub fn save_ended(&mut self, ctx: &egui::Context) -> Option<Result<(), StoreError>> {
+        let saving = self.saving.take()?;
+        match saving.written.try_recv() {
+            Ok(written) => Some(self.go_on(ctx, written, &saving.since)),
+            Err(TryRecvError::Empty) => {
+                self.saving = Some(saving);
+                None
+            }
+            Err(TryRecvError::Disconnected) => None,
+        }
+    }
+
+    /// Goes on with what a save left: with another file, if it wrote one.
+    fn go_on(
+        &mut self,
+        ctx: &egui::Context,
+        written: Result<Option<ProjectFile>, StoreError>,
+        since: &[Edit],
+    ) -> Result<(), StoreError> {
+        let Some(file) = written? else { return Ok(()) };
+        file.sign_as(&self.file.signed());
+        for edit in since {
+            file.append(edit)?;
+        }
+        self.read_only = file.read_only().map(ToString::to_string);
+        let before = std::mem::replace(&mut self.file, Arc::new(file));
+        self.watch = None;
+        // What is kept in the file went along.
+        self.report = Report {
+            set_aside: std::mem::take(&mut self.report.set_aside),
+            ..Report::default()
+        };
+        self.chronicle = Chronicle::default();
+        self.derived
+            .photos
+            .belong_to(self.store.clone(), self.file.path());
+        let (project, file) = (self.session.project().clone(), Arc::clone(&self.file));
+        let moved = before.path().parent() != file.path().parent();
+        if moved && !project.photos().is_empty() {
+            self.copy(ctx, move |store| {
+                PhotosCopied::Along(store.copy_photos(before.path(), file.path(), &project))
+            });
+        }
+        Ok(())
+    }
+
+    /// Copies a photo to beside the project, on a worker that asks for a frame when it is done. The record of it is
+    /// made by [`Self::photos_copied`], when no loss of power can take the photo away.
+    pub fn keep_photo(
+        &mut self,
+        ctx: &egui::Context,
+        about: AnyId,
+        chosen: &Path,
+        day: NaiveDate,
+    ) -> Result<(), String> {
+        self.refuse_if_read_only()?;
+        if self.saving.as_ref().is_some_and(|saving| saving.elsewhere) {
+            return Err(
+                "The project is just moving to another file. Try again in a moment.".into(),
+            );
+        }
+        let (chosen, file) = (chosen.to_path_buf(), Arc::clone(&self.file));
+        self.copy(ctx, move |store| {
+            PhotosCopied::Kept(about, day, store.keep_photo(file.path(), &chosen))
+        });
+        Ok(())
+    }
+
+    fn copy(
+        &mut self,
+        ctx: &egui::Context,
+        work: impl FnOnce(&Store) -> PhotosCopied + Send + 'static,
+    ) {
+        let (sender, receiver) = channel();
+        let (store, ctx) = (self.store.clone(), ctx.clone());
+        std::thread::spawn(move || {
+            if sender.send(work(&store)).is_ok() {
+                ctx.request_repaint();
+            }
+        });
+        self.copying.push(receiver);
+    }
+
+    /// What has come of copying photos since it was asked last, in words; the records of new ones are made.
+    pub fn photos_copied(&mut self) -> Vec<Result<String, String>> {
+        let mut come = Vec::new();
+        self.copying.retain(|receiver| match receiver.try_recv() {
+            Ok(copied) => {
+                come.push(copied);
+                false
+            }
+            Err(ended) => ended == TryRecvError::Empty,
+        });
+        come.into_iter()
+            .map(|copied| self.take_in(copied))
+            .collect()
+    }
+
+    fn take_in(&mut self, copied: PhotosCopied) -> Result<String, String> {
+        match copied {
+            PhotosCopied::Kept(about, day, kept) => {
+                let photo = Photo {
+                    id: self.ids.next(),
+                    about,
+                    path: kept.map_err(|error| error.to_string())?,
+                    date: Some(day),
+                    caption: String::new(),
+                };
+                self.make(&Edit::add(photo))
+            }
+            PhotosCopied::Along(copied) => match copied.failed.first() {
+                None => Ok(match copied.copied {
+                    1 => "1 photo was copied along.".into(),
+                    many => format!("{many} photos were copied along."),
+                }),
+                Some((_, error)) => Err(format!(
+                    "{} photos could not be copied along. The first: {error}",
+                    copied.failed.len()
+                )),
+            },
+        }
+    }
+
+    /// Brings everything onto the disk, so that the project can be let go of.
+    pub fn finish(&mut self) -> Result<(), StoreError> {
+        if let Some(saving) = self.saving.take()
+            && let Ok(written) = saving.written.recv()
+        {
+            // It is waited for here: no frame needs to be asked for.
+            self.go_on(&egui::Context::default(), written, &saving.since)?;
+        }
+        for receiver in std::mem::take(&mut self.copying) {
+            if let Ok(copied) = receiver.recv() {
+                // What it says of a photo that could not be copied, nobody waits for any more.
+                let _ = self.take_in(copied);
+            }
+        }
+        if self.read_only.is_some() || !self.file.has_unsaved() {
+            return Ok(());
+        }
+        self.file.save(self.session.project())
+    }
+
+    /// Lets go of the file once it is [finished](Self::finish): when this returns, it can be opened by others. Threads
+    /// that just look at it are waited for, a tenth of a second at most.
+    pub fn close(self) {
+        let file = Arc::downgrade(&self.file);
+        drop(self);
+        for _ in 0..100 {
+            if file.strong_count() == 0 {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(1));
+        }
+    }
+
+    /// Whether what is on screen is on disk.
+    pub fn save_state(&self) -> SaveState {
+        let state = |meaning, word: &str, detail: String, passing| SaveState {
+            meaning,
+            word: word.into(),
+            detail,
+            passing,
+        };
+        if let Some(trouble) = self.file.trouble() {
+            return state(
+                Meaning::Danger,
+                "not kept",
+                format!("{trouble} It is tried again every second."),
+                true,
+            );
+        }
+        if self.saving.is_some() {
+            return state(
+                Meaning::Plain,
+                "saving",
+                "The whole project is being written.".into(),
+                true,
+            );
+        }
+        if self.file.acknowledged() < self.file.last() {
+            return state(
+                Meaning::Plain,
+                "keeping",
+                "The last change is on its way to the disk.".into(),
+                true,
+            );
+        }
+        let where_to = self.path().display();
+        match self.file.last() - self.file.saved_up_to() {
+            0 => state(
+                Meaning::Good,
+                "saved",
+                format!("Everything is in {where_to}."),
+                false,
+            ),
+            changes => {
+                let word = format!("{changes} kept, not saved");
+                let detail = format!(
+                    "{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them."
+                );
+                state(Meaning::Soon, &word, detail, false)
+            }
+        }
+    }
+}
