@@ -13,11 +13,7 @@ impl App {
         let Some(open) = &mut self.open else { return };
         open.refresh(today);
         let open = &*open;
-<<<<<<< HEAD
-        let agenda = open.derived.agenda(open.project(), today, ui.ctx());
-=======
-        let agenda = open.derived().agenda(open.project(), today);
->>>>>>> main
+        let agenda = open.derived().agenda(open.project(), today, ui.ctx());
         let waiting = agenda
             .iter()
             .filter(|item| matches!(item.state, State::Late | State::Due))
