@@ -87,6 +87,69 @@ fn a_file_of_every_format_number_opens_whole_and_is_carried_forward() {
     assert_eq!(majors.len(), FORMAT_MAJOR as usize);
 }
 
+/// A program with records of every kind, and the journal of how it came to be.
+fn every_kind() -> (Vec<u8>, Vec<u8>) {
+    let lacks = |project: &Project| {
+        let tables = serde_json::to_value(project).unwrap();
+        let filled = |kind: &&Kind| {
+            let rows = tables.get(kind.table()).and_then(Value::as_array);
+            rows.is_none_or(Vec::is_empty)
+        };
+        Kind::ALL.iter().filter(filled).count()
+    };
+    let walks = (0..200).map(|seed| {
+        let mut dice = Dice::new(seed);
+        walk(&(0..160).map(|_| dice.roll()).collect::<Vec<_>>())
+    });
+    let walk = walks.min_by_key(|walk| lacks(&walk.project)).unwrap();
+    assert_eq!(lacks(&walk.project), 0);
+    let disk = ModelDisk::default();
+    let file = store(&disk)
+        .create(Path::new(FILE), &Project::default(), Existing::Keep)
+        .unwrap();
+    for edit in &walk.edits {
+        file.append(edit).unwrap();
+    }
+    file.save(&walk.project).unwrap();
+    drop(file);
+    let peek = |path| disk.peek(Path::new(path)).unwrap();
+    (peek(FILE), peek(JOURNAL))
+}
+
+/// The file of this program's number is one with records of every kind. After the number was raised it is written by
+/// `UPDATE_SCHEMA=true`, and never again.
+#[test]
+fn the_file_of_this_format_has_records_of_every_kind() {
+    let number = format!("{FORMAT_MAJOR}.{FORMAT_MINOR}");
+    let path = data().join(format!("project-{number}.binewright"));
+    let journal = data().join(format!("journal-{number}.binewright-journal"));
+    if std::env::var_os("UPDATE_SCHEMA").is_some() && !path.exists() {
+        let (file, edits) = every_kind();
+        fs::write(&path, file).unwrap();
+        fs::write(&journal, edits).unwrap();
+    }
+    let file: Value = serde_json::from_slice(&fs::read(&path).unwrap()).unwrap();
+    for kind in Kind::ALL {
+        let rows = file["project"].get(kind.table()).and_then(Value::as_array);
+        assert!(
+            rows.is_some_and(|rows| !rows.is_empty()),
+            "no {}",
+            kind.noun()
+        );
+    }
+    // Its journal leads from nothing to just what the file holds.
+    let disk = ModelDisk::default();
+    let opened = {
+        disk.put(Path::new(FILE), &fs::read(&path).unwrap());
+        disk.put(Path::new(JOURNAL), &fs::read(&journal).unwrap());
+        open(&disk)
+    };
+    assert!(opened.report.is_quiet(), "{:?}", opened.report.sentences());
+    let last = opened.file.last();
+    let replayed = store(&disk).project_at(Path::new(FILE), last).unwrap();
+    assert!(replayed.unwrap() == opened.project);
+}
+
 /// The journal was written by the first version of the format and is never to be changed.
 #[test]
 fn a_journal_of_the_first_format_is_replayed_whole() {

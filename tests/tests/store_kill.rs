@@ -13,7 +13,7 @@ use binewright_tests::hasty_clock::HastyClock;
 use domain::Project;
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 use store::journal::Sum;
@@ -32,15 +32,18 @@ struct Told {
     merges: usize,
 }
 
-/// Lets the breeder work on the project, and kills it.
-fn work_and_be_killed(path: &Path, since: u64, after: Duration) -> Told {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_killed_breeder"))
+/// A breeder at work on a project, in a process of its own.
+fn begin_work(path: &Path, since: u64) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_killed_breeder"))
         .arg(path)
         .arg(since.to_string())
         .stdout(Stdio::piped())
         .spawn()
-        .unwrap();
-    std::thread::sleep(after);
+        .unwrap()
+}
+
+/// Kills the breeder, and reads what it had told.
+fn be_killed(mut child: Child) -> Told {
     child.kill().unwrap();
     child.wait().unwrap();
     let mut told = Told::default();
@@ -116,7 +119,9 @@ fn a_killed_program_loses_nothing_acknowledged() {
         }
         let store = Store::with_files("Nils", Arc::new(HastyClock::since(since)));
         let after = Duration::from_micros(2000 + dice.below(160_000) as u64);
-        let told = work_and_be_killed(&path, since, after);
+        let breeder = begin_work(&path, since);
+        std::thread::sleep(after);
+        let told = be_killed(breeder);
         let opened = store.open(&path).unwrap();
         let report = opened.report.sentences();
         assert!(
@@ -195,4 +200,64 @@ fn a_killed_program_loses_nothing_acknowledged() {
          {recoveries} recoveries"
     );
     assert!(edits > 0 && photos > 0 && backups > 0 && recoveries > 0);
+}
+
+/// A window opened second only reads, also while the first one hangs; once the first is gone it takes over, and finds
+/// everything that was acknowledged.
+#[test]
+fn a_second_window_writes_only_after_the_first_is_gone() {
+    let kills: u32 = std::env::var("BINEWRIGHT_KILLS").map_or(25, |text| text.parse().unwrap());
+    let mut dice = Dice::new(u64::from(std::process::id()) + 1);
+    let (mut edits, mut seen_at_work) = (0, 0);
+    for kill in 0..kills.div_ceil(5) {
+        let home = tempfile::tempdir().unwrap();
+        let path = home.path().join("season.binewright");
+        let since = 1_700_000_000_000;
+        let store = Store::with_files("Mira", Arc::new(HastyClock::since(since)));
+        drop(
+            store
+                .create(&path, &Project::default(), Existing::Keep)
+                .unwrap(),
+        );
+        let breeder = begin_work(&path, since);
+        std::thread::sleep(Duration::from_micros(20_000 + dice.below(120_000) as u64));
+        let second = store.open(&path).unwrap();
+        if second.report.read_only.is_none() {
+            // This one was the first: the breeder had not come so far.
+            drop(be_killed(breeder));
+            continue;
+        }
+        seen_at_work += 1;
+        if cfg!(unix) {
+            // A window that hangs still holds the project.
+            let stop = Command::new("kill")
+                .args(["-STOP", &breeder.id().to_string()])
+                .status();
+            assert!(stop.unwrap().success());
+        }
+        assert!(!second.file.is_let_go());
+        let again = store.open(&path).unwrap();
+        assert!(again.report.read_only.is_some(), "kill {kill}");
+        let edit = domain::Edit::Settings(domain::record::settings::SettingsField::Name(
+            "taken".into(),
+        ));
+        assert!(again.file.append(&edit).is_err(), "it only reads");
+        let told = be_killed(breeder);
+        assert!(second.file.is_let_go(), "kill {kill}");
+        let mut taken = store.open(&path).unwrap();
+        assert!(taken.report.read_only.is_none() && taken.report.set_aside.is_empty());
+        if let Some((number, expected)) = told.edits.last() {
+            assert!(taken.file.last() >= *number, "kill {kill}");
+            let then = store.project_at(&path, *number).unwrap().unwrap();
+            assert_eq!(&sum(&then), expected, "kill {kill}");
+        }
+        taken.project.apply(edit.clone()).unwrap();
+        taken.file.append(&edit).unwrap();
+        taken.file.flush().unwrap();
+        drop(taken);
+        assert_eq!(is_whole(&store, &path).settings().name, "taken");
+        edits += told.edits.len();
+    }
+    println!("{seen_at_work} takeovers, {edits} changes acknowledged before them");
+    assert!(seen_at_work > 0);
 }

@@ -72,7 +72,7 @@ impl schemars::JsonSchema for Readings {
     }
 
     fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
-        schemars::json_schema!({ "type": "string" })
+        schemars::json_schema!({ "type": "array", "items": { "type": "string" } })
     }
 }
 

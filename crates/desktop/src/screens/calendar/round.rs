@@ -1,6 +1,7 @@
 //! The morning round: every box that is due for a look, each done with one key or one click.
 
 use super::month::meaning;
+use super::to_do::SHOWN;
 use crate::screens::forms::CheckForm;
 use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
@@ -16,6 +17,8 @@ use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
 #[derive(Default)]
 pub(super) struct State {
     form: Option<CheckForm>,
+    /// Whether every box is drawn, however many they are.
+    whole: bool,
 }
 
 /// Draws the round, if there is one today.
@@ -86,7 +89,8 @@ pub(super) fn show(
         ui,
         format!("The box that wants it most comes first.{keys}"),
     ));
-    for (item, risk) in due {
+    let shown = if state.whole { count } else { SHOWN };
+    for (item, risk) in due.into_iter().take(shown) {
         let Some(chill_box) = item.about.typed::<ChillBox>() else {
             continue;
         };
@@ -113,6 +117,10 @@ pub(super) fn show(
                 state.form = None;
             }
         }
+    }
+    let more = count.saturating_sub(shown);
+    if more > 0 && ui.button(format!("Show {more} more boxes")).clicked() {
+        state.whole = true;
     }
 }
 

@@ -11,6 +11,9 @@ use domain::date::shift;
 use domain::{AnyId, Edit, Germination, Project, Task};
 use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
 
+/// How much of one section is drawn before more is asked for: nobody reads on, and each line costs a part of a frame.
+pub(super) const SHOWN: usize = 40;
+
 /// What the list remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
@@ -19,6 +22,8 @@ pub(super) struct State {
     /// one, and a second touch mustn't record it twice.
     current: bool,
     task: Option<(String, NaiveDate)>,
+    /// The section that is drawn whole.
+    whole: String,
 }
 
 /// A form, open under one item of one section: the same thing may stand in the list for several days.
@@ -126,7 +131,12 @@ fn section(
         return;
     }
     section_heading(ui, title);
-    for item in items {
+    let shown = if state.whole == title {
+        items.len()
+    } else {
+        SHOWN
+    };
+    for item in items.iter().take(shown) {
         ui.push_id((title, item.about, item.duty, item.date), |ui| {
             item_ui(ui, view, state, (title, day), item, out);
             let open = state.form.as_mut().filter(|open| {
@@ -143,6 +153,10 @@ fn section(
                 }
             }
         });
+    }
+    let more = items.len().saturating_sub(shown);
+    if more > 0 && ui.button(format!("Show {more} more")).clicked() {
+        state.whole = title.to_owned();
     }
 }
 
