@@ -220,11 +220,11 @@ const fn pages(screen: Screen) -> &'static [&'static str] {
     }
 }
 
-/// Lets workers finish and animations end.
+/// Lets workers finish and animations end: half a second in which nothing asks to be drawn.
 fn settle(harness: &mut Harness<'_, App>) {
     let start = Instant::now();
     let mut calm = 0;
-    while calm < 5 && start.elapsed() < Duration::from_mins(1) {
+    while calm < 30 && start.elapsed() < Duration::from_mins(1) {
         std::thread::sleep(Duration::from_millis(20));
         harness.step();
         let delay = harness.output().viewport_output[&ViewportId::ROOT].repaint_delay;
