@@ -22,7 +22,9 @@ use chrono::NaiveDate;
 use domain::agenda::agenda;
 use domain::date::shift;
 use domain::findings::findings;
-use domain::{AnyId, Project};
+use domain::record::temperature_log::LogPlace;
+use domain::temperature::{Reading, Readings};
+use domain::{AnyId, Edit, IdSource, Project, TemperatureLog};
 use egui::{CentralPanel, Context, Key, Modifiers, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
 use egui_kittest::{Harness, kittest::Queryable as _};
 
@@ -117,7 +119,11 @@ fn go_through(project: &Project) -> usize {
 fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
     let records = pages_of(&project);
-    let open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
+    let winter = a_million_readings(&project).ok_or("no batch in the cold")?;
+    let mut open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
+    let (taking, taken) = timed(|| open.apply(&winter));
+    taken.map_err(|refusal| refusal.to_string())?;
+    println!("a million temperatures taken in: {taking:.1?}");
     let places = Places {
         preferences: None,
         samples: folder.path().into(),
@@ -259,6 +265,28 @@ fn steady(
         return Err(format!("{name}: {again} of {FRAMES} frames asked for another").into());
     }
     Ok(())
+}
+
+/// A reading every five seconds of the batch that went into the cold last, with a spike now and then.
+fn a_million_readings(project: &Project) -> Option<Edit> {
+    let batches = project.chill_batches().iter().filter(|each| each.started);
+    let batch = batches.max_by_key(|batch| batch.start)?;
+    let begin = batch.start.and_hms_opt(8, 0, 0)?.and_utc().timestamp();
+    let reading = |nth: i64| Reading {
+        at: begin + 5 * nth,
+        hundredths: if nth % 90_001 == 0 {
+            1_100
+        } else {
+            250 + (nth * 7919 % 150) as i16
+        },
+    };
+    Some(Edit::add(TemperatureLog {
+        id: IdSource::new(1_800_000_000_000, 1).next(),
+        at: LogPlace::Batch(batch.id),
+        readings: Readings::new((0..1_000_000).map(reading).collect()),
+        source: "a logger".into(),
+        remark: String::new(),
+    }))
 }
 
 fn empty_window() -> Duration {
