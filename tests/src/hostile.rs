@@ -324,3 +324,27 @@ pub fn tables(bytes: &[u8]) {
         }
     }
 }
+
+/// Bytes as a logger's file, read through its own guess and through a mapping that the first of them choose.
+pub fn logger(bytes: &[u8]) {
+    use exchange::logger::{Encoding, Mapping, Separator, TimeForm, Unit, holds_for};
+    let (choices, file) = bytes.split_at(bytes.len().min(8));
+    let choice = |nth: usize| usize::from(choices.get(nth).copied().unwrap_or(0));
+    let mapping = Mapping {
+        encoding: Encoding::ALL[choice(0) % Encoding::ALL.len()],
+        separator: Separator::ALL[choice(1) % Separator::ALL.len()],
+        header_lines: (choice(2) % 8 > 3).then_some(choice(2) as u64 % 4),
+        date: choice(3) % 4,
+        time: (choice(4) % 8 > 3).then_some(choice(4) % 4),
+        form: TimeForm::ALL[choice(5) % TimeForm::ALL.len()],
+        temperature: choice(6) % 4,
+        decimal_comma: choice(7) & 1 == 1,
+        unit: if choice(7) & 2 == 2 {
+            Unit::Fahrenheit
+        } else {
+            Unit::Celsius
+        },
+        summer_time: choice(7) & 4 == 4,
+    };
+    holds_for(file, &mapping);
+}

@@ -140,6 +140,18 @@ fn any_two_copies() {
 }
 
 #[test]
+fn a_loggers_file_of_any_bytes_is_accounted_for() {
+    let plain =
+        b"\0\0\0\0\0\0\x01\0Time,Temp C\n2026-01-05 08:00,3.5\n2026-01-05 08:30,-0,5\n".to_vec();
+    let other = "\0\x01\x05\0\x05\x01\x02\x07Logger 20417\nNo;Date;Time;Temp (\u{b0}F)\n1;05.01.2026;8:00 PM;38,5\n2;05.01.2026;8:30 PM;---\n";
+    throw(
+        "logger",
+        &[plain, other.as_bytes().to_vec()],
+        hostile::logger,
+    );
+}
+
+#[test]
 fn any_bytes_as_tables() {
     let pedigree = include_bytes!("../../examples/pedigree.csv").to_vec();
     let both = [&pedigree[..], b"\0id;Year;yield\nBRW;2024;3,5\nORL;2025;\n"].concat();
