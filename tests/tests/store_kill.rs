@@ -81,6 +81,23 @@ fn is_whole(store: &Store, path: &Path) -> Project {
     opened.project
 }
 
+/// Every photo told is there as it was, and every one that a record names.
+fn has_photos(store: &Store, path: &Path, photos: &[(String, String)], project: &Project) {
+    for (photo, expected) in photos {
+        let bytes = store.read_photo(path, photo).unwrap();
+        assert_eq!(&Sum::of(&bytes).to_string(), expected, "{photo}");
+    }
+    let named = project.photos().iter();
+    for photo in named.filter(|photo| photo.path.len() > 60) {
+        let bytes = store.read_photo(path, &photo.path).unwrap();
+        assert!(
+            !store::photos::is_altered(&photo.path, &bytes),
+            "{}",
+            photo.path
+        );
+    }
+}
+
 #[derive(Default)]
 struct Counts {
     edits: usize,
@@ -148,23 +165,7 @@ fn a_killed_program_loses_nothing_acknowledged() {
         // Every photo that a record names is there, and every one told.
         counts.photos += told.photos.len();
         photos.extend(told.photos);
-        for (photo, expected) in &photos {
-            let bytes = store.read_photo(&path, photo).unwrap();
-            assert_eq!(
-                &Sum::of(&bytes).to_string(),
-                expected,
-                "kill {kill}: {photo}"
-            );
-        }
-        let named = opened.project.photos().iter();
-        for photo in named.filter(|photo| photo.path.len() > 60) {
-            let bytes = store.read_photo(&path, &photo.path).unwrap();
-            assert!(
-                !store::photos::is_altered(&photo.path, &bytes),
-                "{}",
-                photo.path
-            );
-        }
+        has_photos(&store, &path, &photos, &opened.project);
         // A copy is a whole one, whichever.
         let copy = path.with_extension("copy.binewright");
         if copy.exists() {

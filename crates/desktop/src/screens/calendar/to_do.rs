@@ -156,7 +156,7 @@ fn section(
     }
     let more = items.len().saturating_sub(shown);
     if more > 0 && ui.button(format!("Show {more} more")).clicked() {
-        state.whole = title.to_owned();
+        title.clone_into(&mut state.whole);
     }
 }
 
