@@ -122,7 +122,7 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     let winter = a_million_readings(&project).ok_or("no batch in the cold")?;
     let mut open = OpenProject::create(&folder.path().join("large.binewright"), project, "Bench")?;
     let (taking, taken) = timed(|| open.apply(&winter));
-    taken.map_err(|refusal| refusal.to_string())?;
+    taken?;
     println!("a million temperatures taken in: {taking:.1?}");
     let places = Places {
         preferences: None,
