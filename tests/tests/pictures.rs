@@ -49,7 +49,7 @@ fn sample() -> &'static Project {
 struct Sitting {
     harness: Harness<'static, App>,
     /// The project's own folder, for as long as the window is open.
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 impl Sitting {
@@ -101,10 +101,7 @@ impl Sitting {
                 },
                 app,
             );
-        Self {
-            harness,
-            _folder: folder,
-        }
+        Self { harness, folder }
     }
 
     /// Draws until a worker has brought what is waited for.
@@ -324,6 +321,19 @@ fn bench_work() {
             sitting.rest();
         });
     }
+}
+
+/// The file of a whole winter, as it is asked about before it is kept.
+#[test]
+fn loggers_file() {
+    let album = &mut SnapshotResults::new();
+    both("logger_file", album, |sitting| {
+        let file = include_bytes!("../../examples/logger-winter.csv");
+        std::fs::write(sitting.folder.path().join("other.binewright"), file).unwrap();
+        sitting.go(Screen::Temperatures);
+        sitting.click("Read in a file…");
+        sitting.wait_for(Role::Label, "Logger: TL-20417");
+    });
 }
 
 #[test]

@@ -61,7 +61,7 @@ pub use self::{
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     share_bar::share_bar,
-    split::list_and_detail,
+    split::{halves, list_and_detail},
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     temperature_chart::{Excursion, Period, TemperatureChart},
     text_field::TextField,

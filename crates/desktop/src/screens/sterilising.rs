@@ -2,7 +2,7 @@
 
 use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{caution, heading};
+use crate::widgets::{caution, halves, heading};
 use domain::cautions;
 use egui::{ScrollArea, Ui};
 
@@ -34,8 +34,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             "the product's label and local rules on chemicals",
         );
         ui.add_space(space::S);
-        ui.columns(2, |columns| {
-            let [left, right] = columns else { return };
+        halves(ui, |left, right| {
             left.push_id("left", |ui| {
                 bench::show(ui, &mut state.bench);
                 baths::show(ui, &mut state.baths);

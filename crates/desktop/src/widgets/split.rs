@@ -65,3 +65,13 @@ pub fn list_and_detail<C>(
         }))
         .show(ui, |ui| list(ui, context));
 }
+
+/// Two halves side by side, each filled from its top left: words as they are set elsewhere, buttons no wider than they
+/// need be.
+pub fn halves(ui: &mut Ui, add: impl FnOnce(&mut Ui, &mut Ui)) {
+    ui.columns(2, |columns| {
+        if let [left, right] = columns {
+            left.vertical(|left| right.vertical(|right| add(left, right)));
+        }
+    });
+}

@@ -142,7 +142,7 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
     assert!(window.has(Role::Label, "From: 3 Jan 2026 08:00"));
     window.choose("Dates are", "month, day, year");
     window.until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
-    window.choose("Temperature column", "3. Box");
+    window.choose("Temperature in", "3. Box");
     window.click(Role::RadioButton, "°F");
     window.until(|window| window.has(Role::Label, "Temperatures: 3.5 °C to 3.7 °C"));
     window.until(|window| window.has(Role::Button, "Keep 3 temperatures"));

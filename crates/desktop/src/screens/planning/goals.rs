@@ -3,7 +3,7 @@
 use crate::screens::fields::{optional_day, whole_number};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{NumberField, empty_state, form_row, section_heading};
+use crate::widgets::{NumberField, empty_state, form_row, halves, section_heading};
 use domain::planning::{CrossLimits, Goals, Space, TraitGoal};
 use domain::record::settings::SettingsField;
 use domain::{Direction, Edit, Scale, Trait};
@@ -25,9 +25,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         ui.add_enabled_ui(may_edit, |ui| {
             traits_ui(ui, view, &mut goals);
             ui.add_space(space::M);
-            ui.columns(2, |columns| {
-                wishes_ui(&mut columns[0], view, &mut goals);
-                room_ui(&mut columns[1], &mut goals);
+            halves(ui, |left, right| {
+                wishes_ui(left, view, &mut goals);
+                room_ui(right, &mut goals);
             });
         });
     });

@@ -6,7 +6,7 @@ use crate::screens::explanation::figure;
 use crate::screens::fields::choice;
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::View;
-use crate::widgets::{LinePlot, NumberField, Series, badge, section_heading};
+use crate::widgets::{LinePlot, NumberField, Series, badge, halves, section_heading};
 use crate::worker::Latest;
 use egui::{Label, ScrollArea, Ui, vec2};
 
@@ -77,9 +77,9 @@ pub(super) fn show(
         }
         let wide = ui.available_width() >= 720.0;
         if wide {
-            ui.columns(2, |columns| {
-                needs_ui(&mut columns[0], &sized);
-                curve_ui(&mut columns[1], season, &sized);
+            halves(ui, |left, right| {
+                needs_ui(left, &sized);
+                curve_ui(right, season, &sized);
             });
         } else {
             needs_ui(ui, &sized);

@@ -4,7 +4,7 @@ use super::Subject;
 use crate::screens::readiness::{self, Wanted};
 use crate::theme::muted;
 use crate::view::View;
-use crate::widgets::{detail, section_heading};
+use crate::widgets::{detail, halves, section_heading};
 use domain::temperature::{BatchCold, Zone, hours};
 use egui::Ui;
 
@@ -22,8 +22,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
     };
     let derived = view.derived.cold(view.project, view.today, ui.ctx());
     let cold = derived.as_ref().and_then(|derived| derived.batches.get(id));
-    ui.columns(2, |columns| {
-        let [left, right] = columns else { return };
+    halves(ui, |left, right| {
         if let Some(cold) = cold {
             left.push_id("hours", |ui| hours_ui(ui, view, cold));
         }

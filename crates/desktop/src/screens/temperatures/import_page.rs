@@ -3,7 +3,9 @@
 use super::mapping;
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{badge, detail, form_row, heading, main_button, section_heading, segmented};
+use crate::widgets::{
+    badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
+};
 use crate::worker::{Watch, Worker};
 use domain::temperature::{Reading, Readings, stands_in};
 use domain::work::plural;
@@ -113,8 +115,7 @@ impl State {
             .unwrap_or(self.path.as_os_str())
             .to_string_lossy();
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-            ui.columns(2, |columns| {
-                let [left, right] = columns else { return };
+            halves(ui, |left, right| {
                 left.push_id("mapping", |ui| {
                     if held.remembered {
                         ui.label(muted(ui, "Read as you set it before for this logger."));

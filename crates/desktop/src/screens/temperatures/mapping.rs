@@ -36,14 +36,14 @@ pub(super) fn show(ui: &mut Ui, guess: &Guess, mapping: &mut Mapping, header_fou
         &mut mapping.form,
         &TimeForm::ALL.map(|each| (each, each.words().to_owned())),
     );
-    choice(ui, "Temperature column", &mut mapping.temperature, &named);
+    choice(ui, "Temperature in", &mut mapping.temperature, &named);
     if mapping.separator == Separator::Comma {
         ui.add(Checkbox::new(
             &mut mapping.decimal_comma,
             "Commas are decimal signs too",
         ));
     }
-    form_row(ui, "In", |ui| {
+    form_row(ui, "Unit", |ui| {
         let choices = [(Unit::Celsius, "°C"), (Unit::Fahrenheit, "°F")];
         segmented(ui, "Unit of the file", &mut mapping.unit, &choices);
     });
