@@ -171,3 +171,21 @@ fn a_twin_set_aside_lends_no_field_to_the_record_that_stays() {
     plants.push(twin);
     hostile::project_file(&serde_json::to_vec_pretty(&file).unwrap());
 }
+
+/// What was set aside stood under a name that a part of the file had already, and was gone when the file was opened
+/// again. Found by `project_file`.
+#[test]
+fn what_is_set_aside_is_not_lost_beside_entries_that_cannot_be_read() {
+    for entry in [
+        r#"[{"table":"genotypeg","itdex":0,"why":"duplicate","record":{"id":2}}]"#,
+        r#"{"table":"genotypes"}"#,
+        "7",
+    ] {
+        let file = format!(
+            r#"{{"format":{{"name":"binewright project","major":1,"minor":0}},
+"project":{{"genotypes":[{{"id":1}},{{"code":"A"}}],"counts":7}},
+"set_aside":{entry}}}"#
+        );
+        hostile::project_file(file.as_bytes());
+    }
+}

@@ -128,18 +128,32 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         loose.notes.push("The file holds no records.".into());
     }
     if let Some(text) = top.remove("set_aside") {
-        if let Some(set_aside) = parse::<Vec<SetAside>>(&text) {
-            loose.set_aside.extend(set_aside);
-        } else {
-            loose
-                .other
-                .insert("set_aside".into(), serde_json::from_str(text.get())?);
+        let entries: Option<Vec<Box<RawValue>>> = parse(&text);
+        for entry in entries.unwrap_or_else(|| vec![text]) {
+            loose.set_aside_before(entry);
         }
     }
     for (name, text) in top {
         loose.other.insert(name, serde_json::from_str(text.get())?);
     }
     Ok(loose)
+}
+
+impl Loose {
+    /// Something that stood among what was set aside before. What doesn't say what it was stays there as it is: under
+    /// another name it would be lost to what is set aside now.
+    pub(super) fn set_aside_before(&mut self, text: Box<RawValue>) {
+        let aside = parse(&text).unwrap_or_else(|| {
+            self.damaged = true;
+            SetAside {
+                table: "set_aside".into(),
+                index: self.set_aside.len(),
+                why: Why::Unreadable("it doesn't say what it was".into()),
+                record: text,
+            }
+        });
+        self.set_aside.push(aside);
+    }
 }
 
 /// Puts together what can be read.

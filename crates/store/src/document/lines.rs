@@ -1,6 +1,5 @@
 //! What can be had from a file that isn't JSON any more, by the layout it was saved in.
 
-use super::SetAside;
 use super::lenient::{Loose, parse};
 use serde_json::value::RawValue;
 
@@ -38,15 +37,13 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
             (Ok(Some(text)), Some("format")) => loose.format = Some(text),
             (Ok(Some(text)), Some("journal")) => loose.journal = Some(text),
             (Ok(Some(text)), Some("settings")) => loose.settings = Some(text),
+            (Ok(Some(text)), Some("set_aside")) => loose.set_aside_before(text),
             (Ok(Some(text)), Some(other)) => {
                 loose
                     .other
                     .insert(other.to_owned(), parse(&text).unwrap_or_default());
             }
-            (Ok(Some(text)), None) if section == "set_aside" => match parse::<SetAside>(&text) {
-                Some(aside) => loose.set_aside.push(aside),
-                None => lost += 1,
-            },
+            (Ok(Some(text)), None) if section == "set_aside" => loose.set_aside_before(text),
             (Ok(Some(text)), None) => loose.tables.entry(section.clone()).or_default().push(text),
             (Ok(None), _) => {}
             (Err(()), _) => lost += 1,
