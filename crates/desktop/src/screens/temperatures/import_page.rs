@@ -81,21 +81,22 @@ impl State {
         out: &mut Outbox<'_>,
     ) -> Next {
         let mut next = Next::Stay;
+        let latest = self.read.follow(ui.ctx(), self.mapping.clone(), || {
+            let (path, mapping) = (self.path.clone(), self.mapping.clone());
+            let known = view.preferences.loggers.clone();
+            move |watch| read(&path, mapping, &known, watch)
+        });
         ui.horizontal_wrapped(|ui| {
             heading(ui, &format!("Read in {}", self.file_name()));
             ui.add_space(space::M);
             if ui.button("Put the file away").clicked() {
                 next = Next::PutAway;
             }
+            // Beside the rest: a line of its own would move what a person is about to click.
+            if let Some(progress) = self.read.progress() {
+                ui.label(muted(ui, format!("{}…", progress.words)));
+            }
         });
-        let latest = self.read.follow(ui.ctx(), self.mapping.clone(), || {
-            let (path, mapping) = (self.path.clone(), self.mapping.clone());
-            let known = view.preferences.loggers.clone();
-            move |watch| read(&path, mapping, &known, watch)
-        });
-        if let Some(progress) = self.read.progress() {
-            ui.label(muted(ui, format!("{}…", progress.words)));
-        }
         let Some(latest) = latest else { return next };
         let held = match &*latest {
             Ok(held) => held,
