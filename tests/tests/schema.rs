@@ -7,6 +7,8 @@
     reason = "a test may stop at what it did not foresee"
 )]
 
+#![cfg(feature = "schema")]
+
 use chrono::NaiveDate;
 use serde_json::{Map, Value, json};
 use std::fs;
