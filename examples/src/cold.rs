@@ -5,7 +5,7 @@ use crate::people_and_place::{JOSS, MARET};
 use domain::record::chill::ChillBatchField;
 use domain::{
     Celsius, Check, ChillBatch, ChillBox, Edit, Id, Moisture, Protocol, SeedLot, Sterilisation,
-    work,
+    actions,
 };
 
 /// Lays seed of these lots into boxes of a new batch. In the cold from its start, unless the start is still to come.
@@ -33,11 +33,11 @@ pub(crate) fn lay(
     }
     make.apply(Edit::add(batch.clone()))?;
     for (lot, seeds) in lots {
-        let edit = work::lay_boxes(&make.project, &batch, *lot, *seeds, most, &mut make.ids);
+        let edit = actions::lay_boxes(&make.project, &batch, *lot, *seeds, most, &mut make.ids);
         make.apply(edit)?;
     }
     if start <= 0 {
-        make.apply(work::start_batch(&batch, day))?;
+        make.apply(actions::start_batch(&batch, day))?;
     }
     let boxes = make
         .project
@@ -49,7 +49,7 @@ pub(crate) fn lay(
 
 fn batch_under(make: &mut Maker, protocol: Id<Protocol>, start: i64) -> Made<ChillBatch> {
     let day = make.day(start);
-    work::plan_batch(&make.project, protocol, day, &mut make.ids).ok_or_else(|| {
+    actions::plan_batch(&make.project, protocol, day, &mut make.ids).ok_or_else(|| {
         domain::Refusal::about(
             protocol,
             "This protocol isn't in the project.",
@@ -77,7 +77,7 @@ pub(crate) fn look(
             JOSS
         }
         .into(),
-        ..Check::looked(make.ids.next(), chill_box, date)
+        ..Check::nothing_found(make.ids.next(), chill_box, date)
     };
     found(&mut check);
     make.apply(Edit::add(check))

@@ -5,7 +5,7 @@ use crate::maker::{Made, Maker};
 use crate::people_and_place::{JOSS, MARET};
 use crate::selections::{FirstSelections, SecondSelections};
 use chrono::Datelike as _;
-use domain::{Cross, CrossEvent, CrossEventKind, Edit, Genotype, Id, Pollen, PollenShare, work};
+use domain::{Cross, CrossEvent, CrossEventKind, Edit, Genotype, Id, Pollen, PollenShare, actions};
 
 /// The day of pollination of each season, as an offset from today: the first two seasons are two years apart, so
 /// that seedlings of one have flowered before the next.
@@ -31,7 +31,7 @@ fn plan(
     let planned = make.turn_to((pollination - 24).min(-3));
     let cross = Cross {
         id: make.ids.next(),
-        code: work::next_cross_code(&make.project, season),
+        code: actions::next_cross_code(&make.project, season),
         female,
         pollen,
         season,
@@ -40,7 +40,7 @@ fn plan(
         purpose: purpose.into(),
     };
     let id = cross.id;
-    let edit = work::plan_cross(cross, planned, &mut make.ids);
+    let edit = actions::plan_cross(cross, planned, &mut make.ids);
     make.apply(edit)?;
     Ok(id)
 }

@@ -2,7 +2,7 @@
 
 use crate::maker::{Made, Maker};
 use domain::record::settings::SettingsField;
-use domain::{Direction, Edit, Hemisphere, Id, Protocol, Scale, Stage, Trait, work};
+use domain::{Direction, Edit, Hemisphere, Id, Protocol, Scale, Stage, Trait, actions};
 
 /// Who breeds.
 pub(crate) const MARET: &str = "Maret";
@@ -26,7 +26,7 @@ pub(crate) struct Lists {
 
 /// Begins the program, and adds what it measures in cones.
 pub(crate) fn begin(make: &mut Maker) -> Made<Lists> {
-    let begin = work::begin_project(
+    let begin = actions::begin_project(
         "Ostrel Valley hop breeding",
         Hemisphere::Northern,
         &mut make.ids,

@@ -3,7 +3,8 @@
 use crate::maker::{Made, Maker};
 use domain::record::seed_lot::SeedLotField;
 use domain::{
-    Cross, Edit, Genotype, Grams, Id, LotSource, Movement, MovementKind, SeedAmount, SeedLot, work,
+    Cross, Edit, Genotype, Grams, Id, LotSource, Movement, MovementKind, SeedAmount, SeedLot,
+    actions,
 };
 
 /// Cleans the seed of a cross and puts it by.
@@ -14,7 +15,7 @@ pub(crate) fn clean(
     amount: SeedAmount,
 ) -> Made<Id<SeedLot>> {
     let day = make.turn_to(offset);
-    let edit = work::clean_seed(&make.project, cross, day, amount, &mut make.ids);
+    let edit = actions::clean_seed(&make.project, cross, day, amount, &mut make.ids);
     let lot = edit.touches().first().and_then(|id| id.typed::<SeedLot>());
     make.apply(edit)?;
     let lot = lot.unwrap_or_else(|| make.ids.next());

@@ -7,7 +7,7 @@ use chrono::Datelike as _;
 use domain::record::genotype::GenotypeField;
 use domain::{
     Cross, Edit, End, EndKind, Genotype, Id, Observation, PartialDate, Pollen, Sex, SexBasis,
-    SexRecord, Trait, work,
+    SexRecord, Trait, actions,
 };
 
 /// Every living seedling of a cross.
@@ -135,7 +135,7 @@ pub(crate) fn accidents(make: &mut Maker, crosses: &[Id<Cross>], offset: i64) ->
             "label gone, pot among the others",
         ),
     ] {
-        let edit = work::end_plants(&make.project, group, kind, date, cause);
+        let edit = actions::end_plants(&make.project, group, kind, date, cause);
         make.apply(edit)?;
     }
     Ok(())
@@ -162,7 +162,7 @@ pub(crate) fn cull(make: &mut Maker, lists: &Lists, crosses: &[Id<Cross>], offse
         causes[group].1.push(plant);
     }
     for (cause, plants) in causes {
-        let edit = work::end_plants(&make.project, &plants, EndKind::Culled, day.into(), cause);
+        let edit = actions::end_plants(&make.project, &plants, EndKind::Culled, day.into(), cause);
         make.apply(edit)?;
     }
     Ok(())
@@ -184,7 +184,7 @@ pub(crate) fn cut_males(
         })
         .map(|plant| plant.id)
         .collect();
-    let edit = work::end_plants(
+    let edit = actions::end_plants(
         &make.project,
         &males,
         EndKind::Culled,
@@ -242,7 +242,7 @@ pub(crate) fn plant_out(
         .iter()
         .flat_map(|cross| living(make, *cross))
         .collect();
-    let stage = work::move_to_stage(&make.project, &plants, lists.single_hill);
+    let stage = actions::move_to_stage(&make.project, &plants, lists.single_hill);
     make.apply(stage)?;
     let hills = (1..).zip(&plants).map(|(hill, plant)| {
         Edit::set(

@@ -4,7 +4,7 @@ use crate::maker::{Made, Maker};
 use crate::merit::Merit;
 use crate::people_and_place::{Lists, MARET};
 use crate::seedlings::{liking, living};
-use domain::{Cross, Edit, Genotype, Id, Observation, Refusal, Sex, SexBasis, Stage, work};
+use domain::{Cross, Edit, Genotype, Id, Observation, Refusal, Sex, SexBasis, Stage, actions};
 
 /// Selections among the seedlings of the first season.
 #[derive(Debug)]
@@ -62,7 +62,7 @@ fn best(
 
 fn select(make: &mut Maker, plants: &[Id<Genotype>], offset: i64, reason: &str) -> Made {
     let day = make.turn_to(offset);
-    make.apply(work::select(plants, day.into(), reason))
+    make.apply(actions::select(plants, day.into(), reason))
 }
 
 /// Selects among the first season's seedlings, sexed by their flowers.
@@ -125,7 +125,7 @@ pub(crate) fn advance(
     offset: i64,
 ) -> Made {
     make.turn_to(offset);
-    let edit = work::move_to_stage(&make.project, plants, stage);
+    let edit = actions::move_to_stage(&make.project, plants, stage);
     make.apply(edit)
 }
 

@@ -11,7 +11,7 @@ use crate::{
 };
 use chrono::NaiveDate;
 use domain::{
-    Cross, Germination, Id, MovementKind, Project, RestFate, SeedAmount, SeedLot, SexBasis, work,
+    Cross, Germination, Id, MovementKind, Project, RestFate, SeedAmount, SeedLot, SexBasis, actions,
 };
 
 /// The start of chill of the first season's seed, in the winter after its harvest.
@@ -174,8 +174,9 @@ fn chill_the_rest_again(
             .germinations()
             .get(*run)
             .map(|run| run.chill_box);
-        let again = from
-            .and_then(|from| work::chill_again(&make.project, from, batch, seeds, &mut make.ids));
+        let again = from.and_then(|from| {
+            actions::chill_again(&make.project, from, batch, seeds, &mut make.ids)
+        });
         if let Some(edit) = again {
             make.apply(edit)?;
         }

@@ -4,7 +4,7 @@ use crate::maker::{Made, Maker};
 use crate::people_and_place::JOSS;
 use domain::ledger::{BoxTally, unpotted};
 use domain::record::germination::GerminationField;
-use domain::{ChillBox, Count, Edit, Germination, GerminationEnd, Id, RestFate, work};
+use domain::{ChillBox, Count, Edit, Germination, GerminationEnd, Id, RestFate, actions};
 
 /// Moves boxes to warmth.
 pub(crate) fn warm(
@@ -13,7 +13,7 @@ pub(crate) fn warm(
     offset: i64,
 ) -> Made<Vec<Id<Germination>>> {
     let day = make.turn_to(offset);
-    let edit = work::warm(boxes, day, &mut make.ids);
+    let edit = actions::warm(boxes, day, &mut make.ids);
     make.apply(edit)?;
     Ok(boxes
         .iter()
@@ -59,15 +59,14 @@ pub(crate) fn pot(make: &mut Maker, run: Id<Germination>, offset: i64, most: u32
     if sprouts == 0 {
         return Ok(());
     }
-    let edit = work::pot_up(&make.project, chill_box.id, sprouts, day, &mut make.ids).ok_or_else(
-        || {
+    let edit = actions::pot_up(&make.project, chill_box.id, sprouts, day, &mut make.ids)
+        .ok_or_else(|| {
             domain::Refusal::about(
                 run,
                 "The seedlings can't be numbered.",
                 "Correct the template of seedling codes.",
             )
-        },
-    )?;
+        })?;
     make.apply(edit)
 }
 

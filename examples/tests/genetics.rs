@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
 use chrono::NaiveDate;
-use domain::genetics::{Kinship, Plan, evaluate, unwatched};
+use domain::genetics::{Kinship, Plan, evaluate, ignore_progress};
 use domain::{Genotype, Id, Project};
 
 fn project() -> Project {
@@ -49,7 +49,7 @@ fn vigour_is_evaluated_or_it_is_said_why_not() {
         .find(|of_trait| of_trait.name == "Vigour")
         .unwrap();
     let plan = Plan::suggested(&project, vigour.id);
-    match evaluate(&project, &kinship, &plan, &mut unwatched) {
+    match evaluate(&project, &kinship, &plan, &mut ignore_progress) {
         Ok(evaluation) => {
             assert_eq!(evaluation.values.len(), kinship.plants().len());
             for value in &evaluation.values {

@@ -1,7 +1,7 @@
 //! The sample is what it says it is, on any day.
 
 use chrono::{Datelike as _, NaiveDate};
-use domain::agenda::{Duty, State, agenda};
+use domain::agenda::{ItemKind, ItemState, agenda};
 use domain::date::shift;
 use domain::findings::{Weight, findings};
 use domain::{Origin, Ploidy, Pollen, Project, SexBasis};
@@ -103,42 +103,45 @@ fn the_calendar_is_alive_today() {
     for text in DAYS {
         let (project, today) = (made(text), day(text));
         let items = agenda(&project, today..=shift(today, 30), today);
-        let has = |state: State, duty: Duty| {
+        let has = |state: ItemState, kind: ItemKind| {
             items
                 .iter()
-                .any(|item| item.state == state && item.duty == duty)
+                .any(|item| item.state == state && item.kind == kind)
         };
-        for (state, duty) in [
-            (State::Late, Duty::LookInBox),
-            (State::Late, Duty::CountSprouts),
-            (State::Late, Duty::Task),
-            (State::Due, Duty::LookInBox),
-            (State::Due, Duty::CountSprouts),
-            (State::Due, Duty::PotUp),
-            (State::Due, Duty::Task),
-            (State::Coming, Duty::LookInBox),
-            (State::Coming, Duty::MoveToWarmth),
-            (State::Coming, Duty::StartChill),
-            (State::Coming, Duty::DecideRest),
-            (State::Coming, Duty::Task),
+        for (state, kind) in [
+            (ItemState::Late, ItemKind::CheckBox),
+            (ItemState::Late, ItemKind::CountSprouts),
+            (ItemState::Late, ItemKind::Task),
+            (ItemState::Due, ItemKind::CheckBox),
+            (ItemState::Due, ItemKind::CountSprouts),
+            (ItemState::Due, ItemKind::PotUp),
+            (ItemState::Due, ItemKind::Task),
+            (ItemState::Coming, ItemKind::CheckBox),
+            (ItemState::Coming, ItemKind::MoveToWarmth),
+            (ItemState::Coming, ItemKind::StartChill),
+            (ItemState::Coming, ItemKind::DecideRest),
+            (ItemState::Coming, ItemKind::Task),
         ] {
-            assert!(has(state, duty), "{text}: nothing {state:?} of {duty:?}");
+            assert!(has(state, kind), "{text}: nothing {state:?} of {kind:?}");
         }
         let ahead = agenda(&project, today..=shift(today, 200), today);
-        for duty in [
-            Duty::BagFemale,
-            Duty::GivePollen,
-            Duty::TakeBagsOff,
-            Duty::HarvestCones,
+        for kind in [
+            ItemKind::BagFemale,
+            ItemKind::GivePollen,
+            ItemKind::TakeBagsOff,
+            ItemKind::HarvestCones,
         ] {
             assert!(
-                ahead.iter().any(|item| item.duty == duty),
-                "{text}: {duty:?}"
+                ahead.iter().any(|item| item.kind == kind),
+                "{text}: {kind:?}"
             );
         }
         let past = agenda(&project, shift(today, -400)..=today, today);
         assert!(
-            past.iter().filter(|item| item.state == State::Done).count() > 100,
+            past.iter()
+                .filter(|item| item.state == ItemState::Done)
+                .count()
+                > 100,
             "{text}"
         );
     }

@@ -16,7 +16,7 @@ use domain::ledger::{BoxTally, ledger};
 use domain::merge::{Choice, merge};
 use domain::progress::CrossProgress;
 use domain::record::settings::SettingsField;
-use domain::standing::{BatchStanding, BoxStanding, ChillProgress};
+use domain::status::{BatchStatus, BoxStatus, ChillProgress};
 use domain::timeline::lanes;
 use domain::{Edit, IdSource, Project};
 use exchange::pedigree::Pedigree;
@@ -58,11 +58,11 @@ pub fn look_everywhere(project: &Project) {
         let _ = ledger(project, lot.id);
     }
     for batch in project.chill_batches().iter() {
-        let _ = BatchStanding::of(project, batch);
+        let _ = BatchStatus::of(project, batch);
         let _ = ChillProgress::of(batch, today);
     }
     for chill_box in project.chill_boxes().iter() {
-        let _ = BoxStanding::of(project, chill_box, today);
+        let _ = BoxStatus::of(project, chill_box, today);
         let _ = BoxTally::of(project, chill_box);
     }
     for plant in project.genotypes().iter() {

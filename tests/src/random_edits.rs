@@ -5,6 +5,7 @@
 
 use crate::dice::Dice;
 use chrono::NaiveDate;
+use domain::actions;
 use domain::date::shift;
 use domain::record::Record;
 use domain::record::chill::{CheckField, ChillBoxField};
@@ -13,13 +14,12 @@ use domain::record::journal::TaskField;
 use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
 use domain::temperature::{Reading, Readings};
-use domain::work;
 use domain::{
     AnyId, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, Edit, EndKind,
-    Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id, IdSource, Kind,
+    Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id, IdSource,
     LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Origin, PartialDate, Photo,
-    Ploidy, Pollen, PollenShare, Project, RestFate, Scale, SeedAmount, SeedLot, SeedWeighing, Sex,
-    SexBasis, SexRecord, Table, Task, TemperatureLog, Trait,
+    Ploidy, Pollen, PollenShare, Project, RecordKind, RestFate, Scale, SeedAmount, SeedLot,
+    SeedWeighing, Sex, SexBasis, SexRecord, Table, Task, TemperatureLog, Trait,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -45,7 +45,7 @@ pub fn choices(most: usize) -> impl Strategy<Value = Vec<u64>> {
 pub fn walk(choices: &[u64]) -> Walk {
     let mut walk = Walk::default();
     let mut ids = IdSource::new(1_767_225_600_000, 1);
-    walk.take(work::begin_project(
+    walk.take(actions::begin_project(
         "Random",
         Hemisphere::Northern,
         &mut ids,
@@ -187,7 +187,7 @@ impl Hand<'_> {
             };
             let cross = Cross {
                 id: self.ids.next(),
-                code: work::next_cross_code(self.project, 2024),
+                code: actions::next_cross_code(self.project, 2024),
                 female,
                 pollen,
                 season: 2024,
@@ -195,7 +195,7 @@ impl Hand<'_> {
                 seeds_wanted: self.dice.one_in(2).then_some(200),
                 purpose: self.remark(),
             };
-            return Some(work::plan_cross(cross, self.today, self.ids));
+            return Some(actions::plan_cross(cross, self.today, self.ids));
         }
         let cross = self.any(self.project.crosses())?;
         let kinds = [
@@ -211,7 +211,7 @@ impl Hand<'_> {
             CrossEventKind::Failed { why: "hail".into() },
         ];
         let what = self.dice.pick(&kinds)?.clone();
-        Some(work::cross_event(cross, self.today, what, self.ids))
+        Some(actions::cross_event(cross, self.today, what, self.ids))
     }
 
     fn seed(&mut self) -> Option<Edit> {
@@ -226,7 +226,7 @@ impl Hand<'_> {
         match self.dice.below(7) {
             0 | 1 => {
                 let cross = self.any(self.project.crosses())?;
-                Some(work::clean_seed(
+                Some(actions::clean_seed(
                     self.project,
                     cross,
                     self.today,
@@ -292,7 +292,7 @@ impl Hand<'_> {
         let batch = self.any(self.project.chill_batches());
         let Some(batch) = batch.filter(|_| !self.dice.one_in(5)) else {
             let protocol = self.any(self.project.protocols())?;
-            let planned = work::plan_batch(self.project, protocol, self.today, self.ids)?;
+            let planned = actions::plan_batch(self.project, protocol, self.today, self.ids)?;
             return Some(Edit::add(planned));
         };
         let batch = self.project.chill_batches().get(batch)?;
@@ -300,7 +300,7 @@ impl Hand<'_> {
             0 | 1 => {
                 let lot = self.any(self.project.seed_lots())?;
                 let seeds = 1 + self.dice.below(300) as u32;
-                Some(work::lay_boxes(
+                Some(actions::lay_boxes(
                     self.project,
                     batch,
                     lot,
@@ -309,10 +309,10 @@ impl Hand<'_> {
                     self.ids,
                 ))
             }
-            2 => Some(work::start_batch(batch, self.today)),
+            2 => Some(actions::start_batch(batch, self.today)),
             3 => {
                 let boxes = self.some(self.project.chill_boxes(), 6);
-                Some(work::look_into(&boxes, self.today, self.ids))
+                Some(actions::check_boxes(&boxes, self.today, self.ids))
             }
             4 => {
                 let chill_box = self.any(self.project.chill_boxes())?;
@@ -322,7 +322,7 @@ impl Hand<'_> {
                     mouldy_removed: self.dice.below(4) as u32,
                     sprouted_early: self.dice.below(3) as u32,
                     temperature: Some(domain::Celsius(self.dice.below(70) as f64 / 9.0)),
-                    ..Check::looked(self.ids.next(), chill_box, self.today)
+                    ..Check::nothing_found(self.ids.next(), chill_box, self.today)
                 }))
             }
             _ => {
@@ -332,7 +332,7 @@ impl Hand<'_> {
                     fate: *self.dice.pick(&fates)?,
                     cause: self.remark(),
                 };
-                Some(work::end_box(self.any(self.project.chill_boxes())?, end))
+                Some(actions::end_box(self.any(self.project.chill_boxes())?, end))
             }
         }
     }
@@ -341,7 +341,7 @@ impl Hand<'_> {
         match self.dice.below(5) {
             0 => {
                 let boxes = self.some(self.project.chill_boxes(), 3);
-                Some(work::warm(&boxes, self.today, self.ids))
+                Some(actions::warm(&boxes, self.today, self.ids))
             }
             1 => Some(Edit::add(Count {
                 id: self.ids.next(),
@@ -357,12 +357,12 @@ impl Hand<'_> {
             2 => {
                 let from = self.any(self.project.chill_boxes())?;
                 let sprouts = 1 + self.dice.below(12) as u32;
-                work::pot_up(self.project, from, sprouts, self.today, self.ids)
+                actions::pot_up(self.project, from, sprouts, self.today, self.ids)
             }
             3 => {
                 let from = self.any(self.project.chill_boxes())?;
                 let batch = self.any(self.project.chill_batches())?;
-                work::chill_again(self.project, from, batch, 10, self.ids)
+                actions::chill_again(self.project, from, batch, 10, self.ids)
             }
             _ => {
                 let end = GerminationEnd {
@@ -384,7 +384,7 @@ impl Hand<'_> {
                 let plant = *plants.first()?;
                 let of_trait = self.any(self.project.traits())?;
                 let value = self.dice.below(11) as f64;
-                Some(work::score(
+                Some(actions::score(
                     self.project,
                     plant,
                     of_trait,
@@ -393,12 +393,12 @@ impl Hand<'_> {
                     self.ids,
                 ))
             }
-            2 => Some(work::select(&plants, self.today.into(), "vigour")),
+            2 => Some(actions::select(&plants, self.today.into(), "vigour")),
             3 => {
                 let kinds = [EndKind::Died, EndKind::Culled, EndKind::Lost];
                 let kind = *self.dice.pick(&kinds)?;
                 let date = self.today.into();
-                Some(work::end_plants(
+                Some(actions::end_plants(
                     self.project,
                     &plants,
                     kind,
@@ -408,7 +408,7 @@ impl Hand<'_> {
             }
             _ => {
                 let stage = self.any(self.project.stages())?;
-                Some(work::move_to_stage(self.project, &plants, stage))
+                Some(actions::move_to_stage(self.project, &plants, stage))
             }
         }
     }
@@ -508,27 +508,27 @@ impl Hand<'_> {
 
     fn removal(&mut self) -> Option<Edit> {
         let project = self.project;
-        Some(match self.dice.pick(Kind::ALL)? {
-            Kind::Stage => Edit::remove(self.any(project.stages())?),
-            Kind::Trait => Edit::remove(self.any(project.traits())?),
-            Kind::Protocol => Edit::remove(self.any(project.protocols())?),
-            Kind::Genotype => Edit::remove(self.any(project.genotypes())?),
-            Kind::Cross => Edit::remove(self.any(project.crosses())?),
-            Kind::CrossEvent => Edit::remove(self.any(project.cross_events())?),
-            Kind::SeedLot => Edit::remove(self.any(project.seed_lots())?),
-            Kind::Movement => Edit::remove(self.any(project.movements())?),
-            Kind::SeedWeighing => Edit::remove(self.any(project.seed_weighings())?),
-            Kind::GerminationTest => Edit::remove(self.any(project.germination_tests())?),
-            Kind::ChillBatch => Edit::remove(self.any(project.chill_batches())?),
-            Kind::ChillBox => Edit::remove(self.any(project.chill_boxes())?),
-            Kind::Check => Edit::remove(self.any(project.checks())?),
-            Kind::TemperatureLog => Edit::remove(self.any(project.temperature_logs())?),
-            Kind::Germination => Edit::remove(self.any(project.germinations())?),
-            Kind::Count => Edit::remove(self.any(project.counts())?),
-            Kind::Observation => Edit::remove(self.any(project.observations())?),
-            Kind::Task => Edit::remove(self.any(project.tasks())?),
-            Kind::Note => Edit::remove(self.any(project.notes())?),
-            Kind::Photo => Edit::remove(self.any(project.photos())?),
+        Some(match self.dice.pick(RecordKind::ALL)? {
+            RecordKind::Stage => Edit::remove(self.any(project.stages())?),
+            RecordKind::Trait => Edit::remove(self.any(project.traits())?),
+            RecordKind::Protocol => Edit::remove(self.any(project.protocols())?),
+            RecordKind::Genotype => Edit::remove(self.any(project.genotypes())?),
+            RecordKind::Cross => Edit::remove(self.any(project.crosses())?),
+            RecordKind::CrossEvent => Edit::remove(self.any(project.cross_events())?),
+            RecordKind::SeedLot => Edit::remove(self.any(project.seed_lots())?),
+            RecordKind::Movement => Edit::remove(self.any(project.movements())?),
+            RecordKind::SeedWeighing => Edit::remove(self.any(project.seed_weighings())?),
+            RecordKind::GerminationTest => Edit::remove(self.any(project.germination_tests())?),
+            RecordKind::ChillBatch => Edit::remove(self.any(project.chill_batches())?),
+            RecordKind::ChillBox => Edit::remove(self.any(project.chill_boxes())?),
+            RecordKind::Check => Edit::remove(self.any(project.checks())?),
+            RecordKind::TemperatureLog => Edit::remove(self.any(project.temperature_logs())?),
+            RecordKind::Germination => Edit::remove(self.any(project.germinations())?),
+            RecordKind::Count => Edit::remove(self.any(project.counts())?),
+            RecordKind::Observation => Edit::remove(self.any(project.observations())?),
+            RecordKind::Task => Edit::remove(self.any(project.tasks())?),
+            RecordKind::Note => Edit::remove(self.any(project.notes())?),
+            RecordKind::Photo => Edit::remove(self.any(project.photos())?),
         })
     }
 }
@@ -543,7 +543,7 @@ mod tests {
         let choices: Vec<u64> = (0..2000).map(|_| dice.roll()).collect();
         let walk = walk(&choices);
         let tables = serde_json::to_value(&walk.project).unwrap();
-        for kind in Kind::ALL {
+        for kind in RecordKind::ALL {
             assert!(
                 tables[kind.table()]
                     .as_array()

@@ -9,9 +9,9 @@ use std::path::{Path, PathBuf};
 
 use binewright::command_line::{Start, Task, parse, run};
 use chrono::NaiveDate;
+use domain::actions::{begin_project, lay_boxes, plan_batch, start_batch};
 use domain::planning::{Goals, TraitGoal};
 use domain::record::settings::SettingsField;
-use domain::work::{begin_project, lay_boxes, plan_batch, start_batch};
 use domain::{
     Cross, Edit, Genotype, Hemisphere, IdSource, LotSource, Origin, Ploidy, Pollen, Project,
     SeedAmount, SeedLot, Sex, SexBasis, SexRecord,

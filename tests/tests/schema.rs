@@ -6,7 +6,6 @@
     clippy::unwrap_used,
     reason = "a test may stop at what it did not foresee"
 )]
-
 #![cfg(feature = "schema")]
 
 use chrono::NaiveDate;

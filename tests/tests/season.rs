@@ -7,7 +7,7 @@ use binewright::app::{App, Places};
 use binewright::preferences::Preferences;
 use binewright::theme::Theme;
 use chrono::NaiveDate;
-use domain::agenda::{Duty, State, agenda};
+use domain::agenda::{ItemKind, ItemState, agenda};
 use domain::ledger::{BoxTally, balance};
 use domain::{ChillBox, CrossEventKind, Project, Sex};
 use egui::{Event, Key, Modifiers, Role};
@@ -142,12 +142,12 @@ impl Season {
     }
 
     /// What is open on a day, by kind.
-    fn open(&self, on: &str) -> Vec<Duty> {
+    fn open(&self, on: &str) -> Vec<ItemKind> {
         let on = day(on);
         agenda(self.project(), on..=on, on)
             .into_iter()
-            .filter(|item| matches!(item.state, State::Due | State::Late))
-            .map(|item| item.duty)
+            .filter(|item| matches!(item.state, ItemState::Due | ItemState::Late))
+            .map(|item| item.kind)
             .collect()
     }
 }
@@ -226,7 +226,7 @@ fn cross_them(season: &mut Season) {
     season.keys(Modifiers::COMMAND, Key::Z);
     assert_eq!(
         season.open("2026-07-05"),
-        [Duty::GivePollen],
+        [ItemKind::GivePollen],
         "undone, it is due again"
     );
     season.keys(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
@@ -316,7 +316,7 @@ fn chill_the_seed(season: &mut Season) {
     {
         let date = format!("2027-01-{date}");
         season.on(&date);
-        assert_eq!(season.open(&date), [Duty::LookInBox], "{date}");
+        assert_eq!(season.open(&date), [ItemKind::CheckBox], "{date}");
         if nth == 3 {
             season.click(Role::Button, "Note on box C-01");
             season.enter("Mouldy seeds removed", "2");
@@ -344,7 +344,7 @@ fn chill_the_seed(season: &mut Season) {
         "2027-02-26",
     ] {
         season.on(date);
-        assert_eq!(season.open(date), [Duty::LookInBox], "{date}");
+        assert_eq!(season.open(date), [ItemKind::CheckBox], "{date}");
         season.click_button("Looked in the box");
     }
     let box_id = season.only_box().id;

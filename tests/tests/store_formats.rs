@@ -8,7 +8,7 @@
 use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::random_edits::walk;
-use domain::{Change, Edit, Kind, Project};
+use domain::{Change, Edit, Project, RecordKind};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;
@@ -62,7 +62,7 @@ fn a_file_of_every_format_number_opens_whole_and_is_carried_forward() {
             opened.report.sentences()
         );
         assert_eq!(opened.project.broken_rules(), [], "{name}");
-        let records: usize = Kind::ALL
+        let records: usize = RecordKind::ALL
             .iter()
             .filter_map(|kind| before["project"][kind.table()].as_array())
             .map(Vec::len)
@@ -91,11 +91,11 @@ fn a_file_of_every_format_number_opens_whole_and_is_carried_forward() {
 fn every_kind() -> (Vec<u8>, Vec<u8>) {
     let lacks = |project: &Project| {
         let tables = serde_json::to_value(project).unwrap();
-        let filled = |kind: &&Kind| {
+        let filled = |kind: &&RecordKind| {
             let rows = tables.get(kind.table()).and_then(Value::as_array);
             rows.is_none_or(Vec::is_empty)
         };
-        Kind::ALL.iter().filter(filled).count()
+        RecordKind::ALL.iter().filter(filled).count()
     };
     let walks = (0..200).map(|seed| {
         let mut dice = Dice::new(seed);
@@ -129,7 +129,7 @@ fn the_file_of_this_format_has_records_of_every_kind() {
         fs::write(&journal, edits).unwrap();
     }
     let file: Value = serde_json::from_slice(&fs::read(&path).unwrap()).unwrap();
-    for kind in Kind::ALL {
+    for kind in RecordKind::ALL {
         let rows = file["project"].get(kind.table()).and_then(Value::as_array);
         assert!(
             rows.is_some_and(|rows| !rows.is_empty()),
@@ -175,8 +175,8 @@ fn a_journal_of_the_first_format_is_replayed_whole() {
     assert_eq!(opened.project.broken_rules(), []);
     let tables = serde_json::to_value(&opened.project).unwrap();
     let first: Value = serde_json::from_slice(FIRST_PROJECT).unwrap();
-    let of_then = |kind: &&Kind| first["project"].get(kind.table()).is_some();
-    for kind in Kind::ALL.iter().filter(of_then) {
+    let of_then = |kind: &&RecordKind| first["project"].get(kind.table()).is_some();
+    for kind in RecordKind::ALL.iter().filter(of_then) {
         assert!(
             !tables[kind.table()].as_array().unwrap().is_empty(),
             "no {}",

@@ -63,7 +63,7 @@ fn format_1_0_opens_whole_and_is_saved_with_nothing_lost() {
     assert_eq!(project.settings().name, "Lower meadow");
     let first: Value = serde_json::from_slice(FIRST_FORMAT).unwrap();
     let mut again = saved(&disk, &opened);
-    for kind in domain::Kind::ALL {
+    for kind in domain::RecordKind::ALL {
         let table = kind.table();
         let records = again["project"][table].as_array().unwrap().len();
         let is_new = first["project"].get(table).is_none();
@@ -101,7 +101,7 @@ fn a_record_that_cannot_be_read_is_set_aside_told_and_written_back() {
     assert_eq!(told.len(), 2);
     let plant = told.iter().find(|each| each.table == "genotypes").unwrap();
     assert_eq!((plant.index, plant.code().as_deref()), (3, Some("X-17")));
-    assert_eq!(plant.kind(), Some(domain::Kind::Genotype));
+    assert_eq!(plant.kind(), Some(domain::RecordKind::Genotype));
     assert!(
         plant.id().is_some()
             && matches!(&plant.why, Why::Unreadable(what) if what.contains("many"))

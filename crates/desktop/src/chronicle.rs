@@ -21,7 +21,7 @@ pub struct Known {
     /// Every change.
     pub history: History,
     /// The project with what was taken away from it put back, to tell changes with.
-    lexicon: Project,
+    with_removed: Project,
 }
 
 /// What a record went through, told.
@@ -75,7 +75,7 @@ impl Chronicle {
                 let read = store.read_history(&path, earlier.map(|known| &known.history));
                 let read = read.map_err(|error| error.to_string());
                 Some(read.map(|history| Known {
-                    lexicon: history.lexicon(&now),
+                    with_removed: history.with_removed(&now),
                     history,
                 }))
             }
@@ -99,14 +99,14 @@ impl Chronicle {
 
 impl Known {
     /// The project with what was taken away from it put back.
-    pub const fn lexicon(&self) -> &Project {
-        &self.lexicon
+    pub const fn with_removed(&self) -> &Project {
+        &self.with_removed
     }
 
     /// A record and what hangs on it: its notes, its counts, its events.
     fn with_hanging(&self, id: AnyId) -> BTreeSet<AnyId> {
-        let hanging = self.lexicon.referrers(id);
-        let hanging = hanging.filter(|other| Screens::owner(&self.lexicon, *other) == id);
+        let hanging = self.with_removed.referrers(id);
+        let hanging = hanging.filter(|other| Screens::owner(&self.with_removed, *other) == id);
         std::iter::once(id).chain(hanging).collect()
     }
 
@@ -143,7 +143,7 @@ impl Known {
     fn step(&self, place: usize, id: AnyId, records: &BTreeSet<AnyId>) -> Option<Step> {
         const MOST_PARTS: usize = 4;
         // Whose page it stands on needn't be said.
-        let name = self.lexicon.describe(id);
+        let name = self.with_removed.describe(id);
         let (of_it, on_it) = (format!(" of {name}"), format!(" on {name}"));
         let (line, edit) = (self.history.line(place)?, self.history.edit(place)?);
         let parts = edit.parts().into_iter();
@@ -168,7 +168,7 @@ impl Known {
 
     /// A part of the change at this place: what it did, what was and what is.
     pub fn told(&self, place: usize, part: &Edit) -> String {
-        let words = part.describe(&self.lexicon);
+        let words = part.describe(&self.with_removed);
         match (self.was(place, part), self.is(part)) {
             (Some(was), Some(is)) => format!("{words}: {was} {} {is}", mark::RIGHT),
             (None, Some(value)) | (Some(value), None) => format!("{words}: {value}"),
@@ -181,12 +181,12 @@ impl Known {
     pub fn was(&self, place: usize, part: &Edit) -> Option<String> {
         match part {
             Edit::Note(Change::Remove(id)) => {
-                let note = self.lexicon.notes().get(*id)?;
+                let note = self.with_removed.notes().get(*id)?;
                 Some(note.text.clone())
             }
             _ if part.verb() == Verb::Set => {
                 let before = self.history.before(place, part)?;
-                before.value_words(&self.lexicon)
+                before.value_words(&self.with_removed)
             }
             _ => None,
         }
@@ -196,7 +196,7 @@ impl Known {
     pub fn is(&self, part: &Edit) -> Option<String> {
         match part {
             Edit::Note(Change::Add(note)) => Some(note.text.clone()),
-            _ => part.value_words(&self.lexicon),
+            _ => part.value_words(&self.with_removed),
         }
     }
 }
@@ -211,13 +211,13 @@ impl Known {
             Verb::Add => part.about().filter(|id| now.contains(*id)).map(removal),
             Verb::Remove => {
                 let gone = part.about().filter(|id| !now.contains(*id));
-                gone.and_then(|id| self.lexicon.record(id))
+                gone.and_then(|id| self.with_removed.record(id))
             }
             Verb::Set | Verb::Several => None,
         };
         // Backwards: what was taken away last was needed by nothing that went before.
         let edits: Vec<_> = edit.parts().into_iter().rev().filter_map(back).collect();
-        let label = format!("take back: {}", edit.describe(&self.lexicon));
+        let label = format!("take back: {}", edit.describe(&self.with_removed));
         (!edits.is_empty()).then_some(Edit::All { label, edits })
     }
 }

@@ -8,7 +8,7 @@ use domain::chill_response::{Response, response, trials};
 use domain::date::shift;
 use domain::findings::{Finding, findings, of_photos};
 use domain::risk::{BoxRisk, by_risk};
-use domain::standing::BoxStanding;
+use domain::status::BoxStatus;
 use domain::temperature::BatchCold;
 use domain::{ChillBatch, Id, Project};
 use std::cell::{OnceCell, RefCell};
@@ -158,7 +158,7 @@ impl Derived {
             let cold: Vec<_> = project
                 .chill_boxes()
                 .iter()
-                .filter(|each| BoxStanding::of(project, each, today).in_cold())
+                .filter(|each| BoxStatus::of(project, each, today).in_cold())
                 .map(|each| each.id)
                 .collect();
             by_risk(project, &cold, today)

@@ -1,7 +1,7 @@
 //! The screens, one file each: they read the project and hand back edits.
 
 use crate::view::{Outbox, Screen, View};
-use domain::{AnyId, Kind, Project};
+use domain::{AnyId, Project, RecordKind};
 use egui::Ui;
 
 pub mod bench;
@@ -102,57 +102,58 @@ impl Screens {
     }
 
     /// The screen that shows records of a kind.
-    pub const fn home_of(kind: Kind) -> Screen {
+    pub const fn home_of(kind: RecordKind) -> Screen {
         match kind {
-            Kind::Genotype | Kind::Observation => Screen::Plants,
-            Kind::Cross | Kind::CrossEvent => Screen::Crosses,
-            Kind::SeedLot | Kind::Movement | Kind::SeedWeighing | Kind::GerminationTest => {
-                Screen::SeedLots
-            }
-            Kind::ChillBatch | Kind::ChillBox | Kind::Check => Screen::Chill,
-            Kind::TemperatureLog => Screen::Temperatures,
-            Kind::Germination | Kind::Count => Screen::Seedlings,
-            Kind::Stage | Kind::Trait | Kind::Protocol => Screen::Setup,
-            Kind::Task | Kind::Note | Kind::Photo => Screen::Calendar,
+            RecordKind::Genotype | RecordKind::Observation => Screen::Plants,
+            RecordKind::Cross | RecordKind::CrossEvent => Screen::Crosses,
+            RecordKind::SeedLot
+            | RecordKind::Movement
+            | RecordKind::SeedWeighing
+            | RecordKind::GerminationTest => Screen::SeedLots,
+            RecordKind::ChillBatch | RecordKind::ChillBox | RecordKind::Check => Screen::Chill,
+            RecordKind::TemperatureLog => Screen::Temperatures,
+            RecordKind::Germination | RecordKind::Count => Screen::Seedlings,
+            RecordKind::Stage | RecordKind::Trait | RecordKind::Protocol => Screen::Setup,
+            RecordKind::Task | RecordKind::Note | RecordKind::Photo => Screen::Calendar,
         }
     }
 
     /// The record whose page shows this one: itself, or the one it hangs on.
     pub fn owner(project: &Project, id: AnyId) -> AnyId {
         let owner = match id.kind {
-            Kind::CrossEvent => id
+            RecordKind::CrossEvent => id
                 .typed()
                 .and_then(|id| project.cross_events().get(id))
                 .map(|each| each.cross.into()),
-            Kind::Movement => id
+            RecordKind::Movement => id
                 .typed()
                 .and_then(|id| project.movements().get(id))
                 .map(|each| each.lot.into()),
-            Kind::SeedWeighing => id
+            RecordKind::SeedWeighing => id
                 .typed()
                 .and_then(|id| project.seed_weighings().get(id))
                 .map(|each| each.lot.into()),
-            Kind::GerminationTest => id
+            RecordKind::GerminationTest => id
                 .typed()
                 .and_then(|id| project.germination_tests().get(id))
                 .map(|each| each.lot.into()),
-            Kind::Check => id
+            RecordKind::Check => id
                 .typed()
                 .and_then(|id| project.checks().get(id))
                 .map(|each| each.chill_box.into()),
-            Kind::Count => id
+            RecordKind::Count => id
                 .typed()
                 .and_then(|id| project.counts().get(id))
                 .map(|each| each.run.into()),
-            Kind::Observation => id
+            RecordKind::Observation => id
                 .typed()
                 .and_then(|id| project.observations().get(id))
                 .map(|each| each.genotype.into()),
-            Kind::Note => id
+            RecordKind::Note => id
                 .typed()
                 .and_then(|id| project.notes().get(id))
                 .map(|each| each.about),
-            Kind::Photo => id
+            RecordKind::Photo => id
                 .typed()
                 .and_then(|id| project.photos().get(id))
                 .map(|each| each.about),

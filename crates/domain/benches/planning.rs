@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use divan::{Bencher, black_box};
-use domain::genetics::{Kinship, unwatched};
+use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{Candidates, Goals, Knowledge, TraitGoal};
 use domain::record::settings::SettingsField;
 use domain::{
@@ -45,7 +45,7 @@ fn plain_double_loop(bencher: Bencher<'_, '_>) {
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn rank_with_chances(bencher: Bencher<'_, '_>) {
     let yard = Yard::new();
-    bencher.bench_local(|| yard.rank().with_chances(&mut unwatched));
+    bencher.bench_local(|| yard.rank().with_chances(&mut ignore_progress));
 }
 
 fn compare() -> std::io::Result<()> {
@@ -190,7 +190,7 @@ impl Yard {
         let Ok(kinship) = Kinship::of(&project, 0.0).map(Arc::new) else {
             panic!("no kinship");
         };
-        let Some(knowledge) = Knowledge::of(&project, &kinship, &mut unwatched).map(Arc::new)
+        let Some(knowledge) = Knowledge::of(&project, &kinship, &mut ignore_progress).map(Arc::new)
         else {
             panic!("stopped");
         };

@@ -7,7 +7,7 @@ use crate::edit::Edit;
 use crate::id::{AnyId, IdSource};
 use crate::project::Project;
 use crate::record::journal::TaskField;
-use crate::{ChillBox, Count, Cross, CrossEventKind, work};
+use crate::{ChillBox, Count, Cross, CrossEventKind, actions};
 use chrono::NaiveDate;
 use std::ops::RangeInclusive;
 
@@ -17,7 +17,7 @@ mod potting;
 mod season;
 mod warmth;
 
-pub use cold::next_look;
+pub use cold::next_check;
 pub use crossing::{Milestones, pollen_words};
 
 /// One thing to do, or done.
@@ -26,13 +26,13 @@ pub struct Item {
     /// The record it is about.
     pub about: AnyId,
     /// What kind of thing.
-    pub duty: Duty,
+    pub kind: ItemKind,
     /// The day it is due; for a thing done, the day it was done.
     pub date: NaiveDate,
     /// The last day it is still in time, where there is a window.
     pub latest: Option<NaiveDate>,
     /// How it stands on the day asked about.
-    pub state: State,
+    pub state: ItemState,
     /// What to do or what was done, with the code it concerns.
     pub title: String,
     /// What it is for, or what to look out for.
@@ -41,7 +41,7 @@ pub struct Item {
 
 /// How an item stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum State {
+pub enum ItemState {
     /// Its day, or its window, has passed.
     Late,
     /// It is due today, or its window is open.
@@ -52,7 +52,7 @@ pub enum State {
     Done,
 }
 
-impl State {
+impl ItemState {
     /// The word for it.
     pub const fn word(self) -> &'static str {
         match self {
@@ -67,7 +67,7 @@ impl State {
 /// The kinds of things to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[expect(missing_docs, reason = "each variant says what it is")]
-pub enum Duty {
+pub enum ItemKind {
     BagFemale,
     GivePollen,
     TakeBagsOff,
@@ -75,7 +75,7 @@ pub enum Duty {
     CleanSeed,
     LayInBoxes,
     StartChill,
-    LookInBox,
+    CheckBox,
     MoveToWarmth,
     CountSprouts,
     PotUp,
@@ -85,7 +85,7 @@ pub enum Duty {
     Task,
 }
 
-impl Duty {
+impl ItemKind {
     /// The button that does it.
     pub const fn verb(self) -> &'static str {
         match self {
@@ -95,7 +95,7 @@ impl Duty {
             Self::HarvestCones => "Harvested",
             Self::CleanSeed => "Count seed…",
             Self::StartChill => "In the cold",
-            Self::LookInBox => "Looked",
+            Self::CheckBox => "Looked",
             Self::MoveToWarmth => "To warmth",
             Self::CountSprouts => "Count…",
             Self::PotUp => "Pot up…",
@@ -120,43 +120,43 @@ pub enum Completion {
 impl Item {
     /// The edit that completes the item on `day`, with nothing special found.
     pub fn completion(&self, project: &Project, day: NaiveDate, ids: &mut IdSource) -> Completion {
-        if self.state == State::Done {
+        if self.state == ItemState::Done {
             return Completion::Done;
         }
         let event = |what, ids: &mut IdSource| {
             self.about
                 .typed::<Cross>()
-                .map(|cross| work::cross_event(cross, day, what, ids))
+                .map(|cross| actions::cross_event(cross, day, what, ids))
         };
-        let edit = match self.duty {
-            Duty::BagFemale => event(CrossEventKind::FemaleBagged { bags: None }, ids),
-            Duty::GivePollen => event(CrossEventKind::Pollinated, ids),
-            Duty::TakeBagsOff => event(CrossEventKind::BagOff, ids),
-            Duty::HarvestCones => event(CrossEventKind::ConesHarvested { cones: None }, ids),
-            Duty::StartChill => self
+        let edit = match self.kind {
+            ItemKind::BagFemale => event(CrossEventKind::FemaleBagged { bags: None }, ids),
+            ItemKind::GivePollen => event(CrossEventKind::Pollinated, ids),
+            ItemKind::TakeBagsOff => event(CrossEventKind::BagOff, ids),
+            ItemKind::HarvestCones => event(CrossEventKind::ConesHarvested { cones: None }, ids),
+            ItemKind::StartChill => self
                 .about
                 .typed()
                 .and_then(|id| project.chill_batches().get(id))
-                .map(|batch| work::start_batch(batch, day)),
-            Duty::LookInBox => self
+                .map(|batch| actions::start_batch(batch, day)),
+            ItemKind::CheckBox => self
                 .about
                 .typed::<ChillBox>()
-                .map(|id| work::look_into(&[id], day, ids)),
-            Duty::MoveToWarmth => self
+                .map(|id| actions::check_boxes(&[id], day, ids)),
+            ItemKind::MoveToWarmth => self
                 .about
                 .typed::<ChillBox>()
-                .map(|id| work::warm(&[id], day, ids)),
-            Duty::Task => self
+                .map(|id| actions::warm(&[id], day, ids)),
+            ItemKind::Task => self
                 .about
                 .typed::<crate::Task>()
                 .map(|task| Edit::set(task, TaskField::Done(Some(day)))),
-            Duty::CleanSeed
-            | Duty::LayInBoxes
-            | Duty::CountSprouts
-            | Duty::PotUp
-            | Duty::DecideRest
-            | Duty::HardenOff
-            | Duty::PlantOut => None,
+            ItemKind::CleanSeed
+            | ItemKind::LayInBoxes
+            | ItemKind::CountSprouts
+            | ItemKind::PotUp
+            | ItemKind::DecideRest
+            | ItemKind::HardenOff
+            | ItemKind::PlantOut => None,
         };
         edit.map_or(Completion::Asks, |edit| Completion::Ready(Box::new(edit)))
     }
@@ -166,7 +166,7 @@ impl Item {
         let run = self
             .about
             .typed()
-            .filter(|_| self.duty == Duty::CountSprouts)?;
+            .filter(|_| self.kind == ItemKind::CountSprouts)?;
         Some(Edit::add(Count {
             id: ids.next(),
             run,
@@ -213,11 +213,11 @@ pub fn agenda(project: &Project, days: RangeInclusive<NaiveDate>, today: NaiveDa
             )
         };
         match task.done {
-            Some(day) => collect.done(task.id, Duty::Task, day, open),
-            None => collect.open(task.id, Duty::Task, task.due, None, open),
+            Some(day) => collect.done(task.id, ItemKind::Task, day, open),
+            None => collect.open(task.id, ItemKind::Task, task.due, None, open),
         }
     }
-    items.sort_by_key(|item| (item.state, item.date, item.duty, item.about));
+    items.sort_by_key(|item| (item.state, item.date, item.kind, item.about));
     items
 }
 
@@ -234,7 +234,7 @@ impl Collector<'_> {
     fn done(
         &mut self,
         about: impl Into<AnyId>,
-        duty: Duty,
+        kind: ItemKind,
         day: NaiveDate,
         words: impl FnOnce() -> (String, String),
     ) {
@@ -244,10 +244,10 @@ impl Collector<'_> {
         let (title, detail) = words();
         self.items.push(Item {
             about: about.into(),
-            duty,
+            kind: kind,
             date: day,
             latest: None,
-            state: State::Done,
+            state: ItemState::Done,
             title,
             detail,
         });
@@ -257,7 +257,7 @@ impl Collector<'_> {
     fn open(
         &mut self,
         about: impl Into<AnyId>,
-        duty: Duty,
+        kind: ItemKind,
         due: NaiveDate,
         latest: Option<NaiveDate>,
         words: impl FnOnce() -> (String, String),
@@ -266,15 +266,15 @@ impl Collector<'_> {
             return;
         }
         let state = match due {
-            _ if latest.unwrap_or(due) < self.today => State::Late,
-            _ if due <= self.today => State::Due,
+            _ if latest.unwrap_or(due) < self.today => ItemState::Late,
+            _ if due <= self.today => ItemState::Due,
             _ if due < self.from => return,
-            _ => State::Coming,
+            _ => ItemState::Coming,
         };
         let (title, detail) = words();
         self.items.push(Item {
             about: about.into(),
-            duty,
+            kind: kind,
             date: due,
             latest,
             state,

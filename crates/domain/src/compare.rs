@@ -4,7 +4,7 @@
 //! history likewise, and the meeting of two copies ([`crate::merge`]) begins with what each changed.
 
 use crate::edit::{Change, Edit};
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::with_kinds;
 use crate::project::Project;
 use crate::record::{Fields as _, Record};
@@ -22,7 +22,7 @@ pub struct Comparison {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Tally {
     /// The kind.
-    pub kind: Kind,
+    pub kind: RecordKind,
     /// Records that are added.
     pub added: usize,
     /// Records that change in at least one field.
@@ -43,7 +43,7 @@ macro_rules! define_comparison {
         impl Comparison {
             /// What turns `from` into `to`. Quick where the two share most of their structure, as a snapshot does.
             pub fn between(from: &Project, to: &Project) -> Self {
-                let settings = from.settings().turning_into(to.settings());
+                let settings = from.settings().changed_fields(to.settings());
                 let mut edits: Vec<Edit> = settings.into_iter().map(Edit::Settings).collect();
                 $(edits.extend(changes(from.$table(), to.$table()).into_iter().map(Edit::$Kind));)*
                 Self { edits }
@@ -116,10 +116,10 @@ macro_rules! define_comparison {
             /// The edits of fields that turn the record of this edit into that of another of the same kind and identity;
             /// none if these aren't two such records to be added.
             #[must_use]
-            pub fn fields_turning_into(&self, other: &Self) -> Vec<Self> {
+            pub fn changed_fields(&self, other: &Self) -> Vec<Self> {
                 match (self, other) {
                     $((Self::$Kind(Change::Add(from)), Self::$Kind(Change::Add(to))) if from.id() == to.id() => {
-                        let fields = from.turning_into(to).into_iter();
+                        let fields = from.changed_fields(to).into_iter();
                         fields.map(|field| Self::$Kind(Change::Set(to.id(), field))).collect()
                     })*
                     _ => Vec::new(),
@@ -154,7 +154,7 @@ macro_rules! define_comparison {
             /// The record itself as the edit that would add it.
             pub fn record(&self, id: AnyId) -> Option<Edit> {
                 match id.kind {
-                    $(Kind::$Kind => {
+                    $(RecordKind::$Kind => {
                         let record = self.$table().get(Id::from_uuid(id.uuid))?;
                         Some(Edit::$Kind(Change::Add(record.clone())))
                     })*
@@ -165,7 +165,7 @@ macro_rules! define_comparison {
             pub fn references(&self, id: AnyId) -> Vec<AnyId> {
                 let mut references = Vec::new();
                 match id.kind {
-                    $(Kind::$Kind => if let Some(record) = self.$table().get(Id::from_uuid(id.uuid)) {
+                    $(RecordKind::$Kind => if let Some(record) = self.$table().get(Id::from_uuid(id.uuid)) {
                         record.each_reference(&mut |to| references.push(to));
                     },)*
                 }
@@ -176,7 +176,7 @@ macro_rules! define_comparison {
         /// The edit that takes a record of any kind away.
         pub fn removal(id: AnyId) -> Edit {
             match id.kind {
-                $(Kind::$Kind => Edit::$Kind(Change::Remove(Id::from_uuid(id.uuid))),)*
+                $(RecordKind::$Kind => Edit::$Kind(Change::Remove(Id::from_uuid(id.uuid))),)*
             }
         }
     };
@@ -213,7 +213,7 @@ fn changes<R: Record>(from: &Table<R>, to: &Table<R>) -> Vec<Change<R>> {
             (None, Some(new)) => changes.push(Change::Add(new.clone())),
             (Some(old), None) => changes.push(Change::Remove(old.id())),
             (Some(old), Some(new)) => {
-                let fields = old.turning_into(new).into_iter();
+                let fields = old.changed_fields(new).into_iter();
                 changes.extend(fields.map(|field| Change::Set(old.id(), field)));
             }
             (None, None) => {}
@@ -306,13 +306,17 @@ mod tests {
     use super::*;
     use crate::record::genotype::GenotypeField;
     use crate::record::settings::SettingsField;
-    use crate::{Genotype, Hemisphere, IdSource, Origin, work};
+    use crate::{Genotype, Hemisphere, IdSource, Origin, actions};
 
     fn begun() -> (Project, Vec<Id<Genotype>>) {
         let mut ids = IdSource::new(1_770_000_000_000, 3);
         let mut project = Project::default();
         project
-            .apply(work::begin_project("Tarn", Hemisphere::Northern, &mut ids))
+            .apply(actions::begin_project(
+                "Tarn",
+                Hemisphere::Northern,
+                &mut ids,
+            ))
             .unwrap();
         let plants = ["A", "B", "C"].map(|code| {
             let id = ids.next();
@@ -344,7 +348,7 @@ mod tests {
         assert_eq!(
             comparison.tallies(),
             [Tally {
-                kind: Kind::Genotype,
+                kind: RecordKind::Genotype,
                 added: 0,
                 changed: 1,
                 removed: 1

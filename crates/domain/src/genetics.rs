@@ -3,17 +3,17 @@
 //! What `quant` works out by index is asked for here by plant. Nothing is stored in the project: a [`Kinship`] or
 //! an [`Evaluation`] is computed from a snapshot (a clone of the [`Project`](crate::Project)), carries the revision
 //! it holds for, and may be made on a worker: everything here is `Send`, and what takes long calls a
-//! [`Watch`] that can stop it.
+//! [`ProgressSink`] that can stop it.
 //!
 //! ```
-//! use domain::genetics::{Kinship, Plan, evaluate, unwatched};
+//! use domain::genetics::{Kinship, Plan, evaluate, ignore_progress};
 //! use domain::{Genotype, Id, Project, Trait};
 //!
 //! /// Breeding value and accuracy of a plant.
 //! fn value(project: &Project, plant: Id<Genotype>, of_trait: Id<Trait>) -> Result<Option<(f64, f64)>, Box<dyn std::error::Error>> {
 //!     let kinship = Kinship::of(project, 0.0)?;
 //!     let plan = Plan::suggested(project, of_trait);
-//!     let evaluation = evaluate(project, &kinship, &plan, &mut unwatched)?;
+//!     let evaluation = evaluate(project, &kinship, &plan, &mut ignore_progress)?;
 //!     Ok(evaluation.value(plant).map(|value| (value.breeding.value, value.breeding.accuracy)))
 //! }
 //! ```
@@ -54,9 +54,9 @@ pub struct Progress {
 }
 
 /// Is told of progress, and stops the computation by answering [`ControlFlow::Break`].
-pub type Watch<'a> = dyn FnMut(Progress) -> ControlFlow<()> + 'a;
+pub type ProgressSink<'a> = dyn FnMut(Progress) -> ControlFlow<()> + 'a;
 
-/// A [`Watch`] that lets everything run to its end: pass `&mut unwatched`.
-pub fn unwatched(_: Progress) -> ControlFlow<()> {
+/// A [`ProgressSink`] that lets everything run to its end: pass `&mut ignore_progress`.
+pub fn ignore_progress(_: Progress) -> ControlFlow<()> {
     ControlFlow::Continue(())
 }

@@ -5,15 +5,15 @@
 
 mod analysis;
 mod compare;
-mod course;
 mod figures;
 mod group;
+mod run_counts;
 
 pub use analysis::{Agreement, Analysis, StopWaiting};
 pub use compare::{Comparison, Pair, Report, report};
-pub use course::Course;
 pub use figures::Figure;
 pub use group::{By, Group, groups};
+pub use run_counts::RunCounts;
 
 pub use quant::germination::{Cure, Curve, Expected, NoFit, Step};
 pub use quant::proportion::Interval;

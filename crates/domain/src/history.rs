@@ -6,7 +6,7 @@ use crate::refusal::Refusal;
 
 /// A step that can be taken back or made again.
 #[derive(Debug, Clone, PartialEq)]
-struct Step {
+struct UndoStep {
     label: String,
     edit: Edit,
 }
@@ -17,8 +17,8 @@ struct Step {
 #[derive(Debug, Clone, Default)]
 pub struct Session {
     project: Project,
-    undo: Vec<Step>,
-    redo: Vec<Step>,
+    undo: Vec<UndoStep>,
+    redo: Vec<UndoStep>,
 }
 
 impl Session {
@@ -40,7 +40,7 @@ impl Session {
     pub fn apply(&mut self, edit: Edit) -> Result<(), Refusal> {
         let label = edit.describe(&self.project);
         let inverse = self.project.apply(edit)?;
-        self.undo.push(Step {
+        self.undo.push(UndoStep {
             label,
             edit: inverse,
         });
@@ -76,8 +76,8 @@ impl Session {
 
     fn step(
         project: &mut Project,
-        from: &mut Vec<Step>,
-        to: &mut Vec<Step>,
+        from: &mut Vec<UndoStep>,
+        to: &mut Vec<UndoStep>,
         words: impl Fn(&str) -> String,
     ) -> Result<Option<Edit>, Refusal> {
         let Some(mut step) = from.pop() else {
@@ -89,7 +89,7 @@ impl Session {
         }
         match project.apply(step.edit.clone()) {
             Ok(inverse) => {
-                to.push(Step {
+                to.push(UndoStep {
                     label: step.label,
                     edit: inverse,
                 });

@@ -93,12 +93,12 @@ macro_rules! define_kind {
     ($($Kind:ident $table:ident $noun:literal,)*) => {
         /// What a record is.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema), schemars(rename = "Kind"))]
         #[serde(rename_all = "snake_case")]
         #[expect(missing_docs, reason = "each variant is the record type of that name")]
-        pub enum Kind { $($Kind,)* }
+        pub enum RecordKind { $($Kind,)* }
 
-        impl Kind {
+        impl RecordKind {
             /// Every kind, in the order of the file.
             pub const ALL: &'static [Self] = &[$(Self::$Kind,)*];
 
@@ -137,7 +137,7 @@ with_kinds!(define_kind);
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AnyId {
     /// What the record is.
-    pub kind: Kind,
+    pub kind: RecordKind,
     /// Its identity.
     #[serde(rename = "id")]
     pub uuid: Uuid,

@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 
 /// One line of a lot's ledger.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
+pub struct LedgerEntry {
     /// The day, if known.
     pub date: Option<NaiveDate>,
     /// The record behind it.
@@ -24,7 +24,7 @@ pub struct Entry {
 }
 
 /// The ledger of a lot: what was cleaned, each box filled from it, every draw, test and return, by date.
-pub fn ledger(project: &Project, lot: Id<SeedLot>) -> Vec<Entry> {
+pub fn ledger(project: &Project, lot: Id<SeedLot>) -> Vec<LedgerEntry> {
     let Some(record) = project.seed_lots().get(lot) else {
         return Vec::new();
     };
@@ -104,7 +104,7 @@ pub fn ledger(project: &Project, lot: Id<SeedLot>) -> Vec<Entry> {
         .into_iter()
         .map(|(date, record, what, change)| {
             balance += change;
-            Entry {
+            LedgerEntry {
                 date,
                 record,
                 what,

@@ -9,6 +9,7 @@
 
 mod macros;
 
+pub mod actions;
 pub mod agenda;
 pub mod ancestry;
 pub mod cautions;
@@ -16,6 +17,7 @@ pub mod chill_response;
 pub mod code;
 pub mod compare;
 pub mod date;
+pub mod display;
 pub mod edit;
 pub mod findings;
 pub mod genetics;
@@ -32,20 +34,18 @@ pub mod record;
 pub mod refusal;
 pub mod risk;
 pub mod segregation;
-pub mod standing;
+pub mod status;
 pub mod sterilising;
 pub mod stock;
 pub mod table;
 pub mod temperature;
 pub mod timeline;
-pub mod told;
 pub mod units;
-pub mod work;
 
 pub use date::{PartialDate, Span};
 pub use edit::{Change, Edit};
 pub use history::Session;
-pub use id::{AnyId, Id, IdSource, Kind};
+pub use id::{AnyId, Id, IdSource, RecordKind};
 pub use project::{Project, ProjectParts};
 pub use record::chill::{BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Moisture, Sterilisation};
 pub use record::cross::{Cross, CrossEvent, CrossEventKind, Pollen, PollenShare};

@@ -1,6 +1,6 @@
 //! The two macros that say each thing once: the list of record kinds, and a record with its settable fields.
 
-/// Hands the list of record kinds to another macro, as `Kind table "noun"` triples.
+/// Hands the list of record kinds to another macro, as `RecordKind table "noun"` triples.
 ///
 /// The order is the order of the file and of loading: a kind refers mostly to those above it.
 macro_rules! with_kinds {
@@ -93,7 +93,7 @@ macro_rules! record {
                 }
             }
 
-            fn turning_into(&self, other: &Self) -> Vec<$Field> {
+            fn changed_fields(&self, other: &Self) -> Vec<$Field> {
                 let mut fields = Vec::new();
                 $( if self.$rfield != other.$rfield { fields.push($Field::$RVariant(other.$rfield.clone())); } )*
                 $( if self.$ofield != other.$ofield { fields.push($Field::$OVariant(other.$ofield.clone())); } )*
@@ -102,8 +102,8 @@ macro_rules! record {
 
             fn value_words(field: &$Field, project: &crate::project::Project) -> String {
                 match field {
-                    $( $Field::$RVariant(value) => crate::told::Told::told(value, project), )*
-                    $( $Field::$OVariant(value) => crate::told::Told::told(value, project), )*
+                    $( $Field::$RVariant(value) => crate::display::DisplayValue::display(value, project), )*
+                    $( $Field::$OVariant(value) => crate::display::DisplayValue::display(value, project), )*
                 }
             }
         }

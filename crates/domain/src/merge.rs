@@ -164,7 +164,7 @@ impl Sorting<'_> {
             Verb::Add => match (stands, edit.about()) {
                 (None, _) => self.clean.push(edit),
                 (Some(_), Some(id)) => {
-                    for field in fields_turning(self.mine, self.theirs, id) {
+                    for field in changed_fields(self.mine, self.theirs, id) {
                         self.field(field);
                     }
                 }
@@ -224,7 +224,7 @@ impl Sorting<'_> {
         let Some(id) = edit.about() else { return };
         let changes = self
             .base
-            .map(|base| fields_turning(base, self.mine, id))
+            .map(|base| changed_fields(base, self.mine, id))
             .unwrap_or_default();
         self.conflicts.push(Conflict {
             about: Some(id),
@@ -240,11 +240,11 @@ impl Sorting<'_> {
 }
 
 /// The edits of fields that turn a record of one project into the same record of another.
-fn fields_turning(from: &Project, to: &Project, id: AnyId) -> Vec<Edit> {
+fn changed_fields(from: &Project, to: &Project, id: AnyId) -> Vec<Edit> {
     let (Some(before), Some(after)) = (from.record(id), to.record(id)) else {
         return Vec::new();
     };
-    before.fields_turning_into(&after)
+    before.changed_fields(&after)
 }
 
 /// An edit with its value: 'place of plant F-01: row 3'.

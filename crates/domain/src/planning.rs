@@ -6,7 +6,6 @@
 //! [`SeasonDates`], taken on by [`accept`], and a [`LookAhead`] plays strategies out. All of it may be made on a worker from a snapshot.
 
 mod accept;
-mod bars;
 mod candidate;
 mod candidates;
 mod dates;
@@ -21,9 +20,9 @@ mod parent;
 mod prior;
 mod rates;
 mod season;
+mod thresholds;
 
 pub use accept::accept;
-pub use bars::{Bar, Bars};
 pub use candidate::{BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource};
 pub use candidates::Candidates;
 pub use dates::{
@@ -31,14 +30,15 @@ pub use dates::{
     expected_flowering,
 };
 pub use exclusion::{Exclusion, Window};
-pub use funnel::{Funnel, FunnelStage, Left, Line, MOST_SEEDS};
+pub use funnel::{Funnel, FunnelStage, FunnelStageKind, Left, MOST_SEEDS};
 pub use goals::{CrossLimits, Goals, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};
 pub use look_ahead::{LookAhead, NoOutlook, Played};
 pub use needs::{Need, NeedKind, needs};
 pub use parent::{Parent, why_not};
 pub use prior::Prior;
-pub use rates::{LearnedRate, Mean, Rates, Step};
+pub use rates::{LearnedRate, Mean, Rates, SurvivalStage};
 pub use season::{
     Lock, NoPlan, POLLINATION_WEEKS, PairKey, PlanWish, PlannedCross, Planner, SeasonPlan,
 };
+pub use thresholds::{Threshold, Thresholds};

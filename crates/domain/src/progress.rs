@@ -78,7 +78,7 @@ pub fn seeds_got(project: &Project, cross: &Cross) -> Option<(u32, bool)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Edit, Genotype, IdSource, Origin, Pollen, SeedAmount, work};
+    use crate::{Edit, Genotype, IdSource, Origin, Pollen, SeedAmount, actions};
 
     #[test]
     fn a_cross_moves_through_its_season() {
@@ -99,7 +99,7 @@ mod tests {
             purpose: String::new(),
         };
         let day = |text: &str| text.parse().unwrap();
-        let edit = work::plan_cross(cross.clone(), day("2026-03-01"), &mut ids);
+        let edit = actions::plan_cross(cross.clone(), day("2026-03-01"), &mut ids);
         project.apply(edit).unwrap();
         assert_eq!(CrossProgress::of(&project, &cross), CrossProgress::Planned);
         let season = [
@@ -130,12 +130,12 @@ mod tests {
             ),
         ];
         for (date, what, after) in season {
-            let edit = work::cross_event(id, day(date), what, &mut ids);
+            let edit = actions::cross_event(id, day(date), what, &mut ids);
             project.apply(edit).unwrap();
             assert_eq!(CrossProgress::of(&project, &cross), after);
         }
         assert_eq!(seeds_got(&project, &cross), None);
-        let edit = work::clean_seed(
+        let edit = actions::clean_seed(
             &project,
             id,
             day("2026-09-01"),
@@ -147,7 +147,7 @@ mod tests {
             weight: crate::Grams(0.62),
             thousand_seed_weight: crate::Grams(3.1),
         };
-        let edit = work::clean_seed(&project, id, day("2026-09-02"), weights, &mut ids);
+        let edit = actions::clean_seed(&project, id, day("2026-09-02"), weights, &mut ids);
         project.apply(edit).unwrap();
         assert_eq!(
             CrossProgress::of(&project, &cross),

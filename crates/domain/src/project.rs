@@ -2,7 +2,7 @@
 
 mod door;
 
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::with_kinds;
 use crate::record::Record;
 use crate::record::settings::Settings;
@@ -73,12 +73,12 @@ macro_rules! define_project {
 
             /// Whether a record exists.
             pub fn contains(&self, id: AnyId) -> bool {
-                match id.kind { $(Kind::$Kind => self.$table.contains(Id::<$Kind>::from_uuid(id.uuid)),)* }
+                match id.kind { $(RecordKind::$Kind => self.$table.contains(Id::<$Kind>::from_uuid(id.uuid)),)* }
             }
 
             /// The code of a record of any kind, if it carries one and exists.
             pub fn code(&self, id: AnyId) -> Option<&str> {
-                match id.kind { $(Kind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.code(),)* }
+                match id.kind { $(RecordKind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.code(),)* }
             }
 
             /// The number of records of all kinds.
@@ -112,7 +112,7 @@ macro_rules! define_project {
         impl Serialize for Project {
             fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 use serde::ser::SerializeStruct as _;
-                let mut parts = serializer.serialize_struct("Project", 1 + Kind::ALL.len())?;
+                let mut parts = serializer.serialize_struct("Project", 1 + RecordKind::ALL.len())?;
                 parts.serialize_field("settings", &self.settings)?;
                 $(parts.serialize_field(stringify!($table), &self.$table)?;)*
                 parts.end()
@@ -151,7 +151,7 @@ impl Project {
         let first = (
             code.clone(),
             AnyId {
-                kind: Kind::ALL[0],
+                kind: RecordKind::ALL[0],
                 uuid: Uuid::nil(),
             },
         );
@@ -172,7 +172,7 @@ impl Project {
         let first = (
             prefix.clone(),
             AnyId {
-                kind: Kind::ALL[0],
+                kind: RecordKind::ALL[0],
                 uuid: Uuid::nil(),
             },
         );
@@ -198,7 +198,7 @@ impl Project {
         match (name, of) {
             (Some(name), _) => format!("{noun} {name}"),
             // Notes and photos may hang on each other, even in a ring: told no further than one.
-            (None, Some(of)) if !matches!(of.kind, Kind::Note | Kind::Photo) => {
+            (None, Some(of)) if !matches!(of.kind, RecordKind::Note | RecordKind::Photo) => {
                 format!("a {noun} of {}", self.describe(of))
             }
             _ => format!("a {noun}"),
@@ -208,97 +208,99 @@ impl Project {
     /// The name of a record without a code, or else the record it hangs on.
     fn name_or_owner(&self, id: AnyId) -> (Option<String>, Option<AnyId>) {
         match id.kind {
-            Kind::Stage => (
+            RecordKind::Stage => (
                 id.typed()
                     .and_then(|id| self.stages.get(id))
                     .map(|stage| stage.name.clone()),
                 None,
             ),
-            Kind::Trait => (
+            RecordKind::Trait => (
                 id.typed()
                     .and_then(|id| self.traits.get(id))
                     .map(|each| each.name.clone()),
                 None,
             ),
-            Kind::Protocol => (
+            RecordKind::Protocol => (
                 id.typed()
                     .and_then(|id| self.protocols.get(id))
                     .map(|each| each.name.clone()),
                 None,
             ),
-            Kind::Task => (
+            RecordKind::Task => (
                 id.typed()
                     .and_then(|id| self.tasks.get(id))
                     .map(|each| each.title.clone()),
                 None,
             ),
-            Kind::CrossEvent => (
+            RecordKind::CrossEvent => (
                 None,
                 id.typed()
                     .and_then(|id| self.cross_events.get(id))
                     .map(|each| each.cross.into()),
             ),
-            Kind::Movement => (
+            RecordKind::Movement => (
                 None,
                 id.typed()
                     .and_then(|id| self.movements.get(id))
                     .map(|each| each.lot.into()),
             ),
-            Kind::SeedWeighing => (
+            RecordKind::SeedWeighing => (
                 None,
                 id.typed()
                     .and_then(|id| self.seed_weighings.get(id))
                     .map(|each| each.lot.into()),
             ),
-            Kind::GerminationTest => (
+            RecordKind::GerminationTest => (
                 None,
                 id.typed()
                     .and_then(|id| self.germination_tests.get(id))
                     .map(|each| each.lot.into()),
             ),
-            Kind::Check => (
+            RecordKind::Check => (
                 None,
                 id.typed()
                     .and_then(|id| self.checks.get(id))
                     .map(|each| each.chill_box.into()),
             ),
-            Kind::TemperatureLog => {
+            RecordKind::TemperatureLog => {
                 let log = id.typed().and_then(|id| self.temperature_logs.get(id));
                 (log.map(|log| format!("of {}", log.at.words(self))), None)
             }
-            Kind::Germination => (
+            RecordKind::Germination => (
                 None,
                 id.typed()
                     .and_then(|id| self.germinations.get(id))
                     .map(|each| each.chill_box.into()),
             ),
-            Kind::Count => (
+            RecordKind::Count => (
                 None,
                 id.typed()
                     .and_then(|id| self.counts.get(id))
                     .map(|each| each.run.into()),
             ),
-            Kind::Observation => (
+            RecordKind::Observation => (
                 None,
                 id.typed()
                     .and_then(|id| self.observations.get(id))
                     .map(|each| each.genotype.into()),
             ),
-            Kind::Note => (
+            RecordKind::Note => (
                 None,
                 id.typed()
                     .and_then(|id| self.notes.get(id))
                     .map(|each| each.about),
             ),
-            Kind::Photo => (
+            RecordKind::Photo => (
                 None,
                 id.typed()
                     .and_then(|id| self.photos.get(id))
                     .map(|each| each.about),
             ),
-            Kind::Genotype | Kind::Cross | Kind::SeedLot | Kind::ChillBatch | Kind::ChillBox => {
-                (None, None)
-            }
+            RecordKind::Genotype
+            | RecordKind::Cross
+            | RecordKind::SeedLot
+            | RecordKind::ChillBatch
+            | RecordKind::ChillBox => (None, None),
         }
     }
 
@@ -307,7 +309,7 @@ impl Project {
         let first = (
             to,
             AnyId {
-                kind: Kind::ALL[0],
+                kind: RecordKind::ALL[0],
                 uuid: Uuid::nil(),
             },
         );

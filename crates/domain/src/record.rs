@@ -1,6 +1,6 @@
 //! The records a project is made of, one file for each part of the work.
 
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::project::Project;
 use crate::refusal::Refusal;
 use crate::table::Table;
@@ -32,7 +32,7 @@ pub trait Fields {
     fn read(&self, like: &Self::Field) -> Self::Field;
 
     /// The fields of `other` that differ from this one's: set in turn, they turn this into that.
-    fn turning_into(&self, other: &Self) -> Vec<Self::Field>;
+    fn changed_fields(&self, other: &Self) -> Vec<Self::Field>;
 
     /// The value in words, as it would be read out.
     fn value_words(field: &Self::Field, project: &Project) -> String;
@@ -41,7 +41,7 @@ pub trait Fields {
 /// A record: something with an identity that the project keeps in a table.
 pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
     /// What it is.
-    const KIND: Kind;
+    const KIND: RecordKind;
 
     /// Its identity.
     fn id(&self) -> Id<Self>;

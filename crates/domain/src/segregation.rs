@@ -1,8 +1,8 @@
 //! How families sort: female and male, resistant and susceptible, against the ratios expected of them.
 
+use crate::actions::plural;
 use crate::genetics::Explanation;
 use crate::germination::{Interval, LEVEL, p_words, percent, percents};
-use crate::work::plural;
 use crate::{Cross, Genotype, Id, Origin, Project, Sex, SexBasis, Trait};
 use quant::proportion::{exact_interval, exact_test, trials_for_power, wilson_interval};
 use quant::segregation::{self, Ratio, more_to_settle, posterior};
@@ -277,7 +277,7 @@ pub const INHERITANCES: [Inheritance; 7] = [
 
 /// One ratio held against the counts.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Held {
+pub struct RatioTest {
     /// The ratio.
     pub inheritance: Inheritance,
     /// Expected of the class first named.
@@ -304,7 +304,7 @@ pub struct Classes {
     /// Seedlings not scored.
     pub unscored: u32,
     /// The ratios, the likeliest first; empty without counts.
-    pub held: Vec<Held>,
+    pub held: Vec<RatioTest>,
     /// How likely 'some other ratio' is.
     pub other: f64,
     /// How many more seedlings would settle between the two likeliest ratios; `None` where they can't be told apart
@@ -321,12 +321,12 @@ impl Classes {
         let ratios: Vec<Ratio> = INHERITANCES.iter().filter_map(Inheritance::ratio).collect();
         let total = counts.0 + counts.1;
         let likely = posterior(&both, &ratios).filter(|_| total > 0);
-        let mut held: Vec<Held> = likely
+        let mut held: Vec<RatioTest> = likely
             .iter()
             .flat_map(|likely| INHERITANCES.iter().zip(&ratios).zip(likely))
             .filter_map(|((inheritance, ratio), &posterior)| {
                 let chi_square = segregation::chi_square(&both, ratio)?;
-                Some(Held {
+                Some(RatioTest {
                     inheritance: *inheritance,
                     expected: f64::from(total) * inheritance.share(),
                     chi_square: chi_square.statistic,
@@ -379,7 +379,7 @@ impl Classes {
     }
 
     /// Where the figures of one ratio come from.
-    pub fn explain(&self, held: &Held) -> Explanation {
+    pub fn explain(&self, held: &RatioTest) -> Explanation {
         Explanation::new(
             format!("{} in {}", held.inheritance.words(), self.title),
             "χ² = Σ (observed - expected)² ÷ expected, without a correction. Exact p: probability of all counts no likelier than these. Likelihood: of all ratios in the list and 'some other ratio' (every one of which is as likely), each as likely before. How many more: with so many, whichever of the two likeliest ratios is true, the counts favour it 19 to 1, four times in five.",

@@ -161,7 +161,7 @@ impl Fluid {
 
 /// One step at the bench.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct SterilisingStep {
     /// What the seed goes into.
     pub fluid: Fluid,
     /// For how many minutes.
@@ -170,7 +170,7 @@ pub struct Step {
     pub vessel: u32,
 }
 
-impl Step {
+impl SterilisingStep {
     /// The step as a line of a list.
     pub fn words(&self) -> String {
         let verb = if self.fluid == Fluid::Water {
@@ -191,8 +191,8 @@ impl Step {
 ///
 /// Alcohol of 70 % for half a minute to two, bleach of 0.5 to 2.5 % hypochlorite for 5 to 20 minutes and three rinses
 /// are what is generally done with seed of many kinds: from memory; nothing published for hops was found.
-pub fn usual_steps() -> Vec<Step> {
-    let step = |fluid, minutes, vessel| Step {
+pub fn usual_steps() -> Vec<SterilisingStep> {
+    let step = |fluid, minutes, vessel| SterilisingStep {
         fluid,
         minutes,
         vessel,
@@ -210,7 +210,7 @@ pub fn usual_steps() -> Vec<Step> {
 ///
 /// # Errors
 /// A sentence that says which steps and what to do.
-pub fn check_steps(steps: &[Step]) -> Result<(), String> {
+pub fn check_steps(steps: &[SterilisingStep]) -> Result<(), String> {
     if let Some(nth) = steps
         .iter()
         .position(|step| !(step.minutes.is_finite() && step.minutes > 0.0 && step.minutes <= 240.0))
@@ -346,13 +346,13 @@ mod tests {
     fn alcohol_and_bleach_never_meet() {
         let usual = usual_steps();
         assert_eq!(check_steps(&usual), Ok(()));
-        let without_rinse: Vec<Step> = [0, 2, 3, 4].map(|nth| usual[nth]).to_vec();
+        let without_rinse: Vec<SterilisingStep> = [0, 2, 3, 4].map(|nth| usual[nth]).to_vec();
         assert!(
             check_steps(&without_rinse)
                 .unwrap_err()
                 .contains("rinse in water between")
         );
-        let turned: Vec<Step> = without_rinse.iter().rev().copied().collect();
+        let turned: Vec<SterilisingStep> = without_rinse.iter().rev().copied().collect();
         assert!(
             check_steps(&turned)
                 .unwrap_err()

@@ -1,9 +1,9 @@
 //! Seed in stock: its number with error, its viability and how that falls, and which lots to sow first.
 
+use crate::actions::plural;
 use crate::genetics::Explanation;
 use crate::germination::{Interval, LEVEL, percent, percents};
 use crate::ledger::balance;
-use crate::work::plural;
 use crate::{GerminationTest, Id, Project, SeedAmount, SeedLot, SeedWeighing};
 use chrono::NaiveDate;
 use quant::proportion::{exact_interval, wilson_interval};
@@ -233,7 +233,7 @@ fn tests(project: &Project, lot: Id<SeedLot>) -> Vec<Tested> {
         let Some(run) = project.run_of(chill_box.id).filter(|run| run.end.is_some()) else {
             continue;
         };
-        if let Some(course) = crate::germination::Course::of(project, run) {
+        if let Some(course) = crate::germination::RunCounts::of(project, run) {
             let sum = sown.entry(run.moved).or_default();
             sum.0 += course.sown + course.early;
             sum.1 += course.germinated + course.early;

@@ -7,7 +7,7 @@ mod readings;
 
 pub use advice::{Advice, advice, hours};
 pub use batch::{
-    BatchCold, Reckoned, cold_until, cold_week, manual_readings, readings_of, stands_in,
+    BatchCold, ReadyEstimate, cold_until, cold_week, manual_readings, readings_of, stands_in,
 };
 pub use exposure::{Band, Exposure, Spell, Zone};
 pub use readings::{Reading, Readings};

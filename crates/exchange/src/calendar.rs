@@ -23,12 +23,12 @@ pub struct Entry {
     /// The last day, itself included. Not before the first: an earlier day counts as the first.
     pub last: NaiveDate,
     /// What kind of entry.
-    pub kind: Kind,
+    pub kind: EntryKind,
 }
 
 /// What kind of entry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum EntryKind {
     /// Something that lasts from the first day to the last: a `VEVENT`.
     Event,
     /// Something to do, from the first day on and due on the last: a `VTODO`.
@@ -50,14 +50,14 @@ pub fn write(name: &str, entries: &[Entry], written: NaiveDateTime) -> String {
     for entry in entries {
         let last = entry.last.max(entry.first);
         let component = match entry.kind {
-            Kind::Event => "VEVENT",
-            Kind::Todo { .. } => "VTODO",
+            EntryKind::Event => "VEVENT",
+            EntryKind::Todo { .. } => "VTODO",
         };
         out.line("BEGIN", component);
         out.text("UID", &entry.uid);
         out.line("DTSTAMP", &stamp);
         match entry.kind {
-            Kind::Event => {
+            EntryKind::Event => {
                 out.line("DTSTART;VALUE=DATE", &date(entry.first));
                 // The end is the first day after (3.6.1); after the last day there is, none.
                 if let Some(end) = last.checked_add_days(Days::new(1)) {
@@ -66,7 +66,7 @@ pub fn write(name: &str, entries: &[Entry], written: NaiveDateTime) -> String {
                 // Whoever is to look into a box that day is not away for it.
                 out.line("TRANSP", "TRANSPARENT");
             }
-            Kind::Todo { done } => {
+            EntryKind::Todo { done } => {
                 // DUE names the day itself and must not come before DTSTART; some readers want it
                 // strictly later, so what starts and is due on one day says only when it is due.
                 if entry.first < last {
@@ -141,7 +141,7 @@ mod tests {
         day(2026, 1, 5).and_hms_opt(7, 30, 0).unwrap()
     }
 
-    fn entry(first: NaiveDate, last: NaiveDate, kind: Kind) -> Entry {
+    fn entry(first: NaiveDate, last: NaiveDate, kind: EntryKind) -> Entry {
         Entry {
             uid: "chill-1@binewright".to_owned(),
             summary: "Chill".to_owned(),
@@ -158,7 +158,7 @@ mod tests {
     fn a_calendar_is_written_line_by_line() {
         let text = write(
             "Season",
-            &[entry(day(2026, 3, 1), day(2026, 3, 1), Kind::Event)],
+            &[entry(day(2026, 3, 1), day(2026, 3, 1), EntryKind::Event)],
             written(),
         );
         let expected = [
@@ -188,7 +188,7 @@ mod tests {
         let first = day(2026, 1, 5);
         let text = write(
             "Season",
-            &[entry(first, first + Days::new(83), Kind::Event)],
+            &[entry(first, first + Days::new(83), EntryKind::Event)],
             written(),
         );
         assert!(text.contains("DTSTART;VALUE=DATE:20260105\r\nDTEND;VALUE=DATE:20260330\r\n"));
@@ -199,13 +199,17 @@ mod tests {
     fn a_leap_day_counts() {
         let text = write(
             "Season",
-            &[entry(day(2028, 2, 28), day(2028, 2, 29), Kind::Event)],
+            &[entry(day(2028, 2, 28), day(2028, 2, 29), EntryKind::Event)],
             written(),
         );
         assert!(text.contains("DTSTART;VALUE=DATE:20280228\r\nDTEND;VALUE=DATE:20280301\r\n"));
         let text = write(
             "Season",
-            &[entry(day(2026, 12, 31), day(2026, 12, 31), Kind::Event)],
+            &[entry(
+                day(2026, 12, 31),
+                day(2026, 12, 31),
+                EntryKind::Event,
+            )],
             written(),
         );
         assert!(text.contains("DTEND;VALUE=DATE:20270101\r\n"));
@@ -214,13 +218,21 @@ mod tests {
     /// RFC 5545, 3.6.2 and 3.8.2.3: DUE has the value type of DTSTART and does not precede it.
     #[test]
     fn a_to_do_is_due_on_its_last_day() {
-        let one_day = entry(day(2026, 3, 1), day(2026, 3, 1), Kind::Todo { done: false });
+        let one_day = entry(
+            day(2026, 3, 1),
+            day(2026, 3, 1),
+            EntryKind::Todo { done: false },
+        );
         let text = write("Season", &[one_day], written());
         assert!(text.contains("BEGIN:VTODO\r\n"));
         assert!(text.contains("\r\nDUE;VALUE=DATE:20260301\r\nSTATUS:NEEDS-ACTION\r\n"));
         assert!(!text.contains("DTSTART") && !text.contains("DTEND") && !text.contains("DURATION"));
 
-        let week = entry(day(2026, 3, 1), day(2026, 3, 7), Kind::Todo { done: true });
+        let week = entry(
+            day(2026, 3, 1),
+            day(2026, 3, 7),
+            EntryKind::Todo { done: true },
+        );
         let text = write("Season", &[week], written());
         assert!(text.contains(
             "DTSTART;VALUE=DATE:20260301\r\nDUE;VALUE=DATE:20260307\r\nSTATUS:COMPLETED\r\n"
@@ -237,7 +249,7 @@ mod tests {
                 "x".repeat(shift),
                 "Łąka × Ägirsfeld ♀ 字 🌱 ".repeat(12)
             );
-            let mut long = entry(day(2026, 3, 1), day(2026, 3, 1), Kind::Event);
+            let mut long = entry(day(2026, 3, 1), day(2026, 3, 1), EntryKind::Event);
             long.summary.clone_from(&summary);
             let text = write("Season", &[long], written());
             assert!(text.split("\r\n").all(|line| line.len() <= 75));
@@ -248,7 +260,7 @@ mod tests {
             );
         }
         let exact = "x".repeat(75 - "SUMMARY:".len());
-        let mut entry = entry(day(2026, 3, 1), day(2026, 3, 1), Kind::Event);
+        let mut entry = entry(day(2026, 3, 1), day(2026, 3, 1), EntryKind::Event);
         entry.summary.clone_from(&exact);
         assert!(write("S", &[entry], written()).contains(&format!("SUMMARY:{exact}\r\n")));
     }
@@ -256,7 +268,7 @@ mod tests {
     /// RFC 5545, 3.3.11: '\\', ';', ',' and line breaks are escaped, a colon is not.
     #[test]
     fn text_is_escaped() {
-        let mut entry = entry(day(2026, 3, 1), day(2026, 3, 1), Kind::Event);
+        let mut entry = entry(day(2026, 3, 1), day(2026, 3, 1), EntryKind::Event);
         entry.summary = "Box C-12: dry, mouldy; see \\notes".to_owned();
         entry.description = "first\nsecond\r\nthird\tfourth".to_owned();
         let text = write("Season", &[entry], written());
@@ -267,12 +279,16 @@ mod tests {
     /// The file read by another's parser (the `icalendar` crate).
     #[test]
     fn another_parser_reads_what_is_written() {
-        let mut event = entry(day(2026, 1, 5), day(2026, 3, 29), Kind::Event);
+        let mut event = entry(day(2026, 1, 5), day(2026, 3, 29), EntryKind::Event);
         event.summary =
             "Chill of lot HB26-0001, box C-12; Łąka × Ägirsfeld, and a good many more words"
                 .to_owned();
         event.description = "Look at it.\nAdd water, if dry.".to_owned();
-        let todo = entry(day(2026, 1, 6), day(2026, 1, 6), Kind::Todo { done: false });
+        let todo = entry(
+            day(2026, 1, 6),
+            day(2026, 1, 6),
+            EntryKind::Todo { done: false },
+        );
         let text = unfold(&write("Season", &[event.clone(), todo], written()));
         let calendar = read_calendar(&text).unwrap();
         let names: Vec<&str> = calendar

@@ -31,7 +31,7 @@ pub(crate) mod migrate;
 mod overlay;
 
 use crate::journal::Mark;
-use domain::{Kind, Project, ProjectParts};
+use domain::{Project, ProjectParts, RecordKind};
 use overlay::Overlay;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
@@ -97,8 +97,8 @@ pub enum Why {
 
 impl SetAside {
     /// What it is, if its table is known.
-    pub fn kind(&self) -> Option<Kind> {
-        Kind::of_table(&self.table)
+    pub fn kind(&self) -> Option<RecordKind> {
+        RecordKind::of_table(&self.table)
     }
 
     /// Its identity, if that can be seen.

@@ -8,7 +8,7 @@ use crate::journal::{Entry, Scan, scan};
 use crate::open::Store;
 use chrono::{DateTime, Utc};
 use domain::compare::Verb;
-use domain::{AnyId, Edit, Kind, Project};
+use domain::{AnyId, Edit, Project, RecordKind};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::path::Path;
@@ -42,11 +42,11 @@ pub struct Kinds(u32);
 
 impl Kinds {
     /// Whether records of this kind are among them.
-    pub const fn contains(self, kind: Kind) -> bool {
+    pub const fn contains(self, kind: RecordKind) -> bool {
         self.0 & (1 << kind as u32) != 0
     }
 
-    const fn add(&mut self, kind: Kind) {
+    const fn add(&mut self, kind: RecordKind) {
         self.0 |= 1 << kind as u32;
     }
 }
@@ -232,13 +232,13 @@ impl History {
 
     /// `project` with the records that were taken away from it put back as they were last: not to be worked on, only so
     /// that changes of the past can be told with the codes of what they were about.
-    pub fn lexicon(&self, project: &Project) -> Project {
+    pub fn with_removed(&self, project: &Project) -> Project {
         let gone = self
             .gone
             .iter()
             .filter(|id| !project.contains(**id))
             .filter_map(|id| self.last_known(*id));
-        project.recalling(gone)
+        project.with_removed(gone)
     }
 
     /// A record as it last was.

@@ -2,9 +2,9 @@
 //! season leaves behind; the last season's seed is in the cold and in warmth.
 
 use chrono::NaiveDate;
+use domain::actions::begin_project;
 use domain::date::shift;
 use domain::record::genotype::SexRecord;
-use domain::work::begin_project;
 use domain::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, End, EndKind, Genotype,
     Germination, GerminationEnd, Hemisphere, Id, IdSource, LotSource, Observation, Origin, Pollen,
@@ -183,7 +183,7 @@ impl Maker {
             end: None,
         };
         for after in (1..=7).chain((14..=56).step_by(7)) {
-            let look = Check::looked(self.ids.next(), chill_box.id, shift(start, after));
+            let look = Check::nothing_found(self.ids.next(), chill_box.id, shift(start, after));
             self.parts.checks.push(look);
         }
         chill_box

@@ -4,7 +4,7 @@ use super::welcome::Form;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use domain::{Hemisphere, Project, work};
+use domain::{Hemisphere, Project, actions};
 use egui::Context;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -36,7 +36,7 @@ impl App {
         }
         let mut ids = crate::open_project::new_ids();
         let mut project = Project::default();
-        let begun = project.apply(work::begin_project(
+        let begun = project.apply(actions::begin_project(
             form.name.trim(),
             form.hemisphere,
             &mut ids,

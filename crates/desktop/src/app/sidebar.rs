@@ -5,7 +5,7 @@ use crate::command::Command;
 use crate::theme::{self, space, tokens};
 use crate::view::Screen;
 use chrono::NaiveDate;
-use domain::agenda::State;
+use domain::agenda::ItemState;
 use egui::{Button, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo, vec2};
 
 impl App {
@@ -16,7 +16,7 @@ impl App {
         let agenda = open.derived().agenda(open.project(), today, ui.ctx());
         let waiting = agenda
             .iter()
-            .filter(|item| matches!(item.state, State::Late | State::Due))
+            .filter(|item| matches!(item.state, ItemState::Late | ItemState::Due))
             .count();
         let found = open.derived().findings(open.project(), today, ui.ctx());
         let found = found.len();

@@ -2,8 +2,8 @@
 
 use super::plants::Plants;
 use super::tables::{Sheet, Told, faulty, read};
+use domain::genetics::ignore_progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
-use domain::genetics::unwatched;
 use exchange::records::TraitRecords;
 use quant::evaluation::{Role, Sense};
 use std::collections::HashMap;
@@ -101,7 +101,7 @@ fn fit(
             records,
             effects,
             variances,
-            &mut unwatched,
+            &mut ignore_progress,
         ) {
             Ok(fitted) => return Ok(fitted),
             Err(unfit) => unfit,

@@ -2,7 +2,7 @@
 
 use crate::season_paper;
 use chrono::NaiveDate;
-use domain::genetics::{Kinship, unwatched};
+use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
     Candidates, Knowledge, PlanWish, Planner, Rates, SeasonDates, expected_flowering,
 };
@@ -29,9 +29,10 @@ pub(super) fn run(
     let project = &opened.project;
     let kinship = Arc::new(Kinship::of(project, 0.0).map_err(|refusal| refusal.to_string())?);
     let stopped = || "It was stopped.".to_owned();
-    let knowledge = Arc::new(Knowledge::of(project, &kinship, &mut unwatched).ok_or_else(stopped)?);
+    let knowledge =
+        Arc::new(Knowledge::of(project, &kinship, &mut ignore_progress).ok_or_else(stopped)?);
     let candidates = Candidates::rank(project, &kinship, &knowledge, today)
-        .with_chances(&mut unwatched)
+        .with_chances(&mut ignore_progress)
         .ok_or_else(stopped)?;
     let wish = PlanWish {
         seeds,
@@ -40,7 +41,7 @@ pub(super) fn run(
     let planner = Planner::of(project, &candidates, &Rates::of(project, today), &wish)
         .map_err(|why| why.to_string())?;
     let plans = planner
-        .curve(POINTS, &[], &mut unwatched)
+        .curve(POINTS, &[], &mut ignore_progress)
         .map_err(|why| why.to_string())?;
     let plan = &plans[planner.accepted(&plans)];
     let dates = SeasonDates::of(

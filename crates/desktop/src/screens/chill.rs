@@ -3,7 +3,7 @@
 use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{TableState, empty_state, heading, list_and_detail, main_button};
-use domain::standing::BatchStanding;
+use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, ChillBox, Id, Project, SeedLot};
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
@@ -92,12 +92,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 fn first_batch(project: &Project) -> Option<Id<ChillBatch>> {
     let batches = project.chill_batches().iter();
     let order = |batch: &&ChillBatch| {
-        let standing = BatchStanding::of(project, batch);
+        let status = BatchStatus::of(project, batch);
         let days = batch.start.signed_duration_since(chrono::NaiveDate::MIN);
         let days = days.num_days();
         (
-            standing,
-            if standing == BatchStanding::Ended {
+            status,
+            if status == BatchStatus::Ended {
                 -days
             } else {
                 days
@@ -234,7 +234,7 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
 
 /// Opens the form that lays seed of this lot in boxes.
 pub fn lay_in_boxes(state: &mut State, project: &Project, lot: Id<SeedLot>) {
-    let open = |batch: &&ChillBatch| BatchStanding::of(project, batch) == BatchStanding::Planned;
+    let open = |batch: &&ChillBatch| BatchStatus::of(project, batch) == BatchStatus::Planned;
     let batch = project.chill_batches().iter().rev().find(open);
     state.batch = batch.map(|batch| batch.id).or(state.batch);
     state.pane = Pane::Lay(lay::Form::new(

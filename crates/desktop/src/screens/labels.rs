@@ -5,7 +5,7 @@ use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{NumberField, badge, form_row, heading, main_button, section_heading};
 use chrono::NaiveDate;
-use domain::{AnyId, Kind, Project};
+use domain::{AnyId, Project, RecordKind};
 use egui::{Align, CentralPanel, ComboBox, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::label::{Layout, Refusal, Sheet, Size, Slot, layout, pdf};
 
@@ -298,4 +298,9 @@ pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
 }
 
 /// The kinds of records that carry labels.
-const LABELLED: [Kind; 4] = [Kind::Genotype, Kind::Cross, Kind::SeedLot, Kind::ChillBox];
+const LABELLED: [RecordKind; 4] = [
+    RecordKind::Genotype,
+    RecordKind::Cross,
+    RecordKind::SeedLot,
+    RecordKind::ChillBox,
+];

@@ -6,7 +6,7 @@ use crate::view::{Outbox, Request, View};
 use crate::widgets::{
     TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented,
 };
-use domain::work::plural;
+use domain::actions::plural;
 use domain::{AnyId, Id, Project, SeedLot};
 use egui::Ui;
 

@@ -3,7 +3,7 @@
 use crate::theme::space;
 use crate::view::{Outbox, View};
 use crate::widgets::{heading, segmented};
-use domain::{AnyId, Kind, Project};
+use domain::{AnyId, Project, RecordKind};
 use egui::Ui;
 
 mod families;
@@ -50,7 +50,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 
 /// Brings a germination run into view.
 pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
-    if id.kind == Kind::Germination {
+    if id.kind == RecordKind::Germination {
         state.page = Page::Germination;
         state.germination.choose(id.typed());
     }

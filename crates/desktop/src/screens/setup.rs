@@ -3,7 +3,7 @@
 use crate::theme::space;
 use crate::view::{Outbox, View};
 use crate::widgets::{heading, segmented};
-use domain::{AnyId, Kind, Project};
+use domain::{AnyId, Project, RecordKind};
 use egui::{ScrollArea, Ui};
 
 mod program;
@@ -57,12 +57,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 /// Brings a record into view: selected, and scrolled to.
 pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
     match id.kind {
-        Kind::Protocol => {
+        RecordKind::Protocol => {
             state.page = Page::Protocols;
             state.protocols.chosen = id.typed();
         }
-        Kind::Stage => state.page = Page::Stages,
-        Kind::Trait => state.page = Page::Traits,
+        RecordKind::Stage => state.page = Page::Stages,
+        RecordKind::Trait => state.page = Page::Traits,
         _ => {}
     }
 }

@@ -3,7 +3,7 @@
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{empty_state, heading, main_button};
-use domain::standing::BatchStanding;
+use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, Id, LogPlace, Project, TemperatureLog};
 use egui::{ComboBox, Role, ScrollArea, Ui, WidgetInfo};
 use std::path::PathBuf;
@@ -158,7 +158,7 @@ fn subjects(project: &Project) -> Vec<Subject> {
 }
 
 fn first_batch(project: &Project) -> Option<Id<ChillBatch>> {
-    let cold = |batch: &&ChillBatch| BatchStanding::of(project, batch) == BatchStanding::InCold;
+    let cold = |batch: &&ChillBatch| BatchStatus::of(project, batch) == BatchStatus::InCold;
     let mut started = project.chill_batches().iter().filter(|batch| batch.started);
     let in_cold = project
         .chill_batches()
@@ -176,7 +176,7 @@ fn words(project: &Project, subject: &Subject) -> String {
             Some(batch) => format!(
                 "{}, {}",
                 batch.code,
-                BatchStanding::of(project, batch).words()
+                BatchStatus::of(project, batch).words()
             ),
             None => project.code_of(*id).to_owned(),
         },

@@ -20,7 +20,7 @@ pub struct Column {
     header: String,
     hint: Option<String>,
     width: f32,
-    kind: Kind,
+    kind: CellKind,
     stretch: bool,
     sortable: bool,
     gives_way: u8,
@@ -28,7 +28,7 @@ pub struct Column {
 
 /// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
+enum CellKind {
     Text,
     Number,
     /// Figures typed in place, one digit each.
@@ -42,7 +42,7 @@ impl Column {
             header: header.into(),
             hint: None,
             width,
-            kind: Kind::Text,
+            kind: CellKind::Text,
             stretch: false,
             sortable: true,
             gives_way: 0,
@@ -52,7 +52,7 @@ impl Column {
     /// Figures, right-aligned and tabular; the unit belongs in the header.
     pub fn number(header: impl Into<String>, width: f32) -> Self {
         Self {
-            kind: Kind::Number,
+            kind: CellKind::Number,
             ..Self::text(header, width)
         }
     }
@@ -60,17 +60,17 @@ impl Column {
     /// Scores typed as one digit each: the cursor goes down the column as they are entered.
     pub fn score(header: impl Into<String>, width: f32) -> Self {
         Self {
-            kind: Kind::Score,
+            kind: CellKind::Score,
             ..Self::text(header, width)
         }
     }
 
     fn is_number(&self) -> bool {
-        self.kind != Kind::Text
+        self.kind != CellKind::Text
     }
 
     fn is_entry(&self) -> bool {
-        self.kind == Kind::Score
+        self.kind == CellKind::Score
     }
 
     /// Takes what width the other columns leave, at least its own.

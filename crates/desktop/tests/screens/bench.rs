@@ -3,7 +3,7 @@
 use crate::window::{Window, begun, day, founder, today};
 use domain::{
     ChillBatch, ChillBox, Count, Cross, Edit, Genotype, Id, IdSource, LotSource, Origin, Pollen,
-    Project, Regimen, SeedAmount, SeedLot, Sex, SexBasis, SexRecord, work,
+    Project, Regimen, SeedAmount, SeedLot, Sex, SexBasis, SexRecord, actions,
 };
 use egui::{Key, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -95,7 +95,7 @@ fn counted(
     ];
     project.apply(Edit::all("Lay a box", edits)).unwrap();
     project
-        .apply(work::warm(&[chill_box], day("2026-02-01"), ids))
+        .apply(actions::warm(&[chill_box], day("2026-02-01"), ids))
         .unwrap();
     let run = project.run_of(chill_box).unwrap().id;
     for &(after, germinated) in counts {
@@ -144,7 +144,7 @@ fn family() -> Project {
         seeds_wanted: None,
         purpose: String::new(),
     };
-    let plan = work::plan_cross(record, today(), &mut ids);
+    let plan = actions::plan_cross(record, today(), &mut ids);
     project.apply(plan).unwrap();
     let vigour = project.traits().iter().next().unwrap().id;
     for nth in 0..40 {
@@ -164,7 +164,7 @@ fn family() -> Project {
         let id = plant.id;
         project.apply(Edit::add(plant)).unwrap();
         let value = if nth % 4 > 0 { 2.0 } else { 8.0 };
-        let score = work::score(&project, id, vigour, today(), value, &mut ids);
+        let score = actions::score(&project, id, vigour, today(), value, &mut ids);
         project.apply(score).unwrap();
     }
     project

@@ -4,7 +4,7 @@ use crate::window::{Window, begun, day, today};
 use domain::ledger::balance;
 use domain::{
     AnyId, BoxFate, ChillBatch, ChillBox, Edit, Id, IdSource, LotSource, Moisture, Project,
-    SeedAmount, SeedLot, Span, work,
+    SeedAmount, SeedLot, Span, actions,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -37,7 +37,7 @@ fn started(start: &str) -> (Project, IdSource) {
     let (mut project, mut ids) = with_lots();
     let protocol = project.settings().protocol.expect("the fixture has it");
     let batch =
-        work::plan_batch(&project, protocol, day(start), &mut ids).expect("the fixture has it");
+        actions::plan_batch(&project, protocol, day(start), &mut ids).expect("the fixture has it");
     let lot = project
         .seed_lots()
         .iter()
@@ -47,10 +47,10 @@ fn started(start: &str) -> (Project, IdSource) {
     project
         .apply(Edit::add(batch.clone()))
         .expect("the fixture keeps the rules");
-    let lay = work::lay_boxes(&project, &batch, lot, 150, 100, &mut ids);
+    let lay = actions::lay_boxes(&project, &batch, lot, 150, 100, &mut ids);
     project.apply(lay).expect("the fixture keeps the rules");
     project
-        .apply(work::start_batch(&batch, day(start)))
+        .apply(actions::start_batch(&batch, day(start)))
         .expect("the fixture keeps the rules");
     (project, ids)
 }
@@ -121,7 +121,7 @@ fn an_empty_screen_teaches_and_a_batch_is_planned_filled_and_started_by_keyboard
 fn crowded_boxes_and_too_much_seed_are_told_before_and_refused() {
     let (mut project, mut ids) = with_lots();
     let protocol = project.settings().protocol.unwrap();
-    let batch = work::plan_batch(&project, protocol, today(), &mut ids).unwrap();
+    let batch = actions::plan_batch(&project, protocol, today(), &mut ids).unwrap();
     project.apply(Edit::add(batch)).unwrap();
     let mut window = Window::on(&project, SCREEN);
     window.click(Role::Button, "Lay boxes…");

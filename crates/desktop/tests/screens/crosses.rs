@@ -2,7 +2,7 @@
 
 use crate::window::{Window, begun, day, founder, today};
 use domain::progress::CrossProgress;
-use domain::{Cross, CrossEventKind, Pollen, SeedAmount, Sex, work};
+use domain::{Cross, CrossEventKind, Pollen, SeedAmount, Sex, actions};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
 
@@ -34,7 +34,7 @@ fn with_cross() -> domain::Project {
         seeds_wanted: Some(200),
         purpose: String::new(),
     };
-    let plan = work::plan_cross(cross, today(), &mut ids);
+    let plan = actions::plan_cross(cross, today(), &mut ids);
     project.apply(plan).unwrap();
     project
 }

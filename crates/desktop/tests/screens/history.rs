@@ -254,13 +254,13 @@ fn changes_are_filtered_by_kind_person_words_and_days_all_at_once() {
     let mut window = changed_by_two();
     window.click(Role::Tab, "History");
     window.wait_for(Role::Label, "5 changes");
-    window.choose("Kind of record", "Plants");
+    window.choose("RecordKind of record", "Plants");
     assert_eq!(changes(&window), [1, 2, 4]);
     assert!(window.has(Role::Label, "3 of 5 changes"));
     window.focus(Role::TextInput, "Code, or a person");
     window.write("f-01");
     assert_eq!(changes(&window), [1, 4]);
-    window.choose("Kind of record", "Any kind");
+    window.choose("RecordKind of record", "Any kind");
     assert_eq!(changes(&window), [1, 3, 4], "with its note");
     window.choose("Person", "Otto");
     assert!(
@@ -268,7 +268,7 @@ fn changes_are_filtered_by_kind_person_words_and_days_all_at_once() {
     );
     window.click(Role::Button, "Clear: Code, or a person");
     assert_eq!(changes(&window), [5]);
-    window.choose("Kind of record", "Settings");
+    window.choose("RecordKind of record", "Settings");
     assert_eq!(changes(&window), [5]);
     let today = chrono::Local::now().date_naive();
     window.enter("Last day", &(today - chrono::Days::new(1)).to_string());

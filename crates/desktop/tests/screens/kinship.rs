@@ -3,7 +3,7 @@
 use crate::window::{PATIENCE, Window, begun, founder, today};
 use chrono::NaiveDate;
 use domain::{
-    Cross, Edit, Genotype, Id, IdSource, Observation, Origin, Pollen, Project, Sex, work,
+    Cross, Edit, Genotype, Id, IdSource, Observation, Origin, Pollen, Project, Sex, actions,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -43,7 +43,7 @@ fn families(seedlings: usize, scored: bool) -> Project {
         purpose: String::new(),
     };
     let id = cross.id;
-    let plan = work::plan_cross(cross, today(), &mut ids);
+    let plan = actions::plan_cross(cross, today(), &mut ids);
     project.apply(plan).unwrap();
     let sibs = (1..=seedlings).map(|number| {
         let code = format!("25-01-{number:03}");

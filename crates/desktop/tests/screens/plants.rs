@@ -1,7 +1,7 @@
 //! The plants screen, driven by name: founders, fields in place, many plants at once, notes and photos.
 
 use crate::window::{Window, begun, founder, today};
-use domain::{EndKind, Genotype, Origin, Pollen, Sex, work};
+use domain::{EndKind, Genotype, Origin, Pollen, Sex, actions};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
 
@@ -21,7 +21,7 @@ fn yard() -> (domain::Project, domain::IdSource) {
         purpose: String::new(),
     };
     let cross_id = cross.id;
-    let plan = work::plan_cross(cross, today(), &mut ids);
+    let plan = actions::plan_cross(cross, today(), &mut ids);
     project.apply(plan).unwrap();
     for number in 1..=3 {
         let seedling = Genotype::new(

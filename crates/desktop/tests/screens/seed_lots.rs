@@ -4,7 +4,7 @@ use crate::window::{Window, begun, day, founder, today};
 use domain::ledger::balance;
 use domain::{
     AnyId, Cross, CrossEventKind, Edit, IdSource, LotSource, MovementKind, Pollen, Project,
-    SeedAmount, SeedLot, Sex, work,
+    SeedAmount, SeedLot, Sex, actions,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -28,9 +28,9 @@ fn harvested() -> (Project, IdSource) {
     };
     let id = cross.id;
     let steps = [
-        work::plan_cross(cross, day("2025-03-01"), &mut ids),
-        work::cross_event(id, day("2025-07-05"), CrossEventKind::Pollinated, &mut ids),
-        work::cross_event(
+        actions::plan_cross(cross, day("2025-03-01"), &mut ids),
+        actions::cross_event(id, day("2025-07-05"), CrossEventKind::Pollinated, &mut ids),
+        actions::cross_event(
             id,
             day("2025-09-01"),
             CrossEventKind::ConesHarvested { cones: None },
@@ -52,7 +52,7 @@ fn with_lots() -> (Project, IdSource) {
         .next()
         .expect("the fixture has it")
         .id;
-    let clean = work::clean_seed(
+    let clean = actions::clean_seed(
         &project,
         cross,
         day("2025-10-01"),

@@ -1,7 +1,7 @@
 //! The sterilising bench, driven by name: baths, steps that never let alcohol and bleach meet, timers on every screen.
 
 use crate::window::{Window, begun, day};
-use domain::{Edit, work};
+use domain::{Edit, actions};
 use egui::{Key, Role};
 use egui_kittest::kittest::Queryable as _;
 use std::cell::Cell;
@@ -10,7 +10,7 @@ use std::rc::Rc;
 fn window() -> Window {
     let (mut project, mut ids) = begun();
     let protocol = project.settings().protocol.unwrap();
-    let batch = work::plan_batch(&project, protocol, day("2026-03-12"), &mut ids).unwrap();
+    let batch = actions::plan_batch(&project, protocol, day("2026-03-12"), &mut ids).unwrap();
     project.apply(Edit::add(batch)).unwrap();
     let mut window = Window::on(&project, Key::Num5);
     window.click(Role::Tab, "Sterilising");

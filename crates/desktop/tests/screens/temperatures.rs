@@ -2,7 +2,8 @@
 
 use crate::window::{Window, begun, day};
 use domain::{
-    Check, ChillBatch, Edit, Id, IdSource, LogPlace, LotSource, Project, SeedAmount, SeedLot, work,
+    Check, ChillBatch, Edit, Id, IdSource, LogPlace, LotSource, Project, SeedAmount, SeedLot,
+    actions,
 };
 use egui::{Key, Role};
 use egui_kittest::kittest::Queryable as _;
@@ -32,16 +33,16 @@ fn project() -> (Project, IdSource, Id<ChillBatch>) {
     let lot_id = lot.id;
     project.apply(Edit::add(lot)).unwrap();
     let protocol = project.settings().protocol.unwrap();
-    let mut batch = work::plan_batch(&project, protocol, day("2025-12-20"), &mut ids).unwrap();
+    let mut batch = actions::plan_batch(&project, protocol, day("2025-12-20"), &mut ids).unwrap();
     batch.place = "Seed refrigerator, shelf 1".into();
     project.apply(Edit::add(batch.clone())).unwrap();
-    let lay = work::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
+    let lay = actions::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
     project.apply(lay).unwrap();
     project
-        .apply(work::start_batch(&batch, day("2025-12-20")))
+        .apply(actions::start_batch(&batch, day("2025-12-20")))
         .unwrap();
     let chill_box = project.boxes_of(batch.id).next().unwrap().id;
-    let mut check = Check::looked(ids.next(), chill_box, day("2026-01-02"));
+    let mut check = Check::nothing_found(ids.next(), chill_box, day("2026-01-02"));
     check.temperature = Some(domain::Celsius(3.0));
     project.apply(Edit::add(check)).unwrap();
     (project, ids, batch.id)

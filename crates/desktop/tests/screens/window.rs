@@ -6,7 +6,7 @@ use binewright::preferences::Preferences;
 use binewright::theme::Theme;
 use chrono::NaiveDate;
 use domain::{
-    Edit, Genotype, Hemisphere, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, work,
+    Edit, Genotype, Hemisphere, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, actions,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::{Harness, kittest::Queryable as _};
@@ -37,7 +37,7 @@ pub(crate) fn begun() -> (Project, IdSource) {
     let mut ids = IdSource::new(1_770_000_000_000, 7);
     let mut project = Project::default();
     project
-        .apply(work::begin_project(
+        .apply(actions::begin_project(
             "Tarn yard",
             Hemisphere::Northern,
             &mut ids,

@@ -1,6 +1,6 @@
 //! Boxes in the cold: when to look into each, and when it is over.
 
-use super::{Collector, Duty, potting};
+use super::{Collector, ItemKind, potting};
 use crate::date::shift;
 use crate::project::Project;
 use crate::{Check, ChillBatch, ChillBox, Moisture, Regimen};
@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 pub(super) fn batch_items(project: &Project, batch: &ChillBatch, collect: &mut Collector<'_>) {
     let boxes: Vec<_> = project.boxes_of(batch.id).collect();
     if !batch.started {
-        collect.open(batch.id, Duty::StartChill, batch.start, None, || {
+        collect.open(batch.id, ItemKind::StartChill, batch.start, None, || {
             let seeds: u64 = boxes
                 .iter()
                 .map(|chill_box| u64::from(chill_box.seeds))
@@ -25,7 +25,7 @@ pub(super) fn batch_items(project: &Project, batch: &ChillBatch, collect: &mut C
         });
         return;
     }
-    collect.done(batch.id, Duty::StartChill, batch.start, || {
+    collect.done(batch.id, ItemKind::StartChill, batch.start, || {
         (format!("{} went into the cold", batch.code), String::new())
     });
     for chill_box in boxes {
@@ -42,7 +42,7 @@ fn box_items(
     let run = project.run_of(chill_box.id);
     let (mut last, mut sprouted) = (None, batch.start);
     for check in project.checks_of(chill_box.id) {
-        collect.done(chill_box.id, Duty::LookInBox, check.date, || {
+        collect.done(chill_box.id, ItemKind::CheckBox, check.date, || {
             (
                 format!("Box {}: {}", chill_box.code, check.words()),
                 String::new(),
@@ -55,7 +55,7 @@ fn box_items(
     }
     potting::tell(project, chill_box, collect);
     if let Some(run) = run {
-        collect.done(chill_box.id, Duty::MoveToWarmth, run.moved, || {
+        collect.done(chill_box.id, ItemKind::MoveToWarmth, run.moved, || {
             (
                 format!("Box {} moved to warmth", chill_box.code),
                 String::new(),
@@ -76,7 +76,7 @@ fn box_items(
     );
     let ready = batch.ready_on();
     let lot = project.code_of(chill_box.lot);
-    collect.open(chill_box.id, Duty::MoveToWarmth, ready, None, || {
+    collect.open(chill_box.id, ItemKind::MoveToWarmth, ready, None, || {
         let regimen = &batch.regimen;
         (
             format!("Move box {} to warmth", chill_box.code),
@@ -86,13 +86,13 @@ fn box_items(
             ),
         )
     });
-    let mut due = next_look(&batch.regimen, batch.start, last);
+    let mut due = next_check(&batch.regimen, batch.start, last);
     let unseen = (collect.today - last.map_or(batch.start, |check| check.date)).num_days();
     let mut first = true;
     // What comes after the next look is reckoned as if each were made on its day, the next today if it is late.
     while due <= collect.to && (due < ready || first) {
         let told_unseen = first;
-        collect.open(chill_box.id, Duty::LookInBox, due, None, || {
+        collect.open(chill_box.id, ItemKind::CheckBox, due, None, || {
             let detail = if told_unseen {
                 advice(last, unseen)
             } else {
@@ -106,7 +106,7 @@ fn box_items(
 }
 
 /// The day of the next look after the last one, or after the start.
-pub fn next_look(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> NaiveDate {
+pub fn next_check(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> NaiveDate {
     let Some(check) = last else {
         return next_day(regimen, start, start);
     };
@@ -190,9 +190,9 @@ mod tests {
         let regimen = Regimen::default();
         let (start, seen) = (day("2026-01-01"), day("2026-01-20"));
         let mut ids = IdSource::new(0, 0);
-        let mut check = Check::looked(ids.next(), ids.next(), seen);
-        assert_eq!(next_look(&regimen, start, Some(&check)), day("2026-01-27"));
+        let mut check = Check::nothing_found(ids.next(), ids.next(), seen);
+        assert_eq!(next_check(&regimen, start, Some(&check)), day("2026-01-27"));
         check.mouldy_removed = 1;
-        assert_eq!(next_look(&regimen, start, Some(&check)), day("2026-01-22"));
+        assert_eq!(next_check(&regimen, start, Some(&check)), day("2026-01-22"));
     }
 }

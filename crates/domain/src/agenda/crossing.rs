@@ -1,6 +1,6 @@
 //! From the bag on the female to clean seed.
 
-use super::{Collector, Duty};
+use super::{Collector, ItemKind};
 use crate::date::shift;
 use crate::project::Project;
 use crate::{Cross, CrossEventKind, Pollen};
@@ -50,22 +50,22 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
     let (mut bagged, mut pollinated, mut bags_off, mut harvested, mut failed) =
         (false, false, false, None, false);
     for event in project.events_of(cross.id) {
-        let duty = match event.what {
+        let kind = match event.what {
             CrossEventKind::FemaleBagged { .. } => {
                 bagged = true;
-                Duty::BagFemale
+                ItemKind::BagFemale
             }
             CrossEventKind::Pollinated => {
                 pollinated = true;
-                Duty::GivePollen
+                ItemKind::GivePollen
             }
             CrossEventKind::BagOff => {
                 bags_off = true;
-                Duty::TakeBagsOff
+                ItemKind::TakeBagsOff
             }
             CrossEventKind::ConesHarvested { .. } => {
                 harvested = Some(event.date);
-                Duty::HarvestCones
+                ItemKind::HarvestCones
             }
             CrossEventKind::Failed { .. } => {
                 failed = true;
@@ -76,7 +76,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
             | CrossEventKind::PollenCollected
             | CrossEventKind::PollenStored { .. } => continue,
         };
-        collect.done(cross.id, duty, event.date, || {
+        collect.done(cross.id, kind, event.date, || {
             (
                 format!("{}: {}", cross.code, event.what.words()),
                 event.remark.clone(),
@@ -89,7 +89,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
         .collect::<Vec<_>>();
     for lot in &cleaned {
         if let Some(day) = lot.cleaned {
-            collect.done(cross.id, Duty::CleanSeed, day, || {
+            collect.done(cross.id, ItemKind::CleanSeed, day, || {
                 (
                     format!("{}: seed cleaned, lot {}", cross.code, lot.code),
                     String::new(),
@@ -106,7 +106,7 @@ pub(super) fn cross_items(project: &Project, cross: &Cross, collect: &mut Collec
                 harvested,
                 project.settings().cross_timing.clean_within.into(),
             );
-            collect.open(cross.id, Duty::CleanSeed, harvested, Some(due), || {
+            collect.open(cross.id, ItemKind::CleanSeed, harvested, Some(due), || {
                 (
                     format!("Clean and count the seed of {}", cross.code),
                     format!("{}. Dry the cones first.", parents_of(project, cross)),
@@ -130,7 +130,7 @@ fn milestone_items(
     };
     let controlled = !matches!(cross.pollen, Pollen::Open);
     if controlled && !bagged && !pollinated {
-        collect.open(cross.id, Duty::BagFemale, milestones.bag, None, || {
+        collect.open(cross.id, ItemKind::BagFemale, milestones.bag, None, || {
             let detail = format!(
                 "{}. Bag before her flowers can take pollen; write the label first.",
                 parents_of(project, cross)
@@ -144,7 +144,7 @@ fn milestone_items(
     if controlled && !pollinated {
         collect.open(
             cross.id,
-            Duty::GivePollen,
+            ItemKind::GivePollen,
             milestones.pollinate,
             None,
             || {
@@ -161,7 +161,7 @@ fn milestone_items(
     if controlled && (bagged || !pollinated) && !bags_off {
         collect.open(
             cross.id,
-            Duty::TakeBagsOff,
+            ItemKind::TakeBagsOff,
             milestones.bags_off,
             None,
             || {
@@ -174,7 +174,7 @@ fn milestone_items(
     }
     collect.open(
         cross.id,
-        Duty::HarvestCones,
+        ItemKind::HarvestCones,
         milestones.ripe_from,
         Some(milestones.ripe_to),
         || {

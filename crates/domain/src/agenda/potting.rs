@@ -1,10 +1,10 @@
 //! Sprouts that wait to be potted, from the cold or from warmth, and those that were.
 
-use super::{Collector, Duty};
+use super::{Collector, ItemKind};
+use crate::actions::plural;
 use crate::id::AnyId;
 use crate::ledger::unpotted;
 use crate::project::Project;
-use crate::work::plural;
 use crate::{ChillBox, PartialDate};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -21,7 +21,7 @@ pub(super) fn ask(
     if waiting == 0 {
         return;
     }
-    collect.open(about, Duty::PotUp, due, Some(latest), || {
+    collect.open(about, ItemKind::PotUp, due, Some(latest), || {
         let what = plural(waiting, "sprout", "sprouts");
         (
             format!("Pot up {waiting} {what} of box {}", chill_box.code),
@@ -45,7 +45,7 @@ pub(super) fn tell(project: &Project, chill_box: &ChillBox, collect: &mut Collec
         }
     }
     for ((day, from), count) in potted {
-        collect.done(from, Duty::PotUp, day, || {
+        collect.done(from, ItemKind::PotUp, day, || {
             let what = plural(count, "seedling", "seedlings");
             (
                 format!("Box {}: {count} {what} potted", chill_box.code),

@@ -1,6 +1,6 @@
 //! From clean seed to planting out: what the last day to plant out asks of the season's crosses.
 
-use super::{Collector, Duty, Milestones};
+use super::{Collector, ItemKind, Milestones};
 use crate::planning::Back;
 use crate::project::Project;
 use crate::{Cross, CrossEventKind, Regimen};
@@ -34,7 +34,7 @@ pub(super) fn season_items(project: &Project, collect: &mut Collector<'_>) {
         .filter(|cross| !is_laid(project, cross))
         .collect();
     if let Some(cross) = unlaid.first() {
-        collect.open(cross.id, Duty::LayInBoxes, back.chill, None, || {
+        collect.open(cross.id, ItemKind::LayInBoxes, back.chill, None, || {
             (
                 format!("Seed of {} into the cold at the latest", counted(&unlaid)),
                 format!(
@@ -48,7 +48,7 @@ pub(super) fn season_items(project: &Project, collect: &mut Collector<'_>) {
     if back.harden >= collect.today {
         collect.open(
             first.id,
-            Duty::HardenOff,
+            ItemKind::HardenOff,
             back.harden,
             Some(plant_out),
             || {
@@ -60,7 +60,7 @@ pub(super) fn season_items(project: &Project, collect: &mut Collector<'_>) {
         );
     }
     if plant_out >= collect.today {
-        collect.open(first.id, Duty::PlantOut, plant_out, None, || {
+        collect.open(first.id, ItemKind::PlantOut, plant_out, None, || {
             (
                 format!("Plant out the seedlings of {}", counted(&all)),
                 "The last day that stands with the goals.".into(),

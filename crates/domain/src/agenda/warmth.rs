@@ -1,6 +1,6 @@
 //! Boxes in warmth: counting, potting, deciding on the rest.
 
-use super::{Collector, Duty, potting};
+use super::{Collector, ItemKind, potting};
 use crate::Germination;
 use crate::date::shift;
 use crate::ledger::BoxTally;
@@ -16,7 +16,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     let (code, regimen) = (&chill_box.code, &batch.regimen);
     let mut last = None;
     for count in project.counts_of(run.id) {
-        collect.done(run.id, Duty::CountSprouts, count.date, || {
+        collect.done(run.id, ItemKind::CountSprouts, count.date, || {
             (
                 format!(
                     "Box {code}: {} up, {} abnormal, {} dead",
@@ -32,7 +32,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     let when = (shift(counted, 2), shift(counted, 10));
     potting::ask(project, chill_box, run.id, when, collect);
     if let Some(end) = &run.end {
-        collect.done(run.id, Duty::DecideRest, end.date, || {
+        collect.done(run.id, ItemKind::DecideRest, end.date, || {
             (
                 format!("Box {code}: {}", end.rest.words()),
                 end.remark.clone(),
@@ -47,7 +47,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     } else {
         give_up
     };
-    collect.open(run.id, Duty::DecideRest, decide, None, || match left {
+    collect.open(run.id, ItemKind::DecideRest, decide, None, || match left {
         0 => (
             format!("Close box {code}"),
             "Every seed is accounted for.".into(),
@@ -64,7 +64,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     let mut due = last.map_or(first, |day| shift(day, regimen.count_every.into()));
     let mut next = true;
     while due <= collect.to && (due <= give_up || next) {
-        collect.open(run.id, Duty::CountSprouts, due, None, || {
+        collect.open(run.id, ItemKind::CountSprouts, due, None, || {
             let window = format!(
                 "First seedlings come {} to {} days after the move.",
                 regimen.sprouts_from, regimen.sprouts_to

@@ -1,9 +1,9 @@
 //! Plants: sex, permission, selection, and whether seedlings match the sprouts counted.
 
 use super::{Found, Weight};
+use crate::actions::plural;
 use crate::id::AnyId;
 use crate::ledger::BoxTally;
-use crate::work::plural;
 use crate::{Origin, Sex, SexBasis};
 
 impl Found<'_> {

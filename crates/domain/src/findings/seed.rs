@@ -1,11 +1,11 @@
 //! Seed: lots, boxes and batches.
 
 use super::{Found, Weight};
-use crate::agenda::{Duty, State, agenda};
+use crate::actions::plural;
+use crate::agenda::{ItemKind, ItemState, agenda};
 use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::temperature::{BatchCold, hours};
-use crate::work::plural;
 use crate::{ChillBatch, ChillBox, LotSource};
 
 impl Found<'_> {
@@ -51,7 +51,7 @@ impl Found<'_> {
     fn forgotten(&mut self) {
         let project = self.project;
         for item in agenda(project, self.today..=self.today, self.today) {
-            if item.state == State::Late && item.duty == Duty::LookInBox {
+            if item.state == ItemState::Late && item.kind == ItemKind::CheckBox {
                 let days = (self.today - item.date).num_days();
                 let what = format!(
                     "Box {} was due for a look on {}, {days} {} ago.",
@@ -66,8 +66,8 @@ impl Found<'_> {
                     "Open it, look for mould, add water if the towel is dry.",
                 );
             }
-            if item.state == State::Late
-                && item.duty == Duty::MoveToWarmth
+            if item.state == ItemState::Late
+                && item.kind == ItemKind::MoveToWarmth
                 && shift(item.date, 14) < self.today
             {
                 let what = format!(

@@ -1,7 +1,7 @@
 //! What the numbers of seed and seedlings make doubtful: replicates too far apart, sexes far from one to one.
 
 use super::{Found, Weight};
-use crate::germination::{Agreement, Course, p_words, percent, percents};
+use crate::germination::{Agreement, RunCounts, p_words, percent, percents};
 use crate::segregation::{Family, Sexes, sexes};
 use crate::stock::ByWeight;
 use crate::{ChillBatch, Id, SeedLot};
@@ -52,7 +52,7 @@ impl Found<'_> {
             .filter(|run| run.end.is_some())
         {
             if let Some(chill_box) = project.chill_boxes().get(run.chill_box)
-                && let Some(course) = Course::of(project, run)
+                && let Some(course) = RunCounts::of(project, run)
             {
                 together
                     .entry((chill_box.lot, chill_box.batch))

@@ -3,7 +3,7 @@
 use super::design::{Design, Plan};
 use super::explanation::{Explanation, number};
 use super::model::{self, Fitted, Records, Unfit, plain};
-use super::{Kinship, Watch};
+use super::{Kinship, ProgressSink};
 use crate::{Direction, Genotype, Id, Project, Trait};
 use quant::evaluation::{EvaluationError, Finding, Prediction, Ratio, Role, Sense};
 use std::fmt;
@@ -125,7 +125,7 @@ pub fn evaluate(
     project: &Project,
     kinship: &Kinship,
     plan: &Plan,
-    watch: &mut Watch<'_>,
+    sink: &mut ProgressSink<'_>,
 ) -> Result<Evaluation, NotEvaluated> {
     let name = trait_name(project, plan.of_trait);
     let Design {
@@ -142,7 +142,7 @@ pub fn evaluate(
         &records,
         plan.effects,
         plan.variances.as_ref(),
-        watch,
+        sink,
     )
     .map_err(|unfit| not_evaluated(&unfit, &names, Some(plan)))?;
 

@@ -8,7 +8,7 @@
 //! value, which cuttings keep and seed does not pass on: it is told from the permanent environment only where a
 //! genotype stands on several hills. The permanent environment is what stays with one hill over its records.
 
-use super::{Progress, Watch};
+use super::{Progress, ProgressSink};
 use quant::evaluation::{
     Basis, Components, Covariance, EvaluationError, Fit, FixedEffect, Model, Observations,
     Prediction, RandomEffect, Ratio, Relationship, Role, Sense, Solution,
@@ -308,17 +308,17 @@ pub(super) fn plain(text: &str) -> String {
 /// Fits the model: with the variances given, or those that restricted maximum likelihood estimates.
 ///
 /// # Errors
-/// Records that can't support the model, or that `watch` stopped it ([`EvaluationError::Cancelled`]). No number
+/// Records that can't support the model, or that `sink` stopped it ([`EvaluationError::Cancelled`]). No number
 /// comes from a failed fit.
 pub fn fit(
     kinship: &Kinship,
     records: &Records,
     effects: Effects,
     variances: Option<&Variances>,
-    watch: &mut Watch<'_>,
+    sink: &mut ProgressSink<'_>,
 ) -> Result<Fitted, Unfit> {
     let effects = variances.map_or(effects, Variances::effects);
-    attempt(kinship, records, effects, variances, watch).map_err(|error| {
+    attempt(kinship, records, effects, variances, sink).map_err(|error| {
         let simpler = match &error {
             _ if variances.is_some() => None,
             EvaluationError::NotReplicated { role, .. } => effects.without(*role),
@@ -342,7 +342,7 @@ fn attempt(
     records: &Records,
     effects: Effects,
     variances: Option<&Variances>,
-    watch: &mut Watch<'_>,
+    sink: &mut ProgressSink<'_>,
 ) -> Result<Fitted, EvaluationError> {
     let mut tell = |step, iteration| {
         let progress = Progress {
@@ -350,7 +350,7 @@ fn attempt(
             part: None,
             iteration,
         };
-        watch(progress)
+        sink(progress)
     };
     if tell("Setting up the equations", None).is_break() {
         return Err(EvaluationError::Cancelled);
@@ -382,10 +382,10 @@ fn attempt(
     let fit = if variances.is_some() {
         None
     } else {
-        let mut watch = |iteration: quant::evaluation::Iteration| {
+        let mut sink = |iteration: quant::evaluation::Iteration| {
             tell("Estimating variances", Some(iteration.number))
         };
-        Some(model.estimate_watched(&mut watch)?)
+        Some(model.estimate_watched(&mut sink)?)
     };
     if tell("Predicting breeding values", None).is_break() {
         return Err(EvaluationError::Cancelled);

@@ -29,7 +29,7 @@ impl PlantPedigree {
     /// A double reduction that is no probability.
     pub fn of(project: &Project, double_reduction: f64) -> Result<Self, Refusal> {
         let plants: Vec<_> = project.genotypes().iter().map(|plant| plant.id).collect();
-        let mut reading = Reading {
+        let mut reading = PedigreeReader {
             project,
             plants: &plants,
             mix_of_cross: BTreeMap::new(),
@@ -83,7 +83,7 @@ pub fn birth_season(project: &Project, plant: &Genotype) -> Option<i32> {
     crossed.or_else(|| plant.born.map(|born| born.earliest().year()))
 }
 
-struct Reading<'a> {
+struct PedigreeReader<'a> {
     project: &'a Project,
     plants: &'a [Id<Genotype>],
     mix_of_cross: BTreeMap<Id<crate::Cross>, usize>,
@@ -91,7 +91,7 @@ struct Reading<'a> {
     findings: Vec<Finding>,
 }
 
-impl Reading<'_> {
+impl PedigreeReader<'_> {
     fn record(&mut self, plant: &Genotype) -> kinship::Genotype {
         let ploidy = kinship::Ploidy::new(plant.ploidy.0).unwrap_or_else(|| {
             self.tell(

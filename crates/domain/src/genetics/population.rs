@@ -1,7 +1,7 @@
 //! How much of the founders' variety is left, season by season.
 
 use super::explanation::{Explanation, number};
-use super::{Kinship, Progress, Watch};
+use super::{Kinship, Progress, ProgressSink};
 use crate::{Genotype, Id};
 use quant::kinship::effective_number;
 use std::collections::BTreeMap;
@@ -99,8 +99,8 @@ impl Kinship {
         })
     }
 
-    /// Figures season by season. `None` if `watch` stops it.
-    pub fn population(&self, watch: &mut Watch<'_>) -> Option<Population> {
+    /// Figures season by season. `None` if `sink` stops it.
+    pub fn population(&self, sink: &mut ProgressSink<'_>) -> Option<Population> {
         let mut members: BTreeMap<i32, Vec<usize>> = BTreeMap::new();
         for (plant, season) in self.season.iter().enumerate() {
             if let Some(season) = season {
@@ -117,7 +117,7 @@ impl Kinship {
                 part: Some(done as f32 / count as f32),
                 iteration: None,
             };
-            if watch(progress).is_break() {
+            if sink(progress).is_break() {
                 return None;
             }
             let Some(figures) = self.figures(&places, &generations) else {

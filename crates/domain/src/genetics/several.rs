@@ -6,7 +6,7 @@ use super::evaluation::{
     trait_name,
 };
 use super::model::{self, Effects};
-use super::{Kinship, Watch};
+use super::{Kinship, ProgressSink};
 use crate::{Genotype, Id, Project, Trait};
 use quant::evaluation::{Covariance, Ratio};
 use quant::index::{IndexError, SelectionIndex, net_value};
@@ -85,7 +85,7 @@ pub fn evaluate_several(
     traits: &[Id<Trait>],
     fixed: &[Factor],
     effects: Effects,
-    watch: &mut Watch<'_>,
+    sink: &mut ProgressSink<'_>,
 ) -> Result<SeveralTraits, NotEvaluated> {
     let names: Vec<&str> = traits
         .iter()
@@ -115,7 +115,7 @@ pub fn evaluate_several(
     if let Some(missing) = (0..traits.len()).find(|&of_trait| !recorded(of_trait)) {
         return Err(no_records(names[missing]));
     }
-    let fitted = model::fit(kinship.numbers(), &records, effects, None, watch)
+    let fitted = model::fit(kinship.numbers(), &records, effects, None, sink)
         .map_err(|unfit| not_evaluated(&unfit, &names, None))?;
     notes.extend(findings_of(&fitted, &names).0);
     let pairs = (0..traits.len()).flat_map(|other| (0..other).map(move |one| (one, other)));

@@ -1,9 +1,9 @@
 //! What the runs of a group say together.
 
-use super::course::Course;
+use super::run_counts::RunCounts;
 use super::{Group, LEVEL};
+use crate::actions::plural;
 use crate::date::shift;
-use crate::work::plural;
 use crate::{Germination, Id, Project};
 use chrono::NaiveDate;
 use quant::contingency::{ChiSquare, homogeneity};
@@ -20,7 +20,7 @@ pub struct Analysis {
     /// Its name.
     pub title: String,
     /// Its runs.
-    pub courses: Vec<Course>,
+    pub courses: Vec<RunCounts>,
     /// The days of the looks with the new seedlings of each, all runs together.
     pub counts: Vec<(f64, u32)>,
     /// The course without a model; `None` before the first look.
@@ -140,9 +140,9 @@ impl Agreement {
 impl Analysis {
     /// Of these runs, waiting until no more than `few` are expected. Long work: fits a curve.
     pub fn of(project: &Project, group: Group, runs: &[Id<Germination>], few: f64) -> Self {
-        let courses: Vec<Course> = runs
+        let courses: Vec<RunCounts> = runs
             .iter()
-            .filter_map(|run| Course::of(project, project.germinations().get(*run)?))
+            .filter_map(|run| RunCounts::of(project, project.germinations().get(*run)?))
             .collect();
         let emergence = emergence(&courses);
         let counts = counts(&courses);
@@ -151,7 +151,7 @@ impl Analysis {
             .filter_map(|each| each.last_look)
             .fold(0.0, f64::max);
         let fit = Cure::best(&emergence, LEVEL).map(|(best, _)| best);
-        let waiting: Vec<(&Course, Waiting)> = courses
+        let waiting: Vec<(&RunCounts, Waiting)> = courses
             .iter()
             .filter(|each| each.open)
             .filter_map(|each| Some((each, (each.last_look?, each.left))))
@@ -206,7 +206,7 @@ impl Analysis {
     }
 
     /// The same figure of all boxes together.
-    pub fn sum(&self, of: impl Fn(&Course) -> u32) -> u32 {
+    pub fn sum(&self, of: impl Fn(&RunCounts) -> u32) -> u32 {
         self.courses.iter().map(of).sum()
     }
 
@@ -247,21 +247,21 @@ impl Analysis {
 }
 
 /// Germinated and sown of the boxes that are done with: what has not come yet tells nothing.
-fn replicates(courses: &[Course]) -> impl Iterator<Item = (u32, u32)> {
+fn replicates(courses: &[RunCounts]) -> impl Iterator<Item = (u32, u32)> {
     courses
         .iter()
         .filter(|each| !each.open && each.last_look.is_some())
         .map(|each| (each.germinated, each.sown))
 }
 
-fn seen(courses: &[Course]) -> impl Iterator<Item = &Course> {
+fn seen(courses: &[RunCounts]) -> impl Iterator<Item = &RunCounts> {
     courses.iter().filter(|each| each.last_look.is_some())
 }
 
-fn emergence(courses: &[Course]) -> Vec<Emergence> {
+fn emergence(courses: &[RunCounts]) -> Vec<Emergence> {
     // Boxes looked at on the same days give the same few groups of seed: the fit is as quick as for one.
     let mut together: BTreeMap<(u64, u64), u32> = BTreeMap::new();
-    for each in courses.iter().flat_map(Course::emergence) {
+    for each in courses.iter().flat_map(RunCounts::emergence) {
         *together
             .entry((each.after.to_bits(), each.by.to_bits()))
             .or_default() += each.seeds;
@@ -274,7 +274,7 @@ fn emergence(courses: &[Course]) -> Vec<Emergence> {
         .collect()
 }
 
-fn counts(courses: &[Course]) -> Vec<(f64, u32)> {
+fn counts(courses: &[RunCounts]) -> Vec<(f64, u32)> {
     let mut together: BTreeMap<u64, u32> = BTreeMap::new();
     // Days are above nothing: their bits are in their order.
     for &(day, up) in courses.iter().flat_map(|each| &each.counts) {

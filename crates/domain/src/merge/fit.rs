@@ -3,7 +3,7 @@
 use super::{Clash, Conflict, by_record, records, told};
 use crate::compare::{Comparison, Verb, removal};
 use crate::edit::Edit;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::project::Project;
 use crate::record::chill::{ChillBatchField, ChillBoxField};
 use crate::record::cross::CrossField;
@@ -385,7 +385,7 @@ impl<'a> Asking<'a> {
             match (self.mine.record(id), before.record(id)) {
                 (Some(_), None) => vec![removal(id)],
                 (None, Some(record)) => vec![record],
-                (Some(now), Some(then)) if self.base.is_some() => now.fields_turning_into(&then),
+                (Some(now), Some(then)) if self.base.is_some() => now.changed_fields(&then),
                 _ => Vec::new(),
             }
         };
@@ -423,17 +423,19 @@ fn article(project: &Project, id: AnyId) -> String {
 /// The edit that gives a record another code; nothing for the kinds that carry none.
 fn recoded(id: AnyId, code: String) -> Option<Edit> {
     Some(match id.kind {
-        Kind::Genotype => Edit::set(
+        RecordKind::Genotype => Edit::set(
             Id::<Genotype>::from_uuid(id.uuid),
             GenotypeField::Code(code),
         ),
-        Kind::Cross => Edit::set(Id::<Cross>::from_uuid(id.uuid), CrossField::Code(code)),
-        Kind::SeedLot => Edit::set(Id::<SeedLot>::from_uuid(id.uuid), SeedLotField::Code(code)),
-        Kind::ChillBatch => Edit::set(
+        RecordKind::Cross => Edit::set(Id::<Cross>::from_uuid(id.uuid), CrossField::Code(code)),
+        RecordKind::SeedLot => {
+            Edit::set(Id::<SeedLot>::from_uuid(id.uuid), SeedLotField::Code(code))
+        }
+        RecordKind::ChillBatch => Edit::set(
             Id::<ChillBatch>::from_uuid(id.uuid),
             ChillBatchField::Code(code),
         ),
-        Kind::ChillBox => Edit::set(
+        RecordKind::ChillBox => Edit::set(
             Id::<ChillBox>::from_uuid(id.uuid),
             ChillBoxField::Code(code),
         ),

@@ -1,7 +1,7 @@
 //! Taking a plan on: its crosses planned, in one edit.
 
 use super::{SeasonDates, SeasonPlan};
-use crate::{Cross, Edit, IdSource, Pollen, Project, Refusal, work};
+use crate::{Cross, Edit, IdSource, Pollen, Project, Refusal, actions};
 use chrono::NaiveDate;
 
 /// Plans every cross of a plan: coded, with its day of pollination and the seeds wanted. One edit, undone in one step.
@@ -22,10 +22,10 @@ pub fn accept(
     let mut sketch = project.clone();
     let mut edits = Vec::with_capacity(plan.crosses.len());
     for (cross, &day) in plan.crosses.iter().zip(&dates.pollination) {
-        let season = work::season_of(project, day);
+        let season = actions::season_of(project, day);
         let planned = Cross {
             id: ids.next(),
-            code: work::next_cross_code(&sketch, season),
+            code: actions::next_cross_code(&sketch, season),
             female: cross.female,
             pollen: Pollen::Male(cross.male),
             season,
@@ -33,7 +33,7 @@ pub fn accept(
             seeds_wanted: Some(cross.seeds),
             purpose: format!("Plan of season {}.", dates.season),
         };
-        let edit = work::plan_cross(planned, today, ids);
+        let edit = actions::plan_cross(planned, today, ids);
         sketch.apply(edit.clone())?;
         edits.push(edit);
     }

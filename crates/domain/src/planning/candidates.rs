@@ -1,9 +1,9 @@
 //! Every pair that could be crossed this season, with what is expected of it.
 
-use super::bars::{Bars, index_weights};
 use super::parent::{Parent, females, males, why_not};
+use super::thresholds::{Thresholds, index_weights};
 use super::{BestOf, Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness};
-use crate::genetics::{Kinship, Progress, Watch};
+use crate::genetics::{Kinship, Progress, ProgressSink};
 use crate::{Genotype, Id, Ploidy, Project};
 use chrono::NaiveDate;
 use quant::kinship::{Mate, Offspring};
@@ -38,7 +38,7 @@ pub struct Candidates {
     pub program_kinship: f64,
     /// The pairs: those offered first, and of these the one whose best of fifty seedlings promises most.
     pub pairs: Vec<Candidate>,
-    bars: Option<Bars>,
+    thresholds: Option<Thresholds>,
 }
 
 impl Candidates {
@@ -91,7 +91,7 @@ impl Candidates {
         let (males, males_left) = chosen(males(project), false);
         let mut candidates = Self {
             revision: project.revision(),
-            bars: Bars::of(project, &goals, knowledge),
+            thresholds: Thresholds::of(project, &goals, knowledge),
             goals,
             knowledge: Arc::clone(knowledge),
             kinship: Arc::clone(kinship),
@@ -148,10 +148,10 @@ impl Candidates {
             .collect();
     }
 
-    /// The same with the chance of each pair offered that a seedling reaches all thresholds. `None` if `watch` stops
+    /// The same with the chance of each pair offered that a seedling reaches all thresholds. `None` if `sink` stops
     /// it.
-    pub fn with_chances(mut self, watch: &mut Watch<'_>) -> Option<Self> {
-        let Some(bars) = &self.bars else {
+    pub fn with_chances(mut self, sink: &mut ProgressSink<'_>) -> Option<Self> {
+        let Some(thresholds) = &self.thresholds else {
             return Some(self);
         };
         let count = self.pairs.len();
@@ -162,16 +162,16 @@ impl Candidates {
                     part: Some(nth as f32 / count as f32),
                     iteration: None,
                 };
-                if watch(progress).is_break() {
+                if sink(progress).is_break() {
                     return None;
                 }
             }
             if pair.is_offered() {
-                pair.reaches_all = bars
+                pair.reaches_all = thresholds
                     .chance(
                         &pair.traits,
                         pair.mendelian,
-                        bars.bars().len(),
+                        thresholds.each().len(),
                         1,
                         TOLERANCE,
                     )
@@ -182,8 +182,8 @@ impl Candidates {
     }
 
     /// The thresholds, if there are any and enough is known of their traits.
-    pub const fn bars(&self) -> Option<&Bars> {
-        self.bars.as_ref()
+    pub const fn thresholds(&self) -> Option<&Thresholds> {
+        self.thresholds.as_ref()
     }
 
     /// The pair of these two.

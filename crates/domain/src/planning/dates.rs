@@ -5,7 +5,7 @@ use super::{POLLINATION_WEEKS, SeasonPlan};
 use crate::date::shift;
 use crate::record::protocol::Regimen;
 use crate::record::settings::CrossTiming;
-use crate::{CrossEventKind, Hemisphere, Project, work};
+use crate::{CrossEventKind, Hemisphere, Project, actions};
 use chrono::{Datelike as _, NaiveDate};
 
 /// Days between steps of raising seedlings. Common practice; light and cultivar move them.
@@ -136,7 +136,7 @@ pub fn expected_flowering(project: &Project, today: NaiveDate) -> (i32, NaiveDat
         };
         shift(new_year(season), offset)
     };
-    let mut season = work::season_planned(project, today);
+    let mut season = actions::season_planned(project, today);
     while begun(season) <= shift(today, project.settings().cross_timing.bag_before.into())
         && season < 2200
     {
@@ -183,7 +183,7 @@ impl SeasonDates {
             back.as_ref(),
         );
         Self {
-            season: work::season_of(project, flowering),
+            season: actions::season_of(project, flowering),
             pollination,
             spare: back.map(|back| (back.chill - clean).num_days()),
             dates,

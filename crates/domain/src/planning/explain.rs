@@ -2,7 +2,7 @@
 
 use super::candidates::Scales;
 use super::rates::percent;
-use super::{Bar, BestOf, Candidate, Candidates, Outlook};
+use super::{BestOf, Candidate, Candidates, Outlook, Threshold};
 use crate::genetics::{Explanation, number};
 use crate::{Project, Trait};
 
@@ -88,7 +88,7 @@ impl Candidates {
 
     /// Where the chance to reach all thresholds comes from.
     pub fn explain_reaches_all(&self, project: &Project, pair: &Candidate) -> Option<Explanation> {
-        let bars = self.bars()?;
+        let thresholds = self.thresholds()?;
         let mut explained = Explanation::new(
             format!(
                 "Chance that a seedling of {} reaches all thresholds: {}",
@@ -98,8 +98,8 @@ impl Candidates {
             "Normal values about the family's mean, traits together: spread within the family, and what isn't known of the parents. Within 0.2 % of the exact integral. Correlations are those of plants' records, drawn towards 0 where few plants have both traits; they stand in for those of breeding values.",
             "Genz (1992), J. Comput. Graph. Stat. 1:141-149; Cheverud (1988), Evolution 42:958-968",
         );
-        for bar in bars.bars() {
-            explained = explained.with("threshold", bar.words(project));
+        for threshold in thresholds.each() {
+            explained = explained.with("threshold", threshold.words(project));
         }
         for (&(one, other), plants) in &self.knowledge.plants_with_both {
             let of =
@@ -177,7 +177,7 @@ impl Candidates {
     }
 }
 
-impl Bar {
+impl Threshold {
     /// The threshold in words: 'Mildew resistance 5 or more'.
     pub fn words(&self, project: &Project) -> String {
         match self {

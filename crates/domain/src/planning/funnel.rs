@@ -1,7 +1,7 @@
 //! From seeds to good females: what is left after each stage, and how many seeds it takes.
 
 use super::rates::percent;
-use super::{Bar, Candidate, Candidates, LearnedRate, Rates, Step};
+use super::{Candidate, Candidates, LearnedRate, Rates, SurvivalStage, Threshold};
 use crate::genetics::{Explanation, number};
 use crate::{Genotype, Id, Project};
 use quant::chance::{Passage, Rate};
@@ -13,18 +13,18 @@ const MIDDLE: f64 = 0.8;
 
 /// A stage on the way from seed to a good female.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Line {
+pub enum FunnelStageKind {
     /// One whose rate is learned from records.
-    Step(Step),
+    Survival(SurvivalStage),
     /// A threshold of the goals, whose rate follows from the breeding values of the parents.
-    Bar(Bar),
+    Threshold(Threshold),
 }
 
 /// A stage with its rate.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FunnelStage {
     /// Which.
-    pub line: Line,
+    pub kind: FunnelStageKind,
     /// The rate among those that came so far.
     pub rate: Rate,
     /// Where it was learned; `None` for thresholds.
@@ -60,12 +60,12 @@ pub struct Funnel {
 impl Funnel {
     /// The way of this pair's seed.
     pub fn of(candidates: &Candidates, pair: &Candidate, rates: &Rates) -> Self {
-        let mut stages: Vec<FunnelStage> = Step::ALL
+        let mut stages: Vec<FunnelStage> = SurvivalStage::ALL
             .iter()
-            .map(|&step| {
-                let learned = rates.of_step(step, pair.female, pair.pollen.male);
+            .map(|&stage| {
+                let learned = rates.of_stage(stage, pair.female, pair.pollen.male);
                 FunnelStage {
-                    line: Line::Step(step),
+                    kind: FunnelStageKind::Survival(stage),
                     rate: learned.rate,
                     learned: Some(learned),
                 }
@@ -77,9 +77,9 @@ impl Funnel {
                 .traits
                 .iter()
                 .any(|goal| goal.threshold.is_some());
-        let reached = candidates.bars().and_then(|bars| {
+        let reached = candidates.thresholds().and_then(|bars| {
             let rates = bars.rates(&pair.traits, pair.mendelian)?;
-            Some(bars.bars().iter().copied().zip(rates))
+            Some(bars.each().iter().copied().zip(rates))
         });
         let without_thresholds = match (&reached, asked) {
             (Some(_), _) => None,
@@ -92,8 +92,8 @@ impl Funnel {
             reached
                 .into_iter()
                 .flatten()
-                .map(|(bar, rate)| FunnelStage {
-                    line: Line::Bar(bar),
+                .map(|(threshold, rate)| FunnelStage {
+                    kind: FunnelStageKind::Threshold(threshold),
                     rate,
                     learned: None,
                 }),
@@ -138,8 +138,8 @@ impl Funnel {
     }
 
     /// The count after a stage that is not exceeded with this chance: the room to be kept ready.
-    pub fn room_after(&self, step: Step, seeds: u64, chance: f64) -> u64 {
-        self.passages[step as usize + 1].count_below(chance, seeds)
+    pub fn room_after(&self, stage: SurvivalStage, seeds: u64, chance: f64) -> u64 {
+        self.passages[stage as usize + 1].count_below(chance, seeds)
     }
 
     fn whole(&self) -> &Passage {
@@ -149,7 +149,7 @@ impl Funnel {
     /// Where the rate of a stage comes from.
     pub fn explain(&self, project: &Project, stage: usize) -> Option<Explanation> {
         let stage = self.stages.get(stage)?;
-        let words = stage.line.words(project);
+        let words = stage.kind.words(project);
         if let Some(learned) = &stage.learned {
             return Some(learned.explain(&words, "family", "families"));
         }
@@ -194,7 +194,7 @@ impl Funnel {
             "Sedcole (1977), Crop Sci. 17:667-668, for known rates; the rates' distribution integrated by convolution",
         );
         let explained = self.stages.iter().fold(explained, |explained, stage| {
-            explained.with(stage.line.words(project), percent(stage.rate.mean()))
+            explained.with(stage.kind.words(project), percent(stage.rate.mean()))
         });
         explained
             .with("all stages, on average", percent(self.mean()))
@@ -202,12 +202,12 @@ impl Funnel {
     }
 }
 
-impl Line {
+impl FunnelStageKind {
     /// What has come so far, in words.
     pub fn words(&self, project: &Project) -> String {
         match self {
-            Self::Step(step) => step.words().into(),
-            Self::Bar(bar) => bar.words(project),
+            Self::Survival(stage) => stage.words().into(),
+            Self::Threshold(threshold) => threshold.words(project),
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::TraitGoal;
 use crate::genetics::model::{Effects, Variances};
 use crate::genetics::{
-    Evaluation, Explanation, Kinship, Plan, Progress, Value, Watch, evaluate, number,
+    Evaluation, Explanation, Kinship, Plan, Progress, ProgressSink, Value, evaluate, number,
 };
 use crate::{Genotype, Id, Project, Scale, Trait};
 use quant::evaluation::Covariance;
@@ -62,13 +62,13 @@ pub struct Knowledge {
 
 impl Knowledge {
     /// Works it out: breeding values by restricted maximum likelihood where the records support it, else at stated
-    /// variances. `None` if `watch` stops it.
-    pub fn of(project: &Project, kinship: &Kinship, watch: &mut Watch<'_>) -> Option<Self> {
+    /// variances. `None` if `sink` stops it.
+    pub fn of(project: &Project, kinship: &Kinship, sink: &mut ProgressSink<'_>) -> Option<Self> {
         let goals = &project.settings().goals.traits;
         let mut traits = Vec::with_capacity(goals.len());
         for (done, goal) in goals.iter().enumerate() {
             let mut tell = |progress: Progress| {
-                watch(Progress {
+                sink(Progress {
                     part: Some(done as f32 / goals.len() as f32),
                     ..progress
                 })
@@ -106,7 +106,7 @@ impl TraitKnowledge {
         project: &Project,
         kinship: &Kinship,
         goal: &TraitGoal,
-        watch: &mut Watch<'_>,
+        sink: &mut ProgressSink<'_>,
     ) -> Option<Self> {
         let recorded: BTreeSet<Id<Genotype>> = project
             .observations_of_trait(goal.of_trait)
@@ -115,7 +115,7 @@ impl TraitKnowledge {
         if recorded.len() >= FEW {
             let mut plan = Some(Plan::suggested(project, goal.of_trait));
             while let Some(tried) = plan {
-                match evaluate(project, kinship, &tried, watch) {
+                match evaluate(project, kinship, &tried, sink) {
                     Ok(evaluation) => {
                         if let Some(known) = Self::estimated(project, &evaluation) {
                             return Some(known);
@@ -127,7 +127,7 @@ impl TraitKnowledge {
                 }
             }
         }
-        Self::stated(project, kinship, goal, recorded.len(), watch)
+        Self::stated(project, kinship, goal, recorded.len(), sink)
     }
 
     /// From estimated variances, where the additive one is greater than its own standard error.
@@ -168,7 +168,7 @@ impl TraitKnowledge {
         kinship: &Kinship,
         goal: &TraitGoal,
         plants: usize,
-        watch: &mut Watch<'_>,
+        sink: &mut ProgressSink<'_>,
     ) -> Option<Self> {
         let heritability = goal.heritability.unwrap_or(USUAL_HERITABILITY);
         let scale = project.traits().get(goal.of_trait).map(|each| &each.scale);
@@ -208,7 +208,7 @@ impl TraitKnowledge {
             // Corrections for year or observer would use up what few records tell.
             plan.fixed.clear();
         }
-        match evaluate(project, kinship, &plan, watch) {
+        match evaluate(project, kinship, &plan, sink) {
             Ok(evaluation) => Some(Self::read(
                 project,
                 &evaluation,

@@ -2,7 +2,7 @@
 
 use super::candidates::Scales;
 use super::{Candidates, TraitKnowledge};
-use crate::genetics::{Progress, Watch};
+use crate::genetics::{Progress, ProgressSink};
 use crate::{Genotype, Id, Project};
 use quant::simulate::{
     self, Difference, Outcome, Pairing, Stock, StockPlant, Strategy, StrategyFault,
@@ -146,7 +146,7 @@ impl LookAhead {
         }
     }
 
-    /// Plays strategies from the same plants with the same luck, so many times each. `None` if `watch` stops it.
+    /// Plays strategies from the same plants with the same luck, so many times each. `None` if `sink` stops it.
     ///
     /// # Errors
     /// A strategy that can't be played.
@@ -155,7 +155,7 @@ impl LookAhead {
         strategies: &[Strategy],
         replicates: u32,
         seed: u64,
-        watch: &mut Watch<'_>,
+        sink: &mut ProgressSink<'_>,
     ) -> Result<Option<Played>, NoOutlook> {
         let stock = Stock {
             pedigree: self.kinship.numbers().pedigree(),
@@ -167,7 +167,7 @@ impl LookAhead {
         let mut outcomes = Vec::with_capacity(strategies.len());
         for (done, strategy) in strategies.iter().enumerate() {
             let played = simulate::play(&stock, strategy, replicates, seed, &mut |part| {
-                watch(Progress {
+                sink(Progress {
                     step: "Playing out the seasons",
                     part: Some(((done as f64 + part) / count) as f32),
                     iteration: None,

@@ -1,9 +1,9 @@
 //! What so many seeds of one cross take: bags, cones, boxes, cells, pots, hills.
 
-use super::{Funnel, Goals, Mean, Rates, Step};
+use super::{Funnel, Goals, Mean, Rates, SurvivalStage};
 use crate::genetics::{Explanation, number};
 use crate::record::protocol::Regimen;
-use crate::{Project, work};
+use crate::{Project, actions};
 
 /// Something that is needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -85,9 +85,9 @@ pub fn needs(
             || Regimen::default().box_to,
             |protocol| protocol.regimen.box_to,
         );
-    let boxes = work::box_fillings(u32::try_from(seeds).unwrap_or(u32::MAX), fill).len() as u64;
+    let boxes = actions::box_fillings(u32::try_from(seeds).unwrap_or(u32::MAX), fill).len() as u64;
     let room = |step| funnel.room_after(step, seeds, goals.sure);
-    let (sprouts, settled) = (room(Step::Germinated), room(Step::Potted));
+    let (sprouts, settled) = (room(SurvivalStage::Germinated), room(SurvivalStage::Potted));
     let need = |kind: NeedKind, amount: u64, limit: Option<u32>, formula: &str| Need {
         kind,
         amount,

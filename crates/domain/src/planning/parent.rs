@@ -3,7 +3,9 @@
 use super::{Exclusion, Goals, PollenAtHand, ResistanceSource, Window};
 use crate::ancestry::is_parent;
 use crate::date::shift;
-use crate::{CrossEventKind, Genotype, Hemisphere, Id, Origin, Pollen, Project, Scale, Sex, work};
+use crate::{
+    CrossEventKind, Genotype, Hemisphere, Id, Origin, Pollen, Project, Scale, Sex, actions,
+};
 use chrono::{Datelike as _, Months, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -188,7 +190,7 @@ fn law(plant: &Genotype, female: bool) -> Option<Exclusion> {
 
 /// The middle of flowering in the season planned for: 1 July in the north, 1 January in the south (common practice).
 fn flowering_of_season(project: &Project, today: NaiveDate) -> NaiveDate {
-    let year = work::season_planned(project, today);
+    let year = actions::season_planned(project, today);
     let month = match project.settings().hemisphere {
         Hemisphere::Northern => 7,
         Hemisphere::Southern => 1,

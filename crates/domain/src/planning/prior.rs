@@ -1,6 +1,6 @@
 //! What is thought of each stage before a program has records of its own.
 
-use super::rates::Step;
+use super::rates::SurvivalStage;
 
 /// What the trade takes for granted, without a published figure.
 pub(super) const COMMON_PRACTICE: &str = "common practice";
@@ -19,28 +19,28 @@ pub struct Prior {
 }
 
 /// What is thought of a stage.
-pub(super) const fn prior(step: Step) -> Prior {
-    match step {
-        Step::Viable | Step::Potted => Prior {
+pub(super) const fn prior(stage: SurvivalStage) -> Prior {
+    match stage {
+        SurvivalStage::Viable | SurvivalStage::Potted => Prior {
             mean: 0.9,
             trials: 10.0,
             usual_correlation: 0.05,
             source: COMMON_PRACTICE,
         },
-        Step::Chilled => Prior {
+        SurvivalStage::Chilled => Prior {
             mean: 0.95,
             trials: 10.0,
             usual_correlation: 0.05,
             source: COMMON_PRACTICE,
         },
         // Of all cleaned seed, then, about two thirds: within the 15 to 80 % that are published.
-        Step::Germinated => Prior {
+        SurvivalStage::Germinated => Prior {
             mean: 0.75,
             trials: 4.0,
             usual_correlation: 0.1,
             source: "Haunold & Zimmermann (1974), Crop Sci. 14:774-776: about 80 % after 6 to 8 weeks of cold, second hand; 15 % and less without",
         },
-        Step::Female => Prior {
+        SurvivalStage::Female => Prior {
             mean: 0.63,
             trials: 30.0,
             usual_correlation: 0.03,

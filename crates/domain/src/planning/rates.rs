@@ -18,7 +18,7 @@ const SETTLED: i64 = 60;
 
 /// A stage between cleaned seed and a female of known sex, in the order seed goes through them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Step {
+pub enum SurvivalStage {
     /// A cleaned seed is alive: it isn't found dead in warmth.
     Viable,
     /// It comes through the cold without mould.
@@ -31,7 +31,7 @@ pub enum Step {
     Female,
 }
 
-impl Step {
+impl SurvivalStage {
     /// All of them, in order.
     pub const ALL: [Self; 5] = [
         Self::Viable,
@@ -55,7 +55,7 @@ impl Step {
 
 /// What seed is of: plants of one family share their rates.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Family {
+enum SeedFamily {
     /// Of a female and one male, whatever the season.
     Pair(Id<Genotype>, Id<Genotype>),
     /// Of a cross with mixed, open or unknown pollen.
@@ -86,7 +86,7 @@ pub struct LearnedRate {
 /// What the records tell of each stage, at one revision of a project.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rates {
-    steps: [BTreeMap<Family, Tally>; Step::ALL.len()],
+    stages: [BTreeMap<SeedFamily, Tally>; SurvivalStage::ALL.len()],
     took: BTreeMap<Id<Genotype>, Tally>,
     /// Seeds and the cones they came from, by female.
     seed_set: BTreeMap<Id<Genotype>, (f64, f64)>,
@@ -98,7 +98,7 @@ impl Rates {
     /// Reads the records as they stand on `today`.
     pub fn of(project: &Project, today: NaiveDate) -> Self {
         let mut rates = Self {
-            steps: Default::default(),
+            stages: Default::default(),
             took: BTreeMap::new(),
             seed_set: BTreeMap::new(),
             bagged: BTreeMap::new(),
@@ -120,11 +120,16 @@ impl Rates {
 
     /// The rate of a stage for seed of a female and a male: their own records, shrunk to those of the program's other
     /// families, and these to what is published or common practice.
-    pub fn of_step(&self, step: Step, female: Id<Genotype>, male: Id<Genotype>) -> LearnedRate {
+    pub fn of_stage(
+        &self,
+        stage: SurvivalStage,
+        female: Id<Genotype>,
+        male: Id<Genotype>,
+    ) -> LearnedRate {
         learn(
-            &self.steps[step as usize],
-            Family::Pair(female, male),
-            prior(step),
+            &self.stages[stage as usize],
+            SeedFamily::Pair(female, male),
+            prior(stage),
         )
     }
 
@@ -152,9 +157,9 @@ impl Rates {
         mean_of(&self.bagged, female, 30.0, 2.0)
     }
 
-    fn add(&mut self, step: Step, family: Family, passed: u32, trials: u32) {
+    fn add(&mut self, stage: SurvivalStage, family: SeedFamily, passed: u32, trials: u32) {
         if trials > 0 {
-            let tally = self.steps[step as usize].entry(family).or_default();
+            let tally = self.stages[stage as usize].entry(family).or_default();
             tally.passed += f64::from(passed.min(trials));
             tally.trials += f64::from(trials);
         }
@@ -200,9 +205,9 @@ impl Rates {
         }
         let alive = root.seeds.saturating_sub(dead);
         let through = alive.saturating_sub(mouldy);
-        self.add(Step::Viable, family, alive, root.seeds);
-        self.add(Step::Chilled, family, through, alive);
-        self.add(Step::Germinated, family, sprouts, through);
+        self.add(SurvivalStage::Viable, family, alive, root.seeds);
+        self.add(SurvivalStage::Chilled, family, through, alive);
+        self.add(SurvivalStage::Germinated, family, sprouts, through);
     }
 
     fn read_pots(&mut self, project: &Project, chill_box: &ChillBox, today: NaiveDate) {
@@ -225,17 +230,22 @@ impl Rates {
                 None => lived += u32::from(potted <= settled_by),
             }
         }
-        self.add(Step::Potted, family, lived, lived + failed);
+        self.add(SurvivalStage::Potted, family, lived, lived + failed);
     }
 
     fn read_sex(&mut self, project: &Project, plant: &Genotype) {
         let family = match plant.origin {
             Origin::Cross { cross } => family_of_cross(project, cross),
-            Origin::OpenPollinated { female } => Some(Family::Open(female)),
+            Origin::OpenPollinated { female } => Some(SeedFamily::Open(female)),
             _ => None,
         };
         if let (Some(family), Some(sex @ (Sex::Female | Sex::Male))) = (family, plant.known_sex()) {
-            self.add(Step::Female, family, u32::from(sex == Sex::Female), 1);
+            self.add(
+                SurvivalStage::Female,
+                family,
+                u32::from(sex == Sex::Female),
+                1,
+            );
         }
     }
 
@@ -375,18 +385,18 @@ fn learn<K: Ord + Copy>(groups: &BTreeMap<K, Tally>, of: K, prior: Prior) -> Lea
     }
 }
 
-fn family_of_lot(project: &Project, lot: Id<SeedLot>) -> Option<Family> {
+fn family_of_lot(project: &Project, lot: Id<SeedLot>) -> Option<SeedFamily> {
     match project.seed_lots().get(lot)?.source {
         LotSource::Cross(cross) => family_of_cross(project, cross),
-        LotSource::OpenPollinated(female) => Some(Family::Open(female)),
-        LotSource::Bought { .. } | LotSource::Unknown => Some(Family::Lot(lot)),
+        LotSource::OpenPollinated(female) => Some(SeedFamily::Open(female)),
+        LotSource::Bought { .. } | LotSource::Unknown => Some(SeedFamily::Lot(lot)),
     }
 }
 
-fn family_of_cross(project: &Project, cross: Id<Cross>) -> Option<Family> {
+fn family_of_cross(project: &Project, cross: Id<Cross>) -> Option<SeedFamily> {
     let cross = project.crosses().get(cross)?;
     Some(match cross.pollen {
-        Pollen::Male(male) => Family::Pair(cross.female, male),
-        _ => Family::Cross(cross.id),
+        Pollen::Male(male) => SeedFamily::Pair(cross.female, male),
+        _ => SeedFamily::Cross(cross.id),
     })
 }

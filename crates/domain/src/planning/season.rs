@@ -1,7 +1,7 @@
 //! The plan of the season's crosses: which to make, and how many seeds of each to sow.
 
-use super::{Candidate, Candidates, Funnel, Rates, Space, Step};
-use crate::genetics::{Explanation, Progress, Watch, number};
+use super::{Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
+use crate::genetics::{Explanation, Progress, ProgressSink, number};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
 use quant::mating::{
@@ -258,11 +258,11 @@ impl Planner {
         &self,
         points: usize,
         known: &[SeasonPlan],
-        watch: &mut Watch<'_>,
+        sink: &mut ProgressSink<'_>,
     ) -> Result<Vec<SeasonPlan>, NoPlan> {
         let known = self.known(known);
         let plans = mating::curve(&self.problem, &self.locked, points, &known, &mut |part| {
-            watch(progress("Weighing gain against diversity", part))
+            sink(progress("Weighing gain against diversity", part))
         })?;
         Ok(plans.iter().map(|plan| self.told(plan)).collect())
     }
@@ -276,7 +276,7 @@ impl Planner {
         &self,
         at_most: &SeasonPlan,
         branches: usize,
-        watch: &mut Watch<'_>,
+        sink: &mut ProgressSink<'_>,
     ) -> Result<(SeasonPlan, Vec<Lock>), NoPlan> {
         let request = Request {
             coancestry: self.program_kinship + at_most.kinship_rise + 1e-9,
@@ -285,7 +285,7 @@ impl Planner {
         };
         let known = self.known(std::slice::from_ref(at_most));
         let (plan, costs) = mating::lock_costs(&self.problem, &request, &known, &mut |part| {
-            watch(progress("What each lock costs", part))
+            sink(progress("What each lock costs", part))
         })?;
         let locks = costs
             .iter()
@@ -405,16 +405,18 @@ impl PerSeed {
     fn of(pair: &Candidate, rates: &Rates) -> Self {
         let mean = |step| {
             rates
-                .of_step(step, pair.female, pair.pollen.male)
+                .of_stage(step, pair.female, pair.pollen.male)
                 .rate
                 .mean()
         };
-        let sprouts = mean(Step::Viable) * mean(Step::Chilled) * mean(Step::Germinated);
-        let settled = sprouts * mean(Step::Potted);
+        let sprouts = mean(SurvivalStage::Viable)
+            * mean(SurvivalStage::Chilled)
+            * mean(SurvivalStage::Germinated);
+        let settled = sprouts * mean(SurvivalStage::Potted);
         Self {
             sprouts,
             settled,
-            females: settled * mean(Step::Female) * pair.reaches_all.unwrap_or(1.0),
+            females: settled * mean(SurvivalStage::Female) * pair.reaches_all.unwrap_or(1.0),
             cones: 1.0 / rates.seeds_per_cone(pair.female).value.max(0.01),
             mean: pair.index.mean,
         }

@@ -6,7 +6,7 @@
 
 use super::{CODE_LIMIT, Project, fold};
 use crate::edit::{Change, Edit};
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::with_kinds;
 use crate::record::{Fields as _, Record};
 use crate::refusal::Refusal;
@@ -65,7 +65,7 @@ macro_rules! define_door {
             /// The project with these records put in place as they are, without asking the rules: for words about what
             /// once was, never to be worked on. Edits that add nothing are passed over.
             #[must_use]
-            pub fn recalling(&self, records: impl IntoIterator<Item = Edit>) -> Self {
+            pub fn with_removed(&self, records: impl IntoIterator<Item = Edit>) -> Self {
                 let mut project = self.clone();
                 for record in records {
                     match record {
@@ -79,7 +79,7 @@ macro_rules! define_door {
             /// Asks the rules about a record that was put in place.
             fn check_record(&self, id: AnyId) -> Result<(), Refusal> {
                 match id.kind {
-                    $(Kind::$Kind => match self.$table.get(Id::from_uuid(id.uuid)) {
+                    $(RecordKind::$Kind => match self.$table.get(Id::from_uuid(id.uuid)) {
                         Some(record) => self.check_present(record),
                         None => self.check_absent(id),
                     },)*

@@ -1,7 +1,8 @@
 //! Seed in the cold: batches, their boxes, and every look into a box.
 
+use crate::actions::plural;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
@@ -12,7 +13,6 @@ use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::units::Celsius;
-use crate::work::plural;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -203,7 +203,7 @@ impl ChillBatch {
 
 impl Check {
     /// A look with nothing found.
-    pub const fn looked(id: Id<Self>, chill_box: Id<ChillBox>, date: NaiveDate) -> Self {
+    pub const fn nothing_found(id: Id<Self>, chill_box: Id<ChillBox>, date: NaiveDate) -> Self {
         Self {
             id,
             chill_box,
@@ -248,7 +248,7 @@ impl Check {
 }
 
 impl Record for ChillBatch {
-    const KIND: Kind = Kind::ChillBatch;
+    const KIND: RecordKind = RecordKind::ChillBatch;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -336,7 +336,7 @@ impl Record for ChillBatch {
 }
 
 impl Record for ChillBox {
-    const KIND: Kind = Kind::ChillBox;
+    const KIND: RecordKind = RecordKind::ChillBox;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -488,7 +488,7 @@ impl ChillBox {
 }
 
 impl Record for Check {
-    const KIND: Kind = Kind::Check;
+    const KIND: RecordKind = RecordKind::Check;
 
     fn id(&self) -> Id<Self> {
         self.id

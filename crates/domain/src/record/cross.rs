@@ -2,7 +2,7 @@
 
 use crate::ancestry;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -157,7 +157,7 @@ impl CrossEventKind {
 }
 
 impl Record for Cross {
-    const KIND: Kind = Kind::Cross;
+    const KIND: RecordKind = RecordKind::Cross;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -300,7 +300,7 @@ impl Cross {
 }
 
 impl Record for CrossEvent {
-    const KIND: Kind = Kind::CrossEvent;
+    const KIND: RecordKind = RecordKind::CrossEvent;
 
     fn id(&self) -> Id<Self> {
         self.id

@@ -2,7 +2,7 @@
 
 use crate::ancestry;
 use crate::date::{PartialDate, is_plausible};
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -303,7 +303,7 @@ impl Genotype {
 }
 
 impl Record for Genotype {
-    const KIND: Kind = Kind::Genotype;
+    const KIND: RecordKind = RecordKind::Genotype;
 
     fn id(&self) -> Id<Self> {
         self.id

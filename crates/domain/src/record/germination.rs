@@ -1,7 +1,7 @@
 //! Boxes in warmth and light, and the counts of what came up.
 
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -93,7 +93,7 @@ record! {
 }
 
 impl Record for Germination {
-    const KIND: Kind = Kind::Germination;
+    const KIND: RecordKind = RecordKind::Germination;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -178,7 +178,7 @@ impl Record for Germination {
 }
 
 impl Record for Count {
-    const KIND: Kind = Kind::Count;
+    const KIND: RecordKind = RecordKind::Count;
 
     fn id(&self) -> Id<Self> {
         self.id

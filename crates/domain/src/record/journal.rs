@@ -1,7 +1,7 @@
 //! Notes, photos and tasks: what hangs on any record.
 
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -66,7 +66,7 @@ record! {
 }
 
 impl Record for Note {
-    const KIND: Kind = Kind::Note;
+    const KIND: RecordKind = RecordKind::Note;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -104,7 +104,7 @@ impl Record for Note {
 }
 
 impl Record for Photo {
-    const KIND: Kind = Kind::Photo;
+    const KIND: RecordKind = RecordKind::Photo;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -144,7 +144,7 @@ pub fn lies_inside(path: &str) -> bool {
 }
 
 impl Record for Task {
-    const KIND: Kind = Kind::Task;
+    const KIND: RecordKind = RecordKind::Task;
 
     fn id(&self) -> Id<Self> {
         self.id

@@ -1,7 +1,7 @@
 //! What is looked at in plants, and what was seen.
 
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -134,7 +134,7 @@ record! {
 }
 
 impl Record for Stage {
-    const KIND: Kind = Kind::Stage;
+    const KIND: RecordKind = RecordKind::Stage;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -163,7 +163,7 @@ impl Record for Stage {
 }
 
 impl Record for Trait {
-    const KIND: Kind = Kind::Trait;
+    const KIND: RecordKind = RecordKind::Trait;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -231,7 +231,7 @@ fn check_name<'a, R: Record + 'a>(
 }
 
 impl Record for Observation {
-    const KIND: Kind = Kind::Observation;
+    const KIND: RecordKind = RecordKind::Observation;
 
     fn id(&self) -> Id<Self> {
         self.id

@@ -1,7 +1,7 @@
 //! How seed is chilled and brought up: bands, lengths and cadences.
 
 use crate::date::Span;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -134,7 +134,7 @@ impl Regimen {
 }
 
 impl Record for Protocol {
-    const KIND: Kind = Kind::Protocol;
+    const KIND: RecordKind = RecordKind::Protocol;
 
     fn id(&self) -> Id<Self> {
         self.id

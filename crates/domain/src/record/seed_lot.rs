@@ -3,7 +3,7 @@
 use crate::Origin;
 use crate::ancestry::origin_words;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
@@ -152,7 +152,7 @@ pub enum MovementKind {
 }
 
 impl Record for SeedLot {
-    const KIND: Kind = Kind::SeedLot;
+    const KIND: RecordKind = RecordKind::SeedLot;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -258,7 +258,7 @@ impl Record for SeedLot {
 }
 
 impl Record for Movement {
-    const KIND: Kind = Kind::Movement;
+    const KIND: RecordKind = RecordKind::Movement;
 
     fn id(&self) -> Id<Self> {
         self.id

@@ -1,7 +1,7 @@
 //! What is measured on stored seed: replicates weighed, and germination tests.
 
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, Kind};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
@@ -65,7 +65,7 @@ record! {
 }
 
 impl Record for SeedWeighing {
-    const KIND: Kind = Kind::SeedWeighing;
+    const KIND: RecordKind = RecordKind::SeedWeighing;
 
     fn id(&self) -> Id<Self> {
         self.id
@@ -125,7 +125,7 @@ impl Record for SeedWeighing {
 }
 
 impl Record for GerminationTest {
-    const KIND: Kind = Kind::GerminationTest;
+    const KIND: RecordKind = RecordKind::GerminationTest;
 
     fn id(&self) -> Id<Self> {
         self.id

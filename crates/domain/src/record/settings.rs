@@ -1,11 +1,11 @@
 //! What holds for the whole project.
 
+use crate::display::DisplayValue as _;
 use crate::id::Id;
 use crate::planning::Goals;
 use crate::project::Project;
 use crate::record::protocol::Protocol;
 use crate::record::{Fields, is_default};
-use crate::told::Told as _;
 use serde::{Deserialize, Serialize};
 
 /// Half of the globe: which half of the year a season falls in.
@@ -158,7 +158,7 @@ impl Fields for Settings {
         }
     }
 
-    fn turning_into(&self, other: &Self) -> Vec<SettingsField> {
+    fn changed_fields(&self, other: &Self) -> Vec<SettingsField> {
         [
             SettingsField::Name(other.name.clone()),
             SettingsField::Place(other.place.clone()),
@@ -175,12 +175,12 @@ impl Fields for Settings {
 
     fn value_words(field: &SettingsField, project: &Project) -> String {
         match field {
-            SettingsField::Name(value) | SettingsField::Place(value) => value.told(project),
-            SettingsField::Hemisphere(value) => value.told(project),
-            SettingsField::Protocol(value) => value.told(project),
-            SettingsField::CrossTiming(value) => value.told(project),
-            SettingsField::SeedlingCodes(value) => value.told(project),
-            SettingsField::Goals(value) => value.told(project),
+            SettingsField::Name(value) | SettingsField::Place(value) => value.display(project),
+            SettingsField::Hemisphere(value) => value.display(project),
+            SettingsField::Protocol(value) => value.display(project),
+            SettingsField::CrossTiming(value) => value.display(project),
+            SettingsField::SeedlingCodes(value) => value.display(project),
+            SettingsField::Goals(value) => value.display(project),
         }
     }
 }

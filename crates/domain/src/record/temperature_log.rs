@@ -1,6 +1,7 @@
 //! Temperatures of a place, as a logger or a person wrote them down.
 
-use crate::id::{AnyId, Id, Kind};
+use crate::actions::plural;
+use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -8,7 +9,6 @@ use crate::record::chill::ChillBatch;
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::temperature::Readings;
-use crate::work::plural;
 use chrono::Datelike as _;
 use serde::{Deserialize, Serialize};
 
@@ -52,7 +52,7 @@ impl LogPlace {
 }
 
 impl Record for TemperatureLog {
-    const KIND: Kind = Kind::TemperatureLog;
+    const KIND: RecordKind = RecordKind::TemperatureLog;
 
     fn id(&self) -> Id<Self> {
         self.id

@@ -1,6 +1,6 @@
 //! The temperatures of one batch: those of its own logs first, those of the place it stands in where it has none.
 
-use super::exposure::{Band, Exposure, Piece};
+use super::exposure::{Band, Exposure, Segment};
 use super::readings::Readings;
 use crate::date::shift;
 use crate::project::Project;
@@ -20,12 +20,12 @@ pub struct BatchCold {
     /// The day its cold is over by the calendar.
     pub by_calendar: NaiveDate,
     /// When its cold will be enough, reckoned from its temperatures; nothing without any.
-    pub by_temperature: Option<Reckoned>,
+    pub by_temperature: Option<ReadyEstimate>,
 }
 
 /// A day with the days it may as well be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Reckoned {
+pub struct ReadyEstimate {
     /// If the hours not known were like the known ones, and those to come are too.
     pub expected: NaiveDate,
     /// If all hours not known, and all to come, are in the band.
@@ -105,7 +105,7 @@ impl BatchCold {
         let by_calendar = batch.ready_on();
         let required = (by_calendar - batch.start).num_days() as f64 * 24.0;
         let week = Exposure::of(&pieces, band, (to - 7.0 * 86_400.0).max(begin), to);
-        let by_temperature = reckon(&exposure, &week, required, to);
+        let by_temperature = ready_estimate(&exposure, &week, required, to);
         Some(Self {
             exposure,
             band,
@@ -167,7 +167,12 @@ pub(super) fn left_cold(project: &Project, batch: &ChillBatch) -> Option<NaiveDa
     last
 }
 
-fn reckon(whole: &Exposure, week: &Exposure, required: f64, to: f64) -> Option<Reckoned> {
+fn ready_estimate(
+    whole: &Exposure,
+    week: &Exposure,
+    required: f64,
+    to: f64,
+) -> Option<ReadyEstimate> {
     let share = whole.share_in_band()?;
     let (received, unknown) = (whole.in_band, whole.unknown);
     let day = |hours: f64| {
@@ -181,7 +186,7 @@ fn reckon(whole: &Exposure, week: &Exposure, required: f64, to: f64) -> Option<R
     let expected = still(required - received - unknown * share, share).map(day)?;
     let poorer = share.min(week.share_in_band().unwrap_or(share));
     let latest = still(required - received, poorer).map(day);
-    Some(Reckoned {
+    Some(ReadyEstimate {
         expected,
         earliest,
         latest,
@@ -202,8 +207,8 @@ fn within(readings: &Readings, from: f64, to: f64) -> &[super::Reading] {
 
 /// The pieces of time for which there is a temperature, in the order of time: of the first log where it has any, of
 /// the next where it has none.
-fn pieces_of(logs: &[&Readings], from: f64, to: f64) -> Vec<Piece> {
-    let mut all: Vec<Piece> = Vec::new();
+fn pieces_of(logs: &[&Readings], from: f64, to: f64) -> Vec<Segment> {
+    let mut all: Vec<Segment> = Vec::new();
     for (nth, readings) in logs.iter().enumerate() {
         let slice = readings.as_slice();
         let first = slice
@@ -215,7 +220,7 @@ fn pieces_of(logs: &[&Readings], from: f64, to: f64) -> Vec<Piece> {
         let pieces = slice[first.min(last)..last]
             .windows(2)
             .filter(|pair| pair[1].at - pair[0].at <= limit)
-            .map(|pair| Piece::between(pair[0], pair[1]));
+            .map(|pair| Segment::between(pair[0], pair[1]));
         if nth == 0 {
             all.extend(pieces);
             continue;
@@ -238,7 +243,7 @@ fn pieces_of(logs: &[&Readings], from: f64, to: f64) -> Vec<Piece> {
     all
 }
 
-fn covered(pieces: &[Piece]) -> Vec<(f64, f64)> {
+fn covered(pieces: &[Segment]) -> Vec<(f64, f64)> {
     let mut covered: Vec<(f64, f64)> = Vec::new();
     for piece in pieces {
         match covered.last_mut() {

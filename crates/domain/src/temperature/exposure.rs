@@ -154,11 +154,11 @@ impl Exposure {
             return Self::default();
         };
         let limit = readings.gap_limit();
-        let pieces: Vec<Piece> = readings
+        let pieces: Vec<Segment> = readings
             .as_slice()
             .windows(2)
             .filter(|pair| pair[1].at - pair[0].at <= limit)
-            .map(|pair| Piece::between(pair[0], pair[1]))
+            .map(|pair| Segment::between(pair[0], pair[1]))
             .collect();
         let mut exposure = Self::of(&pieces, band, first.at as f64, last.at as f64);
         exposure.readings = readings.len();
@@ -167,7 +167,7 @@ impl Exposure {
 
     /// What the pieces of time between `from` and `to` (seconds on the local clock) add up to. The pieces are in the
     /// order of time and don't overlap; what lies outside the period is left out.
-    pub(super) fn of(pieces: &[Piece], band: Band, from: f64, to: f64) -> Self {
+    pub(super) fn of(pieces: &[Segment], band: Band, from: f64, to: f64) -> Self {
         let mut sum = Summing {
             exposure: Self::default(),
             band,
@@ -194,7 +194,7 @@ impl Exposure {
 
 /// A piece of time between two readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Piece {
+pub(super) struct Segment {
     pub(super) from: f64,
     pub(super) to: f64,
     /// The temperature at its beginning and at its end, in °C.
@@ -202,7 +202,7 @@ pub(super) struct Piece {
     pub(super) at_to: f64,
 }
 
-impl Piece {
+impl Segment {
     pub(super) fn between(one: Reading, other: Reading) -> Self {
         Self {
             from: one.at as f64,
@@ -237,7 +237,7 @@ struct Summing {
 }
 
 impl Summing {
-    fn add(&mut self, piece: &Piece) {
+    fn add(&mut self, piece: &Segment) {
         let (low, high) = (
             piece.at_from.min(piece.at_to),
             piece.at_from.max(piece.at_to),
@@ -270,7 +270,7 @@ impl Summing {
         }
     }
 
-    fn part(&mut self, part: &Piece, zone: Zone) {
+    fn part(&mut self, part: &Segment, zone: Zone) {
         let hours = (part.to - part.from) / 3600.0;
         self.weighted += hours * f64::midpoint(part.at_from, part.at_to);
         let exposure = &mut self.exposure;
@@ -314,8 +314,8 @@ mod tests {
         to: 4.0,
     };
 
-    fn pieces(points: &[(f64, f64)]) -> Vec<Piece> {
-        let piece = |pair: &[(f64, f64)]| Piece {
+    fn pieces(points: &[(f64, f64)]) -> Vec<Segment> {
+        let piece = |pair: &[(f64, f64)]| Segment {
             from: pair[0].0 * 3600.0,
             to: pair[1].0 * 3600.0,
             at_from: pair[0].1,

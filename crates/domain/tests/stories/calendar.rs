@@ -2,18 +2,18 @@
 
 use crate::program::{Program, day};
 use chrono::NaiveDate;
-use domain::agenda::{Completion, Duty, Item, State, agenda};
+use domain::agenda::{Completion, Item, ItemKind, ItemState, agenda};
 use domain::record::germination::GerminationField;
 use domain::{
     AnyId, BoxFate, Check, CrossEventKind, Edit, GerminationEnd, Hemisphere, Id, Moisture, Pollen,
-    Regimen, RestFate, SeedAmount, Sex, Span, Task, work,
+    Regimen, RestFate, SeedAmount, Sex, Span, Task, actions,
 };
 
-/// The days on which a duty is open between two days, asked about on a third.
-fn open_days(program: &Program, duty: Duty, from: &str, to: &str, today: &str) -> Vec<String> {
+/// The days on which a kind is open between two days, asked about on a third.
+fn open_days(program: &Program, kind: ItemKind, from: &str, to: &str, today: &str) -> Vec<String> {
     agenda(&program.project, day(from)..=day(to), day(today))
         .into_iter()
-        .filter(|item| item.duty == duty && item.state != State::Done)
+        .filter(|item| item.kind == kind && item.state != ItemState::Done)
         .map(|item| item.date.to_string())
         .collect()
 }
@@ -26,7 +26,7 @@ fn boxes_are_due_daily_then_weekly_through_a_leap_day() {
     assert_eq!(
         open_days(
             &program,
-            Duty::LookInBox,
+            ItemKind::CheckBox,
             "2028-02-25",
             "2028-03-20",
             "2028-02-25"
@@ -52,7 +52,7 @@ fn a_year_end_in_the_south_is_like_any_other_day() {
         program.usual_box("2026-12-28");
         let looks = open_days(
             &program,
-            Duty::LookInBox,
+            ItemKind::CheckBox,
             "2026-12-28",
             "2027-01-12",
             "2026-12-28",
@@ -67,12 +67,12 @@ fn a_year_end_in_the_south_is_like_any_other_day() {
         let mut cross = program.cross_record("27-01", female, Pollen::Male(male));
         (cross.season, cross.planned_pollination) = (2027, Some(day("2026-12-28")));
         program.add(cross);
-        let due = |duty| open_days(&program, duty, "2026-12-01", "2027-03-31", "2026-12-01");
-        assert_eq!(due(Duty::BagFemale), ["2026-12-18"]);
-        assert_eq!(due(Duty::GivePollen), ["2026-12-28"]);
-        assert_eq!(due(Duty::TakeBagsOff), ["2027-01-11"]);
+        let due = |kind| open_days(&program, kind, "2026-12-01", "2027-03-31", "2026-12-01");
+        assert_eq!(due(ItemKind::BagFemale), ["2026-12-18"]);
+        assert_eq!(due(ItemKind::GivePollen), ["2026-12-28"]);
+        assert_eq!(due(ItemKind::TakeBagsOff), ["2027-01-11"]);
         // Six weeks on, at the earliest.
-        assert_eq!(due(Duty::HarvestCones), ["2027-02-08"]);
+        assert_eq!(due(ItemKind::HarvestCones), ["2027-02-08"]);
     }
 }
 
@@ -99,7 +99,7 @@ fn two_calendar_months_from_new_year_end_on_the_first_of_march() {
         );
         program.chill_box("Box", batch, lot, 50);
         assert_eq!(
-            open_days(&program, Duty::MoveToWarmth, start, "2028-12-31", start),
+            open_days(&program, ItemKind::MoveToWarmth, start, "2028-12-31", start),
             [ready],
             "{start} {chill}"
         );
@@ -116,27 +116,27 @@ fn a_box_not_looked_into_is_late_and_stays_so_until_it_is() {
     let today = |program: &Program, text: &str| -> Vec<_> {
         agenda(&program.project, day(text)..=day(text), day(text))
             .into_iter()
-            .filter(|item| item.duty == Duty::LookInBox)
+            .filter(|item| item.kind == ItemKind::CheckBox)
             .map(|item| (item.state, item.date))
             .collect()
     };
     assert_eq!(
         today(&program, "2026-01-12"),
-        [(State::Done, day("2026-01-12"))]
+        [(ItemState::Done, day("2026-01-12"))]
     );
     assert_eq!(
         today(&program, "2026-01-13"),
-        [(State::Due, day("2026-01-13"))]
+        [(ItemState::Due, day("2026-01-13"))]
     );
     assert_eq!(
         today(&program, "2026-01-20"),
-        [(State::Late, day("2026-01-13"))]
+        [(ItemState::Late, day("2026-01-13"))]
     );
     program.look(chill_box, "2026-01-20");
     assert_eq!(today(&program, "2026-01-26"), []);
     assert_eq!(
         today(&program, "2026-01-27"),
-        [(State::Due, day("2026-01-27"))]
+        [(ItemState::Due, day("2026-01-27"))]
     );
 }
 
@@ -155,7 +155,7 @@ fn mould_and_a_dry_towel_bring_the_next_look_forward() {
         program.add(check);
         let days = open_days(
             &program,
-            Duty::LookInBox,
+            ItemKind::CheckBox,
             "2026-02-10",
             "2026-02-18",
             "2026-02-10",
@@ -179,7 +179,7 @@ fn what_is_over_asks_for_nothing() {
         CrossEventKind::Failed { why: "hail".into() },
     );
     let end = crate::program::box_end("2026-01-20", BoxFate::Discarded);
-    program.make(work::end_box(chill_box, end));
+    program.make(actions::end_box(chill_box, end));
     program.batch("Planned", "2026-02-01", false);
     let open: Vec<_> = agenda(
         &program.project,
@@ -187,10 +187,10 @@ fn what_is_over_asks_for_nothing() {
         day("2026-08-01"),
     )
     .into_iter()
-    .filter(|item| item.state != State::Done)
-    .map(|item| item.duty)
+    .filter(|item| item.state != ItemState::Done)
+    .map(|item| item.kind)
     .collect();
-    assert_eq!(open, [Duty::StartChill]);
+    assert_eq!(open, [ItemKind::StartChill]);
     assert!(program.project.chill_batches().get(batch).is_some());
 }
 
@@ -203,69 +203,70 @@ fn a_window_is_late_only_when_it_has_closed() {
         let items = agenda(&program.project, day(today)..=day("2026-09-30"), day(today));
         items
             .into_iter()
-            .find(|item| item.duty == Duty::HarvestCones)
+            .find(|item| item.kind == ItemKind::HarvestCones)
             .map(|item| item.state)
     };
     // 42 to 56 days after pollination (common practice).
-    assert_eq!(state("2026-08-11"), Some(State::Coming));
-    assert_eq!(state("2026-08-12"), Some(State::Due));
-    assert_eq!(state("2026-08-26"), Some(State::Due));
-    assert_eq!(state("2026-08-27"), Some(State::Late));
+    assert_eq!(state("2026-08-11"), Some(ItemState::Coming));
+    assert_eq!(state("2026-08-12"), Some(ItemState::Due));
+    assert_eq!(state("2026-08-26"), Some(ItemState::Due));
+    assert_eq!(state("2026-08-27"), Some(ItemState::Late));
 }
 
-/// The item of a duty that is open on a day.
-fn open_item(program: &Program, duty: Duty, today: NaiveDate) -> Item {
+/// The item of a kind that is open on a day.
+fn open_item(program: &Program, kind: ItemKind, today: NaiveDate) -> Item {
     let mut items = agenda(&program.project, today..=today, today);
-    items.retain(|item| item.duty == duty && matches!(item.state, State::Late | State::Due));
-    assert_eq!(items.len(), 1, "{duty:?} on {today}");
+    items
+        .retain(|item| item.kind == kind && matches!(item.state, ItemState::Late | ItemState::Due));
+    assert_eq!(items.len(), 1, "{kind:?} on {today}");
     items.remove(0)
 }
 
-/// Once completed, a duty is done that day and neither late nor due any more.
+/// Once completed, a kind is done that day and neither late nor due any more.
 fn assert_done(program: &Program, item: &Item, today: NaiveDate) {
     let items = agenda(&program.project, today..=today, today);
-    let of_it = |state: fn(State) -> bool| {
+    let of_it = |state: fn(ItemState) -> bool| {
         items
             .iter()
             .filter(move |other| {
-                other.about == item.about && other.duty == item.duty && state(other.state)
+                other.about == item.about && other.kind == item.kind && state(other.state)
             })
             .count()
     };
     assert_eq!(
-        of_it(|state| state == State::Done),
+        of_it(|state| state == ItemState::Done),
         1,
         "{:?} isn't told as done",
-        item.duty
+        item.kind
     );
     assert_eq!(
-        of_it(|state| matches!(state, State::Late | State::Due)),
+        of_it(|state| matches!(state, ItemState::Late | ItemState::Due)),
         0,
         "{:?} is still open",
-        item.duty
+        item.kind
     );
 }
 
-/// Completes a duty by its ready edit.
-fn complete(program: &mut Program, duty: Duty, today: &str) {
+/// Completes a kind by its ready edit.
+fn complete(program: &mut Program, kind: ItemKind, today: &str) {
     let today = day(today);
-    let item = open_item(program, duty, today);
+    let item = open_item(program, kind, today);
     let Completion::Ready(edit) = item.completion(&program.project, today, &mut program.ids) else {
-        panic!("{duty:?} asks");
+        panic!("{kind:?} asks");
     };
     program.make(*edit);
     assert_done(program, &item, today);
 }
 
-/// Completes a duty that asks, by an edit of one's own.
+/// Completes a kind that asks, by an edit of one's own.
 fn answer<R: domain::record::Record>(
     program: &mut Program,
-    duty: Duty,
+    kind: ItemKind,
     today: &str,
     edit: impl FnOnce(&mut Program, Id<R>, NaiveDate) -> Edit,
 ) {
     let today = day(today);
-    let item = open_item(program, duty, today);
+    let item = open_item(program, kind, today);
     assert_eq!(
         item.completion(&program.project, today, &mut program.ids),
         Completion::Asks
@@ -279,16 +280,16 @@ fn answer<R: domain::record::Record>(
 fn doing_a_thing_is_recording_it_from_bag_to_pot() {
     let mut program = Program::begun();
     let (_, _, cross) = program.usual_cross();
-    complete(&mut program, Duty::BagFemale, "2026-06-22");
-    complete(&mut program, Duty::GivePollen, "2026-07-02");
-    complete(&mut program, Duty::TakeBagsOff, "2026-07-16");
-    complete(&mut program, Duty::HarvestCones, "2026-08-25");
+    complete(&mut program, ItemKind::BagFemale, "2026-06-22");
+    complete(&mut program, ItemKind::GivePollen, "2026-07-02");
+    complete(&mut program, ItemKind::TakeBagsOff, "2026-07-16");
+    complete(&mut program, ItemKind::HarvestCones, "2026-08-25");
     answer(
         &mut program,
-        Duty::CleanSeed,
+        ItemKind::CleanSeed,
         "2026-09-10",
         |program, cross, today| {
-            work::clean_seed(
+            actions::clean_seed(
                 &program.project,
                 cross,
                 today,
@@ -300,10 +301,10 @@ fn doing_a_thing_is_recording_it_from_bag_to_pot() {
     let lot = program.project.lots_of(cross).next().expect("the lot").id;
     let batch = program.batch("Batch", "2027-01-01", false);
     let chill_box = program.chill_box("Box", batch, lot, 60);
-    complete(&mut program, Duty::StartChill, "2027-01-02");
-    complete(&mut program, Duty::LookInBox, "2027-01-03");
-    complete(&mut program, Duty::LookInBox, "2027-01-06");
-    complete(&mut program, Duty::MoveToWarmth, "2027-03-04");
+    complete(&mut program, ItemKind::StartChill, "2027-01-02");
+    complete(&mut program, ItemKind::CheckBox, "2027-01-03");
+    complete(&mut program, ItemKind::CheckBox, "2027-01-06");
+    complete(&mut program, ItemKind::MoveToWarmth, "2027-03-04");
     let count = |germinated, dead| {
         move |program: &mut Program, run, today: NaiveDate| {
             let mut count = program.count_record(run, &today.to_string(), germinated);
@@ -311,16 +312,21 @@ fn doing_a_thing_is_recording_it_from_bag_to_pot() {
             Edit::add(count)
         }
     };
-    answer(&mut program, Duty::CountSprouts, "2027-03-09", count(4, 0));
     answer(
         &mut program,
-        Duty::PotUp,
+        ItemKind::CountSprouts,
+        "2027-03-09",
+        count(4, 0),
+    );
+    answer(
+        &mut program,
+        ItemKind::PotUp,
         "2027-03-12",
         |program, _: Id<domain::Germination>, today| {
-            work::pot_up(&program.project, chill_box, 4, today, &mut program.ids).expect("codes")
+            actions::pot_up(&program.project, chill_box, 4, today, &mut program.ids).expect("codes")
         },
     );
-    let item = open_item(&program, Duty::CountSprouts, day("2027-03-13"));
+    let item = open_item(&program, ItemKind::CountSprouts, day("2027-03-13"));
     let nothing = item
         .nothing_came_up(day("2027-03-13"), &mut program.ids)
         .expect("a count");
@@ -328,7 +334,7 @@ fn doing_a_thing_is_recording_it_from_bag_to_pot() {
     assert_done(&program, &item, day("2027-03-13"));
     answer(
         &mut program,
-        Duty::DecideRest,
+        ItemKind::DecideRest,
         "2027-04-02",
         |_, run: Id<domain::Germination>, today| {
             let end = GerminationEnd {
@@ -360,7 +366,7 @@ fn a_task_is_ticked_off() {
         remark: String::new(),
     };
     let id: AnyId = program.add(task).into();
-    complete(&mut program, Duty::Task, "2026-03-05");
+    complete(&mut program, ItemKind::Task, "2026-03-05");
     let items = agenda(
         &program.project,
         day("2026-03-05")..=day("2026-03-05"),
@@ -384,7 +390,7 @@ fn a_box_with_nothing_left_only_wants_closing() {
     assert_eq!(
         open_days(
             &program,
-            Duty::CountSprouts,
+            ItemKind::CountSprouts,
             "2026-03-01",
             "2026-05-01",
             "2026-03-12"
@@ -394,7 +400,7 @@ fn a_box_with_nothing_left_only_wants_closing() {
     assert_eq!(
         open_days(
             &program,
-            Duty::DecideRest,
+            ItemKind::DecideRest,
             "2026-03-01",
             "2026-05-01",
             "2026-03-12"
@@ -414,9 +420,9 @@ fn an_open_cross_wants_no_bag_and_no_pollen() {
         day("2026-06-01"),
     )
     .into_iter()
-    .map(|item| item.duty)
+    .map(|item| item.kind)
     .collect();
-    assert_eq!(duties, [Duty::HarvestCones]);
+    assert_eq!(duties, [ItemKind::HarvestCones]);
 }
 
 #[test]
@@ -439,7 +445,7 @@ fn sprouts_lost_before_potting_are_not_asked_for_any_more() {
     let today = day("2027-03-10");
     let potting = agenda(&program.project, today..=today, today)
         .into_iter()
-        .find(|item| item.duty == Duty::PotUp)
+        .find(|item| item.kind == ItemKind::PotUp)
         .expect("three wait");
     assert!(
         potting.title.contains("Pot up 3 sprouts"),
@@ -456,17 +462,17 @@ fn a_sprout_found_in_the_cold_is_potted_from_there() {
         let items = agenda(&program.project, day(on)..=day(on), day(on));
         items
             .into_iter()
-            .find(|item| item.duty == Duty::PotUp && item.state != State::Done)
+            .find(|item| item.kind == ItemKind::PotUp && item.state != ItemState::Done)
     };
     assert_eq!(potting(&program, "2027-02-01"), None);
-    let mut check = Check::looked(program.ids.next(), chill_box, day("2027-02-01"));
+    let mut check = Check::nothing_found(program.ids.next(), chill_box, day("2027-02-01"));
     (check.sprouted_early, check.sprouts_lost) = (3, 1);
     program.add(check);
     let item = potting(&program, "2027-02-02").expect("two wait");
     assert!(item.title.contains("Pot up 2 sprouts"), "{}", item.title);
-    assert_eq!((item.about, item.state), (chill_box.into(), State::Due));
+    assert_eq!((item.about, item.state), (chill_box.into(), ItemState::Due));
 
-    let edit = work::pot_up(
+    let edit = actions::pot_up(
         &program.project,
         chill_box,
         1,
@@ -488,7 +494,7 @@ fn a_sprout_found_in_the_cold_is_potted_from_there() {
     let item = potting(&program, "2027-03-11").expect("five wait");
     assert!(item.title.contains("Pot up 5 sprouts"), "{}", item.title);
     assert_eq!(item.about, AnyId::from(run));
-    let edit = work::pot_up(
+    let edit = actions::pot_up(
         &program.project,
         chill_box,
         5,

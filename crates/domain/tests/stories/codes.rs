@@ -3,7 +3,7 @@
 use crate::program::{Program, stated_origin};
 use domain::code::{Template, next_code};
 use domain::record::genotype::GenotypeField;
-use domain::{Edit, Genotype, Origin, work};
+use domain::{Edit, Genotype, Origin, actions};
 
 #[test]
 fn a_code_is_unique_in_all_kinds_and_letter_sizes() {
@@ -105,7 +105,7 @@ fn potting_up_twice_never_gives_a_code_again() {
     let count = program.count_record(run, "2027-03-10", 5);
     program.add(count);
     let pot = |program: &mut Program, sprouts, day| {
-        let edit = work::pot_up(
+        let edit = actions::pot_up(
             &program.project,
             chill_box,
             sprouts,
@@ -122,7 +122,7 @@ fn potting_up_twice_never_gives_a_code_again() {
         .last()
         .expect("a seedling")
         .id;
-    let edit = work::end_plants(
+    let edit = actions::end_plants(
         &program.project,
         &[last],
         domain::EndKind::Culled,

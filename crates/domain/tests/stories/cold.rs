@@ -10,14 +10,14 @@ use domain::temperature::{
 };
 use domain::{
     Celsius, ChillBatch, ChillBox, Edit, Id, IdSource, LogPlace, LotSource, Moisture, Project,
-    RestFate, SeedAmount, SeedLot, TemperatureLog, work,
+    RestFate, SeedAmount, SeedLot, TemperatureLog, actions,
 };
 
 /// A project with a batch of two boxes in the refrigerator, in the cold since 1 January 2026 for 60 days.
 fn in_cold() -> (Project, ChillBatch, Vec<Id<ChillBox>>, IdSource) {
     let mut ids = IdSource::new(0, 0);
     let mut project = Project::default();
-    let begin = work::begin_project("Tarn yard", domain::Hemisphere::Northern, &mut ids);
+    let begin = actions::begin_project("Tarn yard", domain::Hemisphere::Northern, &mut ids);
     project.apply(begin).unwrap();
     let lot = SeedLot {
         id: ids.next(),
@@ -32,13 +32,13 @@ fn in_cold() -> (Project, ChillBatch, Vec<Id<ChillBox>>, IdSource) {
     let lot_id = lot.id;
     project.apply(Edit::add(lot)).unwrap();
     let protocol = project.settings().protocol.unwrap();
-    let mut batch = work::plan_batch(&project, protocol, day("2026-01-01"), &mut ids).unwrap();
+    let mut batch = actions::plan_batch(&project, protocol, day("2026-01-01"), &mut ids).unwrap();
     batch.place = "Refrigerator, shelf 2".into();
     project.apply(Edit::add(batch.clone())).unwrap();
-    let lay = work::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
+    let lay = actions::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
     project.apply(lay).unwrap();
     project
-        .apply(work::start_batch(&batch, day("2026-01-01")))
+        .apply(actions::start_batch(&batch, day("2026-01-01")))
         .unwrap();
     let batch = project.chill_batches().get(batch.id).unwrap().clone();
     let boxes = project.boxes_of(batch.id).map(|each| each.id).collect();
@@ -197,13 +197,13 @@ fn the_logs_of_a_batch_go_before_those_of_its_place_which_fill_their_gaps() {
 fn looks_with_a_temperature_are_readings_by_hand_until_the_box_is_warm() {
     let (mut project, batch, boxes, mut ids) = in_cold();
     for (date, celsius) in [("2026-01-02", 3.1), ("2026-03-05", 21.0)] {
-        let mut check = domain::Check::looked(ids.next(), boxes[0], day(date));
+        let mut check = domain::Check::nothing_found(ids.next(), boxes[0], day(date));
         check.temperature = Some(Celsius(celsius));
         project.apply(Edit::add(check)).unwrap();
     }
     assert_eq!(manual_readings(&project, &batch).len(), 2);
     project
-        .apply(work::warm(&boxes[..1], day("2026-03-02"), &mut ids))
+        .apply(actions::warm(&boxes[..1], day("2026-03-02"), &mut ids))
         .unwrap();
     let read = manual_readings(&project, &batch);
     assert_eq!(read[0].temperature, Some(Celsius(3.1)));
@@ -262,11 +262,11 @@ fn the_box_that_wants_it_most_comes_first_and_mould_that_comes_back_is_asked_abo
     let (mut project, batch, boxes, mut ids) = in_cold();
     let (quiet, mouldy) = (boxes[0], boxes[1]);
     for (date, found) in [("2026-01-08", 2), ("2026-01-12", 3)] {
-        let mut check = domain::Check::looked(ids.next(), mouldy, day(date));
+        let mut check = domain::Check::nothing_found(ids.next(), mouldy, day(date));
         check.mouldy_removed = found;
         check.moisture = Some(Moisture::Wet);
         project.apply(Edit::add(check)).unwrap();
-        let look = work::look_into(&[quiet], day(date), &mut ids);
+        let look = actions::check_boxes(&[quiet], day(date), &mut ids);
         project.apply(look).unwrap();
     }
     let today = day("2026-01-13");
@@ -312,11 +312,11 @@ fn the_box_that_wants_it_most_comes_first_and_mould_that_comes_back_is_asked_abo
 fn a_second_cold_closes_the_run_and_lays_what_is_left_in_a_new_batch_of_the_same_regimen() {
     let (mut project, batch, boxes, mut ids) = in_cold();
     project
-        .apply(work::warm(&boxes[..1], day("2026-03-02"), &mut ids))
+        .apply(actions::warm(&boxes[..1], day("2026-03-02"), &mut ids))
         .unwrap();
     let run = project.run_of(boxes[0]).unwrap().id;
     let edit =
-        work::second_chill(&project, run, None, day("2026-04-01"), "slow", &mut ids).unwrap();
+        actions::second_chill(&project, run, None, day("2026-04-01"), "slow", &mut ids).unwrap();
     let before = project.clone();
     let undo = project.apply(edit).unwrap();
     let end = project

@@ -359,8 +359,13 @@ fn seeds_that_dont_add_up() {
     );
     let again = |program: &mut Program, seeds| {
         let (_, batch, chill_box) = program.usual_box("2026-11-20");
-        let edit =
-            domain::work::chill_again(&program.project, chill_box, batch, seeds, &mut program.ids);
+        let edit = domain::actions::chill_again(
+            &program.project,
+            chill_box,
+            batch,
+            seeds,
+            &mut program.ids,
+        );
         program.make(edit.expect("a box"));
     };
     finding(

@@ -4,7 +4,7 @@ use crate::program::{Program, day};
 use domain::findings::Weight;
 use domain::genetics::model::{Effects, Variances};
 use domain::genetics::{
-    Factor, Kinship, Plan, Progress, Wanted, evaluate, evaluate_several, unwatched,
+    Factor, Kinship, Plan, Progress, Wanted, evaluate, evaluate_several, ignore_progress,
 };
 use domain::{
     Direction, Edit, Genotype, Id, Observation, Origin, Ploidy, Pollen, PollenShare, Project,
@@ -274,7 +274,9 @@ fn founders_and_bottlenecks_in_figures() {
     close(figures.kinship, 0.3125, 1e-12);
     close(figures.genomes.expect("f_ge"), 1.6, 1e-12);
     assert_eq!(figures.explain().len(), 6);
-    let population = kinship.population(&mut unwatched).expect("not stopped");
+    let population = kinship
+        .population(&mut ignore_progress)
+        .expect("not stopped");
     assert_eq!(population.seasons.len(), 1);
     assert_eq!(population.seasons[0].season, 2026);
     assert_eq!(
@@ -362,7 +364,7 @@ fn breeding_values_as_in_the_book() {
         residual: 40.0,
     });
     let evaluation =
-        evaluate(&story.project, &kinship, &plan, &mut unwatched).expect("an evaluation");
+        evaluate(&story.project, &kinship, &plan, &mut ignore_progress).expect("an evaluation");
     let expected = [
         (one, 0.098445, 0.240440),
         (two, -0.018770, 0.125732),
@@ -500,7 +502,7 @@ fn records_that_cannot_support_a_model_offer_the_simpler() {
     let kinship = of(&story.project);
     let plan = Plan::suggested(&story.project, alpha);
     let refused =
-        evaluate(&story.project, &kinship, &plan, &mut unwatched).expect_err("no records");
+        evaluate(&story.project, &kinship, &plan, &mut ignore_progress).expect_err("no records");
     assert_eq!(refused.what, "Nothing is recorded of Alpha.");
 
     let [mother, father] = ["M", "P"].map(|code| story.founder(code, None));
@@ -517,8 +519,8 @@ fn records_that_cannot_support_a_model_offer_the_simpler() {
         },
         ..Plan::suggested(&story.project, alpha)
     };
-    let refused =
-        evaluate(&story.project, &kinship, &plan, &mut unwatched).expect_err("single records");
+    let refused = evaluate(&story.project, &kinship, &plan, &mut ignore_progress)
+        .expect_err("single records");
     assert!(
         refused
             .what
@@ -528,7 +530,7 @@ fn records_that_cannot_support_a_model_offer_the_simpler() {
     let simpler = refused.simpler.expect("a simpler plan");
     assert_eq!(simpler.effects, Effects::default());
     // One family tells nothing of what parents pass on; the answer is a sentence, not a number.
-    let refused = evaluate(&story.project, &kinship, &simpler, &mut unwatched);
+    let refused = evaluate(&story.project, &kinship, &simpler, &mut ignore_progress);
     match refused {
         Err(refused) => assert!(
             refused.simpler.is_none() && !refused.remedy.is_empty(),
@@ -553,7 +555,7 @@ fn several_traits_and_an_index() {
         &traits,
         &fixed,
         effects,
-        &mut unwatched,
+        &mut ignore_progress,
     )
     .expect("an evaluation");
     assert_eq!((several.records, several.correlations.len()), (240, 1));

@@ -100,7 +100,7 @@ fn a_batch_is_planned_then_cold_then_warm() {
         .get(batch)
         .expect("the batch")
         .clone();
-    program.make(domain::work::start_batch(&record, day("2026-01-02")));
+    program.make(domain::actions::start_batch(&record, day("2026-01-02")));
     assert_eq!(
         bars(&program, "2026-01-12"),
         [
@@ -125,7 +125,7 @@ fn a_batch_whose_boxes_were_all_given_up_ends_with_the_last() {
     let mut program = Program::begun();
     let (_, _, chill_box) = program.usual_box("2026-01-01");
     let end = crate::program::box_end("2026-01-20", BoxFate::Discarded);
-    program.make(domain::work::end_box(chill_box, end));
+    program.make(domain::actions::end_box(chill_box, end));
     assert_eq!(
         bars(&program, "2026-02-10"),
         [bar("cold", "2026-01-01", "2026-01-20", BarKind::Actual)]

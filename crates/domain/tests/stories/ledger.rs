@@ -81,7 +81,7 @@ fn a_box_returned_brings_back_what_was_left_in_it() {
 fn seed_chilled_again_isnt_drawn_twice() {
     let mut program = Program::begun();
     let (lot, batch, first) = program.usual_box("2026-01-10");
-    let edit = domain::work::chill_again(&program.project, first, batch, 30, &mut program.ids)
+    let edit = domain::actions::chill_again(&program.project, first, batch, 30, &mut program.ids)
         .expect("a box");
     program.make(edit);
     assert_eq!(balance(&program.project, lot), 140);

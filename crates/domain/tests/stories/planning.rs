@@ -3,7 +3,7 @@
 use crate::program::{Program, day};
 use domain::ancestry::{is_parent, origin_words};
 use domain::record::genotype::GenotypeField;
-use domain::{Edit, Hemisphere, Origin, Pollen, Sex, work};
+use domain::{Edit, Hemisphere, Origin, Pollen, Sex, actions};
 
 #[test]
 fn the_season_is_the_year_of_the_harvest_to_come() {
@@ -12,16 +12,16 @@ fn the_season_is_the_year_of_the_harvest_to_come() {
     let south = Program::begun_in(Hemisphere::Southern).project;
     let planned = |date: &str| {
         (
-            work::season_planned(&north, day(date)),
-            work::season_planned(&south, day(date)),
+            actions::season_planned(&north, day(date)),
+            actions::season_planned(&south, day(date)),
         )
     };
     assert_eq!(planned("2026-01-20"), (2026, 2026));
     assert_eq!(planned("2026-06-20"), (2026, 2027));
     assert_eq!(planned("2026-12-20"), (2027, 2027));
     // 42 days from pollination to the first ripe seed: over the turn of the year.
-    assert_eq!(work::season_of(&south, day("2026-12-20")), 2027);
-    assert_eq!(work::season_of(&north, day("2026-07-01")), 2026);
+    assert_eq!(actions::season_of(&south, day("2026-12-20")), 2027);
+    assert_eq!(actions::season_of(&north, day("2026-07-01")), 2026);
 }
 
 #[test]
@@ -35,25 +35,32 @@ fn plants_move_on_from_the_lowest_stage_among_them() {
         .map(|stage| stage.id)
         .collect();
     assert_eq!(
-        work::next_stage(&program.project, &[one, other]),
+        actions::next_stage(&program.project, &[one, other]),
         Some(stages[0]),
         "on no stage yet"
     );
-    program.make(work::move_to_stage(&program.project, &[one], stages[2]));
-    program.make(work::move_to_stage(&program.project, &[other], stages[0]));
+    program.make(actions::move_to_stage(&program.project, &[one], stages[2]));
+    program.make(actions::move_to_stage(
+        &program.project,
+        &[other],
+        stages[0],
+    ));
     assert_eq!(
-        work::next_stage(&program.project, &[one, other]),
+        actions::next_stage(&program.project, &[one, other]),
         Some(stages[1])
     );
-    assert_eq!(work::next_stage(&program.project, &[one]), Some(stages[3]));
-    let last = stages[stages.len() - 1];
-    program.make(work::move_to_stage(&program.project, &[one], last));
     assert_eq!(
-        work::next_stage(&program.project, &[one]),
+        actions::next_stage(&program.project, &[one]),
+        Some(stages[3])
+    );
+    let last = stages[stages.len() - 1];
+    program.make(actions::move_to_stage(&program.project, &[one], last));
+    assert_eq!(
+        actions::next_stage(&program.project, &[one]),
         None,
         "nothing after the last"
     );
-    assert_eq!(work::next_stage(&program.project, &[]), None);
+    assert_eq!(actions::next_stage(&program.project, &[]), None);
 }
 
 #[test]

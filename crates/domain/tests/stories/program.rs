@@ -5,7 +5,7 @@ use domain::record::Record;
 use domain::{
     BoxEnd, BoxFate, Change, Check, ChillBatch, ChillBox, Cross, CrossEvent, CrossEventKind, Edit,
     Genotype, Hemisphere, Id, IdSource, LotSource, Movement, MovementKind, Origin, Pollen, Project,
-    Refusal, Regimen, SeedAmount, SeedLot, Sex, SexBasis, SexRecord, work,
+    Refusal, Regimen, SeedAmount, SeedLot, Sex, SexBasis, SexRecord, actions,
 };
 
 pub(crate) fn day(text: &str) -> NaiveDate {
@@ -27,7 +27,7 @@ impl Program {
         let mut ids = IdSource::new(0, 1);
         let mut project = Project::default();
         project
-            .apply(work::begin_project("Story", hemisphere, &mut ids))
+            .apply(actions::begin_project("Story", hemisphere, &mut ids))
             .expect("a beginning");
         Self { project, ids }
     }
@@ -220,7 +220,7 @@ impl Program {
     }
 
     pub(crate) fn check_record(&mut self, chill_box: Id<ChillBox>, date: &str) -> Check {
-        Check::looked(self.ids.next(), chill_box, day(date))
+        Check::nothing_found(self.ids.next(), chill_box, day(date))
     }
 
     pub(crate) fn look(&mut self, chill_box: Id<ChillBox>, date: &str) -> Id<Check> {
@@ -229,7 +229,7 @@ impl Program {
     }
 
     pub(crate) fn warm(&mut self, chill_box: Id<ChillBox>, date: &str) -> Id<domain::Germination> {
-        let edit = work::warm(&[chill_box], day(date), &mut self.ids);
+        let edit = actions::warm(&[chill_box], day(date), &mut self.ids);
         self.make(edit);
         self.project.run_of(chill_box).expect("a run").id
     }
@@ -273,7 +273,7 @@ impl Program {
     /// Scores a plant's vigour.
     pub(crate) fn score(&mut self, plant: Id<Genotype>, date: &str, value: f64) -> Edit {
         let vigour = self.project.traits().iter().next().expect("a trait").id;
-        work::score(
+        actions::score(
             &self.project,
             plant,
             vigour,

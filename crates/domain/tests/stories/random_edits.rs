@@ -207,7 +207,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
             mouldy_removed: number % 3,
             sprouted_early: number % 2,
             sprouts_lost: number % 3 / 2,
-            ..Check::looked(ids.next(), pick(project.chill_boxes(), at[0])?, date)
+            ..Check::nothing_found(ids.next(), pick(project.chill_boxes(), at[0])?, date)
         }),
         36 => Edit::set(
             pick(project.checks(), at[0])?,

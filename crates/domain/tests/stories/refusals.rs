@@ -384,7 +384,7 @@ fn a_box_isnt_looked_into_before_its_chill_nor_after_its_end() {
     ));
     let late = program.check_record(chill_box, "2026-01-13");
     program.refused(Edit::add(late));
-    let warm = domain::work::warm(&[chill_box], day("2026-03-11"), &mut program.ids);
+    let warm = domain::actions::warm(&[chill_box], day("2026-03-11"), &mut program.ids);
     assert!(program.refused(warm).what.contains("lost"));
 }
 
@@ -442,10 +442,10 @@ fn seed_chilled_again_stays_seed_of_its_lot_and_comes_from_an_earlier_box() {
 fn one_run_a_box_and_counts_within_it() {
     let mut program = Program::begun();
     let (_, _, chill_box) = program.usual_box("2026-01-10");
-    let early = domain::work::warm(&[chill_box], day("2026-01-09"), &mut program.ids);
+    let early = domain::actions::warm(&[chill_box], day("2026-01-09"), &mut program.ids);
     program.refused(early);
     let run = program.warm(chill_box, "2026-03-11");
-    let again = domain::work::warm(&[chill_box], day("2026-03-12"), &mut program.ids);
+    let again = domain::actions::warm(&[chill_box], day("2026-03-12"), &mut program.ids);
     assert!(program.refused(again).what.contains("in warmth already"));
     let early = program.count_record(run, "2026-03-10", 1);
     assert!(

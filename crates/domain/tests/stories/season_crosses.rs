@@ -1,8 +1,8 @@
 //! The plan of a season: from the goals over the pairs to crosses in the calendar, and back.
 
 use crate::program::{Program, day};
-use domain::agenda::{Duty, State, agenda};
-use domain::genetics::{Kinship, unwatched};
+use domain::agenda::{ItemKind, ItemState, agenda};
+use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
     Candidates, CrossLimits, Goals, Knowledge, LookAhead, NoPlan, PlanWish, Planner, Rates,
     SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal, accept, capacity, expected_flowering,
@@ -29,9 +29,12 @@ fn three_founders(hemisphere: Hemisphere, goals: &Goals) -> Program {
 
 fn candidates(project: &Project) -> (Candidates, Rates) {
     let kinship = Arc::new(Kinship::of(project, 0.0).expect("kinship"));
-    let knowledge = Arc::new(Knowledge::of(project, &kinship, &mut unwatched).expect("knowledge"));
+    let knowledge =
+        Arc::new(Knowledge::of(project, &kinship, &mut ignore_progress).expect("knowledge"));
     let candidates = Candidates::rank(project, &kinship, &knowledge, day(TODAY));
-    let candidates = candidates.with_chances(&mut unwatched).expect("chances");
+    let candidates = candidates
+        .with_chances(&mut ignore_progress)
+        .expect("chances");
     (candidates, Rates::of(project, day(TODAY)))
 }
 
@@ -42,7 +45,7 @@ fn planner(project: &Project, wish: &PlanWish) -> Result<Planner, NoPlan> {
 
 fn best(planner: &Planner, known: &[SeasonPlan]) -> SeasonPlan {
     planner
-        .curve(1, known, &mut unwatched)
+        .curve(1, known, &mut ignore_progress)
         .expect("a plan")
         .remove(0)
 }
@@ -51,7 +54,7 @@ fn best(planner: &Planner, known: &[SeasonPlan]) -> SeasonPlan {
 fn three_founders_and_no_records_are_enough() {
     let program = three_founders(Hemisphere::Northern, &Goals::default());
     let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
-    let plans = planner.curve(5, &[], &mut unwatched).expect("plans");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
     let plan = &plans[planner.accepted(&plans)];
     assert!(
         plan.seeds() > 0 && plan.seeds() <= planner.seeds,
@@ -142,7 +145,9 @@ fn a_lock_is_kept_and_costs_no_less_than_nothing() {
             .iter()
             .any(|each| (each.female, each.male) == pair && each.locked)
     );
-    let (refined, locks) = locked.refine(&plan, 20, &mut unwatched).expect("costs");
+    let (refined, locks) = locked
+        .refine(&plan, 20, &mut ignore_progress)
+        .expect("costs");
     assert!(locks.len() == 1 && locks[0].cost >= 0.0 && refined.gain >= plan.gain - 1e-12);
     assert!(best(&free, std::slice::from_ref(&plan)).gain >= plan.gain);
 }
@@ -257,19 +262,19 @@ fn an_accepted_plan_stands_in_the_calendar_and_goes_in_one_step() {
     let items = agenda(project, day("2027-06-01")..=day("2028-06-01"), day(TODAY));
     let due: Vec<_> = items
         .iter()
-        .filter(|item| item.state == State::Coming)
-        .map(|item| (item.duty, item.date.to_string()))
+        .filter(|item| item.state == ItemState::Coming)
+        .map(|item| (item.kind, item.date.to_string()))
         .collect();
     let expected = [
-        (Duty::BagFemale, "2027-06-21"),
-        (Duty::GivePollen, "2027-07-01"),
-        (Duty::TakeBagsOff, "2027-07-15"),
-        (Duty::HarvestCones, "2027-08-12"),
-        (Duty::LayInBoxes, "2028-01-14"),
-        (Duty::HardenOff, "2028-05-05"),
-        (Duty::PlantOut, "2028-05-15"),
+        (ItemKind::BagFemale, "2027-06-21"),
+        (ItemKind::GivePollen, "2027-07-01"),
+        (ItemKind::TakeBagsOff, "2027-07-15"),
+        (ItemKind::HarvestCones, "2027-08-12"),
+        (ItemKind::LayInBoxes, "2028-01-14"),
+        (ItemKind::HardenOff, "2028-05-05"),
+        (ItemKind::PlantOut, "2028-05-15"),
     ];
-    assert_eq!(due, expected.map(|(duty, date)| (duty, date.to_owned())));
+    assert_eq!(due, expected.map(|(kind, date)| (kind, date.to_owned())));
     session.undo().expect("undone");
     assert!(session.project() == &program.project);
 }
@@ -282,7 +287,7 @@ fn seasons_can_be_played_out_from_three_founders() {
     assert_eq!(ahead.parents, [2, 1]);
     let usual = ahead.usual();
     let played = ahead
-        .play(&[usual, usual], 20, 1, &mut unwatched)
+        .play(&[usual, usual], 20, 1, &mut ignore_progress)
         .expect("played")
         .expect("to the end");
     let last = played.outcomes[0].seasons.last().expect("seasons");

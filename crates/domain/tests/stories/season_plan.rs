@@ -2,10 +2,10 @@
 
 use crate::program::{Program, day, seen};
 use chrono::NaiveDate;
-use domain::genetics::{Kinship, unwatched};
+use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
-    BestOf, Candidates, Exclusion, Funnel, Goals, Knowledge, Line, NeedKind, Parent, Rates, Step,
-    TraitGoal, needs, why_not,
+    BestOf, Candidates, Exclusion, Funnel, FunnelStageKind, Goals, Knowledge, NeedKind, Parent,
+    Rates, SurvivalStage, TraitGoal, needs, why_not,
 };
 use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
@@ -22,9 +22,9 @@ fn today() -> NaiveDate {
 fn candidates(project: &Project) -> Candidates {
     let kinship = Arc::new(Kinship::of(project, 0.0).expect("a kinship"));
     let knowledge =
-        Arc::new(Knowledge::of(project, &kinship, &mut unwatched).expect("not stopped"));
+        Arc::new(Knowledge::of(project, &kinship, &mut ignore_progress).expect("not stopped"));
     Candidates::rank(project, &kinship, &knowledge, today())
-        .with_chances(&mut unwatched)
+        .with_chances(&mut ignore_progress)
         .expect("not stopped")
 }
 
@@ -414,14 +414,15 @@ fn closed_box(
 #[test]
 fn rates_are_learned_by_family_and_from_the_program() {
     let (mut program, female, male, _) = begun_with(None);
-    let before = Rates::of(&program.project, today()).of_step(Step::Germinated, female, male);
+    let before =
+        Rates::of(&program.project, today()).of_stage(SurvivalStage::Germinated, female, male);
     assert_eq!(before.own.trials, 0.0);
     // Nothing seen: the mean is the prior's.
     assert!((before.rate.mean() - 0.75).abs() < 1e-9);
     let cross = program.cross("25-01", female, Pollen::Male(male));
     closed_box(&mut program, "1", LotSource::Cross(cross), 80, 20, 10);
     let rates = Rates::of(&program.project, today());
-    let own = rates.of_step(Step::Germinated, female, male);
+    let own = rates.of_stage(SurvivalStage::Germinated, female, male);
     assert_eq!(
         (own.own.passed, own.own.trials),
         (20.0, 70.0),
@@ -432,7 +433,7 @@ fn rates_are_learned_by_family_and_from_the_program() {
         "{}",
         own.rate.mean()
     );
-    let alive = rates.of_step(Step::Viable, female, male);
+    let alive = rates.of_stage(SurvivalStage::Viable, female, male);
     assert_eq!((alive.own.passed, alive.own.trials), (70.0, 80.0));
     // Another family hears of it, but is less sure of it, and an open box tells nothing.
     let other = program.founder("F-02", Some(Sex::Female));
@@ -440,7 +441,7 @@ fn rates_are_learned_by_family_and_from_the_program() {
     let batch = program.batch("still cold", "2026-02-01", true);
     program.chill_box("C open", batch, lot, 50);
     let rates = Rates::of(&program.project, today());
-    let strange = rates.of_step(Step::Germinated, other, male);
+    let strange = rates.of_stage(SurvivalStage::Germinated, other, male);
     assert_eq!(
         (strange.own.trials, strange.others.trials, strange.families),
         (0.0, 70.0, 1)
@@ -462,7 +463,10 @@ fn seeds_are_the_fewest_that_do() {
     let rates = Rates::of(project, today());
     let funnel = Funnel::of(&found, pair, &rates);
     assert_eq!(funnel.stages.len(), 6, "five stages and a threshold");
-    assert!(matches!(funnel.stages[5].line, Line::Bar(_)));
+    assert!(matches!(
+        funnel.stages[5].kind,
+        FunnelStageKind::Threshold(_)
+    ));
     // The threshold is the base: half of seedlings reach it; sibs share what isn't known of the parents, a quarter and
     // a quarter of 0.64 of 0.64 in all, so both do with 1/4 + asin(1/2) / 2π = 1/3 (Sheppard 1899): Beta(1, 1).
     let rate = funnel.stages[5].rate;
@@ -506,7 +510,7 @@ fn seeds_are_the_fewest_that_do() {
 fn a_changed_weight_leaves_what_is_known_a_new_score_does_not() {
     let (mut program, female, _, of_trait) = begun_with(None);
     let kinship = Kinship::of(&program.project, 0.0).unwrap();
-    let known = Knowledge::of(&program.project, &kinship, &mut unwatched).unwrap();
+    let known = Knowledge::of(&program.project, &kinship, &mut ignore_progress).unwrap();
     let heavier = Goals {
         traits: vec![TraitGoal {
             weight: 3.0,

@@ -3,7 +3,7 @@
 use crate::program::{Program, day, seen};
 use domain::findings::{Finding, findings};
 use domain::germination::{
-    Agreement, By, Course, Group, Interval, NoFit, StopWaiting, groups, report,
+    Agreement, By, Group, Interval, NoFit, RunCounts, StopWaiting, groups, report,
 };
 use domain::ledger::balance;
 use domain::record::germination::GerminationField;
@@ -90,7 +90,7 @@ fn a_course_keeps_the_days_between_looks_and_what_never_comes() {
     let mut count = program.count_record(run, "2026-03-12", 5);
     (count.abnormal, count.dead) = (1, 2);
     program.add(count);
-    let course = Course::of(
+    let course = RunCounts::of(
         &program.project,
         program.project.germinations().get(run).unwrap(),
     )

@@ -3,7 +3,7 @@
 use crate::program::{Program, day, stated_origin};
 use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
-use domain::{Edit, Genotype, Hemisphere, Pollen, Session, work};
+use domain::{Edit, Genotype, Hemisphere, Pollen, Session, actions};
 
 #[test]
 fn a_day_is_taken_back_step_by_step_and_made_again() {
@@ -15,7 +15,7 @@ fn a_day_is_taken_back_step_by_step_and_made_again() {
         Edit::Settings(SettingsField::Name("Hill".into())),
         Edit::add(Genotype::new(mother, "Mother", stated_origin())),
         Edit::add(Genotype::new(father, "Father", stated_origin())),
-        work::plan_cross(cross, day("2026-01-02"), &mut program.ids),
+        actions::plan_cross(cross, day("2026-01-02"), &mut program.ids),
         Edit::set(mother, GenotypeField::Aliases(vec!["Old".into()])),
         Edit::Settings(SettingsField::Hemisphere(Hemisphere::Southern)),
     ];

@@ -6,7 +6,7 @@ use super::{
     Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Keepsakes, SetAside, Why, lines,
 };
 use crate::journal::Mark;
-use domain::{Kind, Project, ProjectParts};
+use domain::{Project, ProjectParts, RecordKind};
 use serde::de::{DeserializeOwned, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use serde_json::value::RawValue;
@@ -111,7 +111,7 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         for (name, text) in project {
             if let Some(Records(records)) = parse(&text) {
                 loose.tables.insert(name, records);
-            } else if Kind::of_table(&name).is_some() {
+            } else if RecordKind::of_table(&name).is_some() {
                 loose.damaged = true;
                 loose.set_aside.push(SetAside {
                     table: name,
@@ -175,7 +175,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     let mut seen = loose.stray;
     let newer = format.is_newer();
     for (table, records) in loose.tables {
-        let known = Kind::of_table(&table).is_some();
+        let known = RecordKind::of_table(&table).is_some();
         if !(known || loose.damaged) {
             let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
@@ -287,7 +287,7 @@ impl Gather {
             self.set_aside.push(aside);
             return;
         }
-        let noun = aside.kind().map_or("record", Kind::noun);
+        let noun = aside.kind().map_or("record", RecordKind::noun);
         let name = aside.code().unwrap_or_default();
         if self.record(aside.table, aside.index, aside.record, false) {
             self.notes.push(format!(
@@ -328,7 +328,7 @@ impl Gather {
 
 /// The one table whose records this could be, if there is only one.
 fn only_table(record: &RawValue) -> Option<&'static str> {
-    let mut fitting = Kind::ALL
+    let mut fitting = RecordKind::ALL
         .iter()
         .map(|kind| kind.table())
         .filter(|table| reads_as(record, table).is_ok());
@@ -365,12 +365,12 @@ mod tests {
             "../../../../tests/data/project-1.0.binewright"
         ))
         .unwrap();
-        for kind in Kind::ALL {
+        for kind in RecordKind::ALL {
             // Kinds that came later have no table in it.
             let records = file["project"][kind.table()].as_array();
             for record in records.into_iter().flatten() {
                 let text = serde_json::value::to_raw_value(record).unwrap();
-                for other in Kind::ALL {
+                for other in RecordKind::ALL {
                     assert_eq!(
                         reads_as(&text, other.table()).is_ok(),
                         kind == other,

@@ -1,6 +1,6 @@
 //! What a newer program wrote into a file and this one doesn't know, laid over what it writes back.
 
-use domain::{Kind, Project};
+use domain::{Project, RecordKind};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 pub(crate) struct Overlay {
     settings: Option<Unknown>,
     tables: Map<String, Value>,
-    records: BTreeMap<(Kind, String), Unknown>,
+    records: BTreeMap<(RecordKind, String), Unknown>,
 }
 
 /// A value this program doesn't know, or the way to such values inside one it knows.
@@ -34,7 +34,7 @@ impl Overlay {
                 overlay.tables.insert(table.clone(), seen.clone());
                 continue;
             };
-            let Some(kind) = Kind::of_table(table) else {
+            let Some(kind) = RecordKind::of_table(table) else {
                 overlay.settings = unknown(seen, known);
                 continue;
             };
@@ -58,7 +58,7 @@ impl Overlay {
         if let (Some(unknown), Some(settings)) = (&self.settings, project.get_mut("settings")) {
             unknown.lay_on(settings);
         }
-        for kind in Kind::ALL {
+        for kind in RecordKind::ALL {
             let Some(Value::Array(records)) = project.get_mut(kind.table()) else {
                 continue;
             };

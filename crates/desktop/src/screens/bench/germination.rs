@@ -11,8 +11,8 @@ use crate::widgets::{
 };
 use chrono::NaiveDate;
 use domain::Project;
+use domain::actions::plural;
 use domain::germination::{Analysis, By, Group, groups};
-use domain::work::plural;
 use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
 
 /// More courses make a plot too full to read.

@@ -4,7 +4,7 @@ use crate::theme::Meaning;
 use crate::view::View;
 use crate::widgets::{DayEntry, MonthState, MonthView};
 use chrono::NaiveDate;
-use domain::agenda::{Duty, Item, State};
+use domain::agenda::{Item, ItemKind, ItemState};
 use egui::Ui;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -33,28 +33,28 @@ impl Entries {
 }
 
 /// How a state is shown.
-pub(super) const fn meaning(state: State) -> Meaning {
+pub(super) const fn meaning(state: ItemState) -> Meaning {
     match state {
-        State::Late => Meaning::Late,
-        State::Due => Meaning::Soon,
-        State::Coming => Meaning::Plain,
-        State::Done => Meaning::Good,
+        ItemState::Late => Meaning::Late,
+        ItemState::Due => Meaning::Soon,
+        ItemState::Coming => Meaning::Plain,
+        ItemState::Done => Meaning::Good,
     }
 }
 
 /// The lines of each day: what is the same for several boxes stands in one line.
 fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
-    let mut groups: BTreeMap<(NaiveDate, State, Duty), Vec<&Item>> = BTreeMap::new();
+    let mut groups: BTreeMap<(NaiveDate, ItemState, ItemKind), Vec<&Item>> = BTreeMap::new();
     for item in items {
         groups
-            .entry((item.date, item.state, item.duty))
+            .entry((item.date, item.state, item.kind))
             .or_default()
             .push(item);
     }
     let mut by_day: BTreeMap<NaiveDate, Vec<DayEntry>> = BTreeMap::new();
-    for ((day, state, duty), items) in groups {
+    for ((day, state, kind), items) in groups {
         let text = match items.as_slice() {
-            [_, _, ..] => several(duty, state, items.len()),
+            [_, _, ..] => several(kind, state, items.len()),
             _ => None,
         };
         let Some(text) = text.or_else(|| items.first().map(|first| first.title.clone())) else {
@@ -69,18 +69,18 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
 }
 
 /// The words for several of a kind. What it is comes first: a day is narrow, and the end of a line is cut.
-fn several(duty: Duty, state: State, count: usize) -> Option<String> {
-    let done = state == State::Done;
-    let words = match duty {
-        Duty::LookInBox if done => "Looked in",
-        Duty::LookInBox => "Look in",
-        Duty::MoveToWarmth if done => "Warmed",
-        Duty::MoveToWarmth => "Warm",
-        Duty::CountSprouts if done => "Counted",
-        Duty::CountSprouts => "Count",
-        Duty::PotUp => "Pot up",
-        Duty::DecideRest if done => "Closed",
-        Duty::DecideRest => "Decide",
+fn several(kind: ItemKind, state: ItemState, count: usize) -> Option<String> {
+    let done = state == ItemState::Done;
+    let words = match kind {
+        ItemKind::CheckBox if done => "Looked in",
+        ItemKind::CheckBox => "Look in",
+        ItemKind::MoveToWarmth if done => "Warmed",
+        ItemKind::MoveToWarmth => "Warm",
+        ItemKind::CountSprouts if done => "Counted",
+        ItemKind::CountSprouts => "Count",
+        ItemKind::PotUp => "Pot up",
+        ItemKind::DecideRest if done => "Closed",
+        ItemKind::DecideRest => "Decide",
         _ => return None,
     };
     Some(format!("{words} {count} boxes"))

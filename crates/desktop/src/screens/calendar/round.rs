@@ -7,9 +7,9 @@ use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
 use crate::widgets::{badge, bench_button, section_heading};
 use chrono::NaiveDate;
-use domain::agenda::{Duty, Item, State as Standing};
+use domain::actions::{check_boxes, plural};
+use domain::agenda::{Item, ItemKind, ItemState};
 use domain::risk::BoxRisk;
-use domain::work::{look_into, plural};
 use domain::{ChillBox, Id};
 use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
 
@@ -34,7 +34,8 @@ pub(super) fn show(
     let mut due: Vec<(&Item, Option<&BoxRisk>)> = agenda
         .iter()
         .filter(|item| {
-            item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+            item.kind == ItemKind::CheckBox
+                && matches!(item.state, ItemState::Late | ItemState::Due)
         })
         .map(|item| {
             let risk = risks.iter().find(|risk| item.about == risk.chill_box);
@@ -76,7 +77,7 @@ pub(super) fn show(
         )
         .clicked()
     {
-        let edit = look_into(&boxes, day, out.ids);
+        let edit = check_boxes(&boxes, day, out.ids);
         out.edit(edit);
         state.form = None;
         return;
@@ -96,7 +97,7 @@ pub(super) fn show(
         };
         match box_row(ui, view, item, risk, chill_box) {
             Some(Answer::Looked) => {
-                let edit = look_into(&[chill_box], day, out.ids);
+                let edit = check_boxes(&[chill_box], day, out.ids);
                 out.edit(edit);
                 ui.memory_mut(|memory| memory.move_focus(egui::FocusDirection::Next));
             }
@@ -147,7 +148,7 @@ fn box_row(
             .chill_boxes()
             .get(chill_box)
             .map_or("", |chill_box| chill_box.place.as_str());
-        if item.state == Standing::Late {
+        if item.state == ItemState::Late {
             badge(ui, meaning(item.state), &late_words(item, view.today));
         }
         let why = match risk {

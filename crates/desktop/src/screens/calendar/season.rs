@@ -6,7 +6,7 @@ use crate::view::View;
 use crate::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes};
 use chrono::NaiveDate;
 use domain::date::shift;
-use domain::standing::BatchStanding;
+use domain::status::BatchStatus;
 use domain::temperature::{BatchCold, Zone};
 use domain::{AnyId, timeline};
 use egui::Ui;
@@ -46,8 +46,8 @@ impl Kept {
                         .and_then(|id| view.project.chill_batches().get(id));
                     let Some(batch) = batch else { continue };
                     if let Some(cold) = cold.batches.get(&batch.id) {
-                        let standing = BatchStanding::of(view.project, batch);
-                        lane.points.extend(cold_points(cold, standing));
+                        let status = BatchStatus::of(view.project, batch);
+                        lane.points.extend(cold_points(cold, status));
                         lane.points.sort_by_key(|point| point.on);
                     }
                 }
@@ -64,7 +64,7 @@ impl Kept {
 }
 
 /// What the temperatures of a batch put on its lane: freezes, days of warmth, and the day its cold will be enough.
-fn cold_points(cold: &BatchCold, standing: BatchStanding) -> Vec<LanePoint> {
+fn cold_points(cold: &BatchCold, status: BatchStatus) -> Vec<LanePoint> {
     let trouble = |on: NaiveDate, text: &str| LanePoint {
         on,
         mark: mark::WARNING,
@@ -84,7 +84,7 @@ fn cold_points(cold: &BatchCold, standing: BatchStanding) -> Vec<LanePoint> {
     points.dedup_by(|one, other| (one.on, &one.text) == (other.on, &other.text));
     let to_come = cold
         .by_temperature
-        .filter(|_| standing == BatchStanding::InCold);
+        .filter(|_| status == BatchStatus::InCold);
     points.extend(to_come.map(|reckoned| LanePoint {
         on: reckoned.expected,
         mark: mark::HOLLOW_DIAMOND,

@@ -6,7 +6,7 @@ use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
 use crate::widgets::{DateField, badge, form_row, full_date, section_heading};
 use chrono::NaiveDate;
-use domain::agenda::{Completion, Duty, Item, State as Standing};
+use domain::agenda::{Completion, Item, ItemKind, ItemState};
 use domain::date::shift;
 use domain::{AnyId, Edit, Germination, Project, Task};
 use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
@@ -29,7 +29,7 @@ pub(super) struct State {
 /// A form, open under one item of one section: the same thing may stand in the list for several days.
 struct OpenForm {
     section: String,
-    about: (AnyId, Duty, NaiveDate),
+    about: (AnyId, ItemKind, NaiveDate),
     form: Form,
 }
 
@@ -44,14 +44,14 @@ impl Form {
     /// The form that asks for what this item needs, if one does.
     fn of(item: &Item, project: &Project) -> Option<Self> {
         let run = item.about.typed::<Germination>();
-        match item.duty {
-            Duty::CountSprouts => Some(Self::Count(CountForm::new(run?))),
-            Duty::PotUp => {
+        match item.kind {
+            ItemKind::CountSprouts => Some(Self::Count(CountForm::new(run?))),
+            ItemKind::PotUp => {
                 let warm = |run| Some(project.germinations().get(run)?.chill_box);
                 let chill_box = item.about.typed().or_else(|| warm(run?))?;
                 Some(Self::PotUp(PotUpForm::new(project, chill_box)))
             }
-            Duty::DecideRest => Some(Self::Rest(RestForm::new(project, run?))),
+            ItemKind::DecideRest => Some(Self::Rest(RestForm::new(project, run?))),
             _ => None,
         }
     }
@@ -78,9 +78,9 @@ pub(super) fn show(
     state.current = agenda.current;
     let week = shift(view.today, 7);
     let in_round = |item: &Item| {
-        item.duty == Duty::LookInBox && matches!(item.state, Standing::Late | Standing::Due)
+        item.kind == ItemKind::CheckBox && matches!(item.state, ItemState::Late | ItemState::Due)
     };
-    let of = |state: Standing| {
+    let of = |state: ItemState| {
         agenda
             .iter()
             .filter(move |item| item.state == state && !in_round(item))
@@ -92,9 +92,9 @@ pub(super) fn show(
             ui.label(muted(ui, "Nothing on this day."));
         }
     }
-    let late: Vec<_> = of(Standing::Late).collect();
-    let due: Vec<_> = of(Standing::Due).collect();
-    let coming: Vec<_> = of(Standing::Coming)
+    let late: Vec<_> = of(ItemState::Late).collect();
+    let due: Vec<_> = of(ItemState::Due).collect();
+    let coming: Vec<_> = of(ItemState::Coming)
         .filter(|item| item.date <= week)
         .collect();
     section(ui, view, state, day, "Late", &late, out);
@@ -137,10 +137,10 @@ fn section(
         SHOWN
     };
     for item in items.iter().take(shown) {
-        ui.push_id((title, item.about, item.duty, item.date), |ui| {
+        ui.push_id((title, item.about, item.kind, item.date), |ui| {
             item_ui(ui, view, state, (title, day), item, out);
             let open = state.form.as_mut().filter(|open| {
-                open.section == title && open.about == (item.about, item.duty, item.date)
+                open.section == title && open.about == (item.about, item.kind, item.date)
             });
             if let Some(open) = open {
                 let done = Frame::new()
@@ -171,15 +171,15 @@ fn item_ui(
     ui.horizontal(|ui| {
         ui.set_min_height(space::TARGET + space::S);
         ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
-            if item.state != Standing::Done && view.read_only.is_none() {
-                let verb = ui.button(item.duty.verb());
+            if item.state != ItemState::Done && view.read_only.is_none() {
+                let verb = ui.button(item.kind.verb());
                 verb.widget_info(|| {
                     // The same thing comes again on later days: only today's goes by its bare name.
                     let later = match item.state {
-                        Standing::Coming => format!(", on {}", item.date),
+                        ItemState::Coming => format!(", on {}", item.date),
                         _ => String::new(),
                     };
-                    let name = format!("{}: {}{later}", item.duty.verb(), item.title);
+                    let name = format!("{}: {}{later}", item.kind.verb(), item.title);
                     WidgetInfo::labeled(Role::Button, true, name)
                 });
                 if verb.clicked() && state.current {
@@ -189,7 +189,7 @@ fn item_ui(
             ui.with_layout(Layout::top_down(egui::Align::Min), |ui| {
                 ui.spacing_mut().item_spacing.y = 0.0;
                 ui.horizontal(|ui| {
-                    if item.state == Standing::Late {
+                    if item.state == ItemState::Late {
                         badge(
                             ui,
                             super::month::meaning(item.state),
@@ -207,7 +207,7 @@ fn item_ui(
                     }
                 });
                 let mut words = item.detail.clone();
-                if item.state == Standing::Coming || item.date != view.today {
+                if item.state == ItemState::Coming || item.date != view.today {
                     words = format!("{}  {words}", item.date.format("%a %-d %b"));
                 }
                 ui.add(egui::Label::new(muted(ui, words.trim())).truncate())
@@ -235,7 +235,7 @@ fn act(
             }
             state.form = form.map(|form| OpenForm {
                 section: section.to_owned(),
-                about: (item.about, item.duty, item.date),
+                about: (item.about, item.kind, item.date),
                 form,
             });
         }

@@ -4,8 +4,8 @@ use super::{Pane, State, box_table, lay, warm};
 use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{badge, bench_button, main_button};
-use domain::standing::{BatchStanding, BoxStanding, ChillProgress, boxes_in_cold};
-use domain::work::{look_into, plural, start_batch};
+use domain::actions::{check_boxes, plural, start_batch};
+use domain::status::{BatchStatus, BoxStatus, ChillProgress, boxes_in_cold};
 use domain::{AnyId, ChillBatch, ChillBox, Id};
 use egui::Ui;
 
@@ -17,27 +17,25 @@ pub(super) fn show(
     batch: &ChillBatch,
     out: &mut Outbox<'_>,
 ) {
-    let standing = BatchStanding::of(view.project, batch);
+    let status = BatchStatus::of(view.project, batch);
     let progress = ChillProgress::of(batch, view.today);
     ui.horizontal_wrapped(|ui| {
         ui.label(strong(&batch.code));
-        let meaning = match standing {
-            BatchStanding::InCold if progress.days == progress.of => Meaning::Soon,
-            BatchStanding::InCold => Meaning::Good,
-            BatchStanding::Planned | BatchStanding::Emptied | BatchStanding::Ended => {
-                Meaning::Plain
-            }
+        let meaning = match status {
+            BatchStatus::InCold if progress.days == progress.of => Meaning::Soon,
+            BatchStatus::InCold => Meaning::Good,
+            BatchStatus::Planned | BatchStatus::Emptied | BatchStatus::Ended => Meaning::Plain,
         };
-        badge(ui, meaning, standing.words());
-        ui.label(muted(ui, head_words(batch, standing, progress)));
+        badge(ui, meaning, status.words());
+        ui.label(muted(ui, head_words(batch, status, progress)));
     });
     if view.read_only.is_none() {
-        bench_buttons(ui, view, state, batch, standing, out);
+        bench_buttons(ui, view, state, batch, status, out);
     }
     ui.horizontal_wrapped(|ui| {
         box_table::find_ui(ui, &mut state.boxes);
         if view.read_only.is_none() {
-            let open = matches!(standing, BatchStanding::Planned | BatchStanding::InCold);
+            let open = matches!(status, BatchStatus::Planned | BatchStatus::InCold);
             if open && ui.button("Lay boxes…").clicked() {
                 state.pane = Pane::Lay(lay::Form::new(view.project, Some(batch.id), None));
             }
@@ -51,27 +49,27 @@ pub(super) fn show(
     ui.add_space(space::XS);
 }
 
-fn head_words(batch: &ChillBatch, standing: BatchStanding, progress: ChillProgress) -> String {
+fn head_words(batch: &ChillBatch, status: BatchStatus, progress: ChillProgress) -> String {
     let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
-    match standing {
-        BatchStanding::Planned => format!(
+    match status {
+        BatchStatus::Planned => format!(
             "To start on {}; {} of cold would be over on {}.",
             day(batch.start),
             batch.regimen.chill,
             day(progress.ready)
         ),
-        BatchStanding::InCold => format!(
+        BatchStatus::InCold => format!(
             "Since {}: day {} of {}, ready on {}.",
             day(batch.start),
             progress.days,
             progress.of,
             day(progress.ready)
         ),
-        BatchStanding::Emptied => format!(
+        BatchStatus::Emptied => format!(
             "Since {}; every box has left the cold. End the batch when nothing more goes in.",
             day(batch.start)
         ),
-        BatchStanding::Ended => format!(
+        BatchStatus::Ended => format!(
             "In the cold from {} to {}.",
             day(batch.start),
             day(batch.ended.unwrap_or(progress.ready))
@@ -85,7 +83,7 @@ fn bench_buttons(
     view: &View<'_>,
     state: &mut State,
     batch: &ChillBatch,
-    standing: BatchStanding,
+    status: BatchStatus,
     out: &mut Outbox<'_>,
 ) {
     let project = view.project;
@@ -100,8 +98,7 @@ fn bench_buttons(
         .copied()
         .collect();
     let ready = ready_boxes(view, &cold);
-    let can_start =
-        standing == BatchStanding::Planned && project.boxes_of(batch.id).next().is_some();
+    let can_start = status == BatchStatus::Planned && project.boxes_of(batch.id).next().is_some();
     if cold.is_empty() && !can_start {
         return;
     }
@@ -116,7 +113,7 @@ fn bench_buttons(
                 count => format!("Looked in all {count} boxes"),
             };
             if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
-                let edit = look_into(&unseen, view.today, out.ids);
+                let edit = check_boxes(&unseen, view.today, out.ids);
                 out.edit(edit);
             }
         }
@@ -136,9 +133,10 @@ fn bench_buttons(
 
 fn ready_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {
     let ready = |id: &&Id<ChillBox>| {
-        view.project.chill_boxes().get(**id).is_some_and(|each| {
-            BoxStanding::of(view.project, each, view.today) == BoxStanding::Ready
-        })
+        view.project
+            .chill_boxes()
+            .get(**id)
+            .is_some_and(|each| BoxStatus::of(view.project, each, view.today) == BoxStatus::Ready)
     };
     cold.iter().filter(ready).copied().collect()
 }

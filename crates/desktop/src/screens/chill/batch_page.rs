@@ -7,7 +7,7 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, section_heading};
 use domain::record::chill::ChillBatchField;
-use domain::standing::{BatchStanding, ChillProgress};
+use domain::status::{BatchStatus, ChillProgress};
 use domain::{ChillBatch, Edit};
 use egui::Ui;
 
@@ -110,8 +110,8 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
     }) {
         out.edit(set(ChillBatchField::Place(place.trim().to_owned())));
     }
-    match (BatchStanding::of(view.project, batch), batch.ended) {
-        (BatchStanding::InCold | BatchStanding::Emptied, _) => {
+    match (BatchStatus::of(view.project, batch), batch.ended) {
+        (BatchStatus::InCold | BatchStatus::Emptied, _) => {
             ui.horizontal_wrapped(|ui| {
                 end = ui.button("End the batch…").clicked();
                 if ui.button("Take back the start").clicked() {

@@ -3,8 +3,8 @@
 use crate::theme::{self, muted, radius, space, strong, tokens};
 use crate::view::View;
 use crate::widgets::section_heading;
-use domain::standing::{BatchStanding, ChillProgress};
-use domain::work::plural;
+use domain::actions::plural;
+use domain::status::{BatchStatus, ChillProgress};
 use domain::{ChillBatch, Id, Project};
 use egui::{Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
 
@@ -19,24 +19,24 @@ pub(super) fn show(
     let project = view.project;
     let mut clicked = None;
     let groups = [
-        (BatchStanding::InCold, "In the cold"),
-        (BatchStanding::Planned, "Planned"),
-        (BatchStanding::Emptied, "Out of the cold"),
-        (BatchStanding::Ended, "Ended"),
+        (BatchStatus::InCold, "In the cold"),
+        (BatchStatus::Planned, "Planned"),
+        (BatchStatus::Emptied, "Out of the cold"),
+        (BatchStatus::Ended, "Ended"),
     ];
     ui.spacing_mut().item_spacing.y = space::XS;
     for (standing, title) in groups {
         let mut group: Vec<&ChillBatch> = project
             .chill_batches()
             .iter()
-            .filter(|batch| BatchStanding::of(project, batch) == standing)
+            .filter(|batch| BatchStatus::of(project, batch) == standing)
             .collect();
         if group.is_empty() {
             continue;
         }
         // What is planned: the next first. What is or was in the cold: the latest first.
         group.sort_by_key(|batch| batch.start);
-        if standing != BatchStanding::Planned {
+        if standing != BatchStatus::Planned {
             group.reverse();
         }
         section_heading(ui, title);
@@ -112,9 +112,9 @@ pub(super) fn progress_words(
     progress: ChillProgress,
 ) -> String {
     let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
-    match (BatchStanding::of(project, batch), batch.ended) {
-        (BatchStanding::Planned, _) => format!("starts {}", day(batch.start)),
-        (BatchStanding::Emptied, _) => "no box in the cold".to_owned(),
+    match (BatchStatus::of(project, batch), batch.ended) {
+        (BatchStatus::Planned, _) => format!("starts {}", day(batch.start)),
+        (BatchStatus::Emptied, _) => "no box in the cold".to_owned(),
         (_, Some(ended)) => format!("{} days, to {}", progress.days, day(ended)),
         (_, None) if progress.days == progress.of => format!("ready since {}", day(progress.ready)),
         (_, None) => format!("day {} of {}", progress.days, progress.of),

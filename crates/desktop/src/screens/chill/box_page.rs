@@ -10,7 +10,7 @@ use crate::widgets::{NumberField, badge, detail, form_row, main_button, section_
 use domain::ledger::BoxTally;
 use domain::record::chill::ChillBoxField;
 use domain::risk::mould_advice;
-use domain::standing::{BoxStanding, crowding};
+use domain::status::{BoxStatus, crowding};
 use domain::{ChillBox, Edit, Id};
 use egui::{Frame, Margin, Ui};
 
@@ -30,12 +30,12 @@ pub(super) fn show(
     chill_box: &ChillBox,
     out: &mut Outbox<'_>,
 ) -> Option<Vec<Id<ChillBox>>> {
-    let standing = BoxStanding::of(view.project, chill_box, view.today);
+    let status = BoxStatus::of(view.project, chill_box, view.today);
     let mut warm = None;
     ui.push_id(chill_box.id, |ui| {
-        standing_ui(ui, view, chill_box, standing, out);
+        status_ui(ui, view, chill_box, status, out);
         if view.read_only.is_none() {
-            warm = actions(ui, view, state, chill_box, standing, out);
+            warm = actions(ui, view, state, chill_box, status, out);
         } else if ui.button("Label").clicked() {
             out.ask(Request::Label(vec![chill_box.id.into()]));
         }
@@ -76,8 +76,8 @@ pub(super) fn show(
         tally_ui(ui, view, chill_box);
         section_heading(ui, "Looks");
         picture::show(ui, view, chill_box);
-        mould_ui(ui, view, chill_box, standing);
-        looks::show(ui, view, &mut state.looks, chill_box, standing, out);
+        mould_ui(ui, view, chill_box, status);
+        looks::show(ui, view, &mut state.looks, chill_box, status, out);
         record_notes::show(ui, view, chill_box.id, out);
         record_history::show(ui, view, chill_box.id, out);
     });
@@ -85,8 +85,8 @@ pub(super) fn show(
 }
 
 /// Where mould that comes back may come from.
-fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, standing: BoxStanding) {
-    if !standing.in_cold() {
+fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, status: BoxStatus) {
+    if !status.in_cold() {
         return;
     }
     let advice = mould_advice(view.project, chill_box, view.today);
@@ -100,15 +100,15 @@ fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, standing: BoxSta
     ui.label(muted(ui, "Common practice.").small());
 }
 
-fn standing_ui(
+fn status_ui(
     ui: &mut Ui,
     view: &View<'_>,
     chill_box: &ChillBox,
-    standing: BoxStanding,
+    status: BoxStatus,
     out: &mut Outbox<'_>,
 ) {
     ui.horizontal_wrapped(|ui| {
-        badge(ui, box_table::meaning(standing), standing.words());
+        badge(ui, box_table::meaning(status), status.words());
         if let Some(end) = &chill_box.end {
             let cause = if end.cause.is_empty() {
                 String::new()
@@ -139,14 +139,14 @@ fn actions(
     view: &View<'_>,
     state: &mut State,
     chill_box: &ChillBox,
-    standing: BoxStanding,
+    status: BoxStatus,
     out: &mut Outbox<'_>,
 ) -> Option<Vec<Id<ChillBox>>> {
     let mut warm = None;
     ui.horizontal_wrapped(|ui| {
-        if standing.in_cold() {
+        if status.in_cold() {
             let words = "Move this box to warmth…";
-            let clicked = if standing == BoxStanding::Ready {
+            let clicked = if status == BoxStatus::Ready {
                 main_button(ui, words).clicked()
             } else {
                 ui.button(words).clicked()
@@ -154,7 +154,7 @@ fn actions(
             warm = clicked.then(|| vec![chill_box.id]);
         }
         let early = PotUpForm::new(view.project, chill_box.id);
-        if standing.in_cold() && early.button(ui) {
+        if status.in_cold() && early.button(ui) {
             state.pot_up = Some(early);
         }
         if let Some(run) = view.project.run_of(chill_box.id) {
@@ -171,7 +171,7 @@ fn actions(
         if ui.button("Label").clicked() {
             out.ask(Request::Label(vec![chill_box.id.into()]));
         }
-        if standing == BoxStanding::Planned && ui.button("Remove this box").clicked() {
+        if status == BoxStatus::Planned && ui.button("Remove this box").clicked() {
             out.edit(Edit::remove(chill_box.id));
         }
     });

@@ -5,9 +5,9 @@ use crate::theme::Meaning;
 use crate::view::View;
 use crate::widgets::{Column, Rows, Sort, Table, TableState, badge, find_box};
 use chrono::NaiveDate;
-use domain::agenda::next_look;
+use domain::agenda::next_check;
 use domain::ledger::BoxTally;
-use domain::standing::BoxStanding;
+use domain::status::BoxStatus;
 use domain::{BoxFate, Check, ChillBatch, ChillBox, Id, Project};
 use egui::Ui;
 
@@ -113,7 +113,7 @@ fn make_rows(project: &Project, key: &Key) -> Vec<Id<ChillBox>> {
         let tally = |each: &&ChillBox| BoxTally::of(project, each);
         match sort.column {
             STATE => {
-                boxes.sort_by_cached_key(|each| BoxStanding::of(project, each, key.today).words());
+                boxes.sort_by_cached_key(|each| BoxStatus::of(project, each, key.today).words());
             }
             LOT => boxes.sort_by_cached_key(|each| project.code_of(each.lot).to_lowercase()),
             CROSS => boxes.sort_by_cached_key(|each| origin(project, each)),
@@ -176,8 +176,8 @@ fn cell_ui(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chill_box: &ChillBo
     match column {
         CODE => ui.label(&chill_box.code),
         STATE => {
-            let standing = BoxStanding::of(project, chill_box, view.today);
-            badge(ui, meaning(standing), standing.words())
+            let status = BoxStatus::of(project, chill_box, view.today);
+            badge(ui, meaning(status), status.words())
         }
         LOT => ui.label(project.code_of(chill_box.lot)),
         CROSS => ui.label(origin(project, chill_box)),
@@ -203,8 +203,8 @@ fn looked_ui(
         || "never".to_owned(),
         |look| ago((view.today - look.date).num_days()),
     );
-    let in_cold = BoxStanding::of(view.project, chill_box, view.today).in_cold();
-    if in_cold && next_look(&batch.regimen, batch.start, last) < view.today {
+    let in_cold = BoxStatus::of(view.project, chill_box, view.today).in_cold();
+    if in_cold && next_check(&batch.regimen, batch.start, last) < view.today {
         return badge(ui, Meaning::Late, &words).on_hover_text("The next look is late.");
     }
     let words = if last.is_none() && !in_cold {
@@ -226,14 +226,14 @@ pub(super) fn ago(days: i64) -> String {
 }
 
 /// The meaning of how a box stands.
-pub(super) const fn meaning(standing: BoxStanding) -> Meaning {
-    match standing {
-        BoxStanding::InCold | BoxStanding::InWarmth => Meaning::Good,
-        BoxStanding::Ready => Meaning::Soon,
-        BoxStanding::Gone(BoxFate::Lost | BoxFate::Discarded) => Meaning::Late,
-        BoxStanding::Planned
-        | BoxStanding::LeftCold
-        | BoxStanding::Closed
-        | BoxStanding::Gone(BoxFate::Returned) => Meaning::Plain,
+pub(super) const fn meaning(status: BoxStatus) -> Meaning {
+    match status {
+        BoxStatus::InCold | BoxStatus::InWarmth => Meaning::Good,
+        BoxStatus::Ready => Meaning::Soon,
+        BoxStatus::Gone(BoxFate::Lost | BoxFate::Discarded) => Meaning::Late,
+        BoxStatus::Planned
+        | BoxStatus::LeftCold
+        | BoxStatus::Closed
+        | BoxStatus::Gone(BoxFate::Returned) => Meaning::Plain,
     }
 }

@@ -5,9 +5,9 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
+use domain::actions::{end_batch, end_box, plural};
 use domain::ledger::BoxTally;
-use domain::standing::boxes_in_cold;
-use domain::work::{end_batch, end_box, plural};
+use domain::status::boxes_in_cold;
 use domain::{BoxEnd, BoxFate, ChillBatch, ChillBox, Id};
 use egui::{TextEdit, Ui};
 

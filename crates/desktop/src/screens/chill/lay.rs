@@ -6,9 +6,9 @@ use crate::screens::fields::choice;
 use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
 use crate::widgets::{NumberField, form_row, main_button};
+use domain::actions::{box_fillings, lay_boxes, plural};
 use domain::ledger::balance;
-use domain::standing::{BatchStanding, crowding};
-use domain::work::{box_fillings, lay_boxes, plural};
+use domain::status::{BatchStatus, crowding};
 use domain::{ChillBatch, Id, Project, SeedLot};
 use egui::{RichText, Ui};
 
@@ -61,8 +61,8 @@ impl Form {
             .iter()
             .rev()
             .filter(|batch| {
-                let standing = BatchStanding::of(project, batch);
-                matches!(standing, BatchStanding::Planned | BatchStanding::InCold)
+                let status = BatchStatus::of(project, batch);
+                matches!(status, BatchStatus::Planned | BatchStatus::InCold)
             })
             .map(|batch| (Some(batch.id), batch.code.clone()))
             .collect();

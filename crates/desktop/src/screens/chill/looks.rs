@@ -6,7 +6,7 @@ use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
 use crate::widgets::form_row;
 use chrono::NaiveDate;
-use domain::standing::BoxStanding;
+use domain::status::BoxStatus;
 use domain::{Check, ChillBox, Edit};
 use egui::{Frame, Margin, Role, Ui, WidgetInfo};
 
@@ -22,7 +22,7 @@ pub(super) fn show(
     view: &View<'_>,
     state: &mut State,
     chill_box: &ChillBox,
-    standing: BoxStanding,
+    status: BoxStatus,
     out: &mut Outbox<'_>,
 ) {
     let open = state
@@ -37,7 +37,7 @@ pub(super) fn show(
             }
         }
         _ => {
-            if view.read_only.is_none() && standing.in_cold() && ui.button("Add a look…").clicked()
+            if view.read_only.is_none() && status.in_cold() && ui.button("Add a look…").clicked()
             {
                 state.form = Some((CheckForm::new(chill_box.id), view.today));
             }

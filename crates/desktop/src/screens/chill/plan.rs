@@ -5,7 +5,7 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
-use domain::{ChillBatch, Edit, Id, Protocol, SeedLot, work};
+use domain::{ChillBatch, Edit, Id, Protocol, SeedLot, actions};
 use egui::Ui;
 
 /// A batch, until it is planned.
@@ -86,7 +86,7 @@ impl Form {
                 .inner;
             if plan.clicked()
                 && let Some(protocol) = protocol
-                && let Some(batch) = work::plan_batch(project, protocol.id, self.start, out.ids)
+                && let Some(batch) = actions::plan_batch(project, protocol.id, self.start, out.ids)
             {
                 let id = batch.id;
                 out.edit(Edit::add(batch));

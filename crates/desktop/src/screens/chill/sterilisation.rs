@@ -4,8 +4,8 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{NumberField, caution, detail, form_row, main_button, section_heading};
 use chrono::NaiveDate;
+use domain::actions::plural;
 use domain::record::chill::ChillBatchField;
-use domain::work::plural;
 use domain::{ChillBatch, Edit, Id, Sterilisation, cautions};
 use egui::{TextEdit, Ui};
 

@@ -4,9 +4,9 @@ use crate::theme::{muted, space, strong};
 use crate::view::{Outbox, View};
 use crate::widgets::{caution, form_row, main_button};
 use chrono::NaiveDate;
+use domain::actions::{plural, warm};
 use domain::ledger::BoxTally;
-use domain::standing::BoxStanding;
-use domain::work::{plural, warm};
+use domain::status::BoxStatus;
 use domain::{ChillBox, Id, cautions};
 use egui::Ui;
 
@@ -30,7 +30,7 @@ impl Form {
             .boxes
             .iter()
             .filter_map(|id| project.chill_boxes().get(*id))
-            .filter(|each| BoxStanding::of(project, each, view.today).in_cold())
+            .filter(|each| BoxStatus::of(project, each, view.today).in_cold())
             .collect();
         let Some(first) = boxes.first() else {
             return true;

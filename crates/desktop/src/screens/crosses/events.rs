@@ -6,7 +6,7 @@ use crate::view::{Outbox, View};
 use crate::widgets::{DateField, NumberField, bench_button, form_row};
 use chrono::NaiveDate;
 use domain::record::cross::CrossEventField;
-use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, work};
+use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, actions};
 use egui::{Button, Role, TextEdit, Ui, WidgetInfo, vec2};
 
 /// What is typed about the next event, and which event is being corrected.
@@ -46,7 +46,7 @@ pub(super) fn show(
     });
     let happened = buttons(ui, state);
     if let Some(what) = happened {
-        let edit = work::cross_event(cross.id, date, what, out.ids);
+        let edit = actions::cross_event(cross.id, date, what, out.ids);
         out.edit(edit);
         *state = State {
             date: state.date,

@@ -9,7 +9,7 @@ use crate::widgets::{DateField, NumberField, form_row, main_button};
 use chrono::NaiveDate;
 use domain::cautions::for_parents;
 use domain::findings::cautions_for_parents;
-use domain::{Cross, Genotype, Id, Pollen, work};
+use domain::{Cross, Genotype, Id, Pollen, actions};
 use egui::{TextEdit, Ui};
 
 /// What has been chosen for a cross to be.
@@ -32,13 +32,13 @@ pub(super) struct Form {
 impl Form {
     /// An empty plan for the season to come.
     pub(super) fn new(view: &View<'_>) -> Self {
-        let season = work::season_planned(view.project, view.today);
+        let season = actions::season_planned(view.project, view.today);
         Self {
             female: None,
             pollen: Draft::default(),
             season,
             season_by_hand: false,
-            code: work::next_cross_code(view.project, season),
+            code: actions::next_cross_code(view.project, season),
             code_by_hand: false,
             day: None,
             seeds: None,
@@ -82,7 +82,7 @@ impl Form {
                 && let Some(day) = self.day
                 && !self.season_by_hand
             {
-                self.season = work::season_of(view.project, day);
+                self.season = actions::season_of(view.project, day);
                 self.offer_code(view);
             }
         });
@@ -118,7 +118,7 @@ impl Form {
 
     fn offer_code(&mut self, view: &View<'_>) {
         if !self.code_by_hand {
-            self.code = work::next_cross_code(view.project, self.season);
+            self.code = actions::next_cross_code(view.project, self.season);
         }
     }
 
@@ -140,7 +140,7 @@ impl Form {
             purpose: self.purpose.trim().to_owned(),
         };
         self.sent = Some(cross.id);
-        let edit = work::plan_cross(cross, view.today, out.ids);
+        let edit = actions::plan_cross(cross, view.today, out.ids);
         out.edit(edit);
     }
 }

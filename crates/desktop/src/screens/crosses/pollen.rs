@@ -10,13 +10,13 @@ use egui::{Button, Role, Ui, WidgetInfo, vec2};
 /// Pollen being chosen.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Draft {
-    kind: Kind,
+    kind: PollenKind,
     male: Option<Id<Genotype>>,
     mix: Vec<PollenShare>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum PollenKind {
     Male,
     Mix,
     Open,
@@ -26,7 +26,7 @@ enum Kind {
 impl Default for Draft {
     fn default() -> Self {
         Self {
-            kind: Kind::Male,
+            kind: PollenKind::Male,
             male: None,
             mix: Vec::new(),
         }
@@ -37,21 +37,21 @@ impl From<&Pollen> for Draft {
     fn from(pollen: &Pollen) -> Self {
         match pollen {
             Pollen::Male(male) => Self {
-                kind: Kind::Male,
+                kind: PollenKind::Male,
                 male: Some(*male),
                 mix: Vec::new(),
             },
             Pollen::Mix(shares) => Self {
-                kind: Kind::Mix,
+                kind: PollenKind::Mix,
                 male: None,
                 mix: shares.clone(),
             },
             Pollen::Open => Self {
-                kind: Kind::Open,
+                kind: PollenKind::Open,
                 ..Self::default()
             },
             Pollen::Unknown => Self {
-                kind: Kind::Unknown,
+                kind: PollenKind::Unknown,
                 ..Self::default()
             },
         }
@@ -62,31 +62,31 @@ impl Draft {
     /// The pollen chosen; nothing while it is incomplete.
     pub(super) fn pollen(&self) -> Option<Pollen> {
         match self.kind {
-            Kind::Male => self.male.map(Pollen::Male),
-            Kind::Mix => (!self.mix.is_empty()).then(|| Pollen::Mix(self.mix.clone())),
-            Kind::Open => Some(Pollen::Open),
-            Kind::Unknown => Some(Pollen::Unknown),
+            PollenKind::Male => self.male.map(Pollen::Male),
+            PollenKind::Mix => (!self.mix.is_empty()).then(|| Pollen::Mix(self.mix.clone())),
+            PollenKind::Open => Some(Pollen::Open),
+            PollenKind::Unknown => Some(Pollen::Unknown),
         }
     }
 
     /// Draws the choice.
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, female: Option<Id<Genotype>>) {
         let kinds = [
-            (Kind::Male, "One male"),
-            (Kind::Mix, "Mix"),
-            (Kind::Open, "Open"),
-            (Kind::Unknown, "Unknown"),
+            (PollenKind::Male, "One male"),
+            (PollenKind::Mix, "Mix"),
+            (PollenKind::Open, "Open"),
+            (PollenKind::Unknown, "Unknown"),
         ];
         ui.label(crate::theme::muted(ui, "Pollen"));
         segmented(ui, "Kind of pollen", &mut self.kind, &kinds);
         match self.kind {
-            Kind::Male => {
+            PollenKind::Male => {
                 form_row(ui, "Pollen parent", |ui| {
                     pick_male(ui, view, "Pollen parent", female, &mut self.male)
                 });
             }
-            Kind::Mix => self.mix_ui(ui, view, female),
-            Kind::Open | Kind::Unknown => {}
+            PollenKind::Mix => self.mix_ui(ui, view, female),
+            PollenKind::Open | PollenKind::Unknown => {}
         }
     }
 

@@ -5,7 +5,7 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{DateField, NumberField, form_row, main_button, section_heading, segmented};
 use chrono::NaiveDate;
-use domain::{Cross, Grams, SeedAmount, work};
+use domain::{Cross, Grams, SeedAmount, actions};
 use egui::Ui;
 
 /// What is typed about seed just cleaned.
@@ -146,8 +146,13 @@ impl Form {
             if main_button(ui, "Make the seed lot").clicked() {
                 match amount {
                     Some(amount) => {
-                        let edit =
-                            work::clean_seed(view.project, cross.id, self.cleaned, amount, out.ids);
+                        let edit = actions::clean_seed(
+                            view.project,
+                            cross.id,
+                            self.cleaned,
+                            amount,
+                            out.ids,
+                        );
                         out.edit(edit);
                         self.lots_before = Some(lots);
                     }

@@ -181,7 +181,7 @@ impl CheckForm {
             air_let_in: self.air_let_in,
             by: view.preferences.who.clone(),
             remark: self.remark.trim().to_owned(),
-            ..Check::looked(id, self.chill_box, day)
+            ..Check::nothing_found(id, self.chill_box, day)
         }
     }
 

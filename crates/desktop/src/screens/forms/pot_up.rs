@@ -5,7 +5,7 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
-use domain::{ChillBox, Id, LotSource, Project, ledger, work};
+use domain::{ChillBox, Id, LotSource, Project, actions, ledger};
 use egui::Ui;
 
 /// How many sprouts to pot, until it is done.
@@ -58,7 +58,7 @@ impl PotUpForm {
         ui.horizontal(|ui| {
             let potted = main_button(ui, "Pot up").clicked() && self.sprouts > 0;
             if potted {
-                match work::pot_up(view.project, self.chill_box, self.sprouts, day, out.ids) {
+                match actions::pot_up(view.project, self.chill_box, self.sprouts, day, out.ids) {
                     Some(edit) => out.edit(edit),
                     None => out.say(
                         "The template of seedling codes can't number them: correct it in Setup.",

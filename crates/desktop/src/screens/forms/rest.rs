@@ -6,7 +6,7 @@ use crate::widgets::{form_row, main_button, segmented};
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
-use domain::{ChillBatch, Edit, Germination, GerminationEnd, Id, Project, RestFate, work};
+use domain::{ChillBatch, Edit, Germination, GerminationEnd, Id, Project, RestFate, actions};
 use egui::{ComboBox, TextEdit, Ui};
 
 /// The decision on the rest of a run, until it is recorded.
@@ -142,7 +142,7 @@ impl RestForm {
         };
         let remark = self.remark.trim();
         if self.fate == RestFate::ChilledAgain
-            && let Some(edit) = work::second_chill(project, self.run, into, day, remark, ids)
+            && let Some(edit) = actions::second_chill(project, self.run, into, day, remark, ids)
         {
             return edit;
         }

@@ -87,7 +87,7 @@ impl Row {
         Some(Self {
             when: time(line.at),
             who: signed(line.by).to_owned(),
-            what: edit.describe(known.lexicon()),
+            what: edit.describe(known.with_removed()),
             was: known.was(place, part).unwrap_or_default(),
             is: known.is(part).unwrap_or_default(),
         })

@@ -8,7 +8,7 @@ use crate::view::View;
 use crate::widgets::{capital, find_box};
 use crate::worker::Watch;
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
-use domain::{AnyId, Kind};
+use domain::{AnyId, RecordKind};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
 use std::collections::BTreeSet;
 use store::{Kinds, Line};
@@ -31,7 +31,7 @@ pub(super) struct Filter {
 /// What a change is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Touched {
-    Records(Kind),
+    Records(RecordKind),
     Settings,
 }
 
@@ -52,7 +52,7 @@ impl Filter {
     /// Draws the controls.
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, known: &Known) {
         if let Some(id) = self.record {
-            let words = known.lexicon().describe(id);
+            let words = known.with_removed().describe(id);
             let only = ui.button(format!("Only {words} {}", mark::TIMES));
             let name = format!("Show more than {words}");
             only.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
@@ -65,14 +65,14 @@ impl Filter {
         }
         find_box(ui, "Code, or a person", &mut self.words);
         let room = vec2(132.0, space::TARGET);
-        let kinds = Kind::ALL.iter().copied();
+        let kinds = RecordKind::ALL.iter().copied();
         let kinds = kinds.map(|kind| (Some(Touched::Records(kind)), plural(kind)));
         let touched: Vec<_> = std::iter::once((None, "Any kind".to_owned()))
             .chain(kinds)
             .chain([(Some(Touched::Settings), "Settings".to_owned())])
             .collect();
         ui.allocate_ui(room, |ui| {
-            choice(ui, "Kind of record", &mut self.touched, &touched);
+            choice(ui, "RecordKind of record", &mut self.touched, &touched);
         });
         let people = known.history.people().iter();
         let people = people.map(|person| (Some(person.clone()), signed(person).to_owned()));
@@ -161,7 +161,7 @@ impl<'a> Named<'a> {
     fn of(known: &'a Known, words: &str, watch: &mut Watch) -> Option<Self> {
         let people = known.history.people().iter().map(String::as_str);
         let mut places = BTreeSet::new();
-        for (code, id) in known.lexicon().codes() {
+        for (code, id) in known.with_removed().codes() {
             if code.contains(words) {
                 // The next letter typed asks for something else.
                 if watch.tell("Looking through codes", None).is_break() {
@@ -192,7 +192,7 @@ fn begins(day: NaiveDate) -> Option<DateTime<Utc>> {
 }
 
 /// The kind in the plural, as a choice.
-fn plural(kind: Kind) -> String {
+fn plural(kind: RecordKind) -> String {
     let counted = kind.counted(2);
     capital(counted.trim_start_matches("2 "))
 }

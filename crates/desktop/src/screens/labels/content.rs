@@ -4,12 +4,13 @@ use super::LABELLED;
 use domain::agenda::pollen_words;
 use domain::ledger;
 use domain::{
-    AnyId, ChillBox, Cross, Genotype, Id, Kind, LotSource, Pollen, Project, SeedAmount, SeedLot,
+    AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, SeedAmount,
+    SeedLot,
 };
 use exchange::label::{LabelContent, Line};
 
 /// Whether a kind of record carries a label.
-pub(super) fn can_be_labelled(kind: Kind) -> bool {
+pub(super) fn can_be_labelled(kind: RecordKind) -> bool {
     LABELLED.contains(&kind)
 }
 
@@ -17,10 +18,10 @@ pub(super) fn can_be_labelled(kind: Kind) -> bool {
 pub(super) fn label(project: &Project, id: AnyId) -> Option<LabelContent> {
     let code = project.code(id)?.to_owned();
     let lines = match id.kind {
-        Kind::Genotype => plant(project, project.genotypes().get(id.typed()?)?),
-        Kind::Cross => cross(project, project.crosses().get(id.typed()?)?),
-        Kind::SeedLot => lot(project, project.seed_lots().get(id.typed()?)?),
-        Kind::ChillBox => chill_box(project, project.chill_boxes().get(id.typed()?)?),
+        RecordKind::Genotype => plant(project, project.genotypes().get(id.typed()?)?),
+        RecordKind::Cross => cross(project, project.crosses().get(id.typed()?)?),
+        RecordKind::SeedLot => lot(project, project.seed_lots().get(id.typed()?)?),
+        RecordKind::ChillBox => chill_box(project, project.chill_boxes().get(id.typed()?)?),
         _ => return None,
     };
     Some(LabelContent { code, lines })

@@ -25,7 +25,7 @@ pub(super) fn show(ui: &mut Ui, project: &Project, sized: &Sized) {
     row(ui, "seeds sown", &all, sown, |_| {});
     let stages = sized.funnel.stages.iter().zip(&sized.left);
     for (nth, (stage, left)) in stages.enumerate() {
-        let words = stage.line.words(project);
+        let words = stage.kind.words(project);
         row(ui, &words, left, sown, |ui| {
             let rate = format!("{:.0} %", 100.0 * stage.rate.mean());
             let name = format!("Rate of: {words}");

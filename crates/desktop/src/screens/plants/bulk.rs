@@ -4,7 +4,7 @@ use crate::screens::fields::{choice_row, partial_date};
 use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{form_row, section_heading};
-use domain::{EndKind, Genotype, Id, PartialDate, Stage, work};
+use domain::{EndKind, Genotype, Id, PartialDate, Stage, actions};
 use egui::{TextEdit, Ui};
 
 /// What has been typed about the plants selected.
@@ -49,7 +49,7 @@ pub(super) fn show(
     }
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {
         section_heading(ui, "Move on");
-        let mut stage = state.stage.or_else(|| work::next_stage(project, plants));
+        let mut stage = state.stage.or_else(|| actions::next_stage(project, plants));
         let stages: Vec<_> = project
             .stages_in_order()
             .into_iter()
@@ -63,7 +63,7 @@ pub(super) fn show(
                 .button(format!("Move {number} plants to {}", each.name))
                 .clicked()
         {
-            out.edit(work::move_to_stage(project, plants, each.id));
+            out.edit(actions::move_to_stage(project, plants, each.id));
             state.stage = None;
         }
 
@@ -80,7 +80,7 @@ pub(super) fn show(
             "what makes them worth keeping",
         );
         if ui.button(format!("Select {number} plants")).clicked() {
-            out.edit(work::select(plants, date, state.reason.trim()));
+            out.edit(actions::select(plants, date, state.reason.trim()));
         }
 
         section_heading(ui, "Cull");
@@ -98,7 +98,7 @@ pub(super) fn show(
         ));
         ui.add_enabled_ui(living > 0, |ui| {
             if ui.button(format!("Cull {living} plants")).clicked() {
-                out.edit(work::end_plants(
+                out.edit(actions::end_plants(
                     project,
                     plants,
                     EndKind::Culled,

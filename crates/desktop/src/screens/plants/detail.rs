@@ -13,7 +13,7 @@ use domain::cautions::for_plant;
 use domain::record::genotype::GenotypeField;
 use domain::{
     Edit, End, EndKind, Genotype, Id, PartialDate, Ploidy, Selection, Sex, SexBasis, SexRecord,
-    work,
+    actions,
 };
 use egui::Ui;
 
@@ -148,7 +148,7 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
         set(GenotypeField::Stage(stage));
     }
     let next =
-        work::next_stage(view.project, &[plant.id]).and_then(|id| view.project.stages().get(id));
+        actions::next_stage(view.project, &[plant.id]).and_then(|id| view.project.stages().get(id));
     if let Some(next) = next.filter(|_| plant.is_alive()) {
         form_row(ui, "", |ui| {
             if ui.button(format!("Move on to {}", next.name)).clicked() {

@@ -5,7 +5,7 @@ use crate::screens::sorting::{Key, holds, sort};
 use crate::widgets::Sort;
 use chrono::Datelike as _;
 use domain::ancestry::{is_parent, origin_words, sources};
-use domain::{Genotype, Id, Kind, Project, Sex, Stage};
+use domain::{Genotype, Id, Project, RecordKind, Sex, Stage};
 
 /// What a plant must be to be listed.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -129,7 +129,7 @@ pub(super) fn rows(
     // Codes are kept in order: the usual order costs no sorting.
     let by_code = project
         .codes()
-        .filter(|(_, id)| id.kind == Kind::Genotype)
+        .filter(|(_, id)| id.kind == RecordKind::Genotype)
         .filter_map(|(_, id)| id.typed());
     let passing = by_code.filter(|id| {
         project

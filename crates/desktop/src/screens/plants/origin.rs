@@ -12,11 +12,11 @@ use egui::Ui;
 /// The kind chosen, while the plant or cross it needs isn't.
 #[derive(Default)]
 pub(super) struct State {
-    kind: Option<Kind>,
+    kind: Option<OriginKind>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum OriginKind {
     Founder,
     Cross,
     OpenPollinated,
@@ -25,14 +25,14 @@ enum Kind {
     Unknown,
 }
 
-const fn kind_of(origin: &Origin) -> Kind {
+const fn kind_of(origin: &Origin) -> OriginKind {
     match origin {
-        Origin::Founder { .. } => Kind::Founder,
-        Origin::Cross { .. } => Kind::Cross,
-        Origin::OpenPollinated { .. } => Kind::OpenPollinated,
-        Origin::Doubled { .. } => Kind::Doubled,
-        Origin::Variant { .. } => Kind::Variant,
-        Origin::Unknown => Kind::Unknown,
+        Origin::Founder { .. } => OriginKind::Founder,
+        Origin::Cross { .. } => OriginKind::Cross,
+        Origin::OpenPollinated { .. } => OriginKind::OpenPollinated,
+        Origin::Doubled { .. } => OriginKind::Doubled,
+        Origin::Variant { .. } => OriginKind::Variant,
+        Origin::Unknown => OriginKind::Unknown,
     }
 }
 
@@ -47,53 +47,56 @@ pub(super) fn show(
     let mut set = |origin| out.edit(Edit::set(plant.id, GenotypeField::Origin(origin)));
     let mut kind = state.kind.unwrap_or(kind_of(&plant.origin));
     let kinds = [
-        (Kind::Founder, "founder"),
-        (Kind::Cross, "seed of a cross"),
-        (Kind::OpenPollinated, "open-pollinated seed"),
-        (Kind::Doubled, "doubled from a plant"),
-        (Kind::Variant, "variant of a clone"),
-        (Kind::Unknown, "unknown"),
+        (OriginKind::Founder, "founder"),
+        (OriginKind::Cross, "seed of a cross"),
+        (OriginKind::OpenPollinated, "open-pollinated seed"),
+        (OriginKind::Doubled, "doubled from a plant"),
+        (OriginKind::Variant, "variant of a clone"),
+        (OriginKind::Unknown, "unknown"),
     ]
     .map(|(kind, words)| (kind, words.to_owned()));
     if choice_row(ui, "Origin", &mut kind, &kinds) {
         state.kind = Some(kind);
         match kind {
-            Kind::Founder => set(Origin::Founder {
+            OriginKind::Founder => set(Origin::Founder {
                 source: String::new(),
                 permission: String::new(),
                 protected: false,
                 imported: false,
             }),
-            Kind::Unknown => set(Origin::Unknown),
-            Kind::Cross | Kind::OpenPollinated | Kind::Doubled | Kind::Variant => {}
+            OriginKind::Unknown => set(Origin::Unknown),
+            OriginKind::Cross
+            | OriginKind::OpenPollinated
+            | OriginKind::Doubled
+            | OriginKind::Variant => {}
         }
     }
     if kind == kind_of(&plant.origin) {
         state.kind = None;
     }
     match kind {
-        Kind::Founder => founder_ui(ui, plant, &mut set),
-        Kind::Cross => {
+        OriginKind::Founder => founder_ui(ui, plant, &mut set),
+        OriginKind::Cross => {
             if let Some(cross) = pick_cross(ui, view, &plant.origin) {
                 set(Origin::Cross { cross });
             }
         }
-        Kind::OpenPollinated => {
+        OriginKind::OpenPollinated => {
             if let Some(female) = pick_plant(ui, view, plant, "Mother", Genotype::may_bear_seed) {
                 set(Origin::OpenPollinated { female });
             }
         }
-        Kind::Doubled => {
+        OriginKind::Doubled => {
             if let Some(from) = pick_plant(ui, view, plant, "Doubled from", |_| true) {
                 set(Origin::Doubled { from });
             }
         }
-        Kind::Variant => {
+        OriginKind::Variant => {
             if let Some(of) = pick_plant(ui, view, plant, "Variant of", |_| true) {
                 set(Origin::Variant { of });
             }
         }
-        Kind::Unknown => {}
+        OriginKind::Unknown => {}
     }
 }
 

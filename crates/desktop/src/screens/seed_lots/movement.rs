@@ -4,7 +4,7 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use crate::widgets::{NumberField, form_row, main_button};
 use chrono::NaiveDate;
-use domain::work::plural;
+use domain::actions::plural;
 use domain::{Edit, Id, Movement, MovementKind, SeedLot, ledger};
 use egui::{TextEdit, Ui};
 

@@ -5,7 +5,7 @@ use crate::theme::space;
 use crate::view::{Outbox, View};
 use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
-use domain::{Edit, Id, LotSource, SeedLot, work};
+use domain::{Edit, Id, LotSource, SeedLot, actions};
 use egui::{TextEdit, Ui};
 
 /// A new lot, until it is added.
@@ -54,11 +54,11 @@ impl Form {
         if self.source.show(ui, view)
             && let Some(LotSource::Cross(cross)) = self.source.source()
         {
-            self.harvested = work::harvested_on(project, cross).or(self.harvested);
+            self.harvested = actions::harvested_on(project, cross).or(self.harvested);
         }
         let source = self.source.source();
         let offered = source.as_ref().map_or_else(String::new, |source| {
-            work::next_lot_code(project, source, view.today)
+            actions::next_lot_code(project, source, view.today)
         });
         let mut code = self.code.clone().unwrap_or(offered);
         text(ui, "Code", "Code of the new lot", &mut code)

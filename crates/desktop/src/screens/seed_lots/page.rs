@@ -6,7 +6,7 @@ use crate::screens::{record_history, record_notes};
 use crate::theme::{muted, numbers, space, tokens};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{detail, form_row, main_button, section_heading};
-use domain::ledger::{Entry, ledger};
+use domain::ledger::{LedgerEntry, ledger};
 use domain::record::seed_lot::SeedLotField;
 use domain::{AnyId, ChillBox, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
 use egui::{Align, Frame, Layout, Margin, RichText, Role, Ui, WidgetInfo, vec2};
@@ -139,7 +139,7 @@ fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>
     }
 }
 
-fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[Entry], out: &mut Outbox<'_>) {
+fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[LedgerEntry], out: &mut Outbox<'_>) {
     if entries.is_empty() {
         ui.label(muted(
             ui,
@@ -196,7 +196,7 @@ fn ledger_row(ui: &mut Ui, mut add: impl FnMut(&mut Ui, Cell)) {
     });
 }
 
-fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, cell: Cell, out: &mut Outbox<'_>) {
+fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &LedgerEntry, cell: Cell, out: &mut Outbox<'_>) {
     let figure = |ui: &mut Ui, text: String| {
         ui.label(RichText::new(text).text_style(numbers()));
     };
@@ -225,7 +225,7 @@ fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &Entry, cell: Cell, out: &mut O
     }
 }
 
-fn take_away_ui(ui: &mut Ui, entry: &Entry, movement: Id<Movement>, out: &mut Outbox<'_>) {
+fn take_away_ui(ui: &mut Ui, entry: &LedgerEntry, movement: Id<Movement>, out: &mut Outbox<'_>) {
     let remove = ui.button("Take away");
     remove.widget_info(|| {
         let name = format!("Take away: {} {}", entry.what, entry.change.abs());

@@ -11,7 +11,7 @@ use egui::{TextEdit, Ui};
 /// A source while it is chosen: what was given for another kind of source is kept until one is complete.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Draft {
-    kind: Kind,
+    kind: SourceKind,
     cross: Option<Id<Cross>>,
     female: Option<Id<Genotype>>,
     from: String,
@@ -19,7 +19,7 @@ pub(super) struct Draft {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum SourceKind {
     Cross,
     OpenPollinated,
     Bought,
@@ -30,7 +30,7 @@ impl Draft {
     /// A source from a cross, the cross still to be chosen.
     pub(super) const fn new() -> Self {
         Self {
-            kind: Kind::Cross,
+            kind: SourceKind::Cross,
             cross: None,
             female: None,
             from: String::new(),
@@ -44,15 +44,15 @@ impl Draft {
         match source {
             LotSource::Cross(cross) => draft.cross = Some(*cross),
             LotSource::OpenPollinated(female) => {
-                draft.kind = Kind::OpenPollinated;
+                draft.kind = SourceKind::OpenPollinated;
                 draft.female = Some(*female);
             }
             LotSource::Bought { from, described_as } => {
-                draft.kind = Kind::Bought;
+                draft.kind = SourceKind::Bought;
                 draft.from.clone_from(from);
                 draft.described_as.clone_from(described_as);
             }
-            LotSource::Unknown => draft.kind = Kind::Unknown,
+            LotSource::Unknown => draft.kind = SourceKind::Unknown,
         }
         draft
     }
@@ -60,13 +60,13 @@ impl Draft {
     /// The source, if it is complete.
     pub(super) fn source(&self) -> Option<LotSource> {
         match self.kind {
-            Kind::Cross => self.cross.map(LotSource::Cross),
-            Kind::OpenPollinated => self.female.map(LotSource::OpenPollinated),
-            Kind::Bought => Some(LotSource::Bought {
+            SourceKind::Cross => self.cross.map(LotSource::Cross),
+            SourceKind::OpenPollinated => self.female.map(LotSource::OpenPollinated),
+            SourceKind::Bought => Some(LotSource::Bought {
                 from: self.from.trim().to_owned(),
                 described_as: self.described_as.trim().to_owned(),
             }),
-            Kind::Unknown => Some(LotSource::Unknown),
+            SourceKind::Unknown => Some(LotSource::Unknown),
         }
     }
 
@@ -74,16 +74,16 @@ impl Draft {
     pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>) -> bool {
         let project = view.project;
         let kinds = [
-            (Kind::Cross, "a cross".to_owned()),
-            (Kind::OpenPollinated, "open-pollinated".to_owned()),
-            (Kind::Bought, "bought or given".to_owned()),
-            (Kind::Unknown, "unknown".to_owned()),
+            (SourceKind::Cross, "a cross".to_owned()),
+            (SourceKind::OpenPollinated, "open-pollinated".to_owned()),
+            (SourceKind::Bought, "bought or given".to_owned()),
+            (SourceKind::Unknown, "unknown".to_owned()),
         ];
         let mut changed = form_row(ui, "Comes from", |ui| {
             choice(ui, "Comes from", &mut self.kind, &kinds)
         });
         match self.kind {
-            Kind::Cross => {
+            SourceKind::Cross => {
                 changed |= form_row(ui, "Cross", |ui| {
                     let shown = self.cross.map_or("", |cross| project.code_of(cross));
                     CodePicker::new("Cross of the seed").show(
@@ -102,7 +102,7 @@ impl Draft {
                     )
                 });
             }
-            Kind::OpenPollinated => {
+            SourceKind::OpenPollinated => {
                 changed |= form_row(ui, "Seed parent", |ui| {
                     let shown = self.female.map_or("", |plant| project.code_of(plant));
                     CodePicker::new("Seed parent").show(
@@ -118,7 +118,7 @@ impl Draft {
                     )
                 });
             }
-            Kind::Bought => {
+            SourceKind::Bought => {
                 let mut text = |ui: &mut Ui, name: &str, text: &mut String| {
                     changed |= form_row(ui, name, |ui| {
                         let edit = TextEdit::singleline(text)
@@ -129,7 +129,7 @@ impl Draft {
                 text(ui, "Bought of", &mut self.from);
                 text(ui, "Described as", &mut self.described_as);
             }
-            Kind::Unknown => {}
+            SourceKind::Unknown => {}
         }
         changed
     }

@@ -7,7 +7,7 @@ use crate::theme::muted;
 use crate::view::{Outbox, Request, Screen, View};
 use crate::widgets::{Column, DateField, Rows, Sort, Table, TableState, empty_state, find_box};
 use chrono::NaiveDate;
-use domain::work::score;
+use domain::actions::score;
 use domain::{Cross, Edit, Genotype, Id, Origin, Project, Scale, Sex, Stage, Trait};
 use egui::{ComboBox, Role, Ui, WidgetInfo};
 

@@ -4,8 +4,8 @@ use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
 use crate::widgets::{caution, main_button, segmented};
 use chrono::NaiveDate;
+use domain::actions::{end_plants, move_to_stage, plural, select};
 use domain::record::genotype::GenotypeField;
-use domain::work::{end_plants, move_to_stage, plural, select};
 use domain::{Edit, EndKind, Genotype, Id, Sex, SexBasis, SexRecord, cautions};
 use egui::{TextEdit, Ui};
 

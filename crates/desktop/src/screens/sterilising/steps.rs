@@ -4,12 +4,12 @@ use crate::theme::{Meaning, muted, space};
 use crate::timers::TimedStep;
 use crate::view::{Outbox, Request};
 use crate::widgets::{NumberField, badge, bench_button, section_heading};
-use domain::sterilising::{Fluid, Hypochlorite, Step, check_steps, usual_steps};
+use domain::sterilising::{Fluid, Hypochlorite, SterilisingStep, check_steps, usual_steps};
 use egui::{ComboBox, Grid, Role, Ui, WidgetInfo};
 
 /// The steps as they stand.
 pub(super) struct State {
-    pub(super) steps: Vec<Step>,
+    pub(super) steps: Vec<SterilisingStep>,
 }
 
 impl Default for State {
@@ -73,7 +73,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
                 .max()
                 .unwrap_or(0)
                 + 1;
-            state.steps.push(Step {
+            state.steps.push(SterilisingStep {
                 fluid: Fluid::Water,
                 minutes: 1.0,
                 vessel,
@@ -107,7 +107,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
     }
 }
 
-fn name(step: &Step) -> String {
+fn name(step: &SterilisingStep) -> String {
     match step.fluid {
         Fluid::Water => "Rinse in clean water".into(),
         Fluid::Alcohol(_) | Fluid::Bleach(_) => {
@@ -120,7 +120,7 @@ fn name(step: &Step) -> String {
     }
 }
 
-fn fluid_ui(ui: &mut Ui, number: usize, step: &mut Step) {
+fn fluid_ui(ui: &mut Ui, number: usize, step: &mut SterilisingStep) {
     ui.horizontal(|ui| {
         let word = match step.fluid {
             Fluid::Alcohol(_) => "alcohol",

@@ -7,8 +7,8 @@ use crate::widgets::{
     badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
 };
 use crate::worker::{Watch, Worker};
+use domain::actions::plural;
 use domain::temperature::{Reading, Readings, stands_in};
-use domain::work::plural;
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};
@@ -38,13 +38,13 @@ struct Held {
 
 /// Where the readings are to belong.
 struct Place {
-    kind: Kind,
+    kind: LogPlaceKind,
     name: String,
     batch: Option<Id<ChillBatch>>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum LogPlaceKind {
     Place,
     Batch,
 }
@@ -368,9 +368,9 @@ impl Place {
             .map_or("", |batch| batch.place.as_str());
         let name = stands.split(',').next().unwrap_or_default().trim();
         let kind = if name.is_empty() && batch.is_some() {
-            Kind::Batch
+            LogPlaceKind::Batch
         } else {
-            Kind::Place
+            LogPlaceKind::Place
         };
         let name = if name.is_empty() {
             "Refrigerator"
@@ -386,21 +386,24 @@ impl Place {
 
     fn at(&self) -> Option<LogPlace> {
         match self.kind {
-            Kind::Place => {
+            LogPlaceKind::Place => {
                 let name = self.name.trim();
                 (!name.is_empty()).then(|| LogPlace::Place(name.to_owned()))
             }
-            Kind::Batch => self.batch.map(LogPlace::Batch),
+            LogPlaceKind::Batch => self.batch.map(LogPlace::Batch),
         }
     }
 
     fn show(&mut self, ui: &mut Ui, view: &View<'_>) {
         form_row(ui, "To", |ui| {
-            let choices = [(Kind::Place, "a place"), (Kind::Batch, "one batch")];
+            let choices = [
+                (LogPlaceKind::Place, "a place"),
+                (LogPlaceKind::Batch, "one batch"),
+            ];
             segmented(ui, "The temperatures belong to", &mut self.kind, &choices);
         });
         match self.kind {
-            Kind::Place => {
+            LogPlaceKind::Place => {
                 form_row(ui, "Place", |ui| {
                     ui.add(TextEdit::singleline(&mut self.name).desired_width(220.0))
                         .accessible_name("Place of the logger");
@@ -418,7 +421,7 @@ impl Place {
                 };
                 ui.add(egui::Label::new(muted(ui, words)).wrap());
             }
-            Kind::Batch => {
+            LogPlaceKind::Batch => {
                 form_row(ui, "Batch", |ui| {
                     let chosen = self
                         .batch

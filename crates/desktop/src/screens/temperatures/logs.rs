@@ -4,8 +4,8 @@ use super::Subject;
 use crate::theme::{muted, strong};
 use crate::view::{Outbox, View};
 use crate::widgets::section_heading;
+use domain::actions::plural;
 use domain::temperature::readings_of;
-use domain::work::plural;
 use domain::{Edit, LogPlace, TemperatureLog};
 use egui::{Role, Ui, WidgetInfo};
 

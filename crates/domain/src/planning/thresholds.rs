@@ -7,7 +7,7 @@ use quant::evaluation::Covariance;
 
 /// One threshold.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Bar {
+pub enum Threshold {
     /// Of a trait, in its unit.
     Trait(Id<Trait>, f64),
     /// Of the index, in its points.
@@ -16,9 +16,9 @@ pub enum Bar {
 
 /// All thresholds of the goals, as bounds of sums of traits.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bars {
-    each: Vec<Bar>,
-    /// What each trait counts in each bar's sum: 1 or -1 for a bar of a trait, by which way is better.
+pub struct Thresholds {
+    each: Vec<Threshold>,
+    /// What each trait counts in each threshold's sum: 1 or -1 for a threshold of a trait, by which way is better.
     coefficients: Vec<Vec<f64>>,
     /// What the sum must reach; of the index, from the base.
     least: Vec<f64>,
@@ -29,7 +29,7 @@ pub struct Bars {
     correlations: Covariance,
 }
 
-impl Bars {
+impl Thresholds {
     /// The thresholds that the goals set, by order of the goals, the index last. `None` where there are none, or one
     /// is of a trait of which too little is known.
     pub fn of(project: &Project, goals: &Goals, knowledge: &Knowledge) -> Option<Self> {
@@ -51,7 +51,7 @@ impl Bars {
             let sign = goal.sign(project);
             let mut row = vec![0.0; count];
             row[place] = sign;
-            found.each.push(Bar::Trait(goal.of_trait, threshold));
+            found.each.push(Threshold::Trait(goal.of_trait, threshold));
             found.coefficients.push(row);
             found.least.push(sign * threshold);
             found.base.push(vec![0.0; count]);
@@ -59,7 +59,7 @@ impl Bars {
         if let Some(points) = goals.index {
             let weights = index_weights(project, goals, knowledge);
             weights.iter().any(|weight| *weight != 0.0).then_some(())?;
-            found.each.push(Bar::Index(points));
+            found.each.push(Threshold::Index(points));
             found.coefficients.push(weights);
             found.least.push(points);
             found.base.push(
@@ -81,7 +81,7 @@ impl Bars {
     }
 
     /// The thresholds.
-    pub fn bars(&self) -> &[Bar] {
+    pub fn each(&self) -> &[Threshold] {
         &self.each
     }
 
@@ -102,15 +102,15 @@ impl Bars {
         let errors: Vec<f64> = known.iter().map(|each| each.standard_error).collect();
         let shared = self.between(&errors, count);
         let mut lower = Vec::with_capacity(count * sibs);
-        for bar in 0..count {
+        for threshold in 0..count {
             let mut mean = 0.0;
-            for (place, coefficient) in self.coefficients[bar].iter().enumerate() {
+            for (place, coefficient) in self.coefficients[threshold].iter().enumerate() {
                 if *coefficient != 0.0 {
                     outlooks[place]?;
-                    mean += coefficient * (known[place].mean - self.base[bar][place]);
+                    mean += coefficient * (known[place].mean - self.base[threshold][place]);
                 }
             }
-            lower.push(self.least[bar] - mean);
+            lower.push(self.least[threshold] - mean);
         }
         let mut covariances = Covariance::zeros(count * sibs);
         for a in 0..count * sibs {

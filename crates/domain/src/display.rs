@@ -1,5 +1,6 @@
 //! The value of any field in words, as it would be read out: for the history, and for two values side by side.
 
+use crate::actions::plural;
 use crate::agenda::pollen_words;
 use crate::ancestry::origin_words;
 use crate::code::Template;
@@ -18,7 +19,6 @@ use crate::record::settings::{CrossTiming, Hemisphere};
 use crate::record::temperature_log::LogPlace;
 use crate::temperature::Readings;
 use crate::units::{Celsius, Grams};
-use crate::work::plural;
 use crate::{PartialDate, Span};
 use chrono::NaiveDate;
 
@@ -26,9 +26,9 @@ use chrono::NaiveDate;
 pub const NOTHING: &str = "nothing";
 
 /// A value that can be read out.
-pub(crate) trait Told {
+pub(crate) trait DisplayValue {
     /// In words; records by their codes, as they are called in `project`.
-    fn told(&self, project: &Project) -> String;
+    fn display(&self, project: &Project) -> String;
 }
 
 /// Joins what there is, leaving out what is empty.
@@ -41,16 +41,16 @@ fn joined(parts: &[&str]) -> String {
     parts.join(", ")
 }
 
-macro_rules! told_as_written {
+macro_rules! display_as_written {
     ($($Type:ty),*) => {$(
-        impl Told for $Type {
-            fn told(&self, _project: &Project) -> String {
+        impl DisplayValue for $Type {
+            fn display(&self, _project: &Project) -> String {
                 self.to_string()
             }
         }
     )*};
 }
-told_as_written!(
+display_as_written!(
     u32,
     i32,
     f64,
@@ -62,15 +62,15 @@ told_as_written!(
     Grams
 );
 
-impl<T: Told> Told for Option<T> {
-    fn told(&self, project: &Project) -> String {
+impl<T: DisplayValue> DisplayValue for Option<T> {
+    fn display(&self, project: &Project) -> String {
         self.as_ref()
-            .map_or_else(|| NOTHING.into(), |value| value.told(project))
+            .map_or_else(|| NOTHING.into(), |value| value.display(project))
     }
 }
 
-impl Told for String {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for String {
+    fn display(&self, _project: &Project) -> String {
         if self.is_empty() {
             NOTHING.into()
         } else {
@@ -79,36 +79,36 @@ impl Told for String {
     }
 }
 
-impl<T: Told> Told for Vec<T> {
-    fn told(&self, project: &Project) -> String {
+impl<T: DisplayValue> DisplayValue for Vec<T> {
+    fn display(&self, project: &Project) -> String {
         if self.is_empty() {
             return NOTHING.into();
         }
-        let parts: Vec<String> = self.iter().map(|each| each.told(project)).collect();
+        let parts: Vec<String> = self.iter().map(|each| each.display(project)).collect();
         parts.join(", ")
     }
 }
 
-impl Told for bool {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for bool {
+    fn display(&self, _project: &Project) -> String {
         if *self { "yes" } else { "no" }.into()
     }
 }
 
-impl<R: Record> Told for Id<R> {
-    fn told(&self, project: &Project) -> String {
+impl<R: Record> DisplayValue for Id<R> {
+    fn display(&self, project: &Project) -> String {
         project.describe((*self).into())
     }
 }
 
-impl Told for AnyId {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for AnyId {
+    fn display(&self, project: &Project) -> String {
         project.describe(*self)
     }
 }
 
-impl Told for Pollen {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for Pollen {
+    fn display(&self, project: &Project) -> String {
         match self {
             Self::Mix(shares) if shares.iter().any(|each| each.share.is_some()) => {
                 let parts: Vec<String> = shares
@@ -127,21 +127,21 @@ impl Told for Pollen {
     }
 }
 
-impl Told for CrossEventKind {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for CrossEventKind {
+    fn display(&self, _project: &Project) -> String {
         self.words()
     }
 }
 
-impl Told for SexRecord {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for SexRecord {
+    fn display(&self, _project: &Project) -> String {
         let date = self.date.map(|date| date.to_string()).unwrap_or_default();
         joined(&[self.sex.word(), &self.basis.words(), &date])
     }
 }
 
-impl Told for Origin {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for Origin {
+    fn display(&self, project: &Project) -> String {
         let words = origin_words(project, self);
         match self {
             Self::Founder {
@@ -161,51 +161,51 @@ impl Told for Origin {
     }
 }
 
-impl Told for Selection {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Selection {
+    fn display(&self, _project: &Project) -> String {
         joined(&["selected", &self.date.to_string(), &self.reason])
     }
 }
 
-impl Told for End {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for End {
+    fn display(&self, _project: &Project) -> String {
         joined(&[self.kind.word(), &self.date.to_string(), &self.cause])
     }
 }
 
-impl Told for BoxEnd {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for BoxEnd {
+    fn display(&self, _project: &Project) -> String {
         joined(&[self.fate.word(), &self.date.to_string(), &self.cause])
     }
 }
 
-impl Told for GerminationEnd {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for GerminationEnd {
+    fn display(&self, _project: &Project) -> String {
         joined(&[self.rest.words(), &self.date.to_string(), &self.remark])
     }
 }
 
-impl Told for Moisture {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Moisture {
+    fn display(&self, _project: &Project) -> String {
         self.word().into()
     }
 }
 
-impl Told for Sterilisation {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Sterilisation {
+    fn display(&self, _project: &Project) -> String {
         let how = format!("{} minutes, {} rinses", self.minutes, self.rinses);
         joined(&[&self.date.to_string(), &how, &self.recipe, &self.by])
     }
 }
 
-impl Told for LogPlace {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for LogPlace {
+    fn display(&self, project: &Project) -> String {
         self.words(project)
     }
 }
 
-impl Told for Readings {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Readings {
+    fn display(&self, _project: &Project) -> String {
         match (self.first(), self.last()) {
             (Some(first), Some(last)) => format!(
                 "{} {} from {} to {}",
@@ -219,8 +219,8 @@ impl Told for Readings {
     }
 }
 
-impl Told for Regimen {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Regimen {
+    fn display(&self, _project: &Project) -> String {
         format!(
             "{} at {} to {} (never below {}), a look daily for {} days, then every {}, {} days after the last mould; \
              {} to {} seeds a box; warm at {}, {} hours of light, sprouts after {} to {} days, counted every {}, given up after {}",
@@ -243,8 +243,8 @@ impl Told for Regimen {
     }
 }
 
-impl Told for LotSource {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for LotSource {
+    fn display(&self, project: &Project) -> String {
         match self {
             Self::Cross(cross) => {
                 joined(&[&self.words(project), &project.describe((*cross).into())])
@@ -254,8 +254,8 @@ impl Told for LotSource {
     }
 }
 
-impl Told for SeedAmount {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for SeedAmount {
+    fn display(&self, _project: &Project) -> String {
         match self {
             Self::Counted(seeds) => format!("{seeds} counted"),
             Self::Weighed {
@@ -269,8 +269,8 @@ impl Told for SeedAmount {
     }
 }
 
-impl Told for MovementKind {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for MovementKind {
+    fn display(&self, _project: &Project) -> String {
         match self {
             Self::Draw => "taken out",
             Self::Return => "brought back",
@@ -279,8 +279,8 @@ impl Told for MovementKind {
     }
 }
 
-impl Told for Scale {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Scale {
+    fn display(&self, _project: &Project) -> String {
         match self {
             Self::Score { low, high, .. } => joined(&[&self.unit(), low, high]),
             _ => self.unit(),
@@ -288,8 +288,8 @@ impl Told for Scale {
     }
 }
 
-impl Told for Direction {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Direction {
+    fn display(&self, _project: &Project) -> String {
         match self {
             Self::Higher => "higher is better",
             Self::Lower => "lower is better",
@@ -299,8 +299,8 @@ impl Told for Direction {
     }
 }
 
-impl Told for Hemisphere {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Hemisphere {
+    fn display(&self, _project: &Project) -> String {
         match self {
             Self::Northern => "northern half of the globe",
             Self::Southern => "southern half of the globe",
@@ -309,8 +309,8 @@ impl Told for Hemisphere {
     }
 }
 
-impl Told for CrossTiming {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for CrossTiming {
+    fn display(&self, _project: &Project) -> String {
         format!(
             "bags on {} days before pollination and off {} after, seed ripe after {} to {}, cleaned within {}",
             self.bag_before, self.bag_off_after, self.ripe_from, self.ripe_to, self.clean_within
@@ -318,14 +318,14 @@ impl Told for CrossTiming {
     }
 }
 
-impl Told for Template {
-    fn told(&self, _project: &Project) -> String {
+impl DisplayValue for Template {
+    fn display(&self, _project: &Project) -> String {
         self.0.clone()
     }
 }
 
-impl Told for Goals {
-    fn told(&self, project: &Project) -> String {
+impl DisplayValue for Goals {
+    fn display(&self, project: &Project) -> String {
         let traits: Vec<String> = self
             .traits
             .iter()

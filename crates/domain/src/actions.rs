@@ -252,10 +252,10 @@ pub fn start_batch(batch: &ChillBatch, day: NaiveDate) -> Edit {
 }
 
 /// One look into each of these boxes, nothing found: the morning round.
-pub fn look_into(boxes: &[Id<ChillBox>], day: NaiveDate, ids: &mut IdSource) -> Edit {
+pub fn check_boxes(boxes: &[Id<ChillBox>], day: NaiveDate, ids: &mut IdSource) -> Edit {
     let looks = boxes
         .iter()
-        .map(|chill_box| Edit::add(Check::looked(ids.next(), *chill_box, day)));
+        .map(|chill_box| Edit::add(Check::nothing_found(ids.next(), *chill_box, day)));
     Edit::all(
         format!(
             "look into {} {}",

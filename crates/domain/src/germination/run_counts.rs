@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 /// One run. Days are counted from the move to warmth.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Course {
+pub struct RunCounts {
     /// The run.
     pub run: Id<Germination>,
     /// The day it was moved.
@@ -43,7 +43,7 @@ struct Look {
     dead: u32,
 }
 
-impl Course {
+impl RunCounts {
     /// The course of a run; `None` when its box is missing.
     pub fn of(project: &Project, run: &Germination) -> Option<Self> {
         let chill_box = project.chill_boxes().get(run.chill_box)?;

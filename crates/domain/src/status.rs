@@ -1,15 +1,15 @@
 //! How batches, boxes and the chill stand on a day: derived from the records, never stored.
 
+use crate::actions::plural;
 use crate::id::Id;
 use crate::project::Project;
 use crate::record::chill::{BoxFate, ChillBatch, ChillBox};
 use crate::record::protocol::Regimen;
-use crate::work::plural;
 use chrono::NaiveDate;
 
 /// How a batch stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum BatchStanding {
+pub enum BatchStatus {
     /// Its boxes are in the cold.
     InCold,
     /// It has not started.
@@ -20,7 +20,7 @@ pub enum BatchStanding {
     Ended,
 }
 
-impl BatchStanding {
+impl BatchStatus {
     /// How this batch stands. One without boxes is in the cold once it has started.
     pub fn of(project: &Project, batch: &ChillBatch) -> Self {
         if batch.ended.is_some() {
@@ -51,7 +51,7 @@ impl BatchStanding {
 
 /// How a box stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum BoxStanding {
+pub enum BoxStatus {
     /// Its batch has not started.
     Planned,
     /// In the cold, its chill not over.
@@ -68,7 +68,7 @@ pub enum BoxStanding {
     Gone(BoxFate),
 }
 
-impl BoxStanding {
+impl BoxStatus {
     /// How this box stands on `today`.
     pub fn of(project: &Project, chill_box: &ChillBox, today: NaiveDate) -> Self {
         if let Some(end) = &chill_box.end {
@@ -119,7 +119,7 @@ pub fn boxes_in_cold(
 ) -> Vec<Id<ChillBox>> {
     project
         .boxes_of(batch)
-        .filter(|chill_box| BoxStanding::of(project, chill_box, today).in_cold())
+        .filter(|chill_box| BoxStatus::of(project, chill_box, today).in_cold())
         .map(|chill_box| chill_box.id)
         .collect()
 }
@@ -185,7 +185,7 @@ mod tests {
     use super::*;
     use crate::date::Span;
     use crate::record::chill::ChillBatchField;
-    use crate::{Edit, Germination, IdSource, LotSource, Protocol, SeedAmount, SeedLot, work};
+    use crate::{Edit, Germination, IdSource, LotSource, Protocol, SeedAmount, SeedLot, actions};
 
     fn day(text: &str) -> NaiveDate {
         text.parse().unwrap()
@@ -214,44 +214,36 @@ mod tests {
         let (protocol_id, lot_id) = (protocol.id, lot.id);
         project.apply(Edit::add(protocol)).unwrap();
         project.apply(Edit::add(lot)).unwrap();
-        let batch = work::plan_batch(&project, protocol_id, day("2026-01-01"), &mut ids).unwrap();
+        let batch =
+            actions::plan_batch(&project, protocol_id, day("2026-01-01"), &mut ids).unwrap();
         project.apply(Edit::add(batch.clone())).unwrap();
-        let lay = work::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
+        let lay = actions::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
         project.apply(lay).unwrap();
         let boxes = project.boxes_of(batch.id).map(|each| each.id).collect();
         (project, batch, boxes, ids)
     }
 
-    fn standing(project: &Project, id: Id<ChillBox>, today: &str) -> BoxStanding {
-        BoxStanding::of(project, project.chill_boxes().get(id).unwrap(), day(today))
+    fn status(project: &Project, id: Id<ChillBox>, today: &str) -> BoxStatus {
+        BoxStatus::of(project, project.chill_boxes().get(id).unwrap(), day(today))
     }
 
     #[test]
     fn a_box_is_planned_then_in_the_cold_then_ready_then_in_warmth() {
         let (mut project, batch, boxes, mut ids) = planned();
-        assert_eq!(
-            standing(&project, boxes[0], "2026-01-01"),
-            BoxStanding::Planned
-        );
+        assert_eq!(status(&project, boxes[0], "2026-01-01"), BoxStatus::Planned);
         project
-            .apply(work::start_batch(&batch, day("2026-01-01")))
+            .apply(actions::start_batch(&batch, day("2026-01-01")))
             .unwrap();
         // 60 days from 1 January 2026 end on 2 March.
-        assert_eq!(
-            standing(&project, boxes[0], "2026-03-01"),
-            BoxStanding::InCold
-        );
-        assert_eq!(
-            standing(&project, boxes[0], "2026-03-02"),
-            BoxStanding::Ready
-        );
+        assert_eq!(status(&project, boxes[0], "2026-03-01"), BoxStatus::InCold);
+        assert_eq!(status(&project, boxes[0], "2026-03-02"), BoxStatus::Ready);
         assert_eq!(boxes_in_cold(&project, batch.id, day("2026-03-02")), boxes);
         project
-            .apply(work::warm(&boxes[..1], day("2026-03-02"), &mut ids))
+            .apply(actions::warm(&boxes[..1], day("2026-03-02"), &mut ids))
             .unwrap();
         assert_eq!(
-            standing(&project, boxes[0], "2026-03-02"),
-            BoxStanding::InWarmth
+            status(&project, boxes[0], "2026-03-02"),
+            BoxStatus::InWarmth
         );
         assert_eq!(
             boxes_in_cold(&project, batch.id, day("2026-03-02")),
@@ -263,32 +255,32 @@ mod tests {
     fn a_batch_is_in_the_cold_until_its_last_box_leaves() {
         let (mut project, batch, boxes, mut ids) = planned();
         let of = |project: &Project| {
-            BatchStanding::of(project, project.chill_batches().get(batch.id).unwrap())
+            BatchStatus::of(project, project.chill_batches().get(batch.id).unwrap())
         };
-        assert_eq!(of(&project), BatchStanding::Planned);
+        assert_eq!(of(&project), BatchStatus::Planned);
         project
-            .apply(work::start_batch(&batch, day("2026-01-01")))
+            .apply(actions::start_batch(&batch, day("2026-01-01")))
             .unwrap();
         project
-            .apply(work::warm(&boxes[..1], day("2026-03-02"), &mut ids))
+            .apply(actions::warm(&boxes[..1], day("2026-03-02"), &mut ids))
             .unwrap();
-        assert_eq!(of(&project), BatchStanding::InCold);
+        assert_eq!(of(&project), BatchStatus::InCold);
         project
-            .apply(work::warm(&boxes[1..], day("2026-03-02"), &mut ids))
+            .apply(actions::warm(&boxes[1..], day("2026-03-02"), &mut ids))
             .unwrap();
-        assert_eq!(of(&project), BatchStanding::Emptied);
+        assert_eq!(of(&project), BatchStatus::Emptied);
     }
 
     #[test]
     fn ending_a_batch_accounts_for_every_box_still_in_it() {
         let (mut project, batch, boxes, mut ids) = planned();
         project
-            .apply(work::start_batch(&batch, day("2026-01-01")))
+            .apply(actions::start_batch(&batch, day("2026-01-01")))
             .unwrap();
         project
-            .apply(work::warm(&boxes[..1], day("2026-02-20"), &mut ids))
+            .apply(actions::warm(&boxes[..1], day("2026-02-20"), &mut ids))
             .unwrap();
-        let end = work::end_batch(
+        let end = actions::end_batch(
             &project,
             batch.id,
             day("2026-02-21"),
@@ -297,15 +289,15 @@ mod tests {
         );
         project.apply(end).unwrap();
         assert_eq!(
-            standing(&project, boxes[0], "2026-02-21"),
-            BoxStanding::InWarmth
+            status(&project, boxes[0], "2026-02-21"),
+            BoxStatus::InWarmth
         );
         assert_eq!(
-            standing(&project, boxes[1], "2026-02-21"),
-            BoxStanding::Gone(BoxFate::Lost)
+            status(&project, boxes[1], "2026-02-21"),
+            BoxStatus::Gone(BoxFate::Lost)
         );
         let ended = project.chill_batches().get(batch.id).unwrap();
-        assert_eq!(BatchStanding::of(&project, ended), BatchStanding::Ended);
+        assert_eq!(BatchStatus::of(&project, ended), BatchStatus::Ended);
         assert!(project.broken_rules().is_empty());
     }
 
@@ -313,7 +305,7 @@ mod tests {
     fn a_closed_run_and_a_batch_ended_without_a_word_are_told_apart() {
         let (mut project, batch, boxes, mut ids) = planned();
         project
-            .apply(work::start_batch(&batch, day("2026-01-01")))
+            .apply(actions::start_batch(&batch, day("2026-01-01")))
             .unwrap();
         let run = Germination {
             id: ids.next(),
@@ -333,13 +325,10 @@ mod tests {
                 ChillBatchField::Ended(Some(day("2026-03-02"))),
             ))
             .unwrap();
+        assert_eq!(status(&project, boxes[0], "2026-05-01"), BoxStatus::Closed);
         assert_eq!(
-            standing(&project, boxes[0], "2026-05-01"),
-            BoxStanding::Closed
-        );
-        assert_eq!(
-            standing(&project, boxes[1], "2026-05-01"),
-            BoxStanding::LeftCold
+            status(&project, boxes[1], "2026-05-01"),
+            BoxStatus::LeftCold
         );
     }
 
