@@ -7,8 +7,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use binewright::command_line::{Start, Task, parse, run};
 use chrono::NaiveDate;
+use commands::{Start, Task, parse, run};
 use domain::actions::{begin_project, lay_boxes, plan_batch, start_batch};
 use domain::planning::{Goals, TraitGoal};
 use domain::record::settings::SettingsField;

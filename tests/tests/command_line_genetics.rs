@@ -2,8 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
-use binewright::command_line::{self, Task};
 use chrono::NaiveDate;
+use commands::Task;
 use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::fmt::Write as _;
@@ -74,13 +74,13 @@ impl Folder {
                 OsString::from(word)
             }
         });
-        let task = command_line::parse([OsString::from("binewright")].into_iter().chain(words));
+        let task = commands::parse([OsString::from("binewright")].into_iter().chain(words));
         let Ok(Task::Script(script)) = task else {
             panic!("{line}: {task:?}");
         };
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let day = NaiveDate::from_ymd_opt(2026, 2, 15).unwrap();
-        let code = command_line::run(script, day, &mut out, &mut err);
+        let code = commands::run(script, day, &mut out, &mut err);
         Ran {
             code,
             out: String::from_utf8(out).unwrap(),
@@ -437,7 +437,7 @@ fn variances_are_given_together_or_not_at_all() {
         "--clonal 1 --residual 2",
     ] {
         let words = format!("binewright evaluate p.csv r.csv --trait x {line}");
-        let parsed = command_line::parse(words.split(' ').map(OsString::from));
+        let parsed = commands::parse(words.split(' ').map(OsString::from));
         assert!(parsed.is_err(), "{line}");
     }
 }

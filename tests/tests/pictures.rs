@@ -16,13 +16,12 @@ use std::path::Path;
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
-use binewright::app::{App, Places};
-use binewright::open_project::OpenProject;
-use binewright::preferences::{Preferences, ThemeChoice};
-use binewright::theme::Theme;
-use binewright::view::Screen;
 use binewright_tests::model_disk::ModelDisk;
 use chrono::NaiveDate;
+use desktop::app::{App, Places};
+use desktop::open_project::OpenProject;
+use desktop::preferences::{Preferences, ThemeChoice};
+use desktop::view::Screen;
 use domain::findings::findings;
 use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
@@ -30,6 +29,7 @@ use domain::{AnyId, ChillBox, Cross, Edit, Genotype, IdSource, Note, Pollen, Pro
 use egui::{Role, UiBuilder};
 use egui_kittest::kittest::{AccessKitNode, Queryable as _};
 use egui_kittest::{Harness, SnapshotOptions, SnapshotResults};
+use kit::theme::Theme;
 use store::{Existing, Opened, Store};
 use tempfile::TempDir;
 

@@ -3,16 +3,16 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
-use binewright::app::{App, Places};
-use binewright::preferences::Preferences;
-use binewright::theme::Theme;
 use chrono::NaiveDate;
+use desktop::app::{App, Places};
+use desktop::preferences::Preferences;
 use domain::agenda::{ItemKind, ItemState, agenda};
 use domain::ledger::{BoxTally, balance};
 use domain::{ChillBox, CrossEventKind, Project, Sex};
 use egui::{Event, Key, Modifiers, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use kit::theme::Theme;
 use std::cell::Cell;
 use std::path::Path;
 use std::rc::Rc;

@@ -2,7 +2,7 @@
 //! ratio to a frame of an empty window in the same run; and the agenda of a year and the findings, as ratios to
 //! going through every record once.
 //!
-//! `cargo bench -p binewright --bench screens`. A ratio holds from machine to machine; the milliseconds beside
+//! `cargo bench -p desktop --bench screens`. A ratio holds from machine to machine; the milliseconds beside
 //! it don't.
 #![expect(clippy::print_stdout, reason = "a bench reports on the terminal")]
 
@@ -13,12 +13,11 @@ use std::error::Error;
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use binewright::app::{App, Places};
-use binewright::open_project::OpenProject;
-use binewright::preferences::Preferences;
-use binewright::theme::Theme;
-use binewright::view::Screen;
 use chrono::NaiveDate;
+use desktop::app::{App, Places};
+use desktop::open_project::OpenProject;
+use desktop::preferences::Preferences;
+use desktop::view::Screen;
 use domain::agenda::agenda;
 use domain::date::shift;
 use domain::findings::findings;
@@ -27,6 +26,7 @@ use domain::temperature::{Reading, Readings};
 use domain::{AnyId, Edit, IdSource, Project, TemperatureLog};
 use egui::{CentralPanel, Context, Key, Modifiers, Pos2, RawInput, Rect, Ui, ViewportId, vec2};
 use egui_kittest::{Harness, kittest::Queryable as _};
+use kit::theme::Theme;
 
 /// Frames measured of each screen.
 const FRAMES: usize = 41;

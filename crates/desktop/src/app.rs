@@ -1,17 +1,17 @@
 //! The window: what is open, what is shown, and the one place where edits are applied.
 
-use crate::bell::{self, Bell};
 use crate::command::Command;
 use crate::dialogs::{Dialogs, Question};
 use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
-use crate::theme::{Theme, space, tokens};
 use crate::timers::Timers;
 use crate::view::{Outbox, Request, Screen};
 use chrono::NaiveDate;
 use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
+use kit::bell::{self, Bell};
+use kit::theme::{Theme, space, tokens};
 use std::path::PathBuf;
 
 mod banner;

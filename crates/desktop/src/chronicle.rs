@@ -3,13 +3,13 @@
 //! A worker reads it when a screen first asks, and again when a screen asks after a change is on the disk. Nothing is
 //! read while no screen asks.
 
-use crate::fonts::mark;
 use crate::screens::Screens;
-use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Local, Utc};
 use domain::compare::{Verb, removal};
 use domain::{AnyId, Change, Edit, Project};
 use egui::Context;
+use kit::fonts::mark;
+use kit::worker::{Latest, Worker};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;

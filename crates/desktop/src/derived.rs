@@ -1,7 +1,6 @@
 //! What is derived from a project, kept until the project or the day changes.
 
 use crate::photos::Photos;
-use crate::worker::{Latest, Worker};
 use chrono::NaiveDate;
 use domain::agenda::{Item, agenda};
 use domain::chill_response::{Response, response, trials};
@@ -11,6 +10,7 @@ use domain::risk::{BoxRisk, by_risk};
 use domain::status::BoxStatus;
 use domain::temperature::BatchCold;
 use domain::{ChillBatch, Id, Project};
+use kit::worker::{Latest, Worker};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::path::Path;

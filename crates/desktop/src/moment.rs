@@ -1,9 +1,9 @@
 //! A moment of the past: the whole project as it stood then, to be read and not changed.
 
 use crate::derived::Derived;
-use crate::widgets::grouped;
 use chrono::{DateTime, Local, NaiveDate, Utc};
 use domain::Project;
+use kit::widgets::grouped;
 
 /// A project as it stood at a moment of its past.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,9 +1,9 @@
 //! What a person prefers on this machine, apart from any project.
 
-use crate::theme::Theme;
-use crate::widgets::TemperatureUnit;
 use chrono::Weekday;
 use exchange::logger::Mapping;
+use kit::theme::Theme;
+use kit::widgets::TemperatureUnit;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -5,10 +5,10 @@ use crate::derived::Derived;
 use crate::dialogs::Question;
 use crate::moment::Moment;
 use crate::preferences::Preferences;
-use crate::widgets::DateField;
-use crate::worker::Latest;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
+use kit::widgets::DateField;
+use kit::worker::Latest;
 use std::path::Path;
 use store::{ProjectFile, SetAside};
 

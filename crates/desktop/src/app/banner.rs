@@ -1,7 +1,7 @@
 //! A line over all screens, with the one button that settles what it says.
 
-use crate::theme::{Meaning, space, strong, tokens};
 use egui::{Align, Frame, Label, Layout, Margin, Panel, Role, Ui, WidgetInfo};
+use kit::theme::{Meaning, space, strong, tokens};
 
 /// Draws the line; true when its button was clicked.
 pub(super) fn banner(

@@ -2,10 +2,10 @@
 
 use super::App;
 use crate::screens::Screens;
-use crate::theme::{muted, space};
-use crate::widgets::heading;
 use domain::{AnyId, Project};
 use egui::{Key, ScrollArea, TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::heading;
 
 /// How many codes are offered.
 const OFFERED: usize = 12;

@@ -3,10 +3,10 @@
 use super::App;
 use crate::command::Command;
 use crate::open_project::OpenProject;
-use crate::theme::{Meaning, muted, space, strong, tokens};
 use crate::view::Screen;
-use crate::widgets::badge;
 use egui::{Align, Button, Frame, Layout, Margin, MenuBar, Panel, Ui};
+use kit::theme::{Meaning, muted, space, strong, tokens};
+use kit::widgets::badge;
 
 impl App {
     pub(super) fn menu_ui(&mut self, ui: &mut Ui) {

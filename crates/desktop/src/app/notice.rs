@@ -2,9 +2,9 @@
 
 use super::App;
 use crate::command::Command;
-use crate::theme::{Meaning, space, tokens};
-use crate::widgets::{NoticeAnswer, capital, notice};
 use egui::{Frame, Margin, Panel, Ui};
+use kit::theme::{Meaning, space, tokens};
+use kit::widgets::{NoticeAnswer, capital, notice};
 
 /// What just happened.
 #[derive(Debug, Clone, PartialEq)]

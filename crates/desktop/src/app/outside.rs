@@ -3,10 +3,10 @@
 use super::banner::banner;
 use super::{App, Notice};
 use crate::screens::Screens;
-use crate::theme::Meaning;
 use crate::view::Screen;
 use crate::watch::Outside;
 use egui::Ui;
+use kit::theme::Meaning;
 
 impl App {
     pub(super) fn outside_ui(&mut self, ui: &mut Ui) {

@@ -3,11 +3,11 @@
 use super::App;
 use crate::command::Command;
 use crate::preferences::ThemeChoice;
-use crate::theme::{Theme, muted, space, strong};
-use crate::widgets::{TemperatureUnit, form_row, heading, segmented};
 use chrono::NaiveDate;
 use domain::cautions;
 use egui::{Grid, Modal, ScrollArea, Ui};
+use kit::theme::{Theme, muted, space, strong};
+use kit::widgets::{TemperatureUnit, form_row, heading, segmented};
 
 /// What lies over the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -7,8 +7,8 @@ use super::App;
 use super::banner::banner;
 use crate::moment::Moment;
 use crate::screens::Screens;
-use crate::theme::Meaning;
 use egui::Ui;
+use kit::theme::Meaning;
 
 impl App {
     pub(super) fn past_ui(&mut self, ui: &mut Ui) {

@@ -2,11 +2,11 @@
 
 use super::App;
 use crate::command::Command;
-use crate::theme::{self, space, tokens};
 use crate::view::Screen;
 use chrono::NaiveDate;
 use domain::agenda::ItemState;
 use egui::{Button, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo, vec2};
+use kit::theme::{self, space, tokens};
 
 impl App {
     pub(super) fn sidebar_ui(&mut self, ui: &mut Ui, today: NaiveDate) {

@@ -2,8 +2,8 @@
 
 use super::App;
 use crate::open_project::OpenProject;
-use crate::theme::{muted, space, tokens};
 use egui::{Frame, Key, Margin, Panel, TextEdit, Ui};
+use kit::theme::{muted, space, tokens};
 
 /// The name as far as it is typed.
 #[derive(Default)]

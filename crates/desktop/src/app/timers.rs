@@ -1,12 +1,12 @@
 //! The timers of the bench, at the foot of every screen while any runs.
 
 use super::App;
-use crate::theme::{Meaning, space, strong, tokens, type_size};
 use crate::timers::{Answer, Timer, clock_words};
 use egui::{
     Button, Context, Frame, Margin, Panel, RichText, Role, Ui, UserAttentionType, ViewportCommand,
     WidgetInfo, vec2,
 };
+use kit::theme::{Meaning, space, strong, tokens, type_size};
 use std::time::Duration;
 
 impl App {

@@ -2,10 +2,10 @@
 
 use super::App;
 use crate::command::Command;
-use crate::theme::{muted, space};
-use crate::widgets::{form_row, heading, main_button, section_heading, segmented};
 use domain::Hemisphere;
 use egui::{ScrollArea, TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, heading, main_button, section_heading, segmented};
 use std::path::PathBuf;
 
 /// The form for a new project, while it is open.
@@ -117,7 +117,7 @@ impl App {
                 form.path = super::files::offered_path(&form.name).display().to_string();
             }
             if let Some(problem) = &form.problem {
-                crate::widgets::badge(ui, crate::theme::Meaning::Danger, problem);
+                kit::widgets::badge(ui, kit::theme::Meaning::Danger, problem);
             }
             ui.add_space(space::S);
             ui.horizontal(|ui| {

@@ -1,12 +1,12 @@
 //! Germination compared, sexes, ratios and stock of the open project, worked out off the window's thread.
 
-use crate::worker::{Latest, Worker};
 use chrono::NaiveDate;
 use domain::germination::{Figure, Group, Interval, Report, report};
 use domain::segregation::{Classes, Sexes, classes, sexes};
 use domain::stock::{Stock, sow_first};
 use domain::{Id, Project, Trait};
 use egui::Context;
+use kit::worker::{Latest, Worker};
 use std::cell::RefCell;
 
 /// A revision, the groups compared, and how few seedlings end the waiting (its bits).

@@ -1,12 +1,12 @@
 //! Kinship, population figures and breeding values of the open project, worked out off the window's thread.
 
-use crate::worker::{Latest, Progress, Watch, Worker};
 use domain::genetics::{
     self, Evaluation, GroupFigures, Kinship, KinshipMatrix, NotEvaluated, Plan, PlantValue,
     Population, evaluate,
 };
 use domain::{Genotype, Id, Project, Trait};
 use egui::Context;
+use kit::worker::{Latest, Progress, Watch, Worker};
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;

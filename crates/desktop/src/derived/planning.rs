@@ -1,11 +1,11 @@
 //! Candidates for the season's crosses and the seeds they take, worked out off the window's thread.
 
 use super::genetics::{Genetics, pass_on};
-use crate::worker::{Latest, Progress, Worker};
 use chrono::NaiveDate;
 use domain::planning::{Candidates, Funnel, Knowledge, LearnedRate, Left, Need, Rates, needs};
 use domain::{Genotype, Id, Project};
 use egui::Context;
+use kit::worker::{Latest, Progress, Worker};
 use std::cell::RefCell;
 use std::sync::Arc;
 

@@ -2,11 +2,11 @@
 
 use super::Season;
 use super::genetics::pass_on;
-use crate::worker::{Latest, Progress, Worker};
 use chrono::NaiveDate;
 use domain::Project;
 use domain::planning::{Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan};
 use egui::Context;
+use kit::worker::{Latest, Progress, Worker};
 use quant::simulate::Strategy;
 use std::cell::RefCell;
 use std::sync::Arc;

@@ -2,9 +2,9 @@
 
 use super::OpenProject;
 use crate::chronicle::Chronicle;
-use crate::theme::Meaning;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, Photo};
+use kit::theme::Meaning;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};

@@ -1,9 +1,9 @@
 //! The seed bench: germination compared, seed in stock, sexes and ratios of families, every number with its interval.
 
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{badge, heading, segmented};
 use egui::Ui;
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{badge, heading, segmented};
 
 mod comparison;
 mod germination;

@@ -1,12 +1,12 @@
 //! The calendar: what is late, due and coming, with the button that does it; the month; the season as lanes.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{DateField, LanesState, MonthState, full_date, heading, segmented};
 use chrono::NaiveDate;
 use domain::date::shift;
 use domain::{AnyId, Project};
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{DateField, LanesState, MonthState, full_date, heading, segmented};
 
 mod month;
 mod round;

@@ -1,11 +1,11 @@
 //! Chill: batches of seed in the cold, their boxes, and what was found in each.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{TableState, empty_state, heading, list_and_detail, main_button};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, ChillBox, Id, Project, SeedLot};
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{TableState, empty_state, heading, list_and_detail, main_button};
 
 mod actions;
 mod batch_page;

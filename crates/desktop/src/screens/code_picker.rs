@@ -1,7 +1,5 @@
 //! Choosing a record by typing part of its code: a field, and beneath it the records that fit.
 
-use crate::fonts::mark;
-use crate::theme::{self, space, tokens};
 use domain::record::Record;
 use domain::{Genotype, Id, Project, Sex};
 use egui::text::{CCursor, CCursorRange, LayoutJob, TextWrapping};
@@ -9,6 +7,8 @@ use egui::{
     Align2, EventFilter, FontFamily, FontId, Key, Modifiers, Popup, PopupCloseBehavior, Response,
     Role, Sense, TextEdit, TextFormat, Ui, WidgetInfo, vec2,
 };
+use kit::fonts::mark;
+use kit::theme::{self, space, tokens};
 use std::sync::Arc;
 
 /// How many candidates are shown; when more fit, a line says so.
@@ -346,7 +346,7 @@ fn candidate_row(ui: &mut Ui, code: &str, words: &str, marked: bool) -> Response
         code,
         0.0,
         format(
-            FontFamily::Name(crate::fonts::STRONG.into()),
+            FontFamily::Name(kit::fonts::STRONG.into()),
             theme::type_size::BODY,
             colours.ink,
         ),

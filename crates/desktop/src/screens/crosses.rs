@@ -2,17 +2,17 @@
 
 use super::fields::choice;
 use crate::derived::Listing;
-use crate::fonts::mark;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{
-    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
-    main_button,
-};
 use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
 use domain::{AnyId, Cross, Id, Origin, Project};
 use egui::Ui;
+use kit::fonts::mark;
+use kit::theme::{muted, space};
+use kit::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
+    main_button,
+};
 use list::Filter;
 
 mod detail;

@@ -1,9 +1,9 @@
 //! Where a figure comes from: formula, inputs, n, source.
 
-use crate::theme::{muted, space, strong};
-use crate::widgets::explained;
 use domain::genetics::Explanation;
 use egui::{Label, Response, Ui};
+use kit::theme::{muted, space, strong};
+use kit::widgets::explained;
 
 /// Draws an explanation in full.
 pub fn show(ui: &mut Ui, explanation: &Explanation) {

@@ -2,14 +2,14 @@
 
 use crate::derived::{Figures, Stamp};
 use crate::dialogs::Question;
-use crate::family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
 use crate::screens::explanation::{figure, share};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{detail, detail_with, empty_state, heading, list_and_detail};
-use crate::worker::Worker;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
+use family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
+use kit::theme::{muted, space};
+use kit::widgets::{detail, detail_with, empty_state, heading, list_and_detail};
+use kit::worker::Worker;
 
 mod graph;
 

@@ -1,13 +1,13 @@
 //! Fields edited in place, named at their left: each hands back the new value once it is committed.
 
-use crate::fonts::mark;
-use crate::theme::space;
 use crate::view::Outbox;
-use crate::widgets::{DateField, NumberField, TextField, form_row};
 use chrono::NaiveDate;
 use domain::cautions::Caution;
 use domain::{AnyId, PartialDate, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
+use kit::fonts::mark;
+use kit::theme::space;
+use kit::widgets::{DateField, NumberField, TextField, form_row};
 
 /// Words.
 pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<String> {
@@ -164,7 +164,7 @@ pub fn sex_label(sex: Option<Sex>) -> String {
 /// Cautions of the trade, each deferring to the local authority.
 pub fn cautions(ui: &mut Ui, cautions: &[Caution]) {
     for caution in cautions {
-        crate::widgets::caution(
+        kit::widgets::caution(
             ui,
             caution.title,
             caution.text,

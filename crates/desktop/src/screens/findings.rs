@@ -1,13 +1,13 @@
 //! The findings: what is doubtful or missing in the records, each with its remedy.
 
 use crate::chronicle::time;
-use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, View};
-use crate::widgets::{badge, find_box, heading, section_heading, segmented};
-use crate::worker::Worker;
 use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
 use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
+use kit::theme::{Meaning, muted, space, strong};
+use kit::widgets::{badge, find_box, heading, section_heading, segmented};
+use kit::worker::Worker;
 use store::PutAside;
 
 /// What the findings screen remembers between frames.

@@ -13,7 +13,7 @@ pub use rest::RestForm;
 /// A number field for whole things: seeds, sprouts.
 fn whole_number(ui: &mut egui::Ui, name: &str, unit: &str, value: &mut u32, most: u32) {
     let mut number = f64::from(*value);
-    crate::widgets::NumberField::new(name, unit)
+    kit::widgets::NumberField::new(name, unit)
         .range(0.0..=f64::from(most))
         .decimals(0)
         .show(ui, &mut number);

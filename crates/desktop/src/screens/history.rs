@@ -2,10 +2,10 @@
 //!
 //! Reading and comparing are done by workers; what comes of each is one edit, undone in one step.
 
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{heading, segmented};
 use egui::Ui;
+use kit::theme::space;
+use kit::widgets::{heading, segmented};
 use std::path::PathBuf;
 
 mod changes;

@@ -1,10 +1,10 @@
 //! Kinship of chosen plants, the population over its seasons, and breeding values.
 
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{badge, empty_state, heading, segmented};
 use domain::{AnyId, Project};
 use egui::Ui;
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{badge, empty_state, heading, segmented};
 
 mod answer;
 mod choose;

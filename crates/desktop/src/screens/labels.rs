@@ -1,13 +1,13 @@
 //! Labels: for chosen boxes, lots, crosses and plants, the sheet as it will print, saved as a PDF.
 
 use crate::dialogs::Question;
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{NumberField, badge, form_row, heading, main_button, section_heading};
 use chrono::NaiveDate;
 use domain::{AnyId, Project, RecordKind};
 use egui::{Align, CentralPanel, ComboBox, Frame, Margin, Panel, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::label::{Layout, Refusal, Sheet, Size, Slot, layout, pdf};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{NumberField, badge, form_row, heading, main_button, section_heading};
 
 mod content;
 mod preview;
@@ -194,7 +194,7 @@ fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
             for nth in rows {
                 ui.horizontal(|ui| {
                     let words = project.describe(chosen[nth]);
-                    let button = ui.button(crate::fonts::mark::TIMES);
+                    let button = ui.button(kit::fonts::mark::TIMES);
                     button.widget_info(|| {
                         WidgetInfo::labeled(Role::Button, true, format!("Leave out {words}"))
                     });

@@ -2,12 +2,12 @@
 //! dates, and where it leads.
 
 use crate::derived::Season;
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{badge, empty_state, heading, segmented};
-use crate::worker::Latest;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{badge, empty_state, heading, segmented};
+use kit::worker::Latest;
 
 mod ahead;
 mod compare;

@@ -2,16 +2,16 @@
 
 use super::fields::{choice, sex_label};
 use crate::derived::{Figures, Listing};
-use crate::fonts::mark;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{
-    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button,
-    segmented,
-};
 use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
+use kit::fonts::mark;
+use kit::theme::{muted, space};
+use kit::widgets::{
+    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button,
+    segmented,
+};
 use list::{FIELDS, Field, Filter, ListingKey, SexFilter, Show};
 
 mod bulk;

@@ -1,15 +1,13 @@
 //! When the cold of a batch is enough: by the calendar, by its temperatures, and by the program's own germination.
 
-use crate::theme::{Meaning, muted, space};
 use crate::view::View;
-use crate::widgets::{
-    NumberField, badge, detail, detail_with, explained, form_row, section_heading,
-};
 use chrono::NaiveDate;
 use domain::ChillBatch;
 use domain::chill_response::{LEAST, Response};
 use domain::temperature::{BatchCold, advice, hours};
 use egui::Ui;
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{NumberField, badge, detail, detail_with, explained, form_row, section_heading};
 
 /// The share of seed that is wanted up, until another is typed.
 #[derive(Debug, Clone, Copy)]

@@ -1,12 +1,12 @@
 //! What a record went through: a section that every detail can end with, closed until somebody opens it.
 
 use crate::chronicle::{Known, Step, signed, time};
-use crate::fonts::mark;
-use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::grouped;
 use domain::AnyId;
 use egui::{Button, Id, Label, Role, Ui, WidgetInfo};
+use kit::fonts::mark;
+use kit::theme::{muted, space, strong, tokens};
+use kit::widgets::grouped;
 
 /// How many changes are told here; the history screen has all.
 const TOLD: usize = 6;

@@ -1,13 +1,13 @@
 //! The dated notes and the photos of a record: a section that every detail can end with.
 
 use crate::photos::{Picture, Size};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{DateField, TextField, section_heading};
 use chrono::NaiveDate;
 use domain::record::journal::{NoteField, PhotoField};
 use domain::{AnyId, Edit, Id, Note, Photo};
 use egui::{Button, Image, Key, Modal, Modifiers, Role, TextEdit, Ui, WidgetInfo, vec2};
+use kit::theme::{muted, space};
+use kit::widgets::{DateField, TextField, section_heading};
 
 /// What is being written about one record.
 #[derive(Clone, Default)]

@@ -2,9 +2,9 @@
 
 use super::fields::choice;
 use crate::view::View;
-use crate::widgets::{NumberField, TemperatureField, form_row, segmented};
 use domain::{Celsius, Regimen, Span};
 use egui::Ui;
+use kit::widgets::{NumberField, TemperatureField, form_row, segmented};
 
 /// Draws the figures. Returns them all when one was changed.
 pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> {

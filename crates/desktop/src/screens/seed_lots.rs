@@ -1,14 +1,14 @@
 //! Seed lots: where seed came from, how much there was, and where every seed of it went.
 
 use crate::derived::Listing;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{
-    TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented,
-};
 use domain::actions::plural;
 use domain::{AnyId, Id, Project, SeedLot};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{
+    TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented,
+};
 
 mod amount;
 mod measured;

@@ -1,10 +1,10 @@
 //! Seedlings: what comes up in warmth, scoring down a column, and how families compare.
 
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{heading, segmented};
 use domain::{AnyId, Project, RecordKind};
 use egui::Ui;
+use kit::theme::space;
+use kit::widgets::{heading, segmented};
 
 mod families;
 mod germination;

@@ -1,10 +1,10 @@
 //! Setup: what holds for the whole project, its protocols, stages and traits.
 
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{heading, segmented};
 use domain::{AnyId, Project, RecordKind};
 use egui::{ScrollArea, Ui};
+use kit::theme::space;
+use kit::widgets::{heading, segmented};
 
 mod program;
 mod protocols;

@@ -1,10 +1,10 @@
 //! The sterilising bench: what to measure out, the steps in their order with their timers, and the record of it.
 
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{caution, halves, heading};
 use domain::cautions;
 use egui::{ScrollArea, Ui};
+use kit::theme::space;
+use kit::widgets::{caution, halves, heading};
 
 mod baths;
 mod bench;

@@ -1,11 +1,11 @@
 //! Temperatures: what loggers and people wrote down, against the band of each batch.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{empty_state, heading, main_button};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, Id, LogPlace, Project, TemperatureLog};
 use egui::{ComboBox, Role, ScrollArea, Ui, WidgetInfo};
+use kit::theme::{muted, space};
+use kit::widgets::{empty_state, heading, main_button};
 use std::path::PathBuf;
 
 mod by_hand;

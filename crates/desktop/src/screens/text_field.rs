@@ -1,7 +1,7 @@
 //! A line of text edited in place, as wide as most words need.
 
-use crate::widgets::TextField;
 use egui::Ui;
+use kit::widgets::TextField;
 
 /// Draws the field showing `shown`. Returns the new text when it was committed and differs; Escape takes the draft back.
 pub fn text_field(ui: &mut Ui, name: &str, shown: &str) -> Option<String> {

@@ -1,7 +1,7 @@
 //! A moment of the past opened in the window, driven by name: everything as it stood, nothing changed, and back again.
 
 use crate::window::{Window, begun, founder};
-use binewright::view::Screen;
+use desktop::view::Screen;
 use domain::record::genotype::GenotypeField;
 use domain::{Edit, Project};
 use egui::{Key, Modifiers, Role};

@@ -1,15 +1,15 @@
 //! The whole window on a small project in a folder of its own, driven by accessible names.
 
-use binewright::app::{App, Places};
-use binewright::open_project::OpenProject;
-use binewright::preferences::Preferences;
-use binewright::theme::Theme;
 use chrono::NaiveDate;
+use desktop::app::{App, Places};
+use desktop::open_project::OpenProject;
+use desktop::preferences::Preferences;
 use domain::{
     Edit, Genotype, Hemisphere, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, actions,
 };
 use egui::{Key, Modifiers, Role};
 use egui_kittest::{Harness, kittest::Queryable as _};
+use kit::theme::Theme;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::{Duration, Instant};
@@ -170,7 +170,7 @@ impl Window {
 
     /// Makes changes as this person, as if screens had asked for them, and waits until they are on the disk.
     pub(crate) fn change(&mut self, who: &str, make: impl FnOnce(&mut IdSource) -> Vec<Edit>) {
-        let mut ids = binewright::open_project::new_ids();
+        let mut ids = desktop::open_project::new_ids();
         let open = self.harness.state_mut().project_mut().unwrap();
         open.sign_as(who);
         for edit in make(&mut ids) {

@@ -1,10 +1,10 @@
 //! How the groups compare: all at once, and each two of them.
 
 use crate::screens::explanation::figure;
-use crate::theme::{muted, numbers, space};
-use crate::widgets::section_heading;
 use domain::germination::{Comparison, Pair};
 use egui::{Grid, Label, RichText, Ui, vec2};
+use kit::theme::{muted, numbers, space};
+use kit::widgets::section_heading;
 
 pub(super) fn show(ui: &mut Ui, comparison: &Comparison) {
     section_heading(ui, "How they compare");

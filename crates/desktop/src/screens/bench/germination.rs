@@ -3,17 +3,17 @@
 use super::{comparison, earlier_ui, waiting_ui};
 use crate::derived::Compare;
 use crate::screens::explanation::figure;
-use crate::theme::{muted, numbers, space, strong};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{
-    CourseLine, CoursePlot, CoursePoint, NumberField, empty_state, find_box, form_row,
-    section_heading,
-};
 use chrono::NaiveDate;
 use domain::Project;
 use domain::actions::plural;
 use domain::germination::{Analysis, By, Group, groups};
 use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
+use kit::theme::{muted, numbers, space, strong};
+use kit::widgets::{
+    CourseLine, CoursePlot, CoursePoint, NumberField, empty_state, find_box, form_row,
+    section_heading,
+};
 
 /// More courses make a plot too full to read.
 const MOST: usize = 8;

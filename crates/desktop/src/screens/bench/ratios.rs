@@ -3,13 +3,13 @@
 use super::{earlier_ui, waiting_ui};
 use crate::screens::explanation::figure;
 use crate::screens::fields::choice;
-use crate::theme::{muted, numbers, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{NumberField, empty_state, section_heading};
 use domain::germination::p_words;
 use domain::segregation::{Classes, Family};
 use domain::{Id, Project, Scale, Trait};
 use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use kit::theme::{muted, numbers, space};
+use kit::widgets::{NumberField, empty_state, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]

@@ -2,11 +2,11 @@
 
 use super::{earlier_ui, waiting_ui};
 use crate::screens::explanation::figure;
-use crate::theme::{muted, numbers, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::empty_state;
 use domain::segregation::Sexes;
 use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use kit::theme::{muted, numbers, space};
+use kit::widgets::empty_state;
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     let Some(found) = view.derived.bench().sexes(view.project, ui.ctx()) else {

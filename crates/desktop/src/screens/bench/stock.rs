@@ -3,11 +3,11 @@
 use super::{earlier_ui, waiting_ui};
 use crate::screens::explanation::figure;
 use crate::screens::fields::record_link;
-use crate::theme::{muted, numbers, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::empty_state;
 use domain::stock::Stock;
 use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use kit::theme::{muted, numbers, space};
+use kit::widgets::empty_state;
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.seed_lots().is_empty() {

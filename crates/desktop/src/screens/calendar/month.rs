@@ -1,11 +1,11 @@
 //! The month on the wall.
 
-use crate::theme::Meaning;
 use crate::view::View;
-use crate::widgets::{DayEntry, MonthState, MonthView};
 use chrono::NaiveDate;
 use domain::agenda::{Item, ItemKind, ItemState};
 use egui::Ui;
+use kit::theme::Meaning;
+use kit::widgets::{DayEntry, MonthState, MonthView};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -3,15 +3,15 @@
 use super::month::meaning;
 use super::to_do::SHOWN;
 use crate::screens::forms::CheckForm;
-use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{badge, bench_button, section_heading};
 use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
 use domain::agenda::{Item, ItemKind, ItemState};
 use domain::risk::BoxRisk;
 use domain::{ChillBox, Id};
 use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
+use kit::theme::{muted, space, strong, tokens};
+use kit::widgets::{badge, bench_button, section_heading};
 
 /// What the round remembers between frames.
 #[derive(Default)]

@@ -1,15 +1,15 @@
 //! The season as lanes: one for each cross and batch.
 
-use crate::fonts::mark;
-use crate::theme::Meaning;
 use crate::view::View;
-use crate::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes};
 use chrono::NaiveDate;
 use domain::date::shift;
 use domain::status::BatchStatus;
 use domain::temperature::{BatchCold, Zone};
 use domain::{AnyId, timeline};
 use egui::Ui;
+use kit::fonts::mark;
+use kit::theme::Meaning;
+use kit::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes};
 
 /// How far the lanes reach before and after today, in days.
 const REACH: i64 = 400;

@@ -2,14 +2,14 @@
 
 use super::round::late_words;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
-use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{DateField, badge, form_row, full_date, section_heading};
 use chrono::NaiveDate;
 use domain::agenda::{Completion, Item, ItemKind, ItemState};
 use domain::date::shift;
 use domain::{AnyId, Edit, Germination, Project, Task};
 use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
+use kit::theme::{muted, space, strong, tokens};
+use kit::widgets::{DateField, badge, form_row, full_date, section_heading};
 
 /// How much of one section is drawn before more is asked for: nobody reads on, and each line costs a part of a frame.
 pub(super) const SHOWN: usize = 40;

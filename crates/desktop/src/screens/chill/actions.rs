@@ -1,13 +1,13 @@
 //! The head of a batch: how it stands, and what can be done with all its boxes.
 
 use super::{Pane, State, box_table, lay, warm};
-use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{badge, bench_button, main_button};
 use domain::actions::{check_boxes, plural, start_batch};
 use domain::status::{BatchStatus, BoxStatus, ChillProgress, boxes_in_cold};
 use domain::{AnyId, ChillBatch, ChillBox, Id};
 use egui::Ui;
+use kit::theme::{Meaning, muted, space, strong};
+use kit::widgets::{badge, bench_button, main_button};
 
 /// Draws the head.
 pub(super) fn show(

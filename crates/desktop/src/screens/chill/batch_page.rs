@@ -3,13 +3,13 @@
 use super::{batches::progress_words, sterilisation};
 use crate::screens::text_field::text_field;
 use crate::screens::{readiness, record_history, record_notes, regimen_form};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{detail, form_row, section_heading};
 use domain::record::chill::ChillBatchField;
 use domain::status::{BatchStatus, ChillProgress};
 use domain::{ChillBatch, Edit};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{detail, form_row, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]

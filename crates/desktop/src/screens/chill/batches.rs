@@ -1,12 +1,12 @@
 //! The batches, each with how far its chill has come.
 
-use crate::theme::{self, muted, radius, space, strong, tokens};
 use crate::view::View;
-use crate::widgets::section_heading;
 use domain::actions::plural;
 use domain::status::{BatchStatus, ChillProgress};
 use domain::{ChillBatch, Id, Project};
 use egui::{Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
+use kit::theme::{self, muted, radius, space, strong, tokens};
+use kit::widgets::section_heading;
 
 const CARD: f32 = 78.0;
 

@@ -4,15 +4,15 @@ use super::{box_table, end, looks, picture};
 use crate::screens::forms::PotUpForm;
 use crate::screens::text_field::text_field;
 use crate::screens::{record_history, record_notes};
-use crate::theme::{Meaning, muted, space, tokens};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
 use domain::ledger::BoxTally;
 use domain::record::chill::ChillBoxField;
 use domain::risk::mould_advice;
 use domain::status::{BoxStatus, crowding};
 use domain::{ChillBox, Edit, Id};
 use egui::{Frame, Margin, Ui};
+use kit::theme::{Meaning, muted, space, tokens};
+use kit::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]

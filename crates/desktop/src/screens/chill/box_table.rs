@@ -1,15 +1,15 @@
 //! The boxes of a batch as a table.
 
 use crate::derived::Listing;
-use crate::theme::Meaning;
 use crate::view::View;
-use crate::widgets::{Column, Rows, Sort, Table, TableState, badge, find_box};
 use chrono::NaiveDate;
 use domain::agenda::next_check;
 use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
 use domain::{BoxFate, Check, ChillBatch, ChillBox, Id, Project};
 use egui::Ui;
+use kit::theme::Meaning;
+use kit::widgets::{Column, Rows, Sort, Table, TableState, badge, find_box};
 
 /// What the table remembers between frames, besides its selection.
 #[derive(Default)]

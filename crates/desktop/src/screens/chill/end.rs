@@ -1,15 +1,15 @@
 //! The end of a box, or of a batch with the boxes still in it: said in numbers before it is done.
 
 use crate::screens::fields::choice;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
 use domain::actions::{end_batch, end_box, plural};
 use domain::ledger::BoxTally;
 use domain::status::boxes_in_cold;
 use domain::{BoxEnd, BoxFate, ChillBatch, ChillBox, Id};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button};
 
 /// What is asked about any end.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,16 +1,16 @@
 //! Seed of a lot laid in boxes of a batch.
 
-use crate::fonts::mark;
 use crate::screens::code_picker::{CodePicker, find};
 use crate::screens::fields::choice;
-use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, form_row, main_button};
 use domain::actions::{box_fillings, lay_boxes, plural};
 use domain::ledger::balance;
 use domain::status::{BatchStatus, crowding};
 use domain::{ChillBatch, Id, Project, SeedLot};
 use egui::{RichText, Ui};
+use kit::fonts::mark;
+use kit::theme::{muted, space, tokens};
+use kit::widgets::{NumberField, form_row, main_button};
 
 /// The most boxes laid at once: more is a slip of the pen.
 const MOST_BOXES: u32 = 200;

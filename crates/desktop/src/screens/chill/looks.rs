@@ -2,13 +2,13 @@
 
 use super::box_table::ago;
 use crate::screens::forms::CheckForm;
-use crate::theme::{muted, space, strong, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::form_row;
 use chrono::NaiveDate;
 use domain::status::BoxStatus;
 use domain::{Check, ChillBox, Edit};
 use egui::{Frame, Margin, Role, Ui, WidgetInfo};
+use kit::theme::{muted, space, strong, tokens};
+use kit::widgets::form_row;
 
 /// A look being written, and its day.
 #[derive(Default)]

@@ -1,12 +1,12 @@
 //! The looks into a box over time: a mark for each, mould and early sprouts standing out.
 
 use super::looks::look_words;
-use crate::theme::{muted, space, tokens};
 use crate::view::View;
 use chrono::NaiveDate;
 use domain::date::shift;
 use domain::{Check, ChillBox, Moisture};
 use egui::{Align2, FontId, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+use kit::theme::{muted, space, tokens};
 
 const HEIGHT: f32 = 52.0;
 const DOT: f32 = 3.5;
@@ -104,7 +104,7 @@ fn axis(
     let painter = ui.painter();
     let y = line.top() + 14.0;
     painter.hline(line.x_range(), y, Stroke::new(1.0, colours.outline));
-    let font = FontId::proportional(crate::theme::type_size::SMALL);
+    let font = FontId::proportional(kit::theme::type_size::SMALL);
     let day = |date: NaiveDate| date.format("%-d %b").to_string();
     let words = line.bottom() - 8.0;
     painter.text(

@@ -1,12 +1,12 @@
 //! A new batch.
 
 use crate::screens::fields::choice;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
 use domain::{ChillBatch, Edit, Id, Protocol, SeedLot, actions};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button};
 
 /// A batch, until it is planned.
 #[derive(Debug, Clone, PartialEq)]

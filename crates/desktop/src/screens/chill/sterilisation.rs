@@ -1,13 +1,13 @@
 //! How the seed of a batch was surface-sterilised.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, caution, detail, form_row, main_button, section_heading};
 use chrono::NaiveDate;
 use domain::actions::plural;
 use domain::record::chill::ChillBatchField;
 use domain::{ChillBatch, Edit, Id, Sterilisation, cautions};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, caution, detail, form_row, main_button, section_heading};
 
 /// The record being written, and of which batch.
 pub(super) type State = Option<(Id<ChillBatch>, Sterilisation)>;

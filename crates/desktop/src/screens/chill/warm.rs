@@ -1,14 +1,14 @@
 //! Boxes moved to warmth and light.
 
-use crate::theme::{muted, space, strong};
 use crate::view::{Outbox, View};
-use crate::widgets::{caution, form_row, main_button};
 use chrono::NaiveDate;
 use domain::actions::{plural, warm};
 use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
 use domain::{ChillBox, Id, cautions};
 use egui::Ui;
+use kit::theme::{muted, space, strong};
+use kit::widgets::{caution, form_row, main_button};
 
 /// Boxes to be moved, until they are.
 #[derive(Debug, Clone, PartialEq)]

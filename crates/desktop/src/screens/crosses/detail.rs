@@ -4,14 +4,14 @@ use super::pollen::{self, Draft};
 use super::{events, plan, progress_label, seed};
 use crate::screens::fields::{optional_day, record_link, text, text_with_hint, whole_number};
 use crate::screens::{record_history, record_notes};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{NumberField, detail, detail_with, form_row, section_heading};
 use domain::agenda::Milestones;
 use domain::progress::CrossProgress;
 use domain::record::cross::CrossField;
 use domain::{Cross, Edit, Genotype, Id, Pollen};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, detail, detail_with, form_row, section_heading};
 
 /// What is typed about a cross and not yet recorded.
 #[derive(Default)]
@@ -66,7 +66,7 @@ pub(super) fn show(
 fn parents_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
     ui.horizontal_wrapped(|ui| {
         record_link(ui, view.project, cross.female, out);
-        ui.label(crate::fonts::mark::TIMES);
+        ui.label(kit::fonts::mark::TIMES);
         if cross.pollen.males().next().is_none() {
             ui.label(domain::agenda::pollen_words(view.project, &cross.pollen));
         }

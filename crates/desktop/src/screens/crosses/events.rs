@@ -1,13 +1,13 @@
 //! What happened to a cross: a dated list, and a large button for each thing that can.
 
 use crate::screens::fields::{text, text_with_hint, whole_number};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{DateField, NumberField, bench_button, form_row};
 use chrono::NaiveDate;
 use domain::record::cross::CrossEventField;
 use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, actions};
 use egui::{Button, Role, TextEdit, Ui, WidgetInfo, vec2};
+use kit::theme::{muted, space};
+use kit::widgets::{DateField, NumberField, bench_button, form_row};
 
 /// What is typed about the next event, and which event is being corrected.
 #[derive(Default)]

@@ -1,11 +1,11 @@
 //! Which crosses are listed, and in what order.
 
 use crate::screens::sorting::{Key, holds, sort};
-use crate::widgets::Sort;
 use chrono::Datelike as _;
 use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
 use domain::{Cross, Id, Origin, Project};
+use kit::widgets::Sort;
 use std::collections::BTreeSet;
 
 /// The column of the season.

@@ -1,16 +1,16 @@
 //! Planning a cross.
 
 use super::pollen::{self, Draft};
-use crate::fonts::mark;
 use crate::screens::fields::cautions;
-use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{DateField, NumberField, form_row, main_button};
 use chrono::NaiveDate;
 use domain::cautions::for_parents;
 use domain::findings::cautions_for_parents;
 use domain::{Cross, Genotype, Id, Pollen, actions};
 use egui::{TextEdit, Ui};
+use kit::fonts::mark;
+use kit::theme::{muted, space, tokens};
+use kit::widgets::{DateField, NumberField, form_row, main_button};
 
 /// What has been chosen for a cross to be.
 pub(super) struct Form {

@@ -1,11 +1,11 @@
 //! Choosing the pollen of a cross: one male, a mix, open, or unknown.
 
 use crate::screens::code_picker::{self, CodePicker};
-use crate::theme::space;
 use crate::view::View;
-use crate::widgets::{NumberField, form_row, segmented};
 use domain::{Genotype, Id, Pollen, PollenShare};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
+use kit::theme::space;
+use kit::widgets::{NumberField, form_row, segmented};
 
 /// Pollen being chosen.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,7 +77,7 @@ impl Draft {
             (PollenKind::Open, "Open"),
             (PollenKind::Unknown, "Unknown"),
         ];
-        ui.label(crate::theme::muted(ui, "Pollen"));
+        ui.label(kit::theme::muted(ui, "Pollen"));
         segmented(ui, "Kind of pollen", &mut self.kind, &kinds);
         match self.kind {
             PollenKind::Male => {
@@ -104,7 +104,7 @@ impl Draft {
                             part.share = percent.map(|percent| percent / 100.0);
                         }
                         let remove = ui.add(
-                            Button::new(crate::fonts::mark::TIMES)
+                            Button::new(kit::fonts::mark::TIMES)
                                 .min_size(vec2(space::TARGET, space::TARGET)),
                         );
                         remove.widget_info(|| {

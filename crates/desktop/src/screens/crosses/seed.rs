@@ -1,12 +1,12 @@
 //! The seed of a cross: its lots, and cleaning what was harvested into a new one.
 
 use crate::screens::fields::record_link;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{DateField, NumberField, form_row, main_button, section_heading, segmented};
 use chrono::NaiveDate;
 use domain::{Cross, Grams, SeedAmount, actions};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{DateField, NumberField, form_row, main_button, section_heading, segmented};
 
 /// What is typed about seed just cleaned.
 pub(super) struct Form {

@@ -1,9 +1,9 @@
 //! The project's plants as the family tree's neutral graph.
 
 use crate::derived::Figures;
-use crate::family_tree::{Descent, FamilyGraph, MixPart, Parent, Plant, PlantKey, Sex};
 use crate::screens::explanation::share;
 use domain::{AnyId, Cross, Genotype, Id, Origin, Pollen, Project};
+use family_tree::{Descent, FamilyGraph, MixPart, Parent, Plant, PlantKey, Sex};
 
 /// The key of a plant in the tree.
 pub(super) fn key(plant: Id<Genotype>) -> PlantKey {

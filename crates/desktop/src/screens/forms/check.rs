@@ -1,13 +1,13 @@
 //! A look into a box, with what was found.
 
 use super::whole_number;
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{TemperatureField, caution, form_row, main_button, segmented};
 use chrono::NaiveDate;
 use domain::record::chill::CheckField;
 use domain::{Celsius, Check, ChillBox, Edit, Id, Moisture, cautions, ledger};
 use egui::{TextEdit, Ui};
+use kit::theme::space;
+use kit::widgets::{TemperatureField, caution, form_row, main_button, segmented};
 
 /// What was found in a box, until it is recorded.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,13 +1,13 @@
 //! A count of what came up in a box.
 
 use super::whole_number;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::{Count, Edit, Germination, Id};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button};
 
 /// What came up, until it is recorded.
 #[derive(Debug, Clone, PartialEq)]

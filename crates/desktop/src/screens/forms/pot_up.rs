@@ -1,12 +1,12 @@
 //! Sprouts become numbered plants.
 
 use super::whole_number;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
 use domain::{ChillBox, Id, LotSource, Project, actions, ledger};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button};
 
 /// How many sprouts to pot, until it is done.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,13 +1,13 @@
 //! What becomes of the seed that has not come up.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button, segmented};
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
 use domain::{ChillBatch, Edit, Germination, GerminationEnd, Id, Project, RestFate, actions};
 use egui::{ComboBox, TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button, segmented};
 
 /// The decision on the rest of a run, until it is recorded.
 #[derive(Debug, Clone, PartialEq)]

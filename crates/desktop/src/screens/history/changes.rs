@@ -4,14 +4,14 @@ use super::compared::{Against, Earlier};
 use super::described::Described;
 use super::filter::Filter;
 use crate::chronicle::Known;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{
-    Column, Rows, Table, TableState, detail, grouped, list_and_detail, section_heading,
-};
-use crate::worker::{Latest, Worker};
 use domain::{AnyId, Edit};
 use egui::{Align, Button, Layout, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{
+    Column, Rows, Table, TableState, detail, grouped, list_and_detail, section_heading,
+};
+use kit::worker::{Latest, Worker};
 use std::sync::Arc;
 
 /// So many changes are filtered at once; more by a worker.

@@ -2,15 +2,15 @@
 
 use crate::chronicle::time;
 use crate::moment::Moment;
-use crate::theme::{muted, space, strong};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
-use crate::worker::{Latest, Worker};
 use chrono::{DateTime, Utc};
 use domain::Project;
 use domain::compare::Comparison;
 use domain::merge::told;
 use egui::Ui;
+use kit::theme::{muted, space, strong};
+use kit::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
+use kit::worker::{Latest, Worker};
 use std::path::Path;
 use std::time::Duration;
 use store::{Backup, Store};

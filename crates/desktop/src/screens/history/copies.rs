@@ -2,16 +2,16 @@
 //! person decides.
 
 use crate::chronicle::time;
-use crate::fonts::mark;
-use crate::theme::{muted, radius, space, strong, tokens};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{capital, empty_state, main_button, section_heading};
-use crate::worker::Worker;
 use domain::Edit;
 use domain::merge::{Choice, Clash, Conflict, Merge, merge};
 use egui::{
     Align, Frame, Label, Layout, Margin, Role, ScrollArea, Stroke, Ui, UiBuilder, WidgetInfo,
 };
+use kit::fonts::mark;
+use kit::theme::{muted, radius, space, strong, tokens};
+use kit::widgets::{capital, empty_state, main_button, section_heading};
+use kit::worker::Worker;
 use std::path::PathBuf;
 use store::{Base, History};
 

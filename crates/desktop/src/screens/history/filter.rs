@@ -1,15 +1,15 @@
 //! Which changes are shown: by words, record, kind, person and days, all at once.
 
 use crate::chronicle::{Known, signed};
-use crate::fonts::mark;
 use crate::screens::fields::choice;
-use crate::theme::space;
 use crate::view::View;
-use crate::widgets::{capital, find_box};
-use crate::worker::Watch;
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
 use domain::{AnyId, RecordKind};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
+use kit::fonts::mark;
+use kit::theme::space;
+use kit::widgets::{capital, find_box};
+use kit::worker::Watch;
 use std::collections::BTreeSet;
 use store::{Kinds, Line};
 

@@ -1,9 +1,9 @@
 //! The answer of an evaluation in words: what was found, with what certainty, and what to know about it.
 
-use crate::theme::{Meaning, muted, space};
-use crate::widgets::{badge, section_heading};
 use domain::genetics::{Evaluation, NotEvaluated, Plan};
 use egui::{Label, Ui};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{badge, section_heading};
 
 /// Draws the answer; a simpler plan, when the person wants to try it.
 pub(super) fn show(ui: &mut Ui, evaluation: &Evaluation) -> Option<Plan> {

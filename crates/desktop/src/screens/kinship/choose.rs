@@ -1,12 +1,12 @@
 //! Choosing the plants whose kinship is shown.
 
-use crate::fonts::mark;
 use crate::screens::code_picker::{CodePicker, find_plants};
-use crate::theme::{muted, space};
 use crate::view::View;
 use domain::ancestry::{is_parent, parents_of_season};
 use domain::{Genotype, Id, Origin, Project};
 use egui::Ui;
+use kit::fonts::mark;
+use kit::theme::{muted, space};
 
 /// More plants make a map too fine to read.
 pub(super) const MOST: usize = 60;

@@ -5,11 +5,11 @@ use super::{doubts_ui, earlier_ui, waiting_ui};
 use crate::derived::Group;
 use crate::dialogs::Question;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{HeatMap, Step, empty_state, list_and_detail, section_heading};
 use domain::{Genotype, Id, Project};
 use egui::{ScrollArea, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{HeatMap, Step, empty_state, list_and_detail, section_heading};
 
 /// Steps of the shades. The words are what unrelated, not inbred diploids come to (Wright 1922, Am. Nat. 56:330-338;
 /// coancestry is half his coefficient of relationship there).

@@ -1,12 +1,12 @@
 //! How a trait is to be evaluated: chosen by the person, suggested from the records.
 
 use crate::screens::fields::choice_row;
-use crate::theme::muted;
 use crate::view::View;
-use crate::widgets::{form_row, section_heading};
 use domain::genetics::{Factor, Plan};
 use domain::{Id, Project, Trait};
 use egui::Ui;
+use kit::theme::muted;
+use kit::widgets::{form_row, section_heading};
 
 /// The plan in the making.
 #[derive(Default)]

@@ -2,11 +2,11 @@
 
 use super::{earlier_ui, season, waiting_ui};
 use crate::screens::explanation::{figure, share};
-use crate::theme::{muted, space};
 use crate::view::View;
-use crate::widgets::{Column, LinePlot, Rows, Series, Table, TableState, list_and_detail};
 use domain::genetics::{Population, SeasonFigures};
 use egui::{Ui, vec2};
+use kit::theme::{muted, space};
+use kit::widgets::{Column, LinePlot, Rows, Series, Table, TableState, list_and_detail};
 
 /// What the page remembers between frames.
 #[derive(Default)]

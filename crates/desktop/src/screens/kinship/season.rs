@@ -1,9 +1,9 @@
 //! The figures of one season's plants, each explained.
 
 use crate::screens::explanation::show as explanation_ui;
-use crate::widgets::detail;
 use domain::genetics::SeasonFigures;
 use egui::Ui;
+use kit::widgets::detail;
 
 /// Draws the figures of a season with where each comes from.
 pub(super) fn show(ui: &mut Ui, of: &SeasonFigures) {

@@ -6,16 +6,16 @@ use crate::derived::{Evaluated, Listing};
 use crate::dialogs::Question;
 use crate::screens::explanation::show as explanation_ui;
 use crate::screens::sorting::{Key, holds, sort};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{
-    Column, Rows, Sort, Table, TableState, empty_state, find_box, list_and_detail, main_button,
-    segmented, share_bar,
-};
 use domain::ancestry::origin_words;
 use domain::genetics::{Evaluation, PlantValue};
 use domain::{Genotype, Id, Project, Scale};
 use egui::{Panel, ProgressBar, ScrollArea, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, list_and_detail, main_button,
+    segmented, share_bar,
+};
 
 /// What the page remembers between frames.
 #[derive(Default)]

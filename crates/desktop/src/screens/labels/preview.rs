@@ -1,13 +1,13 @@
 //! The sheet as it will print, drawn from the same layout as the PDF.
 
-use crate::fonts;
-use crate::theme::{self, Tokens, tokens};
 use egui::{
     Align2, Color32, FontFamily, FontId, Rect, Role, Sense, Stroke, StrokeKind, Ui, Vec2,
     WidgetInfo, pos2, vec2,
 };
 use exchange::label::{Layout, Page, PlacedLabel, Sheet, Slot, TextRun};
 use exchange::typeface::Face;
+use kit::fonts;
+use kit::theme::{self, Tokens, tokens};
 
 /// Draws a page as large as the space allows. Returns the place on the grid that was clicked.
 pub(super) fn show(ui: &mut Ui, layout: &Layout, page: &Page, sheet: &Sheet) -> Option<Slot> {

@@ -1,14 +1,14 @@
 //! Looking ahead: two strategies played out side by side.
 
 use crate::derived::Season;
-use crate::theme::{Meaning, muted, space, strong};
 use crate::view::View;
-use crate::widgets::{
-    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button, segmented,
-};
-use crate::worker::Latest;
 use domain::planning::{LookAhead, Played};
 use egui::{Grid, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use kit::theme::{Meaning, muted, space, strong};
+use kit::widgets::{
+    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button, segmented,
+};
+use kit::worker::Latest;
 use quant::simulate::{Band, Pairing, Strategy};
 
 /// What the page remembers between frames.

@@ -3,10 +3,10 @@
 use super::pair::named_figures;
 use super::pairs::{Figure, explain_figure, value};
 use crate::screens::explanation::figure;
-use crate::theme::{muted, space, strong};
 use domain::Project;
 use domain::planning::{BestOf, Candidate, Candidates};
 use egui::{Grid, ScrollArea, Ui};
+use kit::theme::{muted, space, strong};
 
 /// Pairs side by side, at most.
 const MOST: usize = 6;

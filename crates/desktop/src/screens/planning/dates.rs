@@ -2,13 +2,13 @@
 
 use super::plan::{self, State};
 use crate::derived::Season;
-use crate::theme::{Meaning, muted, space};
 use crate::view::View;
-use crate::widgets::{Load, LoadBars, badge, load_bars_height, section_heading};
-use crate::worker::Latest;
 use domain::planning::{SeasonDates, WeekLoad, capacity};
 use domain::{Project, planning::SeasonDate};
 use egui::{Grid, Label, ScrollArea, Ui, vec2};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{Load, LoadBars, badge, load_bars_height, section_heading};
+use kit::worker::Latest;
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Latest<Season>) {
     let Some(chosen) = plan::chosen(ui, view, state, season) else {

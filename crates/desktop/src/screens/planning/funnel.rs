@@ -2,10 +2,10 @@
 
 use crate::derived::Sized;
 use crate::screens::explanation::figure;
-use crate::theme::{muted, numbers, space, tokens};
 use domain::Project;
 use domain::planning::Left;
 use egui::{Align2, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2};
+use kit::theme::{muted, numbers, space, tokens};
 
 const NAME: f32 = 190.0;
 const COUNT: f32 = 190.0;

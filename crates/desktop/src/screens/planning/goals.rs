@@ -1,13 +1,13 @@
 //! What the season's crosses are to bring, and what they may take.
 
 use crate::screens::fields::{optional_day, whole_number};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{NumberField, empty_state, form_row, halves, section_heading};
 use domain::planning::{CrossLimits, Goals, Space, TraitGoal};
 use domain::record::settings::SettingsField;
 use domain::{Direction, Edit, Scale, Trait};
 use egui::{Grid, ScrollArea, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, empty_state, form_row, halves, section_heading};
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.traits().is_empty() {

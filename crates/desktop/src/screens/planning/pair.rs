@@ -2,16 +2,16 @@
 
 use super::Pair;
 use super::pairs::{Figure, explain_figure, value};
-use crate::fonts::mark;
 use crate::screens::crosses::warnings;
 use crate::screens::explanation::figure;
 use crate::screens::fields::record_link;
-use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{detail, detail_with, main_button, section_heading};
 use domain::planning::{BestOf, Candidate, Candidates, ResistanceSource};
 use domain::{Pollen, Project};
 use egui::{Label, RichText, Ui};
+use kit::fonts::mark;
+use kit::theme::{muted, space, tokens};
+use kit::widgets::{detail, detail_with, main_button, section_heading};
 
 /// Draws a pair; the pair itself when its seeds are to be reckoned.
 pub(super) fn show(

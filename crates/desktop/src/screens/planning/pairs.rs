@@ -4,16 +4,16 @@ use super::{Pair, compare, pair, why};
 use crate::derived::Season;
 use crate::screens::explanation::{self, share};
 use crate::screens::sorting::{Key, holds, sort};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{
-    Column, NumberField, Rows, Sort, Table, TableState, find_box, list_and_detail, segmented,
-};
-use crate::worker::Latest;
 use domain::genetics::Explanation;
 use domain::planning::{BestOf, Candidate, Candidates};
 use domain::{Project, Scale};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{
+    Column, NumberField, Rows, Sort, Table, TableState, find_box, list_and_detail, segmented,
+};
+use kit::worker::Latest;
 use std::rc::Rc;
 
 /// What the page remembers between frames.

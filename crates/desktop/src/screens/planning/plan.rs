@@ -4,19 +4,19 @@ use super::Pair;
 use crate::derived::{Curve, Season};
 use crate::dialogs::Question;
 use crate::screens::explanation::figure;
-use crate::season_paper;
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{
-    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, main_button, section_heading,
-};
-use crate::worker::Latest;
 use chrono::NaiveDate;
 use domain::planning::{
     Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept, expected_flowering,
 };
 use domain::{Genotype, Id, Project};
 use egui::{ComboBox, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{
+    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, main_button, section_heading,
+};
+use kit::worker::Latest;
+use paper::season_plan;
 use std::sync::Arc;
 
 /// What the pages of the plan remember between frames.
@@ -391,7 +391,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
             }
         });
         if ui.button("Save plan as PDF…").clicked() {
-            let report = season_paper::report(view.project, &curve.planner, plan, dates);
+            let report = season_plan::report(view.project, &curve.planner, plan, dates);
             match exchange::report::pdf(&report, Some(view.today)) {
                 Ok(bytes) => out.ask(Request::Export(
                     Question::SavePdf(format!("season plan {}.pdf", dates.season)),
@@ -401,7 +401,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
             }
         }
         if ui.button("Save plan as CSV…").clicked() {
-            let csv = season_paper::csv(view.project, plan, dates);
+            let csv = season_plan::csv(view.project, plan, dates);
             let question = Question::SaveCsv(format!("season plan {}.csv", dates.season));
             out.ask(Request::Export(question, csv.into_bytes()));
         }
@@ -409,7 +409,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
             badge(ui, Meaning::Soon, "being worked out");
         }
     });
-    ui.add(Label::new(season_paper::in_words(plan)).wrap());
+    ui.add(Label::new(season_plan::in_words(plan)).wrap());
     let planned = view
         .project
         .crosses()

@@ -4,11 +4,11 @@ use super::{Pair, funnel};
 use crate::derived::{Season, Sized};
 use crate::screens::explanation::figure;
 use crate::screens::fields::choice;
-use crate::theme::{Meaning, muted, space, strong};
 use crate::view::View;
-use crate::widgets::{LinePlot, NumberField, Series, badge, halves, section_heading};
-use crate::worker::Latest;
 use egui::{Label, ScrollArea, Ui, vec2};
+use kit::theme::{Meaning, muted, space, strong};
+use kit::widgets::{LinePlot, NumberField, Series, badge, halves, section_heading};
+use kit::worker::Latest;
 
 /// Pairs offered in the list that drops down.
 const LISTED: usize = 40;

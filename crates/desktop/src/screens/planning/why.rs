@@ -1,11 +1,11 @@
 //! Why two plants are not offered as a pair: asked of any two.
 
 use crate::screens::code_picker::{CodePicker, find_plants};
-use crate::theme::{muted, space};
 use crate::view::View;
 use domain::planning::{Parent, why_not};
 use domain::{Genotype, Id};
 use egui::{Label, Ui};
+use kit::theme::{muted, space};
 
 /// What was asked.
 #[derive(Default)]

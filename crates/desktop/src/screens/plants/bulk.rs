@@ -1,11 +1,11 @@
 //! What can be done to many plants at once, with their number said.
 
 use crate::screens::fields::{choice_row, partial_date};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{form_row, section_heading};
 use domain::{EndKind, Genotype, Id, PartialDate, Stage, actions};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, section_heading};
 
 /// What has been typed about the plants selected.
 #[derive(Default)]

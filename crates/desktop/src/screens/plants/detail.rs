@@ -6,9 +6,7 @@ use crate::screens::fields::{
     cautions, choice_row, optional_partial_date, partial_date, sex_label, text, text_with_hint,
 };
 use crate::screens::{record_history, record_notes};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{form_row, section_heading};
 use domain::cautions::for_plant;
 use domain::record::genotype::GenotypeField;
 use domain::{
@@ -16,6 +14,8 @@ use domain::{
     actions,
 };
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, section_heading};
 
 /// What is typed about a plant and not yet recorded.
 #[derive(Default)]

@@ -3,12 +3,12 @@
 use crate::derived::Figures;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
 use crate::screens::fields::choice;
-use crate::theme::muted;
 use crate::view::View;
-use crate::widgets::{detail_with, section_heading, share_bar};
 use domain::genetics::Explanation;
 use domain::{Genotype, Id, Project};
 use egui::{Response, Ui};
+use kit::theme::muted;
+use kit::widgets::{detail_with, section_heading, share_bar};
 
 /// Draws the figures of a plant.
 pub(super) fn show(ui: &mut Ui, project: &Project, figures: &Figures, plant: Id<Genotype>) {
@@ -88,7 +88,7 @@ pub(super) fn value_cell(
     let number = ui.allocate_ui_with_layout(size, right, |ui| {
         ui.set_min_size(size);
         let words = format!("{:.2}", value.breeding.value);
-        ui.label(egui::RichText::new(words).text_style(crate::theme::numbers()))
+        ui.label(egui::RichText::new(words).text_style(kit::theme::numbers()))
     });
     let response = number.inner | share_bar(ui, "Accuracy", value.breeding.accuracy);
     hover(response, || explain_value(project, figures, plant))

@@ -1,12 +1,12 @@
 //! Adding a founder: its code, its sex, where it came from.
 
 use crate::screens::fields::sex_label;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use domain::code::next_code;
 use domain::{Edit, Genotype, Id, Origin, Project, Sex, SexBasis, SexRecord, cautions};
 use egui::{Key, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{form_row, main_button};
 
 /// What has been typed about a founder to be.
 pub(super) struct Form {

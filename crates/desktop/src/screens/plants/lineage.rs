@@ -1,16 +1,16 @@
 //! The parents, crosses and offspring of a plant, to click.
 
 use crate::derived::Listing;
-use crate::fonts::mark;
 use crate::screens::fields::record_link;
-use crate::theme::muted;
 use crate::view::{Outbox, View};
-use crate::widgets::{detail_with, section_heading};
 use domain::agenda::pollen_words;
 use domain::ancestry::offspring;
 use domain::progress::CrossProgress;
 use domain::{Genotype, Id, Origin, Pollen};
 use egui::Ui;
+use kit::fonts::mark;
+use kit::theme::muted;
+use kit::widgets::{detail_with, section_heading};
 
 /// How many offspring are shown one by one.
 const SHOWN: usize = 24;

@@ -2,10 +2,10 @@
 
 use crate::derived::{Figures, Stamp};
 use crate::screens::sorting::{Key, holds, sort};
-use crate::widgets::Sort;
 use chrono::Datelike as _;
 use domain::ancestry::{is_parent, origin_words, sources};
 use domain::{Genotype, Id, Project, RecordKind, Sex, Stage};
+use kit::widgets::Sort;
 
 /// What a plant must be to be listed.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

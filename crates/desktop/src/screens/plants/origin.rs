@@ -3,11 +3,11 @@
 use crate::screens::code_picker::{self, CodePicker};
 use crate::screens::fields::{choice_row, text_with_hint};
 use crate::view::{Outbox, View};
-use crate::widgets::form_row;
 use domain::ancestry::origin_words;
 use domain::record::genotype::GenotypeField;
 use domain::{Cross, Edit, Genotype, Id, Origin};
 use egui::Ui;
+use kit::widgets::form_row;
 
 /// The kind chosen, while the plant or cross it needs isn't.
 #[derive(Default)]

@@ -1,9 +1,9 @@
 //! What was seen in a plant: the latest of each trait, and everything before it.
 
-use crate::theme::muted;
-use crate::widgets::{detail, section_heading};
 use domain::{Genotype, Observation, Project, Scale};
 use egui::{CollapsingHeader, Ui};
+use kit::theme::muted;
+use kit::widgets::{detail, section_heading};
 
 /// Draws the observations of a plant.
 pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {

@@ -1,10 +1,10 @@
 //! How much clean seed there is: counted, or weighed with the weight of a thousand seeds.
 
 use crate::screens::fields::choice;
-use crate::theme::muted;
-use crate::widgets::{NumberField, explained, form_row};
 use domain::{Grams, SeedAmount};
 use egui::Ui;
+use kit::theme::muted;
+use kit::widgets::{NumberField, explained, form_row};
 
 /// An amount while it is given.
 #[derive(Debug, Clone, Copy, PartialEq)]

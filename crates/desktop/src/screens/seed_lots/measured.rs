@@ -1,13 +1,13 @@
 //! What was measured on the seed of a lot: germination tests and replicates weighed, and what they say.
 
 use crate::screens::explanation::figure;
-use crate::theme::{muted, space, tokens};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, detail_with, form_row, main_button, section_heading};
 use chrono::NaiveDate;
 use domain::stock::{ByWeight, Stock};
 use domain::{AnyId, Edit, GerminationTest, Grams, Id, IdSource, SeedLot, SeedWeighing};
 use egui::{Frame, Label, Margin, Role, TextEdit, Ui, WidgetInfo};
+use kit::theme::{muted, space, tokens};
+use kit::widgets::{NumberField, detail_with, form_row, main_button, section_heading};
 
 /// A test or a weighing, until it is recorded.
 pub(super) struct Form {

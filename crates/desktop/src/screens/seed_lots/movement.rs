@@ -1,12 +1,12 @@
 //! Seed taken out of a lot or brought back, other than into boxes.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, form_row, main_button};
 use chrono::NaiveDate;
 use domain::actions::plural;
 use domain::{Edit, Id, Movement, MovementKind, SeedLot, ledger};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, form_row, main_button};
 
 /// A draw or a return, until it is recorded.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,12 +1,12 @@
 //! A new seed lot.
 
 use super::{amount, source};
-use crate::theme::space;
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button};
 use chrono::NaiveDate;
 use domain::{Edit, Id, LotSource, SeedLot, actions};
 use egui::{TextEdit, Ui};
+use kit::theme::space;
+use kit::widgets::{form_row, main_button};
 
 /// A new lot, until it is added.
 #[derive(Debug, Clone, PartialEq)]

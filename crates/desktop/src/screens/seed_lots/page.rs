@@ -3,13 +3,13 @@
 use super::{amount, measured, movement, source};
 use crate::screens::text_field::text_field;
 use crate::screens::{record_history, record_notes};
-use crate::theme::{muted, numbers, space, tokens};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{detail, form_row, main_button, section_heading};
 use domain::ledger::{LedgerEntry, ledger};
 use domain::record::seed_lot::SeedLotField;
 use domain::{AnyId, ChillBox, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
 use egui::{Align, Frame, Layout, Margin, RichText, Role, Ui, WidgetInfo, vec2};
+use kit::theme::{muted, numbers, space, tokens};
+use kit::widgets::{detail, form_row, main_button, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]

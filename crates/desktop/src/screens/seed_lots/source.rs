@@ -3,10 +3,10 @@
 use crate::screens::code_picker::{CodePicker, find, find_plants};
 use crate::screens::fields::choice;
 use crate::view::View;
-use crate::widgets::form_row;
 use domain::ancestry::origin_words;
 use domain::{Cross, Genotype, Id, LotSource, Origin, Sex};
 use egui::{TextEdit, Ui};
+use kit::widgets::form_row;
 
 /// A source while it is chosen: what was given for another kind of source is kept until one is complete.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,10 +1,10 @@
 //! The table of lots.
 
 use crate::view::View;
-use crate::widgets::{Column, Rows, Sort, Table, TableState};
 use domain::ledger::balance;
 use domain::{Id, Project, SeedLot};
 use egui::Ui;
+use kit::widgets::{Column, Rows, Sort, Table, TableState};
 
 /// What the rows depend on besides the project.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,10 +1,10 @@
 //! How families compare: how many seedlings of each are left at which stage, and the spread of their scores.
 
-use crate::theme::{muted, space, tokens, type_size};
 use crate::view::View;
-use crate::widgets::{section_heading, segmented};
 use domain::{Cross, Genotype, Id, Project, Scale, Sex, Trait};
 use egui::{Align2, FontId, Rect, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
+use kit::theme::{muted, space, tokens, type_size};
+use kit::widgets::{section_heading, segmented};
 
 /// What the page remembers between frames.
 #[derive(Default)]

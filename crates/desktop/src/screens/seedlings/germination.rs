@@ -4,17 +4,17 @@ use crate::derived::Listing;
 use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
 use crate::screens::{record_history, record_notes};
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{
-    Column, DateField, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state,
-    find_box, list_and_detail, section_heading, segmented,
-};
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
 use domain::{ChillBox, Edit, Germination, Id, Project, RestFate};
 use egui::{Role, Ui, WidgetInfo};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{
+    Column, DateField, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state,
+    find_box, list_and_detail, section_heading, segmented,
+};
 
 /// What the page remembers between frames.
 pub(super) struct State {
@@ -397,7 +397,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
                     .on_hover_text(&count.remark);
             }
             if view.read_only.is_none() {
-                let remove = ui.small_button(crate::fonts::mark::TIMES);
+                let remove = ui.small_button(kit::fonts::mark::TIMES);
                 remove.widget_info(|| {
                     WidgetInfo::labeled(
                         Role::Button,

@@ -2,14 +2,14 @@
 
 use super::selection;
 use crate::derived::Listing;
-use crate::fonts::mark;
-use crate::theme::muted;
 use crate::view::{Outbox, Request, Screen, View};
-use crate::widgets::{Column, DateField, Rows, Sort, Table, TableState, empty_state, find_box};
 use chrono::NaiveDate;
 use domain::actions::score;
 use domain::{Cross, Edit, Genotype, Id, Origin, Project, Scale, Sex, Stage, Trait};
 use egui::{ComboBox, Role, Ui, WidgetInfo};
+use kit::fonts::mark;
+use kit::theme::muted;
+use kit::widgets::{Column, DateField, Rows, Sort, Table, TableState, empty_state, find_box};
 
 /// The columns before the traits: code, sex, stage.
 const FIXED: usize = 3;

@@ -1,13 +1,13 @@
 //! What is done with several seedlings at once: sex, selection, the next stage, culling.
 
-use crate::theme::{muted, space};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{caution, main_button, segmented};
 use chrono::NaiveDate;
 use domain::actions::{end_plants, move_to_stage, plural, select};
 use domain::record::genotype::GenotypeField;
 use domain::{Edit, EndKind, Genotype, Id, Sex, SexBasis, SexRecord, cautions};
 use egui::{TextEdit, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::{caution, main_button, segmented};
 
 /// What the bar remembers between frames.
 #[derive(Default)]

@@ -1,13 +1,13 @@
 //! The program itself: name, place, half of the globe, the cadence of crosses, how seedlings are numbered.
 
 use crate::screens::text_field::text_field;
-use crate::theme::{Meaning, muted};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, badge, form_row, section_heading, segmented};
 use domain::code::Template;
 use domain::record::settings::SettingsField;
 use domain::{CrossTiming, Edit, Hemisphere};
 use egui::Ui;
+use kit::theme::{Meaning, muted};
+use kit::widgets::{NumberField, badge, form_row, section_heading, segmented};
 
 /// What the page remembers between frames.
 #[derive(Default)]

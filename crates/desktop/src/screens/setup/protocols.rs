@@ -1,14 +1,15 @@
 //! Protocols: how seed is chilled and brought up.
 
+use crate::screens::regimen_form;
 use crate::screens::text_field::text_field;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{badge, form_row, section_heading};
-use crate::{screens::regimen_form, theme::Meaning};
 use domain::record::protocol::ProtocolField;
 use domain::record::settings::SettingsField;
 use domain::{Edit, Id, Protocol};
 use egui::Ui;
+use kit::theme::Meaning;
+use kit::theme::{muted, space};
+use kit::widgets::{badge, form_row, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]

@@ -1,11 +1,11 @@
 //! The stages of selection, in their order.
 
 use crate::screens::text_field::{text_field, text_field_sized};
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
 use domain::record::observation::StageField;
 use domain::{Edit, Genotype, Id, Stage};
 use egui::{Role, Ui, WidgetInfo};
+use kit::theme::{muted, space};
 
 /// What the page remembers between frames.
 #[derive(Default)]

@@ -1,12 +1,12 @@
 //! The traits that are scored, counted or measured.
 
 use crate::screens::text_field::text_field_sized;
-use crate::theme::{muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{NumberField, section_heading, segmented};
 use domain::record::observation::TraitField;
 use domain::{Direction, Edit, Id, Scale, Trait};
 use egui::{Role, Ui, WidgetInfo};
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, section_heading, segmented};
 
 /// What the page remembers between frames.
 #[derive(Default)]

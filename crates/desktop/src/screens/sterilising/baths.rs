@@ -1,9 +1,9 @@
 //! What to measure out for the baths, by strength or by parts.
 
-use crate::theme::{Meaning, muted, strong};
-use crate::widgets::{NumberField, badge, detail, explained, form_row, section_heading, segmented};
 use domain::sterilising::{Hypochlorite, ONCE, dilute, strength_of_parts};
 use egui::Ui;
+use kit::theme::{Meaning, muted, strong};
+use kit::widgets::{NumberField, badge, detail, explained, form_row, section_heading, segmented};
 
 /// What is typed.
 pub(super) struct State {

@@ -1,9 +1,9 @@
 //! What stands ready before seed is opened.
 
-use crate::theme::{muted, space};
-use crate::widgets::section_heading;
 use domain::sterilising::BENCH;
 use egui::{Checkbox, Ui};
+use kit::theme::{muted, space};
+use kit::widgets::section_heading;
 
 /// What has been ticked off.
 #[derive(Default)]

@@ -1,9 +1,9 @@
 //! What the mixture seen in the trade holds: for information, never offered.
 
-use crate::theme::muted;
-use crate::widgets::{NumberField, detail, form_row, section_heading};
 use domain::sterilising::{Hypochlorite, traded_mixture};
 use egui::{CollapsingHeader, Ui};
+use kit::theme::muted;
+use kit::widgets::{NumberField, detail, form_row, section_heading};
 
 /// The strengths reckoned with.
 pub(super) struct State {

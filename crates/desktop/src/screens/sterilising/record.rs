@@ -1,13 +1,13 @@
 //! What was done, on the record of a batch.
 
 use super::steps;
-use crate::theme::muted;
 use crate::view::{Outbox, View};
-use crate::widgets::{form_row, main_button, section_heading};
 use domain::record::chill::ChillBatchField;
 use domain::sterilising::{Fluid, check_steps};
 use domain::{ChillBatch, Edit, Id, Sterilisation};
 use egui::{ComboBox, Role, Ui, WidgetInfo};
+use kit::theme::muted;
+use kit::widgets::{form_row, main_button, section_heading};
 
 /// The batch it is for.
 #[derive(Default)]

@@ -1,11 +1,11 @@
 //! The steps in their order, and their timers.
 
-use crate::theme::{Meaning, muted, space};
 use crate::timers::TimedStep;
 use crate::view::{Outbox, Request};
-use crate::widgets::{NumberField, badge, bench_button, section_heading};
 use domain::sterilising::{Fluid, Hypochlorite, SterilisingStep, check_steps, usual_steps};
 use egui::{ComboBox, Grid, Role, Ui, WidgetInfo};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{NumberField, badge, bench_button, section_heading};
 
 /// The steps as they stand.
 pub(super) struct State {

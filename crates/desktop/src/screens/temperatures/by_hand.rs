@@ -1,13 +1,13 @@
 //! One temperature written down by hand.
 
-use crate::theme::{Meaning, muted, space};
 use crate::view::{Outbox, View};
-use crate::widgets::{TemperatureField, badge, form_row, main_button, section_heading};
 use chrono::{NaiveDate, NaiveTime};
 use domain::record::temperature_log::TemperatureLogField;
 use domain::temperature::{Reading, Readings};
 use domain::{Celsius, Edit, LogPlace, TemperatureLog};
 use egui::{TextEdit, Ui};
+use kit::theme::{Meaning, muted, space};
+use kit::widgets::{TemperatureField, badge, form_row, main_button, section_heading};
 
 /// The reading being written.
 pub(super) struct Form {

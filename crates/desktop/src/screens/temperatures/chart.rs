@@ -1,16 +1,16 @@
 //! The chart: lines made ready on a worker, readings by hand on the same scale.
 
 use super::Subject;
-use crate::theme::{muted, space};
 use crate::view::View;
-use crate::widgets::{Envelope, Excursion, Period, TemperatureChart};
-use crate::worker::Worker;
 use chrono::{NaiveDate, NaiveTime};
 use domain::temperature::{
     Band, BatchCold, Exposure, Readings, Zone, hours, manual_readings, readings_of,
 };
 use domain::{LogPlace, Project, Regimen};
 use egui::Ui;
+use kit::theme::{muted, space};
+use kit::widgets::{Envelope, Excursion, Period, TemperatureChart};
+use kit::worker::Worker;
 
 /// What the chart remembers between frames.
 #[derive(Default)]

@@ -2,11 +2,11 @@
 
 use super::Subject;
 use crate::screens::readiness::{self, Wanted};
-use crate::theme::muted;
 use crate::view::View;
-use crate::widgets::{detail, halves, section_heading};
 use domain::temperature::{BatchCold, Zone, hours};
 use egui::Ui;
+use kit::theme::muted;
+use kit::widgets::{detail, halves, section_heading};
 
 /// What is remembered between frames.
 #[derive(Default)]

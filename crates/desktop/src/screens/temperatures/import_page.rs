@@ -1,17 +1,17 @@
 //! A logger's file on its way in: what it seems to be, what it holds, what is kept out, and where it belongs.
 
 use super::mapping;
-use crate::theme::{Meaning, muted, space, strong};
 use crate::view::{Outbox, Request, View};
-use crate::widgets::{
-    badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
-};
-use crate::worker::{Watch, Worker};
 use domain::actions::plural;
 use domain::temperature::{Reading, Readings, stands_in};
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};
+use kit::theme::{Meaning, muted, space, strong};
+use kit::widgets::{
+    badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
+};
+use kit::worker::{Watch, Worker};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;

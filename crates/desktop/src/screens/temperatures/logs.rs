@@ -1,13 +1,13 @@
 //! The logs that what is shown rests on.
 
 use super::Subject;
-use crate::theme::{muted, strong};
 use crate::view::{Outbox, View};
-use crate::widgets::section_heading;
 use domain::actions::plural;
 use domain::temperature::readings_of;
 use domain::{Edit, LogPlace, TemperatureLog};
 use egui::{Role, Ui, WidgetInfo};
+use kit::theme::{muted, strong};
+use kit::widgets::section_heading;
 
 /// Draws the list.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, subject: &Subject, out: &mut Outbox<'_>) {

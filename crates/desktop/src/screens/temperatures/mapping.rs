@@ -1,9 +1,9 @@
 //! How a file is read, to be corrected by a person.
 
-use crate::theme::{Meaning, muted};
-use crate::widgets::{NumberField, badge, form_row, section_heading, segmented};
 use egui::{Checkbox, ComboBox, Role, Ui, WidgetInfo};
 use exchange::logger::{Encoding, Guess, Mapping, Separator, TimeForm, Unit};
+use kit::theme::{Meaning, muted};
+use kit::widgets::{NumberField, badge, form_row, section_heading, segmented};
 
 /// Draws the fields. What is changed shows in `mapping`.
 pub(super) fn show(ui: &mut Ui, guess: &Guess, mapping: &mut Mapping, header_found: u64) {

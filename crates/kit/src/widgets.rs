@@ -1,0 +1,72 @@
+//! What every screen is built from. Nothing here knows what a hop is.
+//!
+//! A screen keeps the small states ([`TableState`], [`MonthState`], [`LanesState`]), hands them in each frame with
+//! what it shows, and makes one edit of each thing that comes back: a committed field
+//! ([`FieldResponse::changed`]), a typed score ([`Entry`]), a picked row, day or lane.
+//!
+//! A widget's `name` is what it is called aloud and its id within the `Ui`: two of one name in one `Ui` need
+//! [`egui::Ui::push_id`] with the id of their record. `cargo run -p kit --example gallery` shows every widget.
+//!
+//! ```
+//! use kit::widgets::{Column, Rows, Table, TableState};
+//!
+//! fn boxes(ui: &mut egui::Ui, state: &mut TableState<u32>, boxes: &[(u32, &str, f64)]) -> Option<u32> {
+//!     let columns = [Column::text("Box", 96.0).stretch(), Column::number("Seeds, g", 88.0)];
+//!     let rows = Rows {
+//!         count: boxes.len(),
+//!         key: |row: usize| boxes[row].0,
+//!         name: |row: usize| boxes[row].1.to_owned(),
+//!         cell: |ui: &mut egui::Ui, row: usize, column: usize| {
+//!             let (_, code, grams) = boxes[row];
+//!             ui.label(if column == 0 { code.to_owned() } else { format!("{grams:.1}") });
+//!         },
+//!     };
+//!     Table::new("Boxes", &columns).show(ui, state, rows).opened
+//! }
+//! ```
+
+mod choice_plot;
+mod controls;
+mod course_plot;
+mod date_field;
+mod days;
+mod draft;
+mod envelope;
+mod heat_map;
+mod lanes;
+mod line_plot;
+mod load_bars;
+mod month_view;
+mod number_field;
+mod share_bar;
+mod split;
+mod table;
+mod temperature_chart;
+mod text;
+mod text_field;
+mod words;
+
+pub use self::{
+    choice_plot::ChoicePlot,
+    controls::{bench_button, find_box, focus_find_box, main_button, segmented},
+    course_plot::{CourseLine, CoursePlot, CoursePoint},
+    date_field::DateField,
+    days::{add_months, full_date, month_grid, month_name, parse_date},
+    draft::FieldResponse,
+    envelope::{Bucket, Envelope},
+    heat_map::{HeatMap, Step},
+    lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
+    line_plot::{LinePlot, Series},
+    load_bars::{Load, LoadBars, load_bars_height},
+    month_view::{DayEntry, MonthState, MonthView},
+    number_field::{NumberField, TemperatureField, TemperatureUnit},
+    share_bar::share_bar,
+    split::{halves, list_and_detail},
+    table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    temperature_chart::{Excursion, Period, TemperatureChart},
+    text_field::TextField,
+    words::{
+        NoticeAnswer, badge, capital, caution, detail, detail_with, empty_state, explained,
+        form_row, grouped, heading, marked_badge, notice, section_heading,
+    },
+};

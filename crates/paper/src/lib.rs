@@ -1,0 +1,4 @@
+//! What of a project goes on paper or into a spreadsheet: records and plans mapped to the tables and reports of
+//! [`exchange`], the same from the window and from the command line.
+
+pub mod season_plan;
