@@ -4,11 +4,11 @@
 //! empty, `doubled` or `variant` (their source in the column female), `founder` for a plant without parents. Rows may
 //! come in any order; a parent without a row of its own is added as a diploid founder.
 
+mod names;
+
 use crate::rows::{Fault, Row, Rows};
+use names::{Names, Texts};
 use std::num::NonZeroU8;
-use string_interner::backend::StringBackend;
-use string_interner::symbol::SymbolU32;
-use string_interner::{StringInterner, Symbol as _};
 
 /// The most sets of chromosomes that are believed; more is a slip, such as the number of chromosomes.
 const MOST_SETS: u8 = 16;
@@ -47,18 +47,11 @@ pub struct Pedigree {
     pub rows: usize,
     /// Columns that mean nothing here.
     pub unused: Vec<String>,
-    names: Names,
     /// The name of each plant.
-    name_of: Vec<SymbolU32>,
-    /// The plant of each name.
-    plant_of: Vec<u32>,
+    names: Names,
     /// The line of each row.
     lines: Vec<u32>,
 }
-
-type Names = StringInterner<StringBackend<SymbolU32>>;
-
-const NOBODY: u32 = u32::MAX;
 
 impl Pedigree {
     /// Reads a pedigree.
@@ -95,17 +88,15 @@ impl Pedigree {
 
     /// The name of a plant, by its place.
     pub fn name(&self, plant: usize) -> &str {
-        self.name_of
-            .get(plant)
-            .and_then(|&name| self.names.resolve(name))
+        let place = u32::try_from(plant).ok();
+        place
+            .and_then(|place| self.names.get(place))
             .unwrap_or_default()
     }
 
     /// The place of a plant, by its name.
     pub fn find(&self, name: &str) -> Option<usize> {
-        let symbol = self.names.get(name)?;
-        let &plant = self.plant_of.get(symbol.to_usize())?;
-        (plant != NOBODY).then_some(plant as usize)
+        self.names.find(name).map(|place| place as usize)
     }
 
     /// The line of a plant's row; `None` for a parent without one.
@@ -140,23 +131,22 @@ impl Columns {
     }
 }
 
-/// A row as it is read: parents by name, as they may come later.
+/// A row as it is read: parents by their place among the names of parents, as they may come later.
 struct Draft {
-    name: SymbolU32,
-    parents: [Option<SymbolU32>; 2],
+    parents: [Option<u32>; 2],
     ploidy: NonZeroU8,
     origin: Origin,
 }
 
 #[derive(Default)]
 struct Reading {
-    names: Names,
-    /// The plant of each name.
-    plant_of: Vec<u32>,
+    ids: Texts,
     drafts: Vec<Draft>,
     lines: Vec<u32>,
+    /// The names of parents, again where another came between.
+    parents: Texts,
     /// Parents of the row before: brothers and sisters mostly stand together.
-    last: [Option<(String, SymbolU32)>; 2],
+    last: [Option<u32>; 2],
     faults: Vec<Fault>,
 }
 
@@ -175,43 +165,25 @@ impl Reading {
         if self.faults.len() > before {
             return;
         }
-        let name = self.names.get_or_intern(id);
-        let place = name.to_usize();
-        if place >= self.plant_of.len() {
-            self.plant_of.resize(place + 1, NOBODY);
-        }
-        if let Some(&line) = self.lines.get(self.plant_of[place] as usize) {
-            let what = format!("{id} stands on line {line} already. Give each plant one row.");
-            self.faults.push(Fault::at(row.line(), "id", what));
-            return;
-        }
-        self.plant_of[place] = self.drafts.len() as u32;
+        self.ids.push(id);
+        self.lines.push(row.line() as u32);
         let parents = [(0, columns.female), (1, columns.male)]
             .map(|(side, column)| self.parent(side, row.field(column)));
-        self.lines.push(row.line() as u32);
         self.drafts.push(Draft {
-            name,
             parents,
             ploidy,
             origin,
         });
     }
 
-    fn parent(&mut self, side: usize, name: &str) -> Option<SymbolU32> {
+    fn parent(&mut self, side: usize, name: &str) -> Option<u32> {
         if name.is_empty() {
             return None;
         }
-        if let Some((last, symbol)) = &self.last[side]
-            && last == name
-        {
-            return Some(*symbol);
-        }
-        let symbol = self.names.get_or_intern(name);
-        let last = self.last[side].get_or_insert_with(|| (String::new(), symbol));
-        last.0.clear();
-        last.0.push_str(name);
-        last.1 = symbol;
-        Some(symbol)
+        let last = &mut self.last[side];
+        let same = last.filter(|&last| self.parents.get(last) == Some(name));
+        *last = same.or_else(|| Some(self.parents.push(name)));
+        *last
     }
 
     fn ploidy(&mut self, row: Row<'_>, columns: &Columns) -> NonZeroU8 {
@@ -283,35 +255,42 @@ impl Reading {
             self.faults
                 .push(Fault::of_file("There is no plant in the file."));
         }
-        self.plant_of.resize(self.names.len(), NOBODY);
-        let mut name_of: Vec<SymbolU32> = self.drafts.iter().map(|draft| draft.name).collect();
-        let mut plants = Vec::with_capacity(rows);
-        for (row, draft) in self.drafts.iter().enumerate() {
-            let mut places = [None; 2];
+        let (mut names, repeated) = Names::of(self.ids);
+        for (again, first) in repeated {
+            let [line, first_line] = [again, first].map(|row| self.lines[row as usize]);
+            let id = names.get(again).unwrap_or_default();
+            let what =
+                format!("{id} stands on line {first_line} already. Give each plant one row.");
+            self.faults.push(Fault::at(line.into(), "id", what));
+        }
+        // Where each parent stands among the plants; nowhere if its name only says that it isn't known.
+        let places: Vec<Option<u32>> = self
+            .parents
+            .iter()
+            .map(|name| match names.find(name) {
+                None if is_no_name(name) => None,
+                None => Some(names.add(name)),
+                found => found,
+            })
+            .collect();
+        let mut plants = Vec::with_capacity(names.len() as usize);
+        for (draft, &line) in self.drafts.iter().zip(&self.lines) {
+            let mut parents = [None; 2];
             for side in 0..2 {
-                let Some(name) = draft.parents[side] else {
+                let Some(parent) = draft.parents[side] else {
                     continue;
                 };
-                let place = &mut self.plant_of[name.to_usize()];
-                if *place == NOBODY {
-                    let text = self.names.resolve(name).unwrap_or_default();
-                    if ["0", "-", ".", "?", "na", "n/a", "nan", "unknown"]
-                        .contains(&text.to_lowercase().as_str())
-                    {
-                        let column = ["female", "male"][side];
-                        let what = format!(
-                            "There is no plant '{text}'. Leave the field empty where a parent is unknown."
-                        );
-                        self.faults
-                            .push(Fault::at(self.lines[row].into(), column, what));
-                        continue;
-                    }
-                    *place = name_of.len() as u32;
-                    name_of.push(name);
+                parents[side] = places[parent as usize];
+                if parents[side].is_none() {
+                    let text = self.parents.get(parent).unwrap_or_default();
+                    let what = format!(
+                        "There is no plant '{text}'. Leave the field empty where a parent is unknown."
+                    );
+                    let column = ["female", "male"][side];
+                    self.faults.push(Fault::at(line.into(), column, what));
                 }
-                places[side] = Some(*place);
             }
-            let [female, male] = places;
+            let [female, male] = parents;
             plants.push(Plant {
                 female,
                 male,
@@ -329,17 +308,20 @@ impl Reading {
             ploidy: DIPLOID,
             origin: Origin::Cross,
         };
-        plants.resize(name_of.len(), founder);
+        plants.resize(names.len() as usize, founder);
         Ok(Pedigree {
             plants,
             rows,
             unused,
-            names: self.names,
-            name_of,
-            plant_of: self.plant_of,
+            names,
             lines: self.lines,
         })
     }
+}
+
+/// Whether a name is a way to say that there is none.
+fn is_no_name(name: &str) -> bool {
+    ["0", "-", ".", "?", "na", "n/a", "nan", "unknown"].contains(&name.to_lowercase().as_str())
 }
 
 #[cfg(test)]

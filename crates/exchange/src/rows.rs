@@ -1,6 +1,7 @@
 //! Rows of a CSV file read by the names of their columns, every fault with its line and column.
 
 use csv::{ErrorKind, Reader, ReaderBuilder, StringRecord};
+use memchr::memchr_iter;
 use std::collections::HashSet;
 use std::fmt;
 
@@ -257,12 +258,11 @@ impl<'b> Lines<'b> {
                 .iter()
                 .take_while(|sign| ends(sign))
                 .count();
-        for place in self.counted..to {
-            let sign = self.bytes[place];
-            // Of a pair, the line feed counts.
-            let pair = sign == b'\r' && self.bytes.get(place + 1) == Some(&b'\n');
-            self.line += u64::from(ends(&sign) && !pair);
-        }
+        let passed = self.bytes.get(self.counted..to).unwrap_or_default();
+        // Of a pair, the line feed counts.
+        let pair = |at: &usize| self.bytes.get(self.counted + at + 1) == Some(&b'\n');
+        let returns = memchr_iter(b'\r', passed).filter(|at| !pair(at));
+        self.line += (memchr_iter(b'\n', passed).count() + returns.count()) as u64;
         self.counted = self.counted.max(to);
         self.line
     }

@@ -97,14 +97,14 @@ impl BatchCold {
         } else {
             end
         };
-        let mut exposure = Exposure::of(&pieces, band, begin, to);
+        let mut exposure = Exposure::of(pieces.iter().copied(), band, begin, to);
         exposure.readings = logs
             .iter()
             .map(|readings| within(readings, begin, end).len())
             .sum();
         let by_calendar = batch.ready_on();
         let required = (by_calendar - batch.start).num_days() as f64 * 24.0;
-        let week = Exposure::of(&pieces, band, (to - 7.0 * 86_400.0).max(begin), to);
+        let week = Exposure::of(pieces, band, (to - 7.0 * 86_400.0).max(begin), to);
         let by_temperature = ready_estimate(&exposure, &week, required, to);
         Some(Self {
             exposure,
@@ -142,7 +142,7 @@ fn between(project: &Project, batch: &ChillBatch, from: f64, to: f64) -> Option<
         .map(|log| &log.readings)
         .collect();
     let exposure = Exposure::of(
-        &pieces_of(&logs, from, to),
+        pieces_of(&logs, from, to),
         Band::from(&batch.regimen),
         from,
         to.max(from),

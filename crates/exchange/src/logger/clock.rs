@@ -2,6 +2,7 @@
 
 use super::import::{BadRow, Duplicate, Fault, Reading, Row};
 use chrono::{DateTime, Datelike as _, NaiveDateTime, Timelike as _, Weekday};
+use std::ops::RangeInclusive;
 
 /// A place in a file where its clock was changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,7 +84,7 @@ pub(super) fn order(mut rows: Vec<Row>, summer_time: bool) -> Ordered {
         rows.reverse();
     }
     let step = usual_step(&rows);
-    let (mut rows, mut lost) = without_lost_time(rows);
+    let mut lost = take_lost_time(&mut rows);
     let changes = follow(&mut rows, step, summer_time);
     rows.sort_by_key(|row| row.at);
     let mut readings: Vec<Reading> = Vec::with_capacity(rows.len());
@@ -134,25 +135,14 @@ fn usual_step(rows: &[Row]) -> i64 {
 
 /// Takes out the rows whose clock had lost its time: those before a silence of years, or after it, whichever are fewer;
 /// and those after the clock fell back to before the first row, until it is right again.
-fn without_lost_time(rows: Vec<Row>) -> (Vec<Row>, Vec<BadRow>) {
-    let mut times: Vec<i64> = rows.iter().map(|row| row.at).collect();
-    times.sort_unstable();
-    let mut kept = (0, 0, 0);
-    let mut begin = 0;
-    for end in 1..=times.len() {
-        if end == times.len() || times[end] - times[end - 1] > YEARS {
-            if end - begin > kept.2 {
-                kept = (times[begin], times[end - 1], end - begin);
-            }
-            begin = end;
-        }
-    }
-    let (mut good, mut lost) = (Vec::with_capacity(rows.len()), Vec::new());
+fn take_lost_time(rows: &mut Vec<Row>) -> Vec<BadRow> {
+    let years = years_of_most(rows);
+    let mut lost = Vec::new();
     let mut first = None;
     let mut last = i64::MIN;
     let mut fallen = false;
-    for row in rows {
-        let in_years = (kept.0..=kept.1).contains(&row.at);
+    rows.retain(|row| {
+        let in_years = years.contains(&row.at);
         if in_years {
             let first = *first.get_or_insert(row.at);
             fallen = if fallen {
@@ -161,17 +151,34 @@ fn without_lost_time(rows: Vec<Row>) -> (Vec<Row>, Vec<BadRow>) {
                 row.at < first && last - row.at > DAY
             };
         }
-        if in_years && !fallen {
+        let good = in_years && !fallen;
+        if good {
             last = last.max(row.at);
-            good.push(row);
         } else {
             lost.push(BadRow {
                 line: row.line,
                 fault: Fault::LostTime(moment(row.at)),
             });
         }
+        good
+    });
+    lost
+}
+
+/// The time, without a silence of years in it, that most of the rows tell of.
+fn years_of_most(rows: &[Row]) -> RangeInclusive<i64> {
+    let mut times: Vec<i64> = rows.iter().map(|row| row.at).collect();
+    times.sort_unstable();
+    let most = times
+        .chunk_by(|before, after| after - before <= YEARS)
+        // Of equals the earliest.
+        .rev()
+        .max_by_key(|times| times.len());
+    match most {
+        Some([first, .., last]) => *first..=*last,
+        Some([only]) => *only..=*only,
+        _ => 0..=0,
     }
-    (good, lost)
 }
 
 /// Finds where the clock was changed, and tells all times on one steady clock if it kept summer time.
@@ -228,13 +235,16 @@ fn change(before: i64, after: i64, step: i64) -> Option<ClockChangeKind> {
     // Within an eighth of a step, it is the usual one but for an hour.
     let but_for =
         |hour: i64| step > 0 && step <= 4 * 3600 && (passed + hour - step).abs() <= step / 8;
-    let shown = moment(after);
-    let night = (shown.weekday() == Weekday::Sun) && shown.hour() <= 4;
-    if passed <= 0 && but_for(3600) && night && matches!(shown.month(), 3 | 4 | 9..=11) {
-        return Some(ClockChangeKind::SummerTimeEnded);
-    }
-    if but_for(-3600) && night && shown.hour() >= 1 && matches!(shown.month(), 3 | 4 | 9 | 10) {
-        return Some(ClockChangeKind::SummerTimeBegan);
+    let (back, forward) = (passed <= 0 && but_for(3600), but_for(-3600));
+    if back || forward {
+        let shown = moment(after);
+        let night = shown.weekday() == Weekday::Sun && shown.hour() <= 4;
+        if back && night && matches!(shown.month(), 3 | 4 | 9..=11) {
+            return Some(ClockChangeKind::SummerTimeEnded);
+        }
+        if forward && night && shown.hour() >= 1 && matches!(shown.month(), 3 | 4 | 9 | 10) {
+            return Some(ClockChangeKind::SummerTimeBegan);
+        }
     }
     (passed < 0).then_some(ClockChangeKind::SetBack(-passed))
 }

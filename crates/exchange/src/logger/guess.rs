@@ -178,7 +178,7 @@ fn plain(mapping: &Mapping) -> Mapping {
 
 fn fields_of(line: &str, separator: Separator) -> Vec<String> {
     let mut places = Vec::new();
-    fields::split(line, separator, &mut places);
+    fields::split(line, separator, usize::MAX, &mut places);
     places
         .into_iter()
         .map(|place| line[place].to_owned())

@@ -265,7 +265,9 @@ impl<'m> Reader<'m> {
         if line.too_long {
             return bad(Fault::TooLong);
         }
-        fields::split(text, self.mapping.separator, &mut self.fields);
+        // Behind the last field wanted, one more may hold the decimals of a temperature.
+        let most = self.wanted.saturating_add(1);
+        fields::split(text, self.mapping.separator, most, &mut self.fields);
         let found = self.fields.len();
         let field = |column: usize| self.fields.get(column).map(|place| &text[place.clone()]);
         let (Some(date), Some(temperature)) = (field(self.mapping.date), self.temperature(text))

@@ -2,6 +2,7 @@
 
 use super::mapping::Encoding;
 use encoding_rs_io::{DecodeReaderBytes, DecodeReaderBytesBuilder};
+use memchr::memchr2;
 use std::borrow::Cow;
 use std::io::{self, BufRead as _, BufReader, ErrorKind, Read};
 
@@ -67,7 +68,7 @@ impl<R: Read> Lines<R> {
                 continue;
             }
             begun = true;
-            let end = held.iter().position(|byte| matches!(byte, b'\n' | b'\r'));
+            let end = memchr2(b'\n', b'\r', held);
             let part = &held[..end.unwrap_or(held.len())];
             let room = LONGEST.saturating_sub(self.line.len());
             too_long |= part.len() > room;
@@ -82,7 +83,11 @@ impl<R: Read> Lines<R> {
         self.number += 1;
         Ok(Some(Line {
             number: self.number,
-            text: String::from_utf8_lossy(&self.line),
+            text: match std::str::from_utf8(&self.line) {
+                Ok(text) => text.into(),
+                // Where the line was cut off, in the middle of a letter.
+                Err(_) => String::from_utf8_lossy(&self.line),
+            },
             too_long,
         }))
     }

@@ -97,6 +97,17 @@ impl Separator {
             Self::Spaces => "spaces",
         }
     }
+
+    /// The one byte that separates; `None` where several may.
+    pub(super) const fn byte(self) -> Option<u8> {
+        match self {
+            Self::Comma => Some(b','),
+            Self::Semicolon => Some(b';'),
+            Self::Tab => Some(b'\t'),
+            Self::Bar => Some(b'|'),
+            Self::Spaces => None,
+        }
+    }
 }
 
 /// How times are written.

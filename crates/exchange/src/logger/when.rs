@@ -38,15 +38,55 @@ pub(super) fn read(text: &str, form: TimeForm) -> Option<i64> {
                 .then(|| ((days - 25_569.0) * 86_400.0).round() as i64)
         }
         TimeForm::YearMonthDay | TimeForm::DayMonthYear | TimeForm::MonthDayYear => {
-            let told = told(text, form)?;
-            let midnight = told
-                .day?
-                .and_time(chrono::NaiveTime::MIN)
-                .and_utc()
-                .timestamp();
-            Some(midnight + i64::from(told.second.unwrap_or(0)))
+            plain(text.as_bytes(), form).or_else(|| {
+                let told = told(text, form)?;
+                Some(midnight(told.day?) + i64::from(told.second.unwrap_or(0)))
+            })
         }
     }
+}
+
+fn midnight(day: NaiveDate) -> i64 {
+    day.and_time(chrono::NaiveTime::MIN).and_utc().timestamp()
+}
+
+/// The usual case, quickly: a date and a time in figures with all their zeros, such as `05.01.2026 08:00` or
+/// `2026-01-05T08:00:30`.
+fn plain(text: &[u8], order: TimeForm) -> Option<i64> {
+    let (date, time) = text.split_first_chunk::<10>()?;
+    let parted = |at: usize| matches!(date[at], b'-' | b'/' | b'.');
+    let (year, month, day) = if parted(4) && parted(7) {
+        (&date[..4], &date[5..7], &date[8..])
+    } else if parted(2) && parted(5) {
+        match order {
+            TimeForm::DayMonthYear => (&date[6..], &date[3..5], &date[..2]),
+            TimeForm::MonthDayYear => (&date[6..], &date[..2], &date[3..5]),
+            _ => return None,
+        }
+    } else {
+        return None;
+    };
+    let (hour, minute, second) = match time {
+        [b' ' | b'T', hour @ .., b':', _, _, b':', _, _] if hour.len() == 2 => {
+            (hour, &time[4..6], &time[7..])
+        }
+        [b' ' | b'T', hour @ .., b':', _, _] if hour.len() == 2 => (hour, &time[4..], &b"00"[..]),
+        _ => return None,
+    };
+    let [hour, minute, second] = [figures(hour)?, figures(minute)?, figures(second)?];
+    if hour >= 24 || minute >= 60 || second >= 60 {
+        return None;
+    }
+    let day = NaiveDate::from_ymd_opt(figures(year)? as i32, figures(month)?, figures(day)?)?;
+    Some(midnight(day) + i64::from(hour * 3600 + minute * 60 + second))
+}
+
+/// A number of so few figures that it can't be too large.
+fn figures(text: &[u8]) -> Option<u32> {
+    text.iter().try_fold(0, |number, byte| {
+        let figure = byte.is_ascii_digit().then(|| u32::from(byte - b'0'))?;
+        Some(number * 10 + figure)
+    })
 }
 
 /// Reads a date, a time of day, or both.
@@ -292,6 +332,48 @@ impl<'t> Scan<'t> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_plain_moment_is_read_as_any_other(
+            text in "(20[0-9][0-9][-/.][0-3][0-9][-/.][0-3][0-9]|[0-3][0-9][-/.][0-3][0-9][-/.]20[0-9][0-9])[ T][0-2][0-9]:[0-6][0-9](:[0-6][0-9])?",
+            slip in proptest::option::weighted(0.3, (0_usize..19, "[0-9 :T.é-]")),
+        ) {
+            let text = match slip {
+                Some((at, sign)) => {
+                    let kept: String = text.chars().take(at).collect();
+                    let after: String = text.chars().skip(at + 1).collect();
+                    format!("{kept}{sign}{after}")
+                }
+                None => text,
+            };
+            for form in [TimeForm::YearMonthDay, TimeForm::DayMonthYear, TimeForm::MonthDayYear] {
+                if let Some(quickly) = plain(text.as_bytes(), form) {
+                    let told = told(&text, form).unwrap();
+                    prop_assert_eq!(
+                        quickly,
+                        midnight(told.day.unwrap()) + i64::from(told.second.unwrap()),
+                        "{} as {:?}", text, form
+                    );
+                }
+            }
+        }
+
+        #[test]
+        fn a_moment_with_all_its_zeros_is_plain(at in 0_i64..4_000_000_000) {
+            let moment = chrono::DateTime::from_timestamp(at, 0).unwrap().naive_utc();
+            for (format, form) in [
+                ("%Y-%m-%d %H:%M:%S", TimeForm::YearMonthDay),
+                ("%Y/%m/%dT%H:%M:%S", TimeForm::DayMonthYear),
+                ("%d.%m.%Y %H:%M:%S", TimeForm::DayMonthYear),
+                ("%m/%d/%Y %H:%M:%S", TimeForm::MonthDayYear),
+            ] {
+                let text = moment.format(format).to_string();
+                prop_assert_eq!(plain(text.as_bytes(), form), Some(at), "{}", text);
+            }
+        }
+    }
 
     fn iso(text: &str, form: TimeForm) -> Option<String> {
         let seconds = read(text, form)?;
