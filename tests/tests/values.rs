@@ -1,0 +1,174 @@
+//! Sound JSON with unsound values: whatever a field holds, the project opens or is refused in words, and everything
+//! that is worked out from it, and every screen that shows it, ends within bounds of time and memory.
+//!
+//! The work is done by a child process under a limit of memory, so that an endless loop or an endless list is caught
+//! as well as a panic. `BINEWRIGHT_VALUES=100000 cargo test -p binewright-tests --test values -- --nocapture` does it
+//! for hours; `BINEWRIGHT_VALUES_FROM` is the first seed. A file that fails is written to the machine's folder for
+//! temporary files and named.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
+use binewright_tests::derive::derive_everything;
+use binewright_tests::dice::Dice;
+use binewright_tests::model_disk::ModelDisk;
+use binewright_tests::values::spoil;
+use chrono::NaiveDate;
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::sync::{Arc, OnceLock};
+use std::time::{Duration, Instant};
+use store::{Existing, Store, StoreError};
+
+const FILE: &str = "/season.binewright";
+/// Who runs whom: the child is this same program, told where its seeds begin and end.
+const CHILD: &str = "BINEWRIGHT_VALUES_CHILD";
+/// One file, in an unoptimised build on a busy machine; what loops for ever is told apart from what is slow.
+const LONGEST: Duration = Duration::from_secs(60);
+/// Address space of the child in KiB: more than any honest file of this size takes.
+const MEMORY: u32 = 3_000_000;
+
+fn today() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 5, 1).unwrap()
+}
+
+/// A file with a record of every kind, and the sample season.
+fn files() -> &'static [Value; 2] {
+    static FILES: OnceLock<[Value; 2]> = OnceLock::new();
+    FILES.get_or_init(|| {
+        let every_kind = include_str!("../data/project-1.2.binewright");
+        let disk = ModelDisk::default();
+        Store::with_files("Ida", Arc::new(disk.clone()))
+            .create(
+                Path::new(FILE),
+                &sample::sample_project(today()).unwrap(),
+                Existing::Keep,
+            )
+            .unwrap();
+        let sample = disk.peek(Path::new(FILE)).unwrap();
+        [
+            serde_json::from_str(every_kind).unwrap(),
+            serde_json::from_slice(&sample).unwrap(),
+        ]
+    })
+}
+
+/// The file of a seed, and what was changed in it. One in forty is a whole season.
+fn spoilt(seed: u64) -> (Value, Vec<String>) {
+    let mut dice = Dice::new(seed);
+    let mut file = files()[usize::from(dice.one_in(40))].clone();
+    let said = spoil(&mut file, &mut dice);
+    (file, said)
+}
+
+/// Opens the file, works everything out, and saves and opens it again.
+fn live_with(bytes: &[u8]) {
+    let disk = ModelDisk::default();
+    disk.put(Path::new(FILE), bytes);
+    let store = Store::with_files("Ida", Arc::new(disk.clone()));
+    let opened = match store.open(Path::new(FILE)) {
+        Ok(opened) => opened,
+        Err(StoreError::NotAProject { why, .. }) => return assert!(!why.is_empty()),
+        Err(StoreError::TooLarge { .. }) => return,
+        Err(other) => panic!("{other}"),
+    };
+    let _ = opened.report.sentences();
+    derive_everything(&opened.project, today(), Duration::from_secs(2));
+    if opened.file.read_only().is_none() {
+        let mut opened = opened;
+        let saved = opened.file.save(&opened.project);
+        saved.unwrap_or_else(|error| panic!("{error}"));
+        let project = opened.project.clone();
+        drop(opened);
+        let again = store.open(Path::new(FILE)).unwrap();
+        assert!(again.project == project, "another project was saved");
+    }
+}
+
+fn run_child(from: u64, until: u64) -> Result<(), u64> {
+    let program = std::env::current_exe().unwrap();
+    let limited = format!("ulimit -v {MEMORY} 2>/dev/null; exec \"$0\" \"$@\"");
+    let mut child = if cfg!(unix) {
+        let mut shell = Command::new("sh");
+        shell.args(["-c", &limited]).arg(program);
+        shell
+    } else {
+        Command::new(program)
+    };
+    let progress = tempfile::NamedTempFile::new().unwrap();
+    let mut child = child
+        .args(["--exact", "the_child_lives_with_each_file", "--nocapture"])
+        .env(
+            CHILD,
+            format!("{from} {until} {}", progress.path().display()),
+        )
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let (mut last, mut since) = (String::new(), Instant::now());
+    loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            let at = fs::read_to_string(progress.path()).unwrap();
+            return if status.success() {
+                Ok(())
+            } else {
+                Err(at.parse().unwrap_or(from))
+            };
+        }
+        let now = fs::read_to_string(progress.path()).unwrap();
+        if now != last {
+            (last, since) = (now, Instant::now());
+        } else if since.elapsed() > LONGEST {
+            child.kill().unwrap();
+            child.wait().unwrap();
+            return Err(last.parse().unwrap_or(from));
+        }
+        std::thread::sleep(Duration::from_millis(50));
+    }
+}
+
+/// Does nothing unless a parent asks for it.
+#[test]
+fn the_child_lives_with_each_file() {
+    let Ok(asked) = std::env::var(CHILD) else {
+        return;
+    };
+    let mut parts = asked.splitn(3, ' ');
+    let from: u64 = parts.next().unwrap().parse().unwrap();
+    let until: u64 = parts.next().unwrap().parse().unwrap();
+    let progress = parts.next().unwrap();
+    for seed in from..until {
+        fs::write(progress, seed.to_string()).unwrap();
+        let (file, _) = spoilt(seed);
+        live_with(&serde_json::to_vec(&file).unwrap());
+    }
+}
+
+#[test]
+fn whatever_a_field_holds_a_project_opens_and_everything_is_worked_out_within_bounds() {
+    let number = |name: &str, otherwise: u64| {
+        std::env::var(name).map_or(otherwise, |text| text.parse().unwrap())
+    };
+    let from = number("BINEWRIGHT_VALUES_FROM", 0);
+    let until = from + number("BINEWRIGHT_VALUES", 150);
+    let mut failed = Vec::new();
+    let mut next = from;
+    while next < until {
+        match run_child(next, until) {
+            Ok(()) => break,
+            Err(seed) => {
+                let (file, said) = spoilt(seed);
+                let kept = std::env::temp_dir().join(format!("binewright-values-{seed}.binewright"));
+                fs::write(&kept, serde_json::to_vec_pretty(&file).unwrap()).unwrap();
+                println!("seed {seed}: {} ({})", said.join("; "), kept.display());
+                failed.push(seed);
+                next = seed + 1;
+            }
+        }
+    }
+    assert!(failed.is_empty(), "of {} files, seeds {failed:?} failed", until - from);
+}
