@@ -16,6 +16,8 @@ use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::values::spoil;
 use chrono::NaiveDate;
+use domain::agenda::agenda;
+use domain::date::shift;
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -79,7 +81,6 @@ fn live_with(bytes: &[u8]) {
     let _ = opened.report.sentences();
     derive_everything(&opened.project, today(), Duration::from_secs(2));
     if opened.file.read_only().is_none() {
-        let mut opened = opened;
         let saved = opened.file.save(&opened.project);
         saved.unwrap_or_else(|error| panic!("{error}"));
         let project = opened.project.clone();
@@ -128,6 +129,43 @@ fn run_child(from: u64, until: u64) -> Result<(), u64> {
             return Err(last.parse().unwrap_or(from));
         }
         std::thread::sleep(Duration::from_millis(50));
+    }
+}
+
+/// Sets a figure of every batch's own regimen, where the file has one.
+fn with_regimen(file: &Value, figure: &str, value: &Value) -> Value {
+    let mut file = file.clone();
+    let batches = file["project"]["chill_batches"].as_array_mut().unwrap();
+    for batch in batches {
+        batch["regimen"][figure] = value.clone();
+    }
+    file
+}
+
+#[test]
+fn a_batch_may_hold_any_days_between_its_checks_and_counts() {
+    for figure in [
+        "daily_checks",
+        "check_every",
+        "recheck_after",
+        "sprouts_from",
+        "sprouts_to",
+        "count_every",
+        "give_up_after",
+    ] {
+        for value in [0, 1, u32::MAX] {
+            let file = with_regimen(&files()[1], figure, &value.into());
+            let disk = ModelDisk::default();
+            disk.put(Path::new(FILE), &serde_json::to_vec(&file).unwrap());
+            let store = Store::with_files("Ida", Arc::new(disk));
+            let project = store.open_read_only(Path::new(FILE)).unwrap().project;
+            assert!(!project.chill_batches().is_empty(), "{figure} {value}");
+            let days = shift(today(), -400)..=shift(today(), 400);
+            let items = agenda(&project, days, today());
+            // Each record asks for a thing at most once a day.
+            let most = 801 * project.record_count();
+            assert!(items.len() < most, "{figure} {value}: {}", items.len());
+        }
     }
 }
 

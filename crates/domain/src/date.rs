@@ -186,6 +186,12 @@ pub fn shift(day: NaiveDate, days: i64) -> NaiveDate {
         .unwrap_or(end)
 }
 
+/// The next day of something that is done every so many days: at least a day on, whatever a file holds. At the end of
+/// the calendar it is that end again.
+pub fn next_of_every(day: NaiveDate, days: u32) -> NaiveDate {
+    shift(day, days.max(1).into())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

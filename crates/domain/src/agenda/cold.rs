@@ -1,7 +1,7 @@
 //! Boxes in the cold: when to look into each, and when it is over.
 
 use super::{Collector, ItemKind, potting};
-use crate::date::shift;
+use crate::date::{next_of_every, shift};
 use crate::project::Project;
 use crate::{Check, ChillBatch, ChillBox, Moisture, Regimen};
 use chrono::NaiveDate;
@@ -126,7 +126,7 @@ fn next_day(regimen: &Regimen, start: NaiveDate, day: NaiveDate) -> NaiveDate {
     if tomorrow <= shift(start, regimen.daily_checks.into()) {
         tomorrow
     } else {
-        shift(day, regimen.check_every.into())
+        next_of_every(day, regimen.check_every)
     }
 }
 

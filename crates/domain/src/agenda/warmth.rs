@@ -2,7 +2,7 @@
 
 use super::{Collector, ItemKind, potting};
 use crate::Germination;
-use crate::date::shift;
+use crate::date::{next_of_every, shift};
 use crate::ledger::BoxTally;
 use crate::project::Project;
 
@@ -61,7 +61,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         return;
     }
     let first = shift(run.moved, regimen.sprouts_from.into());
-    let mut due = last.map_or(first, |day| shift(day, regimen.count_every.into()));
+    let mut due = last.map_or(first, |day| next_of_every(day, regimen.count_every));
     let mut next = true;
     while due <= collect.to && (due <= give_up || next) {
         collect.open(run.id, ItemKind::CountSprouts, due, None, || {
@@ -78,6 +78,6 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
             )
         });
         next = false;
-        due = shift(due.max(collect.today), regimen.count_every.into());
+        due = next_of_every(due.max(collect.today), regimen.count_every);
     }
 }
