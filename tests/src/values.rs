@@ -19,9 +19,7 @@ enum Step {
 /// Changes a few values of `file`, a project file, and says which, in the order they were changed.
 pub fn spoil(file: &mut Value, dice: &mut Dice) -> Vec<String> {
     let times = 1 + dice.below(4);
-    (0..times)
-        .filter_map(|_| spoil_one(file, dice))
-        .collect()
+    (0..times).filter_map(|_| spoil_one(file, dice)).collect()
 }
 
 fn spoil_one(file: &mut Value, dice: &mut Dice) -> Option<String> {
@@ -35,16 +33,15 @@ fn spoil_one(file: &mut Value, dice: &mut Dice) -> Option<String> {
     let inner = dice.pick(&paths)?.clone();
     let whole: Path = record.iter().cloned().chain(inner).collect();
     let said = words(&whole);
-    let done = match dice.below(8) {
+    match dice.below(8) {
         0 => remove(project, &whole).then(|| format!("{said} left out")),
         1 => swap(project, &whole, dice).map(|with| format!("{said} swapped with {with}")),
         2 => at_mut(project, &whole).map(|value| {
             *value = other_type(dice);
             format!("{said} = {}", short(value))
         }),
-        3 => at_mut(project, &whole).and_then(|value| {
-            repeat(value, dice).then(|| format!("{said} repeated"))
-        }),
+        3 => at_mut(project, &whole)
+            .and_then(|value| repeat(value, dice).then(|| format!("{said} repeated"))),
         _ => {
             let own = at(project, &record)?.get("id").cloned();
             at_mut(project, &whole).map(|value| {
@@ -52,8 +49,7 @@ fn spoil_one(file: &mut Value, dice: &mut Dice) -> Option<String> {
                 format!("{said} = {}", short(value))
             })
         }
-    };
-    done
+    }
 }
 
 /// A whole table changed: a record twice, all in reverse, none, or no list at all.

@@ -244,7 +244,7 @@ impl Collector<'_> {
         let (title, detail) = words();
         self.items.push(Item {
             about: about.into(),
-            kind: kind,
+            kind,
             date: day,
             latest: None,
             state: ItemState::Done,
@@ -274,7 +274,7 @@ impl Collector<'_> {
         let (title, detail) = words();
         self.items.push(Item {
             about: about.into(),
-            kind: kind,
+            kind,
             date: due,
             latest,
             state,

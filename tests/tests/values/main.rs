@@ -11,6 +11,8 @@
     reason = "a test may stop at what it did not foresee"
 )]
 
+mod screens;
+
 use binewright_tests::derive::derive_everything;
 use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::ModelDisk;
@@ -30,7 +32,7 @@ const FILE: &str = "/season.binewright";
 /// Who runs whom: the child is this same program, told where its seeds begin and end.
 const CHILD: &str = "BINEWRIGHT_VALUES_CHILD";
 /// One file, in an unoptimised build on a busy machine; what loops for ever is told apart from what is slow.
-const LONGEST: Duration = Duration::from_secs(60);
+const LONGEST: Duration = Duration::from_mins(1);
 /// Address space of the child in KiB: more than any honest file of this size takes.
 const MEMORY: u32 = 3_000_000;
 
@@ -42,7 +44,7 @@ fn today() -> NaiveDate {
 fn files() -> &'static [Value; 2] {
     static FILES: OnceLock<[Value; 2]> = OnceLock::new();
     FILES.get_or_init(|| {
-        let every_kind = include_str!("../data/project-1.2.binewright");
+        let every_kind = include_str!("../../data/project-1.2.binewright");
         let disk = ModelDisk::default();
         Store::with_files("Ida", Arc::new(disk.clone()))
             .create(
@@ -182,7 +184,12 @@ fn the_child_lives_with_each_file() {
     for seed in from..until {
         fs::write(progress, seed.to_string()).unwrap();
         let (file, _) = spoilt(seed);
-        live_with(&serde_json::to_vec(&file).unwrap());
+        let bytes = serde_json::to_vec(&file).unwrap();
+        live_with(&bytes);
+        // A window costs as much as a hundred files.
+        if seed % 20 == 0 {
+            screens::draw_every_screen(&bytes);
+        }
     }
 }
 
@@ -200,7 +207,8 @@ fn whatever_a_field_holds_a_project_opens_and_everything_is_worked_out_within_bo
             Ok(()) => break,
             Err(seed) => {
                 let (file, said) = spoilt(seed);
-                let kept = std::env::temp_dir().join(format!("binewright-values-{seed}.binewright"));
+                let kept =
+                    std::env::temp_dir().join(format!("binewright-values-{seed}.binewright"));
                 fs::write(&kept, serde_json::to_vec_pretty(&file).unwrap()).unwrap();
                 println!("seed {seed}: {} ({})", said.join("; "), kept.display());
                 failed.push(seed);
@@ -208,5 +216,9 @@ fn whatever_a_field_holds_a_project_opens_and_everything_is_worked_out_within_bo
             }
         }
     }
-    assert!(failed.is_empty(), "of {} files, seeds {failed:?} failed", until - from);
+    assert!(
+        failed.is_empty(),
+        "of {} files, seeds {failed:?} failed",
+        until - from
+    );
 }
