@@ -2,12 +2,11 @@
 //!
 //! The schemas lie in `crates/store/schema`.
 
+#![cfg(feature = "schema")]
 #![expect(
     clippy::unwrap_used,
     reason = "a test may stop at what it did not foresee"
 )]
-#![cfg(feature = "schema")]
-
 use chrono::NaiveDate;
 use serde_json::{Map, Value, json};
 use std::fs;
