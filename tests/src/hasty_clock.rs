@@ -64,8 +64,8 @@ impl FileSystem for HastyClock {
         Disk.list(path)
     }
 
-    fn lock(&self, path: &Path, text: &[u8]) -> io::Result<Locking> {
-        Disk.lock(path, text)
+    fn lock(&self, path: &Path, text: &[u8], like: &Path) -> io::Result<Locking> {
+        Disk.lock(path, text, like)
     }
 
     fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {

@@ -351,6 +351,8 @@ impl FileSystem for ModelDisk {
             length: world.inodes[*inode].live.len() as u64,
             modified: Some(SystemTime::UNIX_EPOCH + world.inodes[*inode].modified),
             read_only: false,
+            identity: Some((0, *inode as u64)),
+            names: 1,
         }))
     }
 
@@ -364,19 +366,13 @@ impl FileSystem for ModelDisk {
     fn create(&self, path: &Path, _like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
         let step = world.step_writing()?;
-        let inode = if let Ok(inode) = world.inode(path) {
-            world.change_data(inode, DataChange::Length(0));
-            inode
-        } else {
-            let inode = world.inodes.len();
-            let modified = world.clock;
-            world.inodes.push(Inode {
-                modified,
-                ..Inode::default()
-            });
-            world.rename_now(NameChange::Link(path.into(), inode));
-            inode
-        };
+        let inode = world.inodes.len();
+        let modified = world.clock;
+        world.inodes.push(Inode {
+            modified,
+            ..Inode::default()
+        });
+        world.rename_now(NameChange::Link(path.into(), inode));
         late(step)?;
         Ok(Box::new(ModelFile {
             disk: self.clone(),
@@ -450,7 +446,7 @@ impl FileSystem for ModelDisk {
             .collect())
     }
 
-    fn lock(&self, path: &Path, _text: &[u8]) -> io::Result<Locking> {
+    fn lock(&self, path: &Path, _text: &[u8], _like: &Path) -> io::Result<Locking> {
         let mut world = self.world();
         late(world.step_writing()?)?;
         Ok(if world.locks.insert(path.into()) {

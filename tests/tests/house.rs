@@ -211,6 +211,29 @@ fn exchange_hands_bytes_back_and_opens_no_file() {
     names_none("exchange", &MACHINE);
 }
 
+/// The standard library's ways to change what a disk holds.
+const WRITES: [&str; 7] = [
+    "fs::write",
+    "File::create",
+    "OpenOptions",
+    "fs::rename",
+    "fs::copy",
+    "fs::hard_link",
+    "create_new",
+];
+
+/// What is written goes through `store`, which writes beside, syncs, renames, and follows no link. Benches, tests and
+/// examples write where nobody's work lies.
+#[test]
+fn only_store_writes_files() {
+    for krate in fs::read_dir(root().join("crates")).unwrap() {
+        let krate = krate.unwrap().file_name();
+        if krate != "store" {
+            names_none(krate.to_str().unwrap(), &WRITES);
+        }
+    }
+}
+
 #[test]
 fn the_documents_name_only_paths_that_are_there() {
     let all = files_under(&root());

@@ -1,7 +1,8 @@
 //! Breeding values from a pedigree and a table of records.
 
 use super::plants::Plants;
-use super::tables::{Sheet, Told, faulty, read};
+use super::tables::{Sheet, Told, faulty, may_write, read};
+use crate::terminal::tell;
 use domain::genetics::ignore_progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
 use exchange::records::TraitRecords;
@@ -23,16 +24,20 @@ pub(super) struct Wanted<'a> {
 }
 
 pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write) -> Told<u8> {
+    let inputs = [wanted.pedigree, wanted.records];
+    may_write(wanted.to, &inputs)?;
     let plants = Plants::read(wanted.pedigree, 0.0, err)?;
     let find = |id: &str| plants.find(id);
     let table = TraitRecords::read(&read(wanted.records)?, wanted.of_trait, wanted.fixed, find)
         .map_err(|faults| faulty(wanted.records, &faults, err))?;
     if table.without_value > 0 {
         let rows = table.without_value;
-        let _ = writeln!(
+        tell(
             err,
-            "{}: {rows} rows without a value were passed over.",
-            wanted.records.display()
+            &format!(
+                "{}: {rows} rows without a value were passed over.",
+                wanted.records.display()
+            ),
         );
     }
     let records = as_records(table);
@@ -46,7 +51,7 @@ pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write)
         sheet.number(value.accuracy())?;
         sheet.end_row()?;
     }
-    sheet.deliver(wanted.to, out)?;
+    sheet.deliver(wanted.to, &inputs, out)?;
     if fitted.fit.is_some() {
         // Where the table itself goes to standard output, this must not get into it.
         let report: &mut dyn Write = if wanted.to.is_some() { out } else { err };
@@ -113,7 +118,7 @@ fn fit(
         let Some(simpler) = unfit.simpler else {
             return Err(format!("{why} Nothing was written."));
         };
-        let _ = writeln!(err, "{why} Fitted without it.");
+        tell(err, &format!("{why} Fitted without it."));
         effects = simpler;
     }
 }

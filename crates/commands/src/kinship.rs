@@ -1,7 +1,7 @@
 //! Inbreeding of every plant, or the coancestry of chosen pairs.
 
 use super::plants::Plants;
-use super::tables::{Sheet, Told, faulty, read};
+use super::tables::{Sheet, Told, faulty, may_write, read};
 use exchange::rows::{Fault, Rows};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -15,6 +15,8 @@ pub(super) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Told<u8> {
+    let inputs: Vec<&Path> = [pedigree].into_iter().chain(pairs).collect();
+    may_write(to, &inputs)?;
     let plants = Plants::read(pedigree, double_reduction, err)?;
     let sheet = match pairs {
         None => inbreeding(&plants)?,
@@ -24,7 +26,7 @@ pub(super) fn run(
             coancestries(&plants, &pairs)?
         }
     };
-    sheet.deliver(to, out)?;
+    sheet.deliver(to, &inputs, out)?;
     Ok(0)
 }
 

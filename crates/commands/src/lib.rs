@@ -5,6 +5,7 @@ mod kinship;
 mod plan;
 mod plants;
 mod tables;
+mod terminal;
 
 use chrono::{Local, NaiveDate};
 use clap::{Parser, Subcommand};
@@ -17,6 +18,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use store::{Existing, Store};
+use terminal::{print, tell};
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
 #[derive(Debug, Parser)]
@@ -199,7 +201,30 @@ pub fn today() -> NaiveDate {
 
 /// Runs a command for a script; returns its exit code.
 pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
-    let done = match script {
+    let mut pipe = terminal::Pipe::new(out);
+    let done = ran(script, here, &mut pipe, err).and_then(|code| {
+        let flushed = pipe.flush();
+        flushed.map_err(|error| format!("the output can't be written: {error}."))?;
+        Ok(code)
+    });
+    match done {
+        Ok(code) => code,
+        // Whoever read it had enough.
+        Err(_) if pipe.is_closed => 0,
+        Err(sentence) => {
+            tell(err, &format!("binewright: {sentence}"));
+            2
+        }
+    }
+}
+
+fn ran(
+    script: Script,
+    here: NaiveDate,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<u8, String> {
+    match script {
         Script::Check { file, today } => check(&file, today.unwrap_or(here), out),
         Script::Agenda {
             file,
@@ -268,14 +293,6 @@ pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn W
             };
             evaluate::run(&wanted, out, err)
         }
-    };
-    match done {
-        Ok(code) => code,
-        Err(sentence) => {
-            // Nobody is left to tell if this fails too.
-            let _ = writeln!(err, "binewright: {sentence}");
-            2
-        }
     }
 }
 
@@ -328,7 +345,8 @@ fn print_agenda(
             .map(|item| item_json(item, project.code(item.about)))
             .collect();
         let text = serde_json::to_string_pretty(&items).map_err(|error| error.to_string())?;
-        print(out, &text)?;
+        writeln!(out, "{text}")
+            .map_err(|error| format!("the output can't be written: {error}."))?;
     } else {
         for Item {
             date,
@@ -374,9 +392,4 @@ fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8
         ),
     )?;
     Ok(0)
-}
-
-/// A line on standard output; a closed pipe is an error like any other.
-fn print(out: &mut dyn Write, line: &str) -> Result<(), String> {
-    writeln!(out, "{line}").map_err(|error| format!("the output can't be written: {error}."))
 }

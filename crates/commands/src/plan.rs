@@ -1,5 +1,7 @@
 //! The plan of the season's crosses, printed.
 
+use crate::tables;
+use crate::terminal::tell;
 use chrono::NaiveDate;
 use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
@@ -23,6 +25,7 @@ pub(super) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8, String> {
+    tables::may_write(pdf.map(PathBuf::as_path), &[file])?;
     let opened = Store::new("")
         .open_read_only(file)
         .map_err(|error| error.to_string())?;
@@ -56,13 +59,12 @@ pub(super) fn run(
         plan.kinship_rise,
         plan.distance_words()
     );
-    writeln!(err, "{told}").map_err(|error| error.to_string())?;
+    tell(err, &told);
     if let Some(path) = pdf {
         let report = season_plan::report(project, &planner, plan, &dates);
         let bytes =
             exchange::report::pdf(&report, Some(today)).map_err(|error| error.to_string())?;
-        std::fs::write(path, bytes)
-            .map_err(|error| format!("{} can't be written: {error}.", path.display()))?;
+        tables::write(path, &bytes, &[file])?;
     } else {
         let csv = season_plan::csv(project, plan, &dates);
         out.write_all(csv.as_bytes())

@@ -1,6 +1,7 @@
 //! Plants by name, from a pedigree as CSV or from a project.
 
 use super::tables::{Told, faulty, read};
+use crate::terminal::tell;
 use domain::genetics;
 use domain::{AnyId, Genotype, Id, Project};
 use exchange::pedigree::{Origin, Pedigree};
@@ -35,7 +36,10 @@ impl Plants {
         }
         let table = Pedigree::read(&bytes).map_err(|faults| faulty(path, &faults, err))?;
         for name in &table.unused {
-            let _ = writeln!(err, "{}, column {name}: not used.", path.display());
+            tell(
+                err,
+                &format!("{}, column {name}: not used.", path.display()),
+            );
         }
         tell_added(path, &table, err);
         let assumptions = Assumptions {
@@ -59,20 +63,15 @@ impl Plants {
             .open_read_only(path)
             .map_err(|error| error.to_string())?;
         for aside in &opened.report.set_aside {
-            let _ = writeln!(err, "{}: fault: {aside}", path.display());
+            tell(err, &format!("{}: fault: {aside}", path.display()));
         }
         let project = opened.project;
         let kinship = genetics::Kinship::of(&project, double_reduction)
             .map_err(|refusal| refusal.to_string())?;
         for finding in kinship.findings() {
-            let _ = writeln!(
-                err,
-                "{}: {}: {} {}",
-                path.display(),
-                finding.weight.word(),
-                finding.what,
-                finding.remedy
-            );
+            let (weight, what) = (finding.weight.word(), &finding.what);
+            let path = path.display();
+            tell(err, &format!("{path}: {weight}: {what} {}", finding.remedy));
         }
         Ok(Self::Project {
             project,
@@ -121,11 +120,13 @@ fn tell_added(path: &Path, table: &Pedigree, err: &mut dyn Write) {
         0 => String::new(),
         more => format!(" and {more} more"),
     };
-    let _ = writeln!(
+    tell(
         err,
-        "{}: parents without a row of their own, added as diploid founders: {}{more}.",
-        path.display(),
-        added.join(", ")
+        &format!(
+            "{}: parents without a row of their own, added as diploid founders: {}{more}.",
+            path.display(),
+            added.join(", ")
+        ),
     );
 }
 

@@ -1,16 +1,44 @@
 //! Tables in and out: whole or not at all.
 
+use crate::terminal::tell;
 use exchange::rows::Fault;
-use std::fs;
-use std::io::Write;
+use exchange::table::would_run;
+use std::fs::File;
+use std::io::{Read as _, Write};
 use std::path::Path;
+use store::{Earlier, MOST_BYTES, Store};
 
 /// What came of it, or a sentence saying why nothing did.
 pub(super) type Told<T> = Result<T, String>;
 
-/// All bytes of a file.
+/// All bytes of a file or a pipe, within the bound that projects have: a device may never end.
 pub(super) fn read(path: &Path) -> Told<Vec<u8>> {
-    fs::read(path).map_err(|error| format!("{} can't be read: {error}.", path.display()))
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| format!("{} can't be read: {error}.", path.display()))?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(format!(
+            "{} has more than the {MOST_BYTES} bytes that are read. Choose another file.",
+            path.display()
+        ));
+    }
+    Ok(bytes)
+}
+
+/// Refuses an output that would stand in the place of what it is made from, or of a project.
+pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> Told<()> {
+    let refused = |path: &Path| Store::new("").may_write(path, inputs);
+    to.map_or(Ok(()), |path| {
+        refused(path).map_err(|error| error.to_string())
+    })
+}
+
+/// Writes a file made from `inputs`.
+pub(super) fn write(path: &Path, bytes: &[u8], inputs: &[&Path]) -> Told<()> {
+    Store::new("")
+        .write_file(path, bytes, inputs, Earlier::Keep)
+        .map_err(|error| error.to_string())
 }
 
 /// Tells every fault of a file; returns the sentence that sums them up.
@@ -18,8 +46,7 @@ pub(super) fn faulty(path: &Path, faults: &[Fault], err: &mut dyn Write) -> Stri
     let path = path.display();
     for fault in faults {
         let comma = if fault.line.is_some() { "," } else { ":" };
-        // Nobody is left to tell if this fails too.
-        let _ = writeln!(err, "{path}{comma} {fault}");
+        tell(err, &format!("{path}{comma} {fault}"));
     }
     let count = match faults.len() {
         1 => "1 fault".into(),
@@ -46,9 +73,11 @@ impl Sheet {
         })
     }
 
+    /// A text, guarded as everywhere where a spreadsheet would run it.
     pub(super) fn text(&mut self, text: &str) -> Told<()> {
+        let guarded = would_run(text).then(|| format!("'{text}"));
         self.writer
-            .write_field(text)
+            .write_field(guarded.as_deref().unwrap_or(text))
             .map_err(|error| error.to_string())
     }
 
@@ -69,7 +98,12 @@ impl Sheet {
     }
 
     /// Puts the table in a file, or on standard output.
-    pub(super) fn deliver(self, path: Option<&Path>, out: &mut dyn Write) -> Told<()> {
+    pub(super) fn deliver(
+        self,
+        path: Option<&Path>,
+        inputs: &[&Path],
+        out: &mut dyn Write,
+    ) -> Told<()> {
         let bytes = self
             .writer
             .into_inner()
@@ -79,29 +113,7 @@ impl Sheet {
                 .write_all(&bytes)
                 .and_then(|()| out.flush())
                 .map_err(|error| format!("the output can't be written: {error}.")),
-            Some(path) => replace(path, &bytes)
-                .map_err(|error| format!("{} can't be written: {error}.", path.display())),
+            Some(path) => write(path, &bytes, inputs),
         }
     }
-}
-
-/// Writes a file so that whoever looks finds the old or the new one, never half of it: beside it, then renamed.
-fn replace(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let path = match fs::canonicalize(path) {
-        Ok(there) => there,
-        Err(_new) => path.to_path_buf(),
-    };
-    // A device or a pipe has to be written itself.
-    if fs::metadata(&path).is_ok_and(|there| !there.is_file()) {
-        return fs::write(&path, bytes);
-    }
-    let mut name = path.file_name().unwrap_or_default().to_os_string();
-    name.push(format!("-new-{}", std::process::id()));
-    let new = path.with_file_name(name);
-    let written = fs::write(&new, bytes).and_then(|()| fs::rename(&new, &path));
-    if written.is_err() {
-        // Best effort: the failure itself is told.
-        let _ = fs::remove_file(&new);
-    }
-    written
 }

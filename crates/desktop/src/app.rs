@@ -282,8 +282,7 @@ impl App {
         };
         if let Err(error) = self.preferences.write(path) {
             self.notice = Some(Notice::failed(format!(
-                "Preferences could not be kept: {error} ({}).",
-                path.display()
+                "Preferences could not be kept. {error}"
             )));
         }
     }

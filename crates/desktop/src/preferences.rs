@@ -7,6 +7,7 @@ use kit::widgets::TemperatureUnit;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use store::{Earlier, Store, StoreError};
 
 /// How many projects the welcome page remembers.
 const RECENT_LIMIT: usize = 8;
@@ -95,10 +96,11 @@ impl Preferences {
     }
 
     /// Writes preferences.
-    pub fn write(&self, path: &Path) -> std::io::Result<()> {
-        if let Some(folder) = path.parent() {
-            std::fs::create_dir_all(folder)?;
-        }
-        std::fs::write(path, serde_json::to_vec_pretty(self)?)
+    pub fn write(&self, path: &Path) -> Result<(), StoreError> {
+        let store = Store::new("");
+        store.make_folder_for(path)?;
+        // Plain data with string keys: writing it into memory can't fail.
+        let text = serde_json::to_vec_pretty(self).unwrap_or_default();
+        store.write_file(path, &text, &[], Earlier::Drop)
     }
 }

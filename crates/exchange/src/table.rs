@@ -41,7 +41,7 @@ fn record<'a>(out: &mut String, fields: impl ExactSizeIterator<Item = &'a str>) 
 }
 
 /// Whether a spreadsheet would take the field for a formula.
-fn would_run(field: &str) -> bool {
+pub fn would_run(field: &str) -> bool {
     field.starts_with(['=', '+', '-', '@', '\t', '\r']) && !is_number(field)
 }
 

@@ -18,14 +18,16 @@ pub fn silent() -> Bell {
 }
 
 /// The machine's own: it never keeps the window waiting, and one ring ends before the next begins.
-pub fn of_this_machine() -> Bell {
+///
+/// `write` brings the sound into a file; it says whether it could.
+pub fn of_this_machine(write: fn(&Path, &[u8]) -> bool) -> Bell {
     static RINGING: AtomicBool = AtomicBool::new(false);
-    Box::new(|| {
+    Box::new(move || {
         if RINGING.swap(true, Ordering::AcqRel) {
             return;
         }
-        std::thread::spawn(|| {
-            if !play() {
+        std::thread::spawn(move || {
+            if !play(write) {
                 // Nobody may be listening there either.
                 let _unheard = std::io::stderr().write_all(b"\x07");
             }
@@ -35,8 +37,10 @@ pub fn of_this_machine() -> Bell {
 }
 
 /// Plays the sound with the first player that can; whether one could.
-fn play() -> bool {
-    let Some(file) = written() else { return false };
+fn play(write: fn(&Path, &[u8]) -> bool) -> bool {
+    let Some(file) = written(write) else {
+        return false;
+    };
     let played = players(&file).into_iter().any(|(player, arguments)| {
         Command::new(player)
             .args(arguments)
@@ -74,10 +78,9 @@ fn players(file: &Path) -> Vec<(&'static str, Vec<String>)> {
 }
 
 /// The sound in a file of its own, or nothing if none can be written.
-fn written() -> Option<PathBuf> {
+fn written(write: fn(&Path, &[u8]) -> bool) -> Option<PathBuf> {
     let file = std::env::temp_dir().join(format!("binewright-bell-{}.wav", std::process::id()));
-    std::fs::write(&file, sound()).ok()?;
-    Some(file)
+    write(&file, &sound()).then_some(file)
 }
 
 /// Samples a second.

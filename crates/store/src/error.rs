@@ -49,6 +49,12 @@ pub enum StoreError {
     },
     /// Another program wrote to the file since it was opened or saved here.
     ChangedElsewhere(PathBuf),
+    /// What is to be written is made from this very file.
+    IsInput(PathBuf),
+    /// A project stands here, or what lies beside one, and something else was to be written.
+    IsProject(PathBuf),
+    /// A link stands where a file is to be written.
+    IsLink(PathBuf),
     /// The disk is full.
     Full(PathBuf),
     /// The place may not be written or read.
@@ -143,6 +149,9 @@ impl StoreError {
             Self::Missing(path)
             | Self::Exists(path)
             | Self::ChangedElsewhere(path)
+            | Self::IsInput(path)
+            | Self::IsProject(path)
+            | Self::IsLink(path)
             | Self::Full(path)
             | Self::Denied(path)
             | Self::Unreachable(path)
@@ -187,6 +196,15 @@ impl fmt::Display for StoreError {
             Self::ReadOnly { why, .. } => write!(f, "The project can only be read. {why}"),
             Self::ChangedElsewhere(_) => f.write_str(
                 "Another program changed the file since it was opened here. Save under another name, or write over it",
+            ),
+            Self::IsInput(_) => f.write_str(
+                "Nothing was written: this is the file it is made from. Write to another name",
+            ),
+            Self::IsProject(_) => f.write_str(
+                "Nothing was written: a project has this name, or a file that belongs to one. Write to another name",
+            ),
+            Self::IsLink(_) => f.write_str(
+                "Nothing was written: this is a link to another place. Write to the place it leads to, or to another name",
             ),
             Self::Full(_) => f.write_str("The disk is full. Make room, or save elsewhere"),
             Self::Denied(_) => f.write_str(

@@ -18,6 +18,10 @@ pub struct Facts {
     pub modified: Option<SystemTime>,
     /// Whether its permissions forbid writing.
     pub read_only: bool,
+    /// What tells it from every other file under whatever name, where the disk knows such a thing (device and inode).
+    pub identity: Option<(u64, u64)>,
+    /// How many names it has: more than one, and another name may be somebody else's.
+    pub names: u64,
 }
 
 /// A file open for writing. Dropping it closes it; only [`OpenFile::sync`] makes its content last.
@@ -55,11 +59,11 @@ pub trait FileSystem: Send + Sync + Debug {
     /// All bytes of a file, at most `most` of them.
     fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>>;
 
-    /// An empty file, new or emptied, with the permissions of the file `like`, if that is there and this disk
-    /// knows permissions.
+    /// A new, empty file, with the permissions and the owner of the file `like`, if that is there and this disk knows
+    /// such. What had the name before, a file or a link to one, loses it; nothing is ever written into it.
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>>;
 
-    /// An existing file cut to `length` bytes, to be written on from there.
+    /// An existing file cut to `length` bytes, to be written on from there. A link of this name is refused.
     fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>>;
 
     /// Gives a file another name in the same folder, in place of any file that has it, in one step.
@@ -77,8 +81,14 @@ pub trait FileSystem: Send + Sync + Debug {
     /// The names of the files in a folder, in no order.
     fn list(&self, path: &Path) -> io::Result<Vec<String>>;
 
-    /// Asks for the lock at this path, and leaves `text` there for people to read.
-    fn lock(&self, path: &Path, text: &[u8]) -> io::Result<Locking>;
+    /// Asks for the lock at this path, and leaves `text` there for people to read, who are those that may read the file
+    /// `like`. A link of this name is refused.
+    fn lock(&self, path: &Path, text: &[u8], like: &Path) -> io::Result<Locking>;
+
+    /// Whether something other than a plain file has this name itself: a link, a device, a pipe.
+    fn is_odd(&self, _path: &Path) -> io::Result<bool> {
+        Ok(false)
+    }
 
     /// Whether somebody holds the lock at this path, without asking for it; nothing where the place knows no locks.
     fn is_locked(&self, _path: &Path) -> io::Result<Option<bool>> {

@@ -35,6 +35,7 @@ pub mod schema;
 
 mod aside;
 mod error;
+mod export;
 mod history;
 mod lock;
 mod open;
@@ -46,6 +47,7 @@ pub use aside::{Aside, PutAside};
 pub use backup::{Backup, Kept};
 pub use document::{SetAside, Why};
 pub use error::{ReadOnly, StoreError};
+pub use export::Earlier;
 pub use files::{Disk, FileSystem};
 pub use history::{History, Kinds, Line};
 pub use journal::{Entry, Mark};

@@ -134,7 +134,7 @@ pub(crate) fn ask(
     let here = Holder::here(who, files.now().into());
     let text = serde_json::to_vec(&here).unwrap_or_default();
     let asked = files
-        .lock(&path, &text)
+        .lock(&path, &text, project)
         .map_err(|error| StoreError::from_io(&error, "locking the project", &path))?;
     Ok(match asked {
         Locking::Ours(guard) => Asked::Ours(Lock {
@@ -142,7 +142,7 @@ pub(crate) fn ask(
             left_by: before,
         }),
         Locking::Unknown if before.as_ref().is_none_or(|holder| holder.is_gone(&here)) => {
-            crate::files::replace(&**files, &path, &text, None)
+            crate::files::replace(&**files, &path, &text, Some(project))
                 .map_err(|error| StoreError::from_io(&error, "locking the project", &path))?;
             Asked::Ours(Lock {
                 _guard: Box::new(TextLock {

@@ -8,7 +8,7 @@ use domain::{Hemisphere, Project, actions};
 use egui::Context;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
-use store::StoreError;
+use store::{Earlier, Store, StoreError};
 
 impl App {
     pub(super) fn begin_new(&mut self) {
@@ -162,14 +162,14 @@ impl App {
         }
     }
 
-    /// Writes bytes where the person said.
+    /// Writes bytes where the person said. What stood there stays beside it.
     pub(super) fn export(&mut self, path: &Path, bytes: &[u8]) {
-        self.notice = Some(match std::fs::write(path, bytes) {
+        let own = self.open.as_ref().map(OpenProject::path);
+        let inputs: Vec<&Path> = own.into_iter().collect();
+        let written = Store::new("").write_file(path, bytes, &inputs, Earlier::Keep);
+        self.notice = Some(match written {
             Ok(()) => Notice::said(format!("Written: {}.", path.display())),
-            Err(error) => Notice::failed(format!(
-                "Nothing was written: {error} ({}).",
-                path.display()
-            )),
+            Err(error) => Notice::failed(error.to_string()),
         });
     }
 }

@@ -48,6 +48,8 @@ impl FileSystem for Disk {
                 length: metadata.len(),
                 modified: metadata.modified().ok(),
                 read_only: metadata.permissions().readonly(),
+                identity: own::identity(&metadata),
+                names: own::names(&metadata),
             })),
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error),
@@ -63,16 +65,31 @@ impl FileSystem for Disk {
     }
 
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
-        let file = File::create(path)?;
-        if let Some(Ok(like)) = like.map(fs::metadata) {
-            // Refused by disks that know none, such as memory sticks and some network folders.
-            let _ = file.set_permissions(like.permissions());
+        let like = like.and_then(|like| fs::metadata(like).ok());
+        let mut options = OpenOptions::new();
+        // Fails where the name is taken, be it by a link that leads nowhere.
+        options.write(true).create_new(true);
+        if like.is_some() {
+            own::for_the_owner_alone(&mut options);
+        }
+        let file = match options.open(path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                // Left by a program that was killed, or laid there by another: the name goes, not what it leads to.
+                fs::remove_file(path)?;
+                options.open(path)
+            }
+            file => file,
+        }?;
+        if let Some(like) = like {
+            own::give(&file, &like);
         }
         Ok(Box::new(file))
     }
 
     fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>> {
-        let mut file = OpenOptions::new().write(true).open(path)?;
+        let mut options = OpenOptions::new();
+        own::not_through_a_link(options.write(true));
+        let mut file = options.open(path)?;
         if file.metadata()?.len() != length {
             file.set_len(length)?;
         }
@@ -123,16 +140,21 @@ impl FileSystem for Disk {
         Ok(names)
     }
 
-    fn lock(&self, path: &Path, text: &[u8]) -> io::Result<Locking> {
+    fn is_odd(&self, path: &Path) -> io::Result<bool> {
+        match fs::symlink_metadata(path) {
+            Ok(there) => Ok(!there.is_file()),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+            Err(error) => Err(error),
+        }
+    }
+
+    fn lock(&self, path: &Path, text: &[u8], like: &Path) -> io::Result<Locking> {
         // A holder that leaves takes the file away: if that happens between our opening and locking it, we
         // hold a file that has no name any more. Reading it back by its name tells, and we try again.
         for _ in 0..10 {
-            let mut file = OpenOptions::new()
-                .read(true)
-                .write(true)
-                .create(true)
-                .truncate(false)
-                .open(path)?;
+            let mut options = OpenOptions::new();
+            let options = options.read(true).write(true).create(true).truncate(false);
+            let mut file = own::not_through_a_link(options).open(path)?;
             match file.try_lock() {
                 Ok(()) => {}
                 Err(TryLockError::WouldBlock) => return Ok(Locking::Held),
@@ -140,6 +162,13 @@ impl FileSystem for Disk {
                     return Ok(Locking::Unknown);
                 }
                 Err(TryLockError::Error(error)) => return Err(error),
+            }
+            // A file of two names is another's too, and not to be emptied.
+            if own::names(&file.metadata()?) > 1 {
+                return Err(io::ErrorKind::PermissionDenied.into());
+            }
+            if let Ok(like) = fs::metadata(like) {
+                own::give(&file, &like);
             }
             file.set_len(0)?;
             file.write_all(text)?;
@@ -172,9 +201,8 @@ impl FileSystem for Disk {
 
 #[cfg(unix)]
 fn is_named(file: &File, path: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt as _;
-    match (file.metadata(), fs::metadata(path)) {
-        (Ok(ours), Ok(named)) => ours.dev() == named.dev() && ours.ino() == named.ino(),
+    match (file.metadata(), fs::symlink_metadata(path)) {
+        (Ok(ours), Ok(named)) => own::identity(&ours) == own::identity(&named),
         _ => false,
     }
 }
@@ -182,4 +210,94 @@ fn is_named(file: &File, path: &Path) -> bool {
 #[cfg(not(unix))]
 fn is_named(_file: &File, path: &Path) -> bool {
     path.exists()
+}
+
+/// What each system has its own way for.
+#[cfg(unix)]
+mod own {
+    use std::fs::{File, Metadata, OpenOptions, Permissions};
+    use std::os::unix::fs::{MetadataExt as _, OpenOptionsExt as _, PermissionsExt as _, fchown};
+
+    pub(super) fn identity(metadata: &Metadata) -> Option<(u64, u64)> {
+        Some((metadata.dev(), metadata.ino()))
+    }
+
+    pub(super) fn names(metadata: &Metadata) -> u64 {
+        metadata.nlink()
+    }
+
+    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
+        options.custom_flags(libc::O_NOFOLLOW)
+    }
+
+    /// Nobody else reads it before it has the permissions it is to have.
+    pub(super) fn for_the_owner_alone(options: &mut OpenOptions) {
+        options.mode(0o600);
+    }
+
+    /// Gives a new file the owner and the permissions of another, as far as this disk and this user can: memory sticks
+    /// and some network folders know none.
+    pub(super) fn give(file: &File, like: &Metadata) {
+        let mut mode = like.mode() & 0o777;
+        let there = file.metadata().ok();
+        let same = |there: &Metadata| (there.uid(), there.gid()) == (like.uid(), like.gid());
+        if !there.as_ref().is_some_and(same)
+            && fchown(file, Some(like.uid()), Some(like.gid())).is_err()
+            && fchown(file, None, Some(like.gid())).is_err()
+        {
+            // What the other's group may do is nothing that ours was given.
+            mode &= 0o707;
+        }
+        if there.is_none_or(|there| there.mode() & 0o777 != mode) {
+            let _ = file.set_permissions(Permissions::from_mode(mode));
+        }
+    }
+}
+
+/// Windows by its documentation: no test of ours has run there.
+#[cfg(windows)]
+mod own {
+    use std::fs::{File, Metadata, OpenOptions};
+    use std::os::windows::fs::OpenOptionsExt as _;
+
+    /// `FILE_FLAG_OPEN_REPARSE_POINT` (Microsoft, `CreateFileW`): opens a link itself, which can't be written as a file.
+    const OPEN_REPARSE_POINT: u32 = 0x0020_0000;
+
+    pub(super) fn identity(_: &Metadata) -> Option<(u64, u64)> {
+        None
+    }
+
+    pub(super) fn names(_: &Metadata) -> u64 {
+        1
+    }
+
+    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
+        options.custom_flags(OPEN_REPARSE_POINT)
+    }
+
+    pub(super) fn for_the_owner_alone(_: &mut OpenOptions) {}
+
+    /// New files have the permissions of their folder there.
+    pub(super) fn give(_: &File, _: &Metadata) {}
+}
+
+#[cfg(not(any(unix, windows)))]
+mod own {
+    use std::fs::{File, Metadata, OpenOptions};
+
+    pub(super) fn identity(_: &Metadata) -> Option<(u64, u64)> {
+        None
+    }
+
+    pub(super) fn names(_: &Metadata) -> u64 {
+        1
+    }
+
+    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
+        options
+    }
+
+    pub(super) fn for_the_owner_alone(_: &mut OpenOptions) {}
+
+    pub(super) fn give(_: &File, _: &Metadata) {}
 }
