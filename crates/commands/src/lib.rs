@@ -1,5 +1,6 @@
 //! The command line: what works without a window, for scripts.
 
+mod design;
 mod evaluate;
 mod kinship;
 mod plan;
@@ -101,6 +102,46 @@ pub enum Script {
             allow_negative_numbers = true
         )]
         double_reduction: f64,
+        /// The file to write; standard output if left out.
+        #[arg(long, value_name = "OUT.csv")]
+        out: Option<PathBuf>,
+    },
+    /// Lay out a trial: which entry stands on which plot, as CSV. How well it compares the entries, and the most any
+    /// layout could, go to standard error. Exits with 2, and writes nothing, if it can't be laid out.
+    ///
+    /// Entries are numbered from 1, checks after them; plots are numbered along the first row, back along the second.
+    /// The same options give the same layout.
+    Design {
+        /// Entries to be tested, checks not among them.
+        #[arg(long, value_name = "N")]
+        entries: usize,
+        /// How often each entry stands. 1.25 is partly replicated: the first quarter of the entries stand twice, the
+        /// others once.
+        #[arg(long, value_name = "R")]
+        replicates: f64,
+        /// Plots of a block at most, for incomplete blocks; each row of the layout is a block.
+        #[arg(long, value_name = "K", conflicts_with_all = ["rows", "columns"])]
+        block_size: Option<usize>,
+        /// Rows of the field, or of one replicate.
+        #[arg(long, value_name = "R", requires = "columns")]
+        rows: Option<usize>,
+        /// Columns of the field, or of one replicate.
+        #[arg(long, value_name = "C", requires = "rows")]
+        columns: Option<usize>,
+        /// Positions ROW:COLUMN of the field that stay empty, counted from 1 and separated by commas.
+        #[arg(
+            long,
+            value_name = "ROW:COLUMN,…",
+            value_delimiter = ',',
+            requires = "rows"
+        )]
+        missing: Vec<String>,
+        /// Checks besides: one of each in every replicate, or in every block where entries stand once.
+        #[arg(long, value_name = "N", default_value_t = 0)]
+        checks: usize,
+        /// What chance is drawn from; another number gives another layout.
+        #[arg(long, value_name = "S", default_value_t = 1)]
+        seed: u64,
         /// The file to write; standard output if left out.
         #[arg(long, value_name = "OUT.csv")]
         out: Option<PathBuf>,
@@ -264,6 +305,29 @@ fn ran(
             out,
             err,
         ),
+        Script::Design {
+            entries,
+            replicates,
+            block_size,
+            rows,
+            columns,
+            missing,
+            checks,
+            seed,
+            out: to,
+        } => {
+            let wanted = design::Wanted {
+                entries,
+                replicates,
+                block_size,
+                grid: rows.zip(columns),
+                missing: &missing,
+                checks,
+                seed,
+                to: to.as_deref(),
+            };
+            design::run(&wanted, out, err)
+        }
         Script::Evaluate {
             pedigree,
             records,
