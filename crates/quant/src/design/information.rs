@@ -1,8 +1,8 @@
 //! What exchanging the entries of two plots does to the mean variance of a difference, without inverting anew.
 //!
 //! C = X'(I - T)X with T = Z G Z'. Exchanging entry x on one plot against y on another turns C into
-//! C - (d h' + h d'), d = e_y - e_x, h = Σ ± H_g + ½ c'Gc d, H = X'Z G and c the difference of the two plots' rows of
-//! Z. With M = C⁻¹, and M, M² multiplied out with H, the criterion after any exchange costs a few look-ups.
+//! `C - (d h' + h d')`, `d = e_y - e_x`, `h = Σ ± H_g + ½ c'Gc d`, H = X'Z G and c the difference of the two plots'
+//! rows of Z. With M = C⁻¹, and M, M² multiplied out with H, the criterion after any exchange costs a few look-ups.
 
 use super::efficiency::Nuisance;
 use faer::linalg::solvers::Solve as _;
@@ -186,8 +186,7 @@ impl<'a> Information<'a> {
             sum
         };
         let half = 0.5 * twice(self.ground);
-        let mut square = [[0.0; 3]; 2];
-        for power in 0..2 {
+        let square = [0, 1].map(|power| {
             let m = &self.m[power];
             let mh = &self.mh[power];
             let dd = m[(x, x)] + m[(y, y)] - 2.0 * m[(x, y)];
@@ -196,8 +195,8 @@ impl<'a> Information<'a> {
                 .map(|&(group, sign)| sign * (mh[(y, group)] - mh[(x, group)]))
                 .sum();
             let gg = twice(&self.hmh[power]);
-            square[power] = [dd, dg + half * dd, gg + 2.0 * half * dg + half * half * dd];
-        }
+            [dd, dg + half * dd, gg + 2.0 * half * dg + half * half * dd]
+        });
         let d_ones = self.ones[y] - self.ones[x];
         let g_ones: f64 = signs
             .iter()
@@ -271,11 +270,25 @@ impl<'a> Information<'a> {
         let again = &right * &middle * &core - uh[1].transpose() * &core;
         self.hmh[0] -= &right * &uh[0];
         self.hmh[1] += &again * &uh[0] - &right * &uh[1];
-        // H' = H + d γ', γ = G c.
+        let [one, other] = exchange.ones;
+        let along = [a * one + b * other, b * one + c * other];
+        for (row, sum) in self.ones.iter_mut().enumerate() {
+            *sum -= mu[0][(row, 0)] * along[0] + mu[0][(row, 1)] * along[1];
+        }
+        for (group, sum) in self.h_ones.iter_mut().enumerate() {
+            *sum -= uh[0][(0, group)] * along[0] + uh[0][(1, group)] * along[1];
+        }
+        self.move_lines(&exchange.signs, x, y);
+        self.value += rise;
+        true
+    }
+
+    /// Turns H into H + d γ', γ = G c, in all that is multiplied out with it.
+    fn move_lines(&mut self, signs: &[(usize, f64)], x: usize, y: usize) {
+        let (count, groups) = (self.count, self.nuisance.count);
         let gamma: Vec<f64> = (0..groups)
             .map(|group| {
-                exchange
-                    .signs
+                signs
                     .iter()
                     .map(|&(other, sign)| sign * self.ground[(group, other)])
                     .sum()
@@ -304,20 +317,10 @@ impl<'a> Information<'a> {
             self.h[(y, group)] += gamma;
             self.h[(x, group)] -= gamma;
         }
-        let [one, other] = exchange.ones;
-        let along = [a * one + b * other, b * one + c * other];
-        for (row, sum) in self.ones.iter_mut().enumerate() {
-            *sum -= mu[0][(row, 0)] * along[0] + mu[0][(row, 1)] * along[1];
-        }
-        for (group, sum) in self.h_ones.iter_mut().enumerate() {
-            *sum -= uh[0][(0, group)] * along[0] + uh[0][(1, group)] * along[1];
-        }
         let d_ones = self.ones[y] - self.ones[x];
         for (sum, gamma) in self.h_ones.iter_mut().zip(&gamma) {
             *sum += gamma * d_ones;
         }
-        self.value += rise;
-        true
     }
 }
 
