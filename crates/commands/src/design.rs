@@ -5,8 +5,8 @@ use quant::design::{Design, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
 
-/// Exchanges tried for a trial of few plots, and looks at pairs of entries spent in all on a large one.
-const TRIES: usize = 1_500_000;
+/// Exchanges tried for up to 200 plots; each costs more with more plots, so that fewer are tried.
+const TRIES: usize = 1_000_000;
 /// More plots than this are refused: a slip of the finger, not a trial.
 const MOST_PLOTS: f64 = 5000.0;
 
@@ -40,7 +40,7 @@ pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write)
         }
         sheet.end_row()?;
     }
-    sheet.deliver(wanted.to, out)?;
+    sheet.deliver(wanted.to, &[], out)?;
     tell(&request, &made, err).map_err(|error| format!("the output can't be written: {error}."))?;
     Ok(0)
 }
@@ -89,7 +89,6 @@ fn request(wanted: &Wanted<'_>) -> Told<Request> {
     };
     let whole = replicates.floor();
     let once_more = ((replicates - whole) * entries as f64).round() as usize;
-    // Each exchange that is made costs as much as all entries are wide and long.
     let plots = entries as f64 * replicates + wanted.checks as f64;
     let tries = (TRIES as f64 * (200.0 / plots.max(200.0))).max(200_000.0);
     Ok(Request {

@@ -36,10 +36,37 @@ pub(super) struct Information<'a> {
     pub(super) value: f64,
 }
 
+/// The groups that an exchange touches, with their signs in c: no plot belongs to more than three.
+#[derive(Clone, Copy)]
+struct Signs {
+    list: [(usize, f64); 6],
+    count: usize,
+}
+
+impl Signs {
+    fn of(one: &[usize], other: &[usize]) -> Self {
+        let mut signs = Self {
+            list: [(0, 0.0); 6],
+            count: 0,
+        };
+        for (&here, &there) in one.iter().zip(other) {
+            if here != there && signs.count < 6 {
+                signs.list[signs.count] = (here, 1.0);
+                signs.list[signs.count + 1] = (there, -1.0);
+                signs.count += 2;
+            }
+        }
+        signs
+    }
+
+    fn iter(&self) -> std::slice::Iter<'_, (usize, f64)> {
+        self.list[..self.count].iter()
+    }
+}
+
 /// An exchange looked at: the sums it is made from.
 struct Exchange {
-    /// Groups with their signs in c.
-    signs: Vec<(usize, f64)>,
+    signs: Signs,
     /// ½ c'Gc.
     half: f64,
     /// U'MU and U'M²U for U = (d, h): dd, dh, hh.
@@ -166,20 +193,13 @@ impl<'a> Information<'a> {
 
     fn look(&self, one: usize, other: usize) -> Exchange {
         let (x, y) = (self.entries[one], self.entries[other]);
-        let mut signs: Vec<(usize, f64)> = Vec::with_capacity(6);
-        for (&here, &there) in self.nuisance.groups[one]
-            .iter()
-            .zip(&self.nuisance.groups[other])
-        {
-            if here != there {
-                signs.extend([(here, 1.0), (there, -1.0)]);
-            }
-        }
+        let groups = &self.nuisance.groups;
+        let signs = Signs::of(&groups[one], &groups[other]);
         let twice = |table: &Mat<f64>| -> f64 {
             let mut sum = 0.0;
             for (place, &(group, sign)) in signs.iter().enumerate() {
                 sum += table[(group, group)];
-                for &(before, its) in &signs[..place] {
+                for &(before, its) in signs.iter().take(place) {
                     sum += 2.0 * sign * its * table[(group, before)];
                 }
             }
@@ -278,13 +298,13 @@ impl<'a> Information<'a> {
         for (group, sum) in self.h_ones.iter_mut().enumerate() {
             *sum -= uh[0][(0, group)] * along[0] + uh[0][(1, group)] * along[1];
         }
-        self.move_lines(&exchange.signs, x, y);
+        self.move_lines(exchange.signs, x, y);
         self.value += rise;
         true
     }
 
     /// Turns H into H + d γ', γ = G c, in all that is multiplied out with it.
-    fn move_lines(&mut self, signs: &[(usize, f64)], x: usize, y: usize) {
+    fn move_lines(&mut self, signs: Signs, x: usize, y: usize) {
         let (count, groups) = (self.count, self.nuisance.count);
         let gamma: Vec<f64> = (0..groups)
             .map(|group| {
