@@ -31,6 +31,7 @@ pub(crate) mod migrate;
 mod overlay;
 
 use crate::journal::Mark;
+use crate::json;
 use domain::{Project, ProjectParts, RecordKind};
 use overlay::Overlay;
 use serde::{Deserialize, Serialize};
@@ -243,10 +244,8 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
 
 /// A file that this program can read and that holds nothing this program doesn't know.
 fn read_known(bytes: &[u8]) -> Option<Sheet<ProjectParts>> {
-    let mut reader = serde_json::Deserializer::from_slice(bytes);
     let mut unknown = false;
-    let sheet = serde_ignored::deserialize(&mut reader, |_| unknown = true).ok()?;
-    reader.end().ok()?;
+    let sheet = json::read(bytes, &mut |_| unknown = true).ok()?;
     (!unknown).then_some(sheet)
 }
 
@@ -260,7 +259,7 @@ pub(crate) fn write(project: &Project, mark: &Mark, keepsakes: &Keepsakes) -> Ve
     if keepsakes.overlay.is_empty() {
         write_sheet(format, mark, project, keepsakes)
     } else {
-        let mut value = serde_json::to_value(project).unwrap_or_default();
+        let mut value = json::value(project);
         keepsakes.overlay.lay_on(&mut value);
         write_sheet(format, mark, &value, keepsakes)
     }

@@ -37,6 +37,7 @@ mod aside;
 mod error;
 mod export;
 mod history;
+mod json;
 mod lock;
 mod open;
 mod other_copy;

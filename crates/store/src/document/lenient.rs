@@ -6,6 +6,7 @@ use super::{
     Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Keepsakes, SetAside, Why, lines,
 };
 use crate::journal::Mark;
+use crate::json;
 use domain::{Project, ProjectParts, RecordKind};
 use serde::de::{DeserializeOwned, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -204,7 +205,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
     }
     text.push('}');
     // Each record was read by itself before, so that all together can be.
-    let project = Project::from_parts(serde_json::from_str(&text).unwrap_or_default());
+    let project = Project::from_parts(json::read_leniently(text.as_bytes()).unwrap_or_default());
     // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
     for (table, records) in &gather.tables {
         let values = records
@@ -298,8 +299,7 @@ impl Gather {
 
     /// The settings that can be read, as text; each of the others is set aside.
     fn settings(&mut self, text: Option<&RawValue>) -> String {
-        let reads =
-            |text: &str| serde_json::from_str::<ProjectParts>(&format!("{{\"settings\":{text}}}"));
+        let reads = |text: &str| reads_as_project(&format!("{{\"settings\":{text}}}"));
         let Some(text) = text else {
             return "{}".into();
         };
@@ -338,7 +338,11 @@ fn only_table(record: &RawValue) -> Option<&'static str> {
 /// Whether a text can be read as a record of this table.
 pub(super) fn reads_as(record: &RawValue, table: &str) -> Result<(), serde_json::Error> {
     let alone = format!("{{\"{table}\":[{}]}}", record.get());
-    serde_json::from_str::<ProjectParts>(&alone).map(|_| ())
+    reads_as_project(&alone)
+}
+
+fn reads_as_project(text: &str) -> Result<(), serde_json::Error> {
+    json::read_leniently::<ProjectParts>(text.as_bytes()).map(|_| ())
 }
 
 pub(super) fn parse<T: DeserializeOwned>(text: &RawValue) -> Option<T> {

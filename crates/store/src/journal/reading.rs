@@ -2,6 +2,7 @@
 
 use super::{Entry, Header, JOURNAL_MAJOR, JOURNAL_NAME, LineIn, Mark, Sum, check};
 use crate::document::Format;
+use crate::json;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project, ProjectParts};
 use std::ops::Range;
@@ -93,7 +94,7 @@ fn numbers(line: &[u8]) -> Option<(u64, Sum)> {
 
 /// The change in a sound line; nothing if a newer program wrote it.
 pub(crate) fn edit_of(line: &[u8]) -> Option<Edit> {
-    serde_json::from_slice::<LineIn>(line)
+    json::read_leniently::<LineIn>(line)
         .ok()
         .map(|line| line.edit)
 }
@@ -203,15 +204,14 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
 impl Scan<'_> {
     /// One line, read as far as this program understands it. An error means a newer program wrote it.
     pub(crate) fn entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
-        serde_json::from_slice(&self.bytes[line.clone()]).map(LineIn::entry)
+        json::read_leniently(&self.bytes[line.clone()]).map(LineIn::entry)
     }
 
     /// One line, read whole: an error also if its edit holds a field that this program doesn't know, which would
     /// be lost by making the edit.
     pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
-        let mut reader = serde_json::Deserializer::from_slice(&self.bytes[line.clone()]);
         let mut unknown = None;
-        let line: LineIn = serde_ignored::deserialize(&mut reader, |path| {
+        let line: LineIn = json::read(&self.bytes[line.clone()], &mut |path| {
             let path = path.to_string();
             if path.starts_with("edit") {
                 unknown = Some(path);
@@ -302,8 +302,7 @@ impl Scan<'_> {
 
     /// The project the journal starts from.
     pub(crate) fn base(&self) -> Result<Project, serde_json::Error> {
-        let header: Header<ProjectParts> =
-            serde_json::from_slice(&self.bytes[self.header.clone()])?;
+        let header: Header<ProjectParts> = json::read_leniently(&self.bytes[self.header.clone()])?;
         Ok(header.base.map(Project::from_parts).unwrap_or_default())
     }
 }
