@@ -366,9 +366,9 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
         .map_err(|error| error.to_string())?;
     let report = &opened.report;
     let notes = report.notes.iter().map(|note| format!("fault: {note}"));
-    let aside = report.set_aside.iter();
+    let quarantined = report.quarantined.iter();
     let mut lines: Vec<String> = notes
-        .chain(aside.map(|aside| format!("fault: {aside}")))
+        .chain(quarantined.map(|record| format!("fault: {record}")))
         .collect();
     let photos = Store::new("").look_at_photos(file, &opened.project, true, |_| true);
     let mut found = findings(&opened.project, today);

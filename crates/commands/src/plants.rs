@@ -62,8 +62,8 @@ impl Plants {
         let opened = Store::new("")
             .open_read_only(path)
             .map_err(|error| error.to_string())?;
-        for aside in &opened.report.set_aside {
-            tell(err, &format!("{}: fault: {aside}", path.display()));
+        for record in &opened.report.quarantined {
+            tell(err, &format!("{}: fault: {record}", path.display()));
         }
         let project = opened.project;
         let kinship = genetics::Kinship::of(&project, double_reduction)

@@ -14,7 +14,7 @@
 //! the same to the byte.
 //!
 //! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
-//! fails, or the file has things set aside, each record is read by itself; one that can't be read, or whose
+//! fails, or the file has records in quarantine, each record is read by itself; one that can't be read, or whose
 //! identity is taken, goes to `set_aside` with the reason, its text unchanged, and is tried again at every
 //! opening. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
 //! long as it has the layout it was saved in.
@@ -73,30 +73,38 @@ impl Format {
 
 /// A record that can't be in the project, kept in the file as it was found.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct SetAside {
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "SetAside")
+)]
+pub struct QuarantinedRecord {
     /// The table it stood in.
     pub table: String,
     /// Its place in that table when it was found, from 0.
     pub index: usize,
-    /// Why it was set aside.
-    pub why: Why,
+    /// Why it was quarantined.
+    pub why: QuarantineReason,
     /// Its text.
     pub record: Box<RawValue>,
 }
 
-/// Why a record was set aside.
+/// Why a record was quarantined.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "Why")
+)]
 #[serde(rename_all = "snake_case")]
-pub enum Why {
+pub enum QuarantineReason {
     /// It can't be read; what is wrong with it.
     Unreadable(String),
     /// Another record has the same identity.
     Duplicate,
 }
 
-impl SetAside {
+impl QuarantinedRecord {
     /// What it is, if its table is known.
     pub fn kind(&self) -> Option<RecordKind> {
         RecordKind::of_table(&self.table)
@@ -143,7 +151,7 @@ impl Visible<'_> {
     }
 }
 
-impl fmt::Display for SetAside {
+impl fmt::Display for QuarantinedRecord {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let noun = match self.kind() {
             Some(kind) => kind.noun(),
@@ -154,8 +162,8 @@ impl fmt::Display for SetAside {
             None => write!(f, "The {noun} at place {}", self.index + 1)?,
         }
         match &self.why {
-            Why::Unreadable(what) => write!(f, " can't be read ({what}).")?,
-            Why::Duplicate => write!(f, " has the identity of another record.")?,
+            QuarantineReason::Unreadable(what) => write!(f, " can't be read ({what}).")?,
+            QuarantineReason::Duplicate => write!(f, " has the identity of another record.")?,
         }
         write!(f, " It is kept in the file.")
     }
@@ -168,7 +176,7 @@ pub(crate) struct Document {
     /// The last change it contains; nothing if that can't be read.
     pub(crate) mark: Option<Mark>,
     pub(crate) project: Project,
-    pub(crate) keepsakes: Keepsakes,
+    pub(crate) preserved: Preserved,
     /// What was lost or found on the way that is no record, as sentences.
     pub(crate) notes: Vec<String>,
     /// Whether the file was damaged, so that the original must be kept before it is written over.
@@ -177,19 +185,19 @@ pub(crate) struct Document {
 
 /// What a file holds beside the project and must hold again when saved.
 #[derive(Debug, Clone)]
-pub(crate) struct Keepsakes {
+pub(crate) struct Preserved {
     /// This program's minor number, or that of the newer one that wrote the file.
     pub(crate) minor: u32,
-    pub(crate) set_aside: Vec<SetAside>,
+    pub(crate) quarantined: Vec<QuarantinedRecord>,
     pub(crate) overlay: Overlay,
     pub(crate) other: Map<String, Value>,
 }
 
-impl Default for Keepsakes {
+impl Default for Preserved {
     fn default() -> Self {
         Self {
             minor: FORMAT_MINOR,
-            set_aside: Vec::new(),
+            quarantined: Vec::new(),
             overlay: Overlay::default(),
             other: Map::new(),
         }
@@ -208,7 +216,7 @@ pub(crate) struct Sheet<P> {
     project: P,
     /// Records that can't be in the project.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    set_aside: Vec<SetAside>,
+    set_aside: Vec<QuarantinedRecord>,
     #[serde(flatten)]
     other: Map<String, Value>,
 }
@@ -230,9 +238,9 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
                 format: sheet.format,
                 mark: Some(sheet.journal),
                 project,
-                keepsakes: Keepsakes {
+                preserved: Preserved {
                     other: sheet.other,
-                    ..Keepsakes::default()
+                    ..Preserved::default()
                 },
                 notes: Vec::new(),
                 damaged: false,
@@ -250,18 +258,18 @@ fn read_known(bytes: &[u8]) -> Option<Sheet<ProjectParts>> {
 }
 
 /// The text of a project file.
-pub(crate) fn write(project: &Project, mark: &Mark, keepsakes: &Keepsakes) -> Vec<u8> {
+pub(crate) fn write(project: &Project, mark: &Mark, preserved: &Preserved) -> Vec<u8> {
     let format = Format {
         // A newer file stays one: it still holds what only that version knows.
-        minor: keepsakes.minor,
+        minor: preserved.minor,
         ..Format::current()
     };
-    if keepsakes.overlay.is_empty() {
-        write_sheet(format, mark, project, keepsakes)
+    if preserved.overlay.is_empty() {
+        write_sheet(format, mark, project, preserved)
     } else {
         let mut value = json::value(project);
-        keepsakes.overlay.lay_on(&mut value);
-        write_sheet(format, mark, &value, keepsakes)
+        preserved.overlay.lay_on(&mut value);
+        write_sheet(format, mark, &value, preserved)
     }
 }
 
@@ -269,14 +277,14 @@ fn write_sheet<P: Serialize>(
     format: Format,
     mark: &Mark,
     project: &P,
-    keepsakes: &Keepsakes,
+    preserved: &Preserved,
 ) -> Vec<u8> {
     let sheet = Sheet {
         format,
         journal: *mark,
         project,
-        set_aside: keepsakes.set_aside.clone(),
-        other: keepsakes.other.clone(),
+        set_aside: preserved.quarantined.clone(),
+        other: preserved.other.clone(),
     };
     // Writing plain data with string keys into memory can't fail.
     let mut text = serde_json::to_vec_pretty(&sheet).unwrap_or_default();

@@ -108,7 +108,7 @@ impl Mark {
 
 /// A change as it was recorded.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Entry {
+pub struct JournalEntry {
     /// Its number, counted from 1 through the project's life.
     pub sequence: u64,
     /// When it was made.
@@ -146,8 +146,8 @@ struct LineIn {
 }
 
 impl LineIn {
-    fn entry(self) -> Entry {
-        Entry {
+    fn entry(self) -> JournalEntry {
+        JournalEntry {
             sequence: self.n,
             at: self.at,
             by: self.by,

@@ -1,13 +1,13 @@
 //! Opening, creating, and bringing back what was not saved.
 
-use crate::aside::Aside;
-use crate::document::{self, Document, FORMAT_MAJOR, Keepsakes};
+use crate::document::{self, Document, FORMAT_MAJOR, Preserved};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
-use crate::journal::{Begin, Continuation, Cut, Entry, Mark, Scan, Stop, Writer};
+use crate::journal::{Begin, Continuation, Cut, JournalEntry, Mark, Scan, Stop, Writer};
 use crate::journal::{continuation, newer_major, scan};
-use crate::lock::{self, Asked, Holder, Lock};
+use crate::lock::{self, Holder, Lock, LockAnswer};
 use crate::project_file::{Fingerprint, ProjectFile, Saved};
+use crate::quarantine::QuarantinedPart;
 use crate::report::{Recovered, Report};
 use domain::{IdSource, Project};
 use std::hash::{BuildHasher as _, Hasher as _};
@@ -43,7 +43,7 @@ pub struct Opened {
 pub enum Existing {
     /// Leave it, and say so.
     Keep,
-    /// Write over it. Its journal is set aside.
+    /// Write over it. Its journal is quarantined.
     Replace,
 }
 
@@ -85,8 +85,8 @@ impl Store {
             Err(ReadOnly::NotWritable)
         } else {
             match lock::ask(&self.files, &path, &self.who) {
-                Ok(Asked::Ours(lock)) => Ok(lock),
-                Ok(Asked::Held(holder)) => Err(ReadOnly::Held(holder)),
+                Ok(LockAnswer::Ours(lock)) => Ok(lock),
+                Ok(LockAnswer::Held(holder)) => Err(ReadOnly::Held(holder)),
                 Err(StoreError::Denied(_)) => Err(ReadOnly::NotWritable),
                 Err(error) => return Err(error),
             }
@@ -107,7 +107,7 @@ impl Store {
             format,
             mark,
             project,
-            keepsakes,
+            preserved,
             notes,
             damaged,
         } = document::read(&bytes).map_err(|why| StoreError::NotAProject {
@@ -131,7 +131,7 @@ impl Store {
             mark,
             writing: lock.is_some(),
             report: Report {
-                set_aside: keepsakes.set_aside.clone(),
+                quarantined: preserved.quarantined.clone(),
                 read_only,
                 notes,
                 ..Report::default()
@@ -145,7 +145,7 @@ impl Store {
         let saved = Saved {
             fingerprint: Fingerprint::of(&bytes, &facts),
             mark,
-            keepsakes,
+            preserved,
             damaged: damaged.then(|| bytes.clone()),
             backup_trouble: None,
         };
@@ -182,7 +182,7 @@ impl Store {
         existing: Existing,
     ) -> Result<ProjectFile, StoreError> {
         let mark = Mark::new(self.new_identity());
-        self.lay_down(path, project, mark, Keepsakes::default(), None, existing)
+        self.lay_down(path, project, mark, Preserved::default(), None, existing)
     }
 
     /// Writes a project file where none was opened, with the journal given, if any.
@@ -191,7 +191,7 @@ impl Store {
         path: &Path,
         project: &Project,
         mark: Mark,
-        keepsakes: Keepsakes,
+        preserved: Preserved,
         journal: Option<Vec<u8>>,
         existing: Existing,
     ) -> Result<ProjectFile, StoreError> {
@@ -201,8 +201,8 @@ impl Store {
             return Err(StoreError::Exists(path));
         }
         let lock = match lock::ask(&self.files, &path, &self.who)? {
-            Asked::Ours(lock) => lock,
-            Asked::Held(holder) => return Err(StoreError::Held { path, holder }),
+            LockAnswer::Ours(lock) => lock,
+            LockAnswer::Held(holder) => return Err(StoreError::Held { path, holder }),
         };
         let journal_path = beside(&path, "-journal");
         self.set_journal_aside(&journal_path)?;
@@ -213,12 +213,12 @@ impl Store {
             }
             None => Begin::New(Box::new(project.clone())),
         };
-        let text = document::write(project, &mark, &keepsakes);
+        let text = document::write(project, &mark, &preserved);
         replace(&*self.files, &path, &text, Some(&path)).map_err(tell)?;
         let saved = Saved {
             fingerprint: Fingerprint::of(&text, &self.facts(&path)?),
             mark,
-            keepsakes,
+            preserved,
             damaged: None,
             backup_trouble: None,
         };
@@ -239,16 +239,16 @@ impl Store {
             return Ok(None);
         }
         let bytes = self.read(journal)?;
-        let aside = Aside::Other.path(journal, &bytes);
-        self.files.rename(journal, &aside).map_err(tell)?;
+        let quarantined = QuarantinedPart::Other.path(journal, &bytes);
+        self.files.rename(journal, &quarantined).map_err(tell)?;
         self.files
             .sync_folder(crate::files::folder_of(journal))
             .map_err(tell)?;
-        Ok(Some(aside))
+        Ok(Some(quarantined))
     }
 
     /// Every change ever made to a project, in order, as far as its journal can be read.
-    pub fn history(&self, path: &Path) -> Result<Vec<Entry>, StoreError> {
+    pub fn history(&self, path: &Path) -> Result<Vec<JournalEntry>, StoreError> {
         let bytes = self.journal_bytes(&self.resolve(path)?)?;
         Ok(scan(&bytes).map(|scan| scan.entries()).unwrap_or_default())
     }
@@ -327,10 +327,10 @@ impl Opening<'_> {
             return Ok(self.begin_anew());
         }
         let Some(scan) = scan(&bytes) else {
-            return self.set_aside("Its first line can't be read.");
+            return self.quarantine_journal("Its first line can't be read.");
         };
         let (lines, end, mut cut, holes) = match continuation(&scan, self.mark) {
-            Continuation::Foreign(why) => return self.set_aside(why),
+            Continuation::Foreign(why) => return self.quarantine_journal(why),
             Continuation::Follows {
                 lines,
                 end,
@@ -403,7 +403,7 @@ impl Opening<'_> {
             return Ok(());
         }
         let rest = &bytes[cut.at..];
-        let kept = Aside::Cut.path(&self.journal, rest);
+        let kept = QuarantinedPart::Cut.path(&self.journal, rest);
         let files = &*self.store.files;
         let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
         replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
@@ -415,7 +415,7 @@ impl Opening<'_> {
         Ok(())
     }
 
-    fn set_aside(&mut self, why: &str) -> Result<Begin, StoreError> {
+    fn quarantine_journal(&mut self, why: &str) -> Result<Begin, StoreError> {
         self.report.notes.push(format!(
             "The journal beside the project was not used. {why}"
         ));

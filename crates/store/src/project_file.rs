@@ -1,12 +1,12 @@
 //! An open project file.
 
-use crate::aside::Aside;
-use crate::document::{self, Keepsakes};
+use crate::document::{self, Preserved};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Facts, replace, replace_with};
-use crate::journal::{Begin, Entry, Mark, Sum, Writer, scan};
+use crate::journal::{Begin, JournalEntry, Mark, Sum, Writer, scan};
 use crate::lock::Lock;
 use crate::open::{Existing, Store, start_writer};
+use crate::quarantine::QuarantinedPart;
 use domain::{AnyId, Edit, Project};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -47,7 +47,7 @@ struct Writing {
 pub(crate) struct Saved {
     pub(crate) fingerprint: Fingerprint,
     pub(crate) mark: Mark,
-    pub(crate) keepsakes: Keepsakes,
+    pub(crate) preserved: Preserved,
     /// The bytes of a damaged original, to be kept before it is written over.
     pub(crate) damaged: Option<Vec<u8>>,
     pub(crate) backup_trouble: Option<StoreError>,
@@ -285,11 +285,11 @@ impl ProjectFile {
             return Err(StoreError::ChangedElsewhere(self.path.clone()));
         }
         if let Some(original) = &saved.damaged {
-            let kept = Aside::Damaged.path(&self.path, original);
+            let kept = QuarantinedPart::Damaged.path(&self.path, original);
             replace(files, &kept, original, Some(&self.path)).map_err(tell)?;
             saved.damaged = None;
         }
-        let text = document::write(&snapshot.project, &snapshot.mark, &saved.keepsakes);
+        let text = document::write(&snapshot.project, &snapshot.mark, &saved.preserved);
         let mut renamed = false;
         let like = Some(&*self.path);
         let written = replace_with(files, &self.path, &text, like, || renamed = true);
@@ -355,18 +355,18 @@ impl ProjectFile {
             bytes.truncate(length);
             scan(&bytes)?.ends_at(*mark).then_some(bytes)
         });
-        let keepsakes = self.saved().keepsakes.clone();
+        let preserved = self.saved().preserved.clone();
         self.store
-            .lay_down(path, project, *mark, keepsakes, journal, existing)
+            .lay_down(path, project, *mark, preserved, journal, existing)
     }
 
     /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.
-    pub fn history(&self) -> Result<Vec<Entry>, StoreError> {
+    pub fn history(&self) -> Result<Vec<JournalEntry>, StoreError> {
         self.store.history(&self.path)
     }
 
     /// Every change that touched this record.
-    pub fn history_of(&self, record: impl Into<AnyId>) -> Result<Vec<Entry>, StoreError> {
+    pub fn history_of(&self, record: impl Into<AnyId>) -> Result<Vec<JournalEntry>, StoreError> {
         let record = record.into();
         let mut entries = self.history()?;
         entries.retain(|entry| entry.edit.touches().contains(&record));

@@ -1,6 +1,6 @@
 //! What opening a project found.
 
-use crate::document::SetAside;
+use crate::document::QuarantinedRecord;
 use crate::error::ReadOnly;
 use chrono::{DateTime, Utc};
 use std::path::PathBuf;
@@ -11,7 +11,7 @@ pub struct Report {
     /// Changes brought back from the journal.
     pub recovered: Option<Recovered>,
     /// Records that can't be in the project, kept in the file.
-    pub set_aside: Vec<SetAside>,
+    pub quarantined: Vec<QuarantinedRecord>,
     /// Why the project can only be read, if so.
     pub read_only: Option<ReadOnly>,
     /// Files that could not be used and lie beside the project, byte for byte.
@@ -57,7 +57,7 @@ impl Report {
             )
         }));
         sentences.extend(self.notes.iter().cloned());
-        sentences.extend(self.set_aside.iter().map(ToString::to_string));
+        sentences.extend(self.quarantined.iter().map(ToString::to_string));
         sentences.extend(
             self.kept
                 .iter()

@@ -1,9 +1,10 @@
-//! A file read record by record, keeping aside what can't be.
+//! Reads a file record by record, and quarantines what cannot be read.
 
 use super::migrate::{STEPS, migrate};
 use super::overlay::Overlay;
 use super::{
-    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Keepsakes, SetAside, Why, lines,
+    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Preserved, QuarantineReason,
+    QuarantinedRecord, lines,
 };
 use crate::journal::Mark;
 use crate::json;
@@ -25,7 +26,7 @@ pub(super) struct Loose {
     pub(super) tables: BTreeMap<String, Vec<Box<RawValue>>>,
     /// Parts of the project that are no tables.
     pub(super) stray: Map<String, Value>,
-    pub(super) set_aside: Vec<SetAside>,
+    pub(super) quarantined: Vec<QuarantinedRecord>,
     pub(super) other: Map<String, Value>,
     pub(super) notes: Vec<String>,
     pub(super) damaged: bool,
@@ -114,10 +115,10 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
                 loose.tables.insert(name, records);
             } else if RecordKind::of_table(&name).is_some() {
                 loose.damaged = true;
-                loose.set_aside.push(SetAside {
+                loose.quarantined.push(QuarantinedRecord {
                     table: name,
                     index: 0,
-                    why: Why::Unreadable("this is no list of records".into()),
+                    why: QuarantineReason::Unreadable("this is no list of records".into()),
                     record: text,
                 });
             } else {
@@ -131,7 +132,7 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
     if let Some(text) = top.remove("set_aside") {
         let entries: Option<Vec<Box<RawValue>>> = parse(&text);
         for entry in entries.unwrap_or_else(|| vec![text]) {
-            loose.set_aside_before(entry);
+            loose.requarantine(entry);
         }
     }
     for (name, text) in top {
@@ -141,19 +142,19 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
 }
 
 impl Loose {
-    /// Something that stood among what was set aside before. What doesn't say what it was stays there as it is: under
-    /// another name it would be lost to what is set aside now.
-    pub(super) fn set_aside_before(&mut self, text: Box<RawValue>) {
-        let aside = parse(&text).unwrap_or_else(|| {
+    /// An entry that was already in quarantine. One that does not say what it was stays as it is: under
+    /// another name it would be overwritten by what is quarantined now.
+    pub(super) fn requarantine(&mut self, text: Box<RawValue>) {
+        let record = parse(&text).unwrap_or_else(|| {
             self.damaged = true;
-            SetAside {
+            QuarantinedRecord {
                 table: "set_aside".into(),
-                index: self.set_aside.len(),
-                why: Why::Unreadable("it doesn't say what it was".into()),
+                index: self.quarantined.len(),
+                why: QuarantineReason::Unreadable("it doesn't say what it was".into()),
                 record: text,
             }
         });
-        self.set_aside.push(aside);
+        self.quarantined.push(record);
     }
 }
 
@@ -187,8 +188,8 @@ fn assemble(loose: Loose, format: Format) -> Document {
             }
         }
     }
-    for aside in loose.set_aside {
-        gather.retry(aside);
+    for record in loose.quarantined {
+        gather.retry(record);
     }
     if gather.misplaced > 0 {
         gather.damaged = true;
@@ -206,7 +207,8 @@ fn assemble(loose: Loose, format: Format) -> Document {
     text.push('}');
     // Each record was read by itself before, so that all together can be.
     let project = Project::from_parts(json::read_leniently(text.as_bytes()).unwrap_or_default());
-    // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
+    // Of known tables, only records that were accepted: the fields of a quarantined record must not be merged into
+    // another record with the same identity.
     for (table, records) in &gather.tables {
         let values = records
             .iter()
@@ -218,9 +220,9 @@ fn assemble(loose: Loose, format: Format) -> Document {
     }
     let overlay = Overlay::between(&seen, &project);
     Document {
-        keepsakes: Keepsakes {
+        preserved: Preserved {
             minor: if newer { format.minor } else { FORMAT_MINOR },
-            set_aside: gather.set_aside,
+            quarantined: gather.quarantined,
             overlay,
             other: loose.other,
         },
@@ -236,7 +238,7 @@ fn assemble(loose: Loose, format: Format) -> Document {
 struct Gather {
     tables: BTreeMap<String, Vec<String>>,
     taken: BTreeSet<(String, String)>,
-    set_aside: Vec<SetAside>,
+    quarantined: Vec<QuarantinedRecord>,
     notes: Vec<String>,
     misplaced: usize,
     damaged: bool,
@@ -262,7 +264,7 @@ impl Gather {
             self.misplaced += 1;
         }
         let why = if let Err(error) = read {
-            Why::Unreadable(plain(&error))
+            QuarantineReason::Unreadable(plain(&error))
         } else {
             let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
             if self.taken.insert((table.clone(), id.to_lowercase())) {
@@ -270,10 +272,10 @@ impl Gather {
                 records.push(record.get().to_owned());
                 return true;
             }
-            Why::Duplicate
+            QuarantineReason::Duplicate
         };
         self.damaged |= fresh;
-        self.set_aside.push(SetAside {
+        self.quarantined.push(QuarantinedRecord {
             table,
             index,
             why,
@@ -282,22 +284,22 @@ impl Gather {
         false
     }
 
-    /// A record set aside before: perhaps this program can read what another could not.
-    fn retry(&mut self, aside: SetAside) {
-        if aside.why == Why::Duplicate || aside.kind().is_none() {
-            self.set_aside.push(aside);
+    /// A record already in quarantine: this version of the program may be able to read it.
+    fn retry(&mut self, record: QuarantinedRecord) {
+        if record.why == QuarantineReason::Duplicate || record.kind().is_none() {
+            self.quarantined.push(record);
             return;
         }
-        let noun = aside.kind().map_or("record", RecordKind::noun);
-        let name = aside.code().unwrap_or_default();
-        if self.record(aside.table, aside.index, aside.record, false) {
+        let noun = record.kind().map_or("record", RecordKind::noun);
+        let name = record.code().unwrap_or_default();
+        if self.record(record.table, record.index, record.record, false) {
             self.notes.push(format!(
                 "The {noun} {name} that was set aside can be read again."
             ));
         }
     }
 
-    /// The settings that can be read, as text; each of the others is set aside.
+    /// The settings that can be read, as text; each of the others is quarantined.
     fn settings(&mut self, text: Option<&RawValue>) -> String {
         let reads = |text: &str| reads_as_project(&format!("{{\"settings\":{text}}}"));
         let Some(text) = text else {
@@ -316,10 +318,10 @@ impl Gather {
             }
         }
         self.damaged = true;
-        self.set_aside.push(SetAside {
+        self.quarantined.push(QuarantinedRecord {
             table: "settings".into(),
             index: 0,
-            why: Why::Unreadable(whole),
+            why: QuarantineReason::Unreadable(whole),
             record: text.to_owned(),
         });
         Value::Object(good).to_string()

@@ -37,13 +37,13 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
             (Ok(Some(text)), Some("format")) => loose.format = Some(text),
             (Ok(Some(text)), Some("journal")) => loose.journal = Some(text),
             (Ok(Some(text)), Some("settings")) => loose.settings = Some(text),
-            (Ok(Some(text)), Some("set_aside")) => loose.set_aside_before(text),
+            (Ok(Some(text)), Some("set_aside")) => loose.requarantine(text),
             (Ok(Some(text)), Some(other)) => {
                 loose
                     .other
                     .insert(other.to_owned(), parse(&text).unwrap_or_default());
             }
-            (Ok(Some(text)), None) if section == "set_aside" => loose.set_aside_before(text),
+            (Ok(Some(text)), None) if section == "set_aside" => loose.requarantine(text),
             (Ok(Some(text)), None) => loose.tables.entry(section.clone()).or_default().push(text),
             (Ok(None), _) => {}
             (Err(()), _) => lost += 1,

@@ -1,6 +1,6 @@
 //! Reading a journal, sound or damaged.
 
-use super::{Entry, Header, JOURNAL_MAJOR, JOURNAL_NAME, LineIn, Mark, Sum, check};
+use super::{Header, JOURNAL_MAJOR, JOURNAL_NAME, JournalEntry, LineIn, Mark, Sum, check};
 use crate::document::Format;
 use crate::json;
 use chrono::{DateTime, Utc};
@@ -14,11 +14,11 @@ pub(crate) struct Scan<'a> {
     /// Where the journal starts.
     pub(crate) start: Mark,
     header: Range<usize>,
-    pieces: Vec<Piece>,
+    pieces: Vec<JournalLine>,
 }
 
 #[derive(Debug, Clone)]
-struct Piece {
+struct JournalLine {
     range: Range<usize>,
     /// Number, sum of the line before, own sum; nothing if the line is damaged.
     sound: Option<(u64, Sum, Sum)>,
@@ -48,12 +48,12 @@ pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
         from = end.map_or(bytes.len(), |end| end + 1);
         match pieces.last_mut() {
             // Damage is one piece however many lines it looks like.
-            Some(Piece {
+            Some(JournalLine {
                 range: before,
                 sound: None,
                 ..
             }) if sound.is_none() => before.end = range.end,
-            _ => pieces.push(Piece {
+            _ => pieces.push(JournalLine {
                 range,
                 sound,
                 ended: end.is_some(),
@@ -203,13 +203,13 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
 
 impl Scan<'_> {
     /// One line, read as far as this program understands it. An error means a newer program wrote it.
-    pub(crate) fn entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
+    pub(crate) fn entry(&self, line: &Range<usize>) -> Result<JournalEntry, serde_json::Error> {
         json::read_leniently(&self.bytes[line.clone()]).map(LineIn::entry)
     }
 
     /// One line, read whole: an error also if its edit holds a field that this program doesn't know, which would
     /// be lost by making the edit.
-    pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
+    pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<JournalEntry, serde_json::Error> {
         let mut unknown = None;
         let line: LineIn = json::read(&self.bytes[line.clone()], &mut |path| {
             let path = path.to_string();
@@ -254,7 +254,7 @@ impl Scan<'_> {
     }
 
     /// Every change that can be read, in order.
-    pub(crate) fn entries(&self) -> Vec<Entry> {
+    pub(crate) fn entries(&self) -> Vec<JournalEntry> {
         self.lines()
             .filter_map(|line| self.entry(&line).ok())
             .collect()
@@ -282,7 +282,7 @@ impl Scan<'_> {
 
     /// When the change of this number was made, if it can be read.
     pub(crate) fn time_of(&self, sequence: u64) -> Option<DateTime<Utc>> {
-        let is_it = |piece: &&Piece| piece.sound.is_some_and(|(n, ..)| n == sequence);
+        let is_it = |piece: &&JournalLine| piece.sound.is_some_and(|(n, ..)| n == sequence);
         let piece = self.pieces.iter().find(is_it)?;
         Some(self.entry(&piece.range).ok()?.at)
     }

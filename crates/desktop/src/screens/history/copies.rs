@@ -1,7 +1,7 @@
 //! Two copies of the project that were edited apart, brought together: what clashes stands side by side, and the
 //! person decides.
 
-use crate::chronicle::time;
+use crate::record_history::time;
 use crate::view::{Outbox, Request, View};
 use domain::Edit;
 use domain::merge::{Choice, Clash, Conflict, Merge, merge};
