@@ -209,7 +209,10 @@ impl Scan<'_> {
 
     /// One line, read whole: an error also if its edit holds a field that this program doesn't know, which would
     /// be lost by making the edit.
-    pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<JournalEntry, serde_json::Error> {
+    pub(crate) fn whole_entry(
+        &self,
+        line: &Range<usize>,
+    ) -> Result<JournalEntry, serde_json::Error> {
         let mut unknown = None;
         let line: LineIn = json::read(&self.bytes[line.clone()], &mut |path| {
             let path = path.to_string();
