@@ -4,7 +4,6 @@
 
 pub mod chance;
 pub mod contingency;
-pub mod design;
 pub mod dose_response;
 pub mod evaluation;
 pub mod germination;

@@ -9,12 +9,12 @@ pub struct LabelContent {
     pub code: String,
     /// The lines, the most important first: where space is too small even for the smallest
     /// readable type, the last go first.
-    pub lines: Vec<LabelLine>,
+    pub lines: Vec<Line>,
 }
 
 /// One line of a label.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum LabelLine {
+pub enum Line {
     /// Female × male, the female first.
     Cross {
         /// The seed parent.
@@ -39,7 +39,7 @@ pub enum LabelLine {
     Note(String),
 }
 
-impl LabelLine {
+impl Line {
     /// The small word before the value, or none.
     pub(crate) fn caption(&self) -> Option<&str> {
         match self {

@@ -1,6 +1,6 @@
 //! The lines of a label as rows of text, at the largest size that fits a box.
 
-use super::content::LabelLine;
+use super::content::Line;
 use crate::typeface::{CAP_HEIGHT, Face, Zero, shape};
 
 /// Smallest size of the lines in millimetres of em: 6 points. Common practice for the smallest
@@ -36,8 +36,8 @@ struct Word {
 }
 
 impl MeasuredLine {
-    pub(crate) fn new(index: usize, line: &LabelLine) -> Self {
-        let face = if matches!(line, LabelLine::Cross { .. }) {
+    pub(crate) fn new(index: usize, line: &Line) -> Self {
+        let face = if matches!(line, Line::Cross { .. }) {
             Face::Bold
         } else {
             Face::Regular
@@ -55,7 +55,7 @@ impl MeasuredLine {
                 .collect()
         };
         let groups = match line {
-            LabelLine::Cross { female, male } => vec![words(&format!("{female} ×")), words(male)],
+            Line::Cross { female, male } => vec![words(&format!("{female} ×")), words(male)],
             other => other.value().split_whitespace().map(words).collect(),
         };
         Self {
@@ -74,7 +74,7 @@ fn width_of(words: &[Word], space: f32) -> f32 {
 
 /// A stretch of text within a row; `x` in em from the row's start.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct TextPiece {
+pub(crate) struct Piece {
     pub(crate) line: usize,
     pub(crate) face: Face,
     pub(crate) text: String,
@@ -92,7 +92,7 @@ pub(crate) enum Rows {
 
 /// Lines set at a size.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct FittedText {
+pub(crate) struct Fit {
     /// Millimetres of em.
     pub(crate) size: f32,
     pub(crate) rows: Rows,
@@ -100,24 +100,19 @@ pub(crate) struct FittedText {
 
 /// The largest size up to `largest` at which the lines fit a box of millimetres, or `None` when
 /// they don't even at the smallest.
-pub(crate) fn fit(
-    lines: &[MeasuredLine],
-    width: f32,
-    height: f32,
-    largest: f32,
-) -> Option<FittedText> {
+pub(crate) fn fit(lines: &[MeasuredLine], width: f32, height: f32, largest: f32) -> Option<Fit> {
     let each = fit_rows(lines, width, height, largest, Rows::OneEach);
     let shared = fit_rows(lines, width, height, largest, Rows::Shared);
     match (each, shared) {
-        (Some(each), Some(shared)) if shared >= each * SHARING_MUST_GAIN => Some(FittedText {
+        (Some(each), Some(shared)) if shared >= each * SHARING_MUST_GAIN => Some(Fit {
             size: shared,
             rows: Rows::Shared,
         }),
-        (Some(each), _) => Some(FittedText {
+        (Some(each), _) => Some(Fit {
             size: each,
             rows: Rows::OneEach,
         }),
-        (None, shared) => shared.map(|size| FittedText {
+        (None, shared) => shared.map(|size| Fit {
             size,
             rows: Rows::Shared,
         }),
@@ -177,7 +172,7 @@ pub(crate) fn leading(rows: usize, size: f32, height: f32) -> f32 {
 }
 
 /// Sets lines into rows of a width given in em; `None` when a word is wider than that.
-pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec<Vec<TextPiece>>> {
+pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec<Vec<Piece>>> {
     let space = shape(Face::Regular, " ", Zero::Plain).width;
     let column = match rows {
         Rows::OneEach => lines
@@ -242,7 +237,7 @@ pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec
 }
 
 struct Setter {
-    rows: Vec<Vec<TextPiece>>,
+    rows: Vec<Vec<Piece>>,
     end: f32,
     width: f32,
 }
@@ -254,7 +249,7 @@ impl Setter {
         if self.end > self.width {
             return None;
         }
-        let piece = TextPiece {
+        let piece = Piece {
             line: line.index,
             face,
             text: word.text.clone(),
@@ -280,7 +275,7 @@ mod tests {
 
     use super::*;
 
-    fn measured(lines: &[LabelLine]) -> Vec<MeasuredLine> {
+    fn measured(lines: &[Line]) -> Vec<MeasuredLine> {
         lines
             .iter()
             .enumerate()
@@ -290,13 +285,13 @@ mod tests {
 
     fn season() -> Vec<MeasuredLine> {
         measured(&[
-            LabelLine::Cross {
+            Line::Cross {
                 female: "Morning Vale".to_owned(),
                 male: "M-17".to_owned(),
             },
-            LabelLine::Harvested(NaiveDate::from_ymd_opt(2026, 9, 14).unwrap()),
-            LabelLine::ChillStarted(NaiveDate::from_ymd_opt(2026, 11, 2).unwrap()),
-            LabelLine::Count {
+            Line::Harvested(NaiveDate::from_ymd_opt(2026, 9, 14).unwrap()),
+            Line::ChillStarted(NaiveDate::from_ymd_opt(2026, 11, 2).unwrap()),
+            Line::Count {
                 number: 100,
                 noun: "seeds".to_owned(),
                 approximate: true,
@@ -304,7 +299,7 @@ mod tests {
         ])
     }
 
-    fn texts(rows: &[Vec<TextPiece>]) -> Vec<String> {
+    fn texts(rows: &[Vec<Piece>]) -> Vec<String> {
         rows.iter()
             .map(|row| {
                 row.iter()
@@ -354,7 +349,7 @@ mod tests {
 
     #[test]
     fn a_long_value_wraps_between_words_and_a_word_is_never_cut() {
-        let note = measured(&[LabelLine::Note("keep away from the east wall".to_owned())]);
+        let note = measured(&[Line::Note("keep away from the east wall".to_owned())]);
         let rows = flow(&note, 6.0, Rows::OneEach).unwrap();
         assert!(rows.len() > 1);
         assert_eq!(texts(&rows).join(" "), "keep away from the east wall");

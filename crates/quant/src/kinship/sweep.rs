@@ -12,19 +12,19 @@ use super::pedigree::{Donor, Pedigree};
 pub(super) struct Column {
     /// Δ T' w, at the places in `reached`.
     innovation: Vec<f64>,
-    reached: RowSlots,
+    reached: Places,
     /// K w, at the places in `wanted`.
     value: Vec<f64>,
-    wanted: RowSlots,
+    wanted: Places,
 }
 
 impl Column {
     pub(super) fn new(parents: usize) -> Self {
         Self {
             innovation: vec![0.0; parents],
-            reached: RowSlots::new(parents),
+            reached: Places::new(parents),
             value: vec![0.0; parents],
-            wanted: RowSlots::new(parents),
+            wanted: Places::new(parents),
         }
     }
 
@@ -89,13 +89,13 @@ impl Column {
 }
 
 /// A set of places that is walked in order while it grows.
-struct RowSlots {
+struct Places {
     words: Vec<u64>,
     /// One past the highest word in use.
     used: usize,
 }
 
-impl RowSlots {
+impl Places {
     fn new(places: usize) -> Self {
         Self {
             words: vec![0; places.div_ceil(64)],
@@ -145,11 +145,11 @@ impl RowSlots {
 
 #[cfg(test)]
 mod tests {
-    use super::RowSlots;
+    use super::Places;
 
     #[test]
     fn places_are_walked_in_order_while_growing() {
-        let mut places = RowSlots::new(200);
+        let mut places = Places::new(200);
         places.insert(130);
         let mut seen = Vec::new();
         let mut below = 200;
