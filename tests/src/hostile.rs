@@ -91,7 +91,7 @@ fn live_with(disk: &ModelDisk, mut opened: Opened) {
             .append(&edit)
             .unwrap_or_else(|error| panic!("{error}"));
     }
-    let aside = opened.report.set_aside.len();
+    let aside = opened.report.quarantined.len();
     let saved = opened.file.save(&opened.project);
     // What another file already has can't be written over, such as a name taken by a folder.
     saved.unwrap_or_else(|error| panic!("{error}"));
@@ -100,7 +100,11 @@ fn live_with(disk: &ModelDisk, mut opened: Opened) {
     let again = store(disk).open(Path::new(FILE));
     let again = again.unwrap_or_else(|error| panic!("saved and not opened: {error}"));
     assert!(again.project == project, "another project was saved");
-    assert_eq!(again.report.set_aside.len(), aside, "of what was set aside");
+    assert_eq!(
+        again.report.quarantined.len(),
+        aside,
+        "of what was set aside"
+    );
     assert!(again.report.recovered.is_none(), "saved, and brought back");
 }
 
@@ -113,7 +117,7 @@ pub fn project_file(bytes: &[u8]) {
         Err(StoreError::TooLarge { .. }) => assert!(bytes.len() as u64 > MOST),
         Err(other) => panic!("{other}"),
         Ok(opened) => {
-            let damaged = !opened.report.set_aside.is_empty();
+            let damaged = !opened.report.quarantined.is_empty();
             let read_only = opened.file.read_only().is_some();
             live_with(&disk, opened);
             if read_only {

@@ -4,7 +4,7 @@
     reason = "a test may stop at what it did not foresee"
 )]
 
-use exchange::label::{LabelContent, Line, PlacedQr, QUIET_ZONE, Sheet, Size, Slot, layout};
+use exchange::label::{LabelContent, LabelLine, PlacedQr, QUIET_ZONE, Sheet, Size, Slot, layout};
 
 /// Pixels a module is drawn with.
 const SCALE: usize = 5;
@@ -34,7 +34,7 @@ fn read(qr: &PlacedQr) -> Vec<String> {
 fn label(code: &str) -> LabelContent {
     LabelContent {
         code: code.to_owned(),
-        lines: vec![Line::Note("bench 2".to_owned())],
+        lines: vec![LabelLine::Note("bench 2".to_owned())],
     }
 }
 

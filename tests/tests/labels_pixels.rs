@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use chrono::NaiveDate;
-use exchange::label::{LabelContent, Layout, Line, Rect, Sheet, Size, Slot, layout, pdf};
+use exchange::label::{LabelContent, LabelLine, Layout, Rect, Sheet, Size, Slot, layout, pdf};
 
 /// Dots per inch of the rendered pages.
 const DPI: f32 = 300.0;
@@ -45,13 +45,13 @@ fn contents(count: usize) -> Vec<LabelContent> {
         LabelContent {
             code: format!("HB26-{:04}-{number:03}", number * 37),
             lines: vec![
-                Line::Cross {
+                LabelLine::Cross {
                     female: female.to_owned(),
                     male: male.to_owned(),
                 },
-                Line::Harvested(day(9, 14)),
-                Line::ChillStarted(day(11, 2)),
-                Line::Count {
+                LabelLine::Harvested(day(9, 14)),
+                LabelLine::ChillStarted(day(11, 2)),
+                LabelLine::Count {
                     number: number as u32,
                     noun: "seeds".to_owned(),
                     approximate: false,

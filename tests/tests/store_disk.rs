@@ -11,7 +11,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use store::{Aside, Existing, Opened, ReadOnly, Store, StoreError};
+use store::{Existing, Opened, QuarantinedPart, ReadOnly, Store, StoreError};
 
 struct Desk {
     folder: tempfile::TempDir,
@@ -233,15 +233,15 @@ fn saving_as_another_file_takes_the_history_along() {
             .iter()
             .any(|name| name.starts_with("copy.binewright-journal.other-"))
     );
-    let aside = desk.store.put_aside(&copy).unwrap();
+    let aside = desk.store.quarantined(&copy).unwrap();
     let [aside] = &*aside else {
         panic!("{aside:?}")
     };
-    assert_eq!(aside.what, Aside::Other);
+    assert_eq!(aside.what, QuarantinedPart::Other);
     assert_eq!(std::fs::metadata(&aside.path).unwrap().len(), aside.size);
     assert!(
         desk.store
-            .put_aside(&desk.path("season.binewright"))
+            .quarantined(&desk.path("season.binewright"))
             .unwrap()
             .is_empty()
     );

@@ -261,7 +261,7 @@ fn check(disk: &ModelDisk, states: &[Project], acknowledged: u64, what: &str) {
         let there = others.any(|path| disk.peek(path).as_ref() == Some(unused));
         assert!(there, "{what}: what could not be used is gone");
     } else {
-        assert!(opened.report.set_aside.is_empty(), "{what}");
+        assert!(opened.report.quarantined.is_empty(), "{what}");
     }
     for backup in store(disk).backups(Path::new(FILE)).unwrap() {
         let then = store(disk).read_backup(&backup);

@@ -273,15 +273,8 @@ fn what_this_program_does_not_know_survives_in_a_file_of_its_own_number() {
     let before = serde_json::to_vec_pretty(&file).unwrap();
     disk.put(path, &before);
     let opened = open(&disk);
-    let told = opened.report.sentences();
-    assert!(
-        told.len() == 1 && told[0].contains("changed outside the program"),
-        "{told:?}"
-    );
+    assert!(opened.report.is_quiet(), "{:?}", opened.report.sentences());
     opened.file.save(&opened.project).unwrap();
-    let mut after: Value = serde_json::from_slice(&disk.peek(path).unwrap()).unwrap();
-    for file in [&mut file, &mut after] {
-        file.as_object_mut().unwrap().remove("contents");
-    }
+    let after: Value = serde_json::from_slice(&disk.peek(path).unwrap()).unwrap();
     assert_eq!(after, file);
 }

@@ -74,7 +74,7 @@ fn is_whole(store: &Store, path: &Path) -> Project {
     let opened = store.open(path).unwrap();
     let report = opened.report.sentences();
     assert!(
-        opened.report.read_only.is_none() && opened.report.set_aside.is_empty(),
+        opened.report.read_only.is_none() && opened.report.quarantined.is_empty(),
         "{}: {report:?}",
         path.display()
     );
@@ -142,7 +142,7 @@ fn a_killed_program_loses_nothing_acknowledged() {
         let opened = store.open(&path).unwrap();
         let report = opened.report.sentences();
         assert!(
-            opened.report.read_only.is_none() && opened.report.set_aside.is_empty(),
+            opened.report.read_only.is_none() && opened.report.quarantined.is_empty(),
             "{report:?}"
         );
         if let Some((number, _)) = told.edits.last() {
@@ -181,7 +181,7 @@ fn a_killed_program_loses_nothing_acknowledged() {
         // So is each backup.
         for backup in store.backups(&path).unwrap() {
             let opened = store.open_read_only(&backup.path).unwrap();
-            let found = (opened.report.set_aside.len(), opened.report.notes.len());
+            let found = (opened.report.quarantined.len(), opened.report.notes.len());
             assert_eq!(found, (0, 0), "{:?}", opened.report.sentences());
             counts.backups += 1;
         }
@@ -246,7 +246,7 @@ fn a_second_window_writes_only_after_the_first_is_gone() {
         let told = be_killed(breeder);
         assert!(second.file.is_let_go(), "kill {kill}");
         let mut taken = store.open(&path).unwrap();
-        assert!(taken.report.read_only.is_none() && taken.report.set_aside.is_empty());
+        assert!(taken.report.read_only.is_none() && taken.report.quarantined.is_empty());
         if let Some((number, expected)) = told.edits.last() {
             assert!(taken.file.last() >= *number, "kill {kill}");
             let then = store.project_at(&path, *number).unwrap().unwrap();

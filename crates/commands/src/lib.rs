@@ -1,5 +1,6 @@
 //! The command line: what works without a window, for scripts.
 
+mod design;
 mod evaluate;
 mod kinship;
 mod plan;
@@ -17,7 +18,7 @@ use serde_json::json;
 use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use store::{Existing, Opened, ReadOnly, Report, Store};
+use store::{Existing, Store};
 use terminal::{print, tell};
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
@@ -36,8 +37,7 @@ struct Arguments {
 /// A command for a script.
 #[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Script {
-    /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read or
-    /// records are missing from a damaged file.
+    /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read.
     Check {
         /// The project.
         file: PathBuf,
@@ -45,8 +45,7 @@ pub enum Script {
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
     },
-    /// Print what is to be done, by date. Exits with 2 if the project can't be read, or, after what there is, if records
-    /// are missing from a damaged file.
+    /// Print what is to be done, by date.
     Agenda {
         /// The project.
         file: PathBuf,
@@ -64,8 +63,7 @@ pub enum Script {
         json: bool,
     },
     /// Print the plan of the season's crosses that the goals of a project would take, as CSV: crosses, seeds, dates. How
-    /// far it is from the best there can be goes to standard error. Exits with 2 if there is no plan, or if records are
-    /// missing from a damaged file.
+    /// far it is from the best there can be goes to standard error. Exits with 2 if there is no plan.
     Plan {
         /// The project.
         file: PathBuf,
@@ -104,6 +102,46 @@ pub enum Script {
             allow_negative_numbers = true
         )]
         double_reduction: f64,
+        /// The file to write; standard output if left out.
+        #[arg(long, value_name = "OUT.csv")]
+        out: Option<PathBuf>,
+    },
+    /// Lay out a trial: which entry stands on which plot, as CSV. How well it compares the entries, and the most any
+    /// layout could, go to standard error. Exits with 2, and writes nothing, if it can't be laid out.
+    ///
+    /// Entries are numbered from 1, checks after them; plots are numbered along the first row, back along the second.
+    /// The same options give the same layout.
+    Design {
+        /// Entries to be tested, checks not among them.
+        #[arg(long, value_name = "N")]
+        entries: usize,
+        /// How often each entry stands. 1.25 is partly replicated: the first quarter of the entries stand twice, the
+        /// others once.
+        #[arg(long, value_name = "R")]
+        replicates: f64,
+        /// Plots of a block at most, for incomplete blocks; each row of the layout is a block.
+        #[arg(long, value_name = "K", conflicts_with_all = ["rows", "columns"])]
+        block_size: Option<usize>,
+        /// Rows of the field, or of one replicate.
+        #[arg(long, value_name = "R", requires = "columns")]
+        rows: Option<usize>,
+        /// Columns of the field, or of one replicate.
+        #[arg(long, value_name = "C", requires = "rows")]
+        columns: Option<usize>,
+        /// Positions ROW:COLUMN of the field that stay empty, counted from 1 and separated by commas.
+        #[arg(
+            long,
+            value_name = "ROW:COLUMN,…",
+            value_delimiter = ',',
+            requires = "rows"
+        )]
+        missing: Vec<String>,
+        /// Checks besides: one of each in every replicate, or in every block where entries stand once.
+        #[arg(long, value_name = "N", default_value_t = 0)]
+        checks: usize,
+        /// What chance is drawn from; another number gives another layout.
+        #[arg(long, value_name = "S", default_value_t = 1)]
+        seed: u64,
         /// The file to write; standard output if left out.
         #[arg(long, value_name = "OUT.csv")]
         out: Option<PathBuf>,
@@ -244,7 +282,7 @@ fn ran(
                 to.unwrap_or_else(|| shift(from, 30)),
                 today,
                 json,
-                (out, err),
+                out,
             )
         }
         Script::Plan {
@@ -267,6 +305,29 @@ fn ran(
             out,
             err,
         ),
+        Script::Design {
+            entries,
+            replicates,
+            block_size,
+            rows,
+            columns,
+            missing,
+            checks,
+            seed,
+            out: to,
+        } => {
+            let wanted = design::Wanted {
+                entries,
+                replicates,
+                block_size,
+                grid: rows.zip(columns),
+                missing: &missing,
+                checks,
+                seed,
+                to: to.as_deref(),
+            };
+            design::run(&wanted, out, err)
+        }
         Script::Evaluate {
             pedigree,
             records,
@@ -304,9 +365,10 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
         .open_read_only(file)
         .map_err(|error| error.to_string())?;
     let report = &opened.report;
-    let mut lines: Vec<String> = told(report)
-        .into_iter()
-        .map(|sentence| format!("fault: {sentence}"))
+    let notes = report.notes.iter().map(|note| format!("fault: {note}"));
+    let quarantined = report.quarantined.iter();
+    let mut lines: Vec<String> = notes
+        .chain(quarantined.map(|record| format!("fault: {record}")))
         .collect();
     let photos = Store::new("").look_at_photos(file, &opened.project, true, |_| true);
     let mut found = findings(&opened.project, today);
@@ -322,39 +384,7 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     for line in &lines {
         print(out, line)?;
     }
-    Ok(match &report.damage {
-        Some(_) => 2,
-        None => u8::from(!lines.is_empty()),
-    })
-}
-
-/// What opening a project for a command found that its person should know. That changes since the last save were
-/// brought back is no fault.
-fn told(report: &Report) -> Vec<String> {
-    let report = Report {
-        recovered: None,
-        read_only: report
-            .read_only
-            .clone()
-            .filter(|why| matches!(why, ReadOnly::NewerFormat(_) | ReadOnly::NewerChanges(_))),
-        ..report.clone()
-    };
-    report.sentences()
-}
-
-/// Opens a project from which nothing is missing: what a command reckons must not pass for the whole.
-fn open_whole(file: &Path) -> Result<Opened, String> {
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
-    match &opened.report.damage {
-        Some(damage) => Err(format!(
-            "{} Nothing was worked out. Open it in the window to bring them back: {}",
-            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
-            file.display()
-        )),
-        None => Ok(opened),
-    }
+    Ok(u8::from(!lines.is_empty()))
 }
 
 fn print_agenda(
@@ -363,7 +393,7 @@ fn print_agenda(
     to: NaiveDate,
     today: NaiveDate,
     as_json: bool,
-    (out, err): (&mut dyn Write, &mut dyn Write),
+    out: &mut dyn Write,
 ) -> Result<u8, String> {
     if to < from {
         return Err(format!("--to {to} lies before --from {from}."));
@@ -396,10 +426,7 @@ fn print_agenda(
             )?;
         }
     }
-    for sentence in told(&opened.report) {
-        tell(err, &format!("binewright: {sentence}"));
-    }
-    Ok(if opened.report.damage.is_some() { 2 } else { 0 })
+    Ok(0)
 }
 
 fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {

@@ -9,6 +9,7 @@ use exchange::rows::Fault;
 use quant::kinship::{self, Assumptions, Gamete, Kinship, PedigreeError, Ploidy};
 use std::io::Write;
 use std::path::Path;
+use store::Store;
 
 /// Plants with names and kinship.
 #[expect(clippy::large_enum_variant, reason = "there is one of them")]
@@ -58,9 +59,11 @@ impl Plants {
     }
 
     fn of_project(path: &Path, double_reduction: f64, err: &mut dyn Write) -> Told<Self> {
-        let opened = crate::open_whole(path)?;
-        for aside in &opened.report.set_aside {
-            tell(err, &format!("{}: fault: {aside}", path.display()));
+        let opened = Store::new("")
+            .open_read_only(path)
+            .map_err(|error| error.to_string())?;
+        for record in &opened.report.quarantined {
+            tell(err, &format!("{}: fault: {record}", path.display()));
         }
         let project = opened.project;
         let kinship = genetics::Kinship::of(&project, double_reduction)

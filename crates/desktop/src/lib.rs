@@ -4,15 +4,15 @@
 //! edits through an [`view::Outbox`]; [`app::App`] applies them. The crate `binewright` puts it into a native window.
 
 pub mod app;
-pub mod chronicle;
 pub mod command;
 pub mod derived;
 pub mod dialogs;
-pub mod moment;
+pub mod file_watcher;
 pub mod open_project;
+pub mod past_state;
 pub mod photos;
 pub mod preferences;
+pub mod record_history;
 pub mod screens;
 pub mod timers;
 pub mod view;
-pub mod watch;

@@ -1,11 +1,11 @@
 //! An open project: the session, its file, and what is derived from it.
 
-use crate::chronicle::{Chronicle, time};
 use crate::derived::Derived;
-use crate::moment::{Moment, Past};
+use crate::file_watcher::{Outside, Watch};
+use crate::past_state::{Moment, Past};
 use crate::preferences::Preferences;
+use crate::record_history::{Chronicle, time};
 use crate::view::View;
-use crate::watch::{Outside, Watch};
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, IdSource, Project, Refusal, Session};
 use std::hash::{BuildHasher as _, RandomState};
@@ -204,7 +204,7 @@ impl OpenProject {
             project,
             path: self.file.path(),
             file: &self.file,
-            set_aside: &self.report.set_aside,
+            quarantined: &self.report.quarantined,
             moment: self.past.as_ref().map(|past| &past.moment),
             today,
             preferences,

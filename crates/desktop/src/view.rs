@@ -1,17 +1,16 @@
 //! What a screen sees, and what it hands back.
 
-use crate::chronicle::{Chronicle, Known};
 use crate::derived::Derived;
 use crate::dialogs::Question;
-use crate::moment::Moment;
+use crate::past_state::Moment;
 use crate::preferences::Preferences;
+use crate::record_history::{Chronicle, Known};
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use kit::widgets::DateField;
 use kit::worker::Latest;
 use std::path::Path;
-use std::sync::Arc;
-use store::{ProjectFile, SetAside};
+use store::{ProjectFile, QuarantinedRecord};
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
@@ -21,9 +20,9 @@ pub struct View<'a> {
     /// Its file: photos lie beside it.
     pub path: &'a Path,
     /// The open file, with its journal and backups: to be read by a worker, never while drawing.
-    pub file: &'a Arc<ProjectFile>,
+    pub file: &'a ProjectFile,
     /// Records that can't be in the project, kept in the file as they were found.
-    pub set_aside: &'a [SetAside],
+    pub quarantined: &'a [QuarantinedRecord],
     /// The moment of the past that `project` is of; nothing in the present.
     pub moment: Option<&'a Moment>,
     /// The project of the present.

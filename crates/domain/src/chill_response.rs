@@ -7,7 +7,7 @@ use crate::project::Project;
 use crate::temperature::cold_until;
 use crate::{ChillBatch, ChillBox, Germination, Id};
 use chrono::NaiveDate;
-use quant::dose_response::{Dose, Fit, Group, NoFit, fit};
+use quant::dose_response::{Dose, DoseResponse, Group, NoFit, fit};
 use std::collections::BTreeMap;
 
 /// The germination of one box and the cold before it.
@@ -41,7 +41,7 @@ pub enum Response {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fitted {
     /// The line: log odds of coming up by days of cold.
-    pub fit: Fit,
+    pub fit: DoseResponse,
     /// The shortest and the longest cold on record, in days: the line isn't to be trusted beyond.
     pub days: (f64, f64),
     /// How many boxes.

@@ -15,7 +15,7 @@ pub use figures::Figure;
 pub use group::{By, Group, groups};
 pub use run_counts::RunCounts;
 
-pub use quant::germination::{Cure, Curve, Expected, NoFit, Step};
+pub use quant::germination::{Cure, Curve, CurveStep, Expected, NoFit};
 pub use quant::proportion::Interval;
 
 /// The level of every interval.

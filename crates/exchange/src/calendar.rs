@@ -10,7 +10,7 @@ const LONGEST_LINE: usize = 75;
 
 /// An entry of the calendar, over whole days.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Entry {
+pub struct CalendarEntry {
     /// Identifies the entry for ever: a calendar that reads the file again replaces the entry of
     /// the same identifier instead of adding another.
     pub uid: String,
@@ -39,7 +39,7 @@ pub enum EntryKind {
 }
 
 /// Writes a calendar of this name; `written` is the moment of writing in UTC (`DTSTAMP`).
-pub fn write(name: &str, entries: &[Entry], written: NaiveDateTime) -> String {
+pub fn write(name: &str, entries: &[CalendarEntry], written: NaiveDateTime) -> String {
     let mut out = Lines::default();
     out.line("BEGIN", "VCALENDAR");
     out.line("VERSION", "2.0");
@@ -141,8 +141,8 @@ mod tests {
         day(2026, 1, 5).and_hms_opt(7, 30, 0).unwrap()
     }
 
-    fn entry(first: NaiveDate, last: NaiveDate, kind: EntryKind) -> Entry {
-        Entry {
+    fn entry(first: NaiveDate, last: NaiveDate, kind: EntryKind) -> CalendarEntry {
+        CalendarEntry {
             uid: "chill-1@binewright".to_owned(),
             summary: "Chill".to_owned(),
             description: String::new(),

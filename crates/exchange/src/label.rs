@@ -30,7 +30,7 @@ mod refusal;
 mod sheet;
 
 pub use arrange::SMALLEST_MODULE;
-pub use content::{LabelContent, Line};
+pub use content::{LabelContent, LabelLine};
 pub use geometry::{Rect, Size};
 pub use layout::{Field, Layout, Page, PlacedLabel, PlacedQr, TextRun, layout};
 pub use pdf::{PdfError, pdf};

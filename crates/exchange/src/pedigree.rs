@@ -6,7 +6,7 @@
 
 mod names;
 
-use crate::rows::{Fault, Row, Rows};
+use crate::rows::{Fault, Rows, TableRow};
 use names::{Names, Texts};
 use std::num::NonZeroU8;
 
@@ -71,7 +71,7 @@ impl Pedigree {
             ploidy: rows.column("ploidy"),
             origin: rows.column("origin"),
         };
-        let mut reading = Reading::default();
+        let mut reading = PedigreeReader::default();
         let unused = rows.header().iter().enumerate();
         let unused = unused
             .filter(|(place, _)| !columns.contains(*place))
@@ -139,7 +139,7 @@ struct Draft {
 }
 
 #[derive(Default)]
-struct Reading {
+struct PedigreeReader {
     ids: Texts,
     drafts: Vec<Draft>,
     lines: Vec<u32>,
@@ -152,8 +152,8 @@ struct Reading {
 
 const DIPLOID: NonZeroU8 = NonZeroU8::new(2).unwrap();
 
-impl Reading {
-    fn add(&mut self, row: Row<'_>, columns: &Columns) {
+impl PedigreeReader {
+    fn add(&mut self, row: TableRow<'_>, columns: &Columns) {
         let before = self.faults.len();
         let id = row.field(columns.id);
         let ploidy = self.ploidy(row, columns);
@@ -186,7 +186,7 @@ impl Reading {
         *last
     }
 
-    fn ploidy(&mut self, row: Row<'_>, columns: &Columns) -> NonZeroU8 {
+    fn ploidy(&mut self, row: TableRow<'_>, columns: &Columns) -> NonZeroU8 {
         let field = columns.ploidy.map_or("", |column| row.field(column));
         if field.is_empty() {
             return DIPLOID;
@@ -202,7 +202,7 @@ impl Reading {
         })
     }
 
-    fn origin(&mut self, row: Row<'_>, columns: &Columns) -> Origin {
+    fn origin(&mut self, row: TableRow<'_>, columns: &Columns) -> Origin {
         let field = columns.origin.map_or("", |column| row.field(column));
         let (female, male) = (row.field(columns.female), row.field(columns.male));
         let is = |word: &str| field.eq_ignore_ascii_case(word);

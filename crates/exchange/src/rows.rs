@@ -148,7 +148,7 @@ impl<'b> Rows<'b> {
     /// # Errors
     /// A row with another number of fields than the header, or that is not UTF-8. Reading can go on behind it.
     #[expect(clippy::should_implement_trait, reason = "each row borrows the reader")]
-    pub fn next(&mut self) -> Option<Result<Row<'_>, Fault>> {
+    pub fn next(&mut self) -> Option<Result<TableRow<'_>, Fault>> {
         loop {
             match self.reader.read_record(&mut self.record) {
                 Ok(false) => return None,
@@ -163,7 +163,7 @@ impl<'b> Rows<'b> {
             .record
             .position()
             .map_or(0, |at| self.lines.at(at.byte()));
-        let row = Row {
+        let row = TableRow {
             line,
             record: &self.record,
             decimal_comma: self.decimal_comma,
@@ -184,13 +184,13 @@ impl<'b> Rows<'b> {
 
 /// One row.
 #[derive(Clone, Copy)]
-pub struct Row<'r> {
+pub struct TableRow<'r> {
     line: u64,
     record: &'r StringRecord,
     decimal_comma: bool,
 }
 
-impl<'r> Row<'r> {
+impl<'r> TableRow<'r> {
     /// A field by its place, without spaces about it.
     pub fn field(&self, column: usize) -> &'r str {
         self.record.get(column).unwrap_or_default().trim()

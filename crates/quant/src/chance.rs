@@ -3,13 +3,13 @@
 //! Everything here is deterministic: quadrature with a stated error, exact sums, or lattice points that are always
 //! the same. Shares and chances lie from 0 to 1; values are in standard deviations unless said.
 
+mod multivariate_normal;
 pub mod normal;
 mod order;
-mod passage;
 mod rate;
-mod rectangle;
+mod stage_survival;
 
+pub use multivariate_normal::{Chance, multivariate_normal_probability};
 pub use order::{best_few, expected_best, intensity, nth_best};
-pub use passage::{Passage, at_least};
 pub use rate::{Pooled, Rate, Tally};
-pub use rectangle::{Chance, rectangle};
+pub use stage_survival::{StageSurvival, at_least};

@@ -44,7 +44,7 @@ impl std::error::Error for NoFit {}
 
 /// A fitted line: log odds = intercept + slope × dose.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Fit {
+pub struct DoseResponse {
     /// The log odds at dose 0.
     pub intercept: f64,
     /// The log odds a unit of dose adds.
@@ -72,7 +72,7 @@ pub struct Dose {
 ///
 /// # Errors
 /// See [`NoFit`].
-pub fn fit(groups: &[Group]) -> Result<Fit, NoFit> {
+pub fn fit(groups: &[Group]) -> Result<DoseResponse, NoFit> {
     let groups: Vec<Group> = groups
         .iter()
         .filter(|group| group.trials > 0)
@@ -158,7 +158,7 @@ pub fn fit(groups: &[Group]) -> Result<Fit, NoFit> {
         pearson += (came - trials * chance).powi(2) / (trials * chance * (1.0 - chance));
     }
     let freedom = groups.len() - 2;
-    Ok(Fit {
+    Ok(DoseResponse {
         intercept: at_centre - rise * ratio,
         slope: rise / spread,
         variances: [
@@ -172,7 +172,7 @@ pub fn fit(groups: &[Group]) -> Result<Fit, NoFit> {
     })
 }
 
-impl Fit {
+impl DoseResponse {
     /// The chance at a dose.
     pub fn chance(&self, dose: f64) -> f64 {
         logistic(self.intercept + self.slope * dose)

@@ -24,8 +24,8 @@ mod indices;
 mod log_rank;
 pub mod tolerance;
 
-pub use cure::{Course, Cure, Expected, NoFit, Stop, Waiting};
-pub use curve::{Curve, Step};
+pub use cure::{Cure, Expected, NoFit, Stop, TimeDistribution, Waiting};
+pub use curve::{Curve, CurveStep};
 pub use indices::{Indices, timson};
 pub use log_rank::{LogRank, log_rank};
 

@@ -4,6 +4,7 @@
 
 pub mod chance;
 pub mod contingency;
+pub mod design;
 pub mod dose_response;
 pub mod evaluation;
 pub mod germination;

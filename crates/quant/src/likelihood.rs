@@ -1,52 +1,52 @@
-//! The top of a likelihood in few dimensions, and the region around it that the data do not speak against.
+//! The maximum of a likelihood in few dimensions, and the region around it that is consistent with the data.
 //!
-//! The region holds every parameter with `2 (ln L at the top - ln L) ≤ χ²`, χ² of one degree of freedom at the level.
+//! The region holds every parameter with `2 (ln L at the maximum - ln L) ≤ χ²`, χ² of one degree of freedom at the level.
 //! The range over it of any figure made of the parameters is that figure's profile-likelihood interval (Venzon &
 //! Moolgavkar 1988, Applied Statistics 37:87–94), so that one region gives every interval and every band, lopsided
-//! where the data are, without asking that the top be smooth or inside.
+//! where the data are, without asking that the maximum be smooth or inside.
 
 use crate::proportion::{Interval, normal_quantile};
 use faer::{Mat, Side};
 
-/// Rays to the edge of the region from the top, and from each of its tips. From the top, the extent of an ellipsoid in
+/// Rays to the edge of the region from the maximum, and from each of its tips. From the maximum, the extent of an ellipsoid in
 /// three dimensions is met to within half a percent.
 const RAYS: [usize; 2] = [400, 60];
-/// How often the tips are looked for anew.
+/// How many rounds of searching for tips.
 const ROUNDS: usize = 3;
 /// Directions in which the likelihood is flatter than this are walked in strides of this many units, no longer ones.
 const LONGEST_STRIDE: f64 = 10.0;
 
-/// The top of a likelihood.
+/// The maximum of a likelihood.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Top {
+pub struct Maximum {
     /// The parameters there.
     pub at: Vec<f64>,
     /// The log-likelihood there.
     pub value: f64,
 }
 
-/// Climbs from `start`, whose surroundings of the size of `steps` are tried first: the simplex of Nelder & Mead (1965,
-/// Computer Journal 7:308–313), begun anew until that gains nothing. A value that isn't a number counts as lowest.
-pub fn climb(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Top {
-    let mut top = simplex(value, start, steps);
+/// Maximizes from `start`, whose surroundings of the size of `steps` are tried first: the simplex of Nelder & Mead (1965,
+/// Computer Journal 7:308–313), restarted until that gains nothing. A value that isn't a number counts as lowest.
+pub fn maximize(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Maximum {
+    let mut maximum = simplex(value, start, steps);
     for round in 0..12 {
         let smaller: Vec<f64> = steps
             .iter()
             .map(|step| step * 0.5_f64.powi(round))
             .collect();
-        let next = simplex(value, &top.at, &smaller);
-        let gain = next.value - top.value;
+        let next = simplex(value, &maximum.at, &smaller);
+        let gain = next.value - maximum.value;
         if gain > 0.0 {
-            top = next;
+            maximum = next;
         }
         if gain < 1e-11 {
             break;
         }
     }
-    top
+    maximum
 }
 
-fn simplex(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Top {
+fn simplex(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Maximum {
     let height = |at: &[f64]| {
         let height = value(at);
         if height.is_nan() {
@@ -56,13 +56,13 @@ fn simplex(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Top 
         }
     };
     let size = start.len();
-    let mut corners: Vec<Top> = (0..=size)
+    let mut corners: Vec<Maximum> = (0..=size)
         .map(|corner| {
             let mut at = start.to_vec();
             if let Some(place) = corner.checked_sub(1) {
                 at[place] += steps[place];
             }
-            Top {
+            Maximum {
                 value: height(&at),
                 at,
             }
@@ -94,7 +94,7 @@ fn simplex(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Top 
                 .zip(&corners[size].at)
                 .map(|(middle, worst)| middle + times * (worst - middle))
                 .collect();
-            Top {
+            Maximum {
                 value: height(&at),
                 at,
             }
@@ -133,24 +133,24 @@ fn simplex(value: &impl Fn(&[f64]) -> f64, start: &[f64], steps: &[f64]) -> Top 
     corners.swap_remove(0)
 }
 
-/// The edge of the region of parameters that the data do not speak against.
+/// The edge of the region of parameters that is consistent with the data.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Region {
+pub struct ConfidenceRegion {
     points: Vec<Vec<f64>>,
 }
 
-impl Region {
-    /// The region at this level around the top of a likelihood of one to three parameters, each within its bounds.
+impl ConfidenceRegion {
+    /// The region at this level around the maximum of a likelihood of one to three parameters, each within its bounds.
     pub fn around(
         value: &impl Fn(&[f64]) -> f64,
-        top: &Top,
+        maximum: &Maximum,
         bounds: &[(f64, f64)],
         level: f64,
     ) -> Self {
-        let size = top.at.len();
+        let size = maximum.at.len();
         let radius = normal_quantile(f64::midpoint(1.0, level));
-        let floor = top.value - radius * radius / 2.0;
-        let strides = strides(value, &top.at);
+        let floor = maximum.value - radius * radius / 2.0;
+        let strides = strides(value, &maximum.at);
         let holds = |at: &[f64]| {
             at.iter()
                 .zip(bounds)
@@ -186,9 +186,9 @@ impl Region {
             }
             point(inside)
         };
-        let mut points = vec![top.at.clone()];
-        points.extend(rays(size, RAYS[0]).iter().map(|ray| edge(&top.at, ray)));
-        // A bent region hides its tips from the top: they are looked for from the farthest points found so far.
+        let mut points = vec![maximum.at.clone()];
+        points.extend(rays(size, RAYS[0]).iter().map(|ray| edge(&maximum.at, ray)));
+        // A bent region hides its tips from the maximum: they are looked for from the farthest points found so far.
         let around = rays(size, RAYS[1]);
         for _ in 0..ROUNDS {
             let tips: Vec<Vec<f64>> = (0..size)
@@ -223,11 +223,11 @@ impl Region {
 }
 
 /// Steps, one a column, along which the likelihood falls off alike: from its curvature, where that is known.
-fn strides(value: &impl Fn(&[f64]) -> f64, top: &[f64]) -> Mat<f64> {
+fn strides(value: &impl Fn(&[f64]) -> f64, maximum: &[f64]) -> Mat<f64> {
     const STEP: f64 = 1e-3;
-    let size = top.len();
+    let size = maximum.len();
     let at = |moves: &[(usize, f64)]| {
-        let mut at = top.to_vec();
+        let mut at = maximum.to_vec();
         for (place, by) in moves {
             at[*place] += by;
         }

@@ -50,4 +50,4 @@ pub use problem::{CountLimit, Family, MatingError, Problem, Quantities, RoomLimi
 use std::ops::ControlFlow;
 
 /// Is told the part that is done, 0 to 1, and stops the search by answering [`ControlFlow::Break`].
-pub type Watch<'a> = dyn FnMut(f64) -> ControlFlow<()> + 'a;
+pub type SearchProgress<'a> = dyn FnMut(f64) -> ControlFlow<()> + 'a;

@@ -1,6 +1,6 @@
 //! Seed in stock: its number by weight, with error, and its viability over the years.
 
-use crate::likelihood::{Region, Top, climb};
+use crate::likelihood::{ConfidenceRegion, Maximum, maximize};
 use crate::proportion::{Interval, normal_quantile};
 use statrs::distribution::{ContinuousCDF as _, Normal, StudentsT};
 
@@ -82,7 +82,7 @@ pub struct Test {
 pub struct Decline {
     /// The probit at the beginning, and the probits lost a year.
     fitted: [f64; 2],
-    region: Region,
+    region: ConfidenceRegion,
 }
 
 impl Decline {
@@ -126,26 +126,26 @@ impl Decline {
         };
         let start = normal_quantile((f64::from(up) + 0.5) / (f64::from(seeds) + 1.0));
         let starts = [0.0, 0.3 / span, 1.0 / span];
-        let tops = starts.map(|loss| {
+        let maxima = starts.map(|loss| {
             let from = [start + loss * span / 2.0, loss];
-            let climbed = climb(&likelihood, &from, &[0.3, 0.2 / span]);
+            let maximized = maximize(&likelihood, &from, &[0.3, 0.2 / span]);
             // The simplex comes near a bound, not onto it: on it one parameter is left.
-            let kept = climb(&|at: &[f64]| likelihood(&[at[0], 0.0]), &[start], &[0.3]);
-            if kept.value >= climbed.value - 1e-9 {
-                Top {
+            let kept = maximize(&|at: &[f64]| likelihood(&[at[0], 0.0]), &[start], &[0.3]);
+            if kept.value >= maximized.value - 1e-9 {
+                Maximum {
                     at: vec![kept.at[0], 0.0],
                     value: kept.value,
                 }
             } else {
-                climbed
+                maximized
             }
         });
-        let top = tops
+        let maximum = maxima
             .into_iter()
             .reduce(|one, other| if other.value > one.value { other } else { one })?;
         Some(Self {
-            fitted: [top.at[0], top.at[1]],
-            region: Region::around(&likelihood, &top, &bounds, level),
+            fitted: [maximum.at[0], maximum.at[1]],
+            region: ConfidenceRegion::around(&likelihood, &maximum, &bounds, level),
         })
     }
 

@@ -1,7 +1,9 @@
 //! Chances beside a general-purpose library's figures, and what must hold whatever the numbers.
 
 use proptest::prelude::*;
-use quant::chance::{Passage, Rate, at_least, best_few, expected_best, normal, rectangle};
+use quant::chance::{
+    Rate, StageSurvival, at_least, best_few, expected_best, multivariate_normal_probability, normal,
+};
 use quant::evaluation::Covariance;
 use statrs::distribution::{
     Beta, Binomial, Continuous as _, ContinuousCDF as _, DiscreteCDF as _, Normal,
@@ -35,7 +37,7 @@ fn binomial_tails_agree_with_another_library() {
             "{wanted} of {starts}: {found} and {other}"
         );
         // A rate as good as known gives the same; of a rare one, 10 million trials tell less.
-        let known = Passage::through(&[Rate::of_mean(chance, 1e7)]).at_least(wanted, starts);
+        let known = StageSurvival::through(&[Rate::of_mean(chance, 1e7)]).at_least(wanted, starts);
         let within = if chance < 0.001 { 3e-3 } else { 2e-4 };
         assert!((known - other).abs() < within, "{known} and {other}");
     }
@@ -94,7 +96,7 @@ fn one_uncertain_stage_agrees_with_scipy() {
         (1, 25, [0.5, 9.0], 0.4907281946053519),
         (100, 400, [20.0, 60.0], 0.49209726814704136),
     ] {
-        let passage = Passage::through(&[Rate::of_mean(a / (a + b), a + b)]);
+        let passage = StageSurvival::through(&[Rate::of_mean(a / (a + b), a + b)]);
         let found = passage.at_least(wanted, starts);
         assert!(
             (found - expected).abs() < 1e-5,
@@ -107,7 +109,7 @@ fn one_uncertain_stage_agrees_with_scipy() {
 #[test]
 fn four_thresholds_agree_with_scipy() {
     let matrix = Covariance::from_lower(&[1.0, 0.3, 1.0, -0.2, 0.4, 1.0, 0.1, 0.25, -0.35, 1.0]);
-    let found = rectangle(
+    let found = multivariate_normal_probability(
         &[0.5, -0.3, 0.2, -1.0],
         &[f64::INFINITY; 4],
         &matrix.unwrap(),
@@ -148,7 +150,7 @@ proptest! {
         seeds in 1..400_u64,
     ) {
         let stages: Vec<Rate> = means.iter().map(|(mean, trials)| Rate::of_mean(*mean, *trials)).collect();
-        let passage = Passage::through(&stages);
+        let passage = StageSurvival::through(&stages);
         let [few, many] = [seeds, 2 * seeds].map(|seeds| passage.at_least(wanted, seeds));
         prop_assert!(many >= few - 1e-12);
         prop_assert!(passage.at_least(wanted + 1, seeds) <= few + 1e-12);

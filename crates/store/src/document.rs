@@ -5,20 +5,18 @@
 //!   "format": { "name": "binewright project", "major": 1, "minor": 0 },
 //!   "journal": { "id": "0190…", "sequence": 12, "sum": "1a2b3c4d" },
 //!   "project": { "settings": { … }, "stages": [ … ], … },
-//!   "set_aside": [ … ],
-//!   "contents": { "records": { "genotypes": 120, … }, "sum": "5e6f7a8b" }
+//!   "set_aside": [ … ]
 //! }
 //! ```
 //!
 //! `journal` names the last change the file contains (see [`crate::journal`]). Records stand in the order of
 //! their identities, so that a comparison of two files shows what changed, and a file saved after loading is
-//! the same to the byte. `contents` says last of all how many records there are and what the text before sums up to
-//! (`contents`), so that a flipped bit or a lost part doesn't pass for what was saved.
+//! the same to the byte.
 //!
 //! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
-//! fails, or the file has things set aside, each record is read by itself; one that can't be read, or whose
+//! fails, or the file has records in quarantine, each record is read by itself; one that can't be read, or whose
 //! identity is taken, goes to `set_aside` with the reason, its text unchanged, and is tried again at every
-//! opening. Bytes that are no UTF-8 are read as Latin-1, where that makes a sound file of it. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
+//! opening. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
 //! long as it has the layout it was saved in.
 //!
 //! **Versions.** A minor number grows when something is added: older programs keep what they don't know
@@ -27,21 +25,18 @@
 //! over a set of old types because they are small, can't fall out of step with types that move on, and one
 //! test with a file of that version holds each.
 
-mod contents;
 mod lenient;
 mod lines;
 pub(crate) mod migrate;
 mod overlay;
 
-use crate::damage::Loss;
 use crate::journal::Mark;
-use contents::Contents;
+use crate::json;
 use domain::{Project, ProjectParts, RecordKind};
 use overlay::Overlay;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
 
@@ -50,7 +45,7 @@ pub const FORMAT_NAME: &str = "binewright project";
 /// The major number of the format this program writes.
 pub const FORMAT_MAJOR: u32 = 1;
 /// The minor number of the format this program writes.
-pub const FORMAT_MINOR: u32 = 3;
+pub const FORMAT_MINOR: u32 = 2;
 
 /// The format of a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -78,30 +73,38 @@ impl Format {
 
 /// A record that can't be in the project, kept in the file as it was found.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct SetAside {
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "SetAside")
+)]
+pub struct QuarantinedRecord {
     /// The table it stood in.
     pub table: String,
     /// Its place in that table when it was found, from 0.
     pub index: usize,
-    /// Why it was set aside.
-    pub why: Why,
+    /// Why it was quarantined.
+    pub why: QuarantineReason,
     /// Its text.
     pub record: Box<RawValue>,
 }
 
-/// Why a record was set aside.
+/// Why a record was quarantined.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "Why")
+)]
 #[serde(rename_all = "snake_case")]
-pub enum Why {
+pub enum QuarantineReason {
     /// It can't be read; what is wrong with it.
     Unreadable(String),
     /// Another record has the same identity.
     Duplicate,
 }
 
-impl SetAside {
+impl QuarantinedRecord {
     /// What it is, if its table is known.
     pub fn kind(&self) -> Option<RecordKind> {
         RecordKind::of_table(&self.table)
@@ -148,7 +151,7 @@ impl Visible<'_> {
     }
 }
 
-impl fmt::Display for SetAside {
+impl fmt::Display for QuarantinedRecord {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let noun = match self.kind() {
             Some(kind) => kind.noun(),
@@ -159,8 +162,8 @@ impl fmt::Display for SetAside {
             None => write!(f, "The {noun} at place {}", self.index + 1)?,
         }
         match &self.why {
-            Why::Unreadable(what) => write!(f, " can't be read ({what}).")?,
-            Why::Duplicate => write!(f, " has the identity of another record.")?,
+            QuarantineReason::Unreadable(what) => write!(f, " can't be read ({what}).")?,
+            QuarantineReason::Duplicate => write!(f, " has the identity of another record.")?,
         }
         write!(f, " It is kept in the file.")
     }
@@ -173,42 +176,29 @@ pub(crate) struct Document {
     /// The last change it contains; nothing if that can't be read.
     pub(crate) mark: Option<Mark>,
     pub(crate) project: Project,
-    pub(crate) keepsakes: Keepsakes,
-    /// What was lost, if something was.
-    pub(crate) lost: Option<Lost>,
-    /// Whether something else than this program wrote the text, or changed it since.
-    pub(crate) changed_outside: bool,
+    pub(crate) preserved: Preserved,
     /// What was lost or found on the way that is no record, as sentences.
     pub(crate) notes: Vec<String>,
     /// Whether the file was damaged, so that the original must be kept before it is written over.
     pub(crate) damaged: bool,
 }
 
-/// Records that a damaged file doesn't give any more.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(crate) struct Lost {
-    /// How many, by the file's own count; empty if that is lost too.
-    pub(crate) by_kind: BTreeMap<RecordKind, usize>,
-}
-
 /// What a file holds beside the project and must hold again when saved.
 #[derive(Debug, Clone)]
-pub(crate) struct Keepsakes {
+pub(crate) struct Preserved {
     /// This program's minor number, or that of the newer one that wrote the file.
     pub(crate) minor: u32,
-    pub(crate) set_aside: Vec<SetAside>,
+    pub(crate) quarantined: Vec<QuarantinedRecord>,
     pub(crate) overlay: Overlay,
-    pub(crate) losses: Vec<Loss>,
     pub(crate) other: Map<String, Value>,
 }
 
-impl Default for Keepsakes {
+impl Default for Preserved {
     fn default() -> Self {
         Self {
             minor: FORMAT_MINOR,
-            set_aside: Vec::new(),
+            quarantined: Vec::new(),
             overlay: Overlay::default(),
-            losses: Vec::new(),
             other: Map::new(),
         }
     }
@@ -226,13 +216,7 @@ pub(crate) struct Sheet<P> {
     project: P,
     /// Records that can't be in the project.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    set_aside: Vec<SetAside>,
-    /// Records that went missing from a damaged file, and were gone on without.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    losses: Vec<Loss>,
-    /// What the file holds; the last there is.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    contents: Option<Contents>,
+    set_aside: Vec<QuarantinedRecord>,
     #[serde(flatten)]
     other: Map<String, Value>,
 }
@@ -241,108 +225,69 @@ pub(crate) struct Sheet<P> {
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    let agrees = contents::agrees(bytes);
     if let Some(sheet) = read_known(bytes)
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
         && !sheet.format.is_newer()
         && sheet.set_aside.is_empty()
-        && (agrees == Some(true) || sheet.format.minor < contents::SINCE_MINOR)
     {
-        let Whole(parts) = sheet.project;
-        let count = parts.record_count();
-        let project = Project::from_parts(parts);
+        let count = sheet.project.record_count();
+        let project = Project::from_parts(sheet.project);
         if project.record_count() == count {
             return Ok(Document {
                 format: sheet.format,
                 mark: Some(sheet.journal),
                 project,
-                keepsakes: Keepsakes {
-                    losses: sheet.losses,
+                preserved: Preserved {
                     other: sheet.other,
-                    ..Keepsakes::default()
+                    ..Preserved::default()
                 },
-                lost: None,
-                changed_outside: false,
                 notes: Vec::new(),
                 damaged: false,
             });
         }
     }
-    lenient::read(bytes, agrees)
-}
-
-/// A project that stands as an object of tables: a list is no shorter way to write one.
-struct Whole(ProjectParts);
-
-impl<'de> Deserialize<'de> for Whole {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Tables;
-        impl<'de> serde::de::Visitor<'de> for Tables {
-            type Value = Whole;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a project")
-            }
-
-            fn visit_map<A: serde::de::MapAccess<'de>>(self, map: A) -> Result<Whole, A::Error> {
-                let tables = serde::de::value::MapAccessDeserializer::new(map);
-                ProjectParts::deserialize(tables).map(Whole)
-            }
-        }
-        deserializer.deserialize_map(Tables)
-    }
+    lenient::read(bytes)
 }
 
 /// A file that this program can read and that holds nothing this program doesn't know.
-fn read_known(bytes: &[u8]) -> Option<Sheet<Whole>> {
-    let mut reader = serde_json::Deserializer::from_slice(bytes);
+fn read_known(bytes: &[u8]) -> Option<Sheet<ProjectParts>> {
     let mut unknown = false;
-    let sheet = serde_ignored::deserialize(&mut reader, |_| unknown = true).ok()?;
-    reader.end().ok()?;
+    let sheet = json::read(bytes, &mut |_| unknown = true).ok()?;
     (!unknown).then_some(sheet)
 }
 
 /// The text of a project file.
-///
-/// An error, in a few words, if it can't be made: then nothing may be written in its place.
-pub(crate) fn write(
-    project: &Project,
-    mark: &Mark,
-    keepsakes: &Keepsakes,
-) -> Result<Vec<u8>, String> {
+pub(crate) fn write(project: &Project, mark: &Mark, preserved: &Preserved) -> Vec<u8> {
     let format = Format {
         // A newer file stays one: it still holds what only that version knows.
-        minor: keepsakes.minor,
+        minor: preserved.minor,
         ..Format::current()
     };
-    let text = if keepsakes.overlay.is_empty() {
-        write_sheet(format, mark, project, keepsakes)
+    if preserved.overlay.is_empty() {
+        write_sheet(format, mark, project, preserved)
     } else {
-        serde_json::to_value(project).and_then(|mut value| {
-            keepsakes.overlay.lay_on(&mut value);
-            write_sheet(format, mark, &value, keepsakes)
-        })
-    };
-    let mut text = text.map_err(|error| error.to_string())?;
-    contents::add(&mut text, project)?;
-    Ok(text)
+        let mut value = json::value(project);
+        preserved.overlay.lay_on(&mut value);
+        write_sheet(format, mark, &value, preserved)
+    }
 }
 
 fn write_sheet<P: Serialize>(
     format: Format,
     mark: &Mark,
     project: &P,
-    keepsakes: &Keepsakes,
-) -> Result<Vec<u8>, serde_json::Error> {
+    preserved: &Preserved,
+) -> Vec<u8> {
     let sheet = Sheet {
         format,
         journal: *mark,
         project,
-        set_aside: keepsakes.set_aside.clone(),
-        losses: keepsakes.losses.clone(),
-        contents: None,
-        other: keepsakes.other.clone(),
+        set_aside: preserved.quarantined.clone(),
+        other: preserved.other.clone(),
     };
-    serde_json::to_vec_pretty(&sheet)
+    // Writing plain data with string keys into memory can't fail.
+    let mut text = serde_json::to_vec_pretty(&sheet).unwrap_or_default();
+    text.push(b'\n');
+    text
 }

@@ -72,11 +72,11 @@ impl Store {
             if before == bytes {
                 return Ok(());
             }
-            let aside = beside(path, ".before");
-            if self.files.is_odd(&aside).map_err(tell)? {
-                return Err(StoreError::IsLink(aside));
+            let earlier = beside(path, ".before");
+            if self.files.is_odd(&earlier).map_err(tell)? {
+                return Err(StoreError::IsLink(earlier));
             }
-            replace(&*self.files, &aside, &before, Some(path)).map_err(tell)?;
+            replace(&*self.files, &earlier, &before, Some(path)).map_err(tell)?;
         }
         replace(&*self.files, path, bytes, Some(path)).map_err(tell)
     }

@@ -4,7 +4,7 @@
 //! index of who, when and which records. A change is read from its line when it is looked at.
 
 use crate::error::StoreError;
-use crate::journal::{Entry, Scan, scan};
+use crate::journal::{JournalEntry, Scan, scan};
 use crate::open::Store;
 use chrono::{DateTime, Utc};
 use domain::compare::Verb;
@@ -19,7 +19,7 @@ pub struct History {
     bytes: Vec<u8>,
     /// The project the journal begins from.
     base: Project,
-    rows: Vec<Row>,
+    rows: Vec<IndexRow>,
     people: Vec<String>,
     /// Which changes touched which record, in the order of the records.
     touches: Vec<(AnyId, u32)>,
@@ -28,19 +28,19 @@ pub struct History {
 }
 
 #[derive(Debug, Clone)]
-struct Row {
+struct IndexRow {
     sequence: u64,
     at: DateTime<Utc>,
     person: u32,
     line: Range<usize>,
-    kinds: Kinds,
+    kinds: RecordKinds,
 }
 
 /// The kinds of record that a change touched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Kinds(u32);
+pub struct RecordKinds(u32);
 
-impl Kinds {
+impl RecordKinds {
     /// Whether records of this kind are among them.
     pub const fn contains(self, kind: RecordKind) -> bool {
         self.0 & (1 << kind as u32) != 0
@@ -53,7 +53,7 @@ impl Kinds {
 
 /// What is known of a change without reading it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Line<'a> {
+pub struct HistoryLine<'a> {
     /// Its number, counted from 1 through the project's life.
     pub sequence: u64,
     /// When it was made.
@@ -61,7 +61,7 @@ pub struct Line<'a> {
     /// By whom; empty where nobody signed.
     pub by: &'a str,
     /// What it touched.
-    pub kinds: Kinds,
+    pub kinds: RecordKinds,
 }
 
 impl Store {
@@ -108,7 +108,7 @@ impl History {
         }
         let mut people: BTreeMap<String, u32> = self.people.iter().cloned().zip(0..).collect();
         for line in scan.lines().filter(|line| line.start >= known) {
-            let Ok(Entry {
+            let Ok(JournalEntry {
                 sequence,
                 at,
                 by,
@@ -118,7 +118,7 @@ impl History {
                 continue;
             };
             let nth = self.rows.len() as u32;
-            let mut kinds = Kinds::default();
+            let mut kinds = RecordKinds::default();
             let mut touched = BTreeSet::new();
             for part in edit.parts() {
                 let Some(id) = part.about() else { continue };
@@ -140,7 +140,7 @@ impl History {
                 self.people.push(by.clone());
                 next
             });
-            self.rows.push(Row {
+            self.rows.push(IndexRow {
                 sequence,
                 at,
                 person,
@@ -167,9 +167,9 @@ impl History {
     }
 
     /// What is known of a change, by its place from 0.
-    pub fn line(&self, place: usize) -> Option<Line<'_>> {
+    pub fn line(&self, place: usize) -> Option<HistoryLine<'_>> {
         let row = self.rows.get(place)?;
-        Some(Line {
+        Some(HistoryLine {
             sequence: row.sequence,
             at: row.at,
             by: &self.people[row.person as usize],
@@ -207,14 +207,14 @@ impl History {
             None => (0..place)
                 .rev()
                 .take(5_000)
-                .filter(|other| self.rows[*other].kinds == Kinds::default())
+                .filter(|other| self.rows[*other].kinds == RecordKinds::default())
                 .find_map(|other| part.value_after(&self.edit(other)?)),
         };
         found.or_else(|| part.as_in(&self.base))
     }
 
     /// The last change of what this edit is about: the same field, or else the same record.
-    pub fn last_change(&self, of: &Edit) -> Option<Line<'_>> {
+    pub fn last_change(&self, of: &Edit) -> Option<HistoryLine<'_>> {
         let id = of.about()?;
         let same = |place: &usize| {
             self.edit(*place).is_some_and(|edit| {

@@ -5,22 +5,19 @@
 //! from in its first line, any moment can be had back from it.
 //!
 //! ```json
-//! {"format":{…},"start":{"id":"0190…","sequence":0,"sum":"00000000"},"head":"9c0d1e2f","base":{…},"sum":"5e6f7a8b"}
+//! {"format":{…},"start":{"id":"0190…","sequence":0,"sum":"00000000"},"base":{…},"sum":"5e6f7a8b"}
 //! {"n":1,"after":"00000000","at":"2026-03-01T09:30:00.123Z","by":"Ida","edit":{…},"sum":"1a2b3c4d"}
 //! ```
 //!
 //! `sum` is the CRC-32 (as in gzip, RFC 1952) of the line up to it. `after` repeats the sum of the line
 //! before, so that the lines form a chain: a journal continues a project file only if the chain passes
 //! through the very [`Mark`] the file names. Journals of two copies that went apart can't be mistaken for each other.
-//! `head` is the sum of the first line up to it, apart from the base: where the base is damaged, the changes still follow.
-//! Where even that is damaged they follow if one of them is the file's. Ends of lines turned by other programs, blank
-//! lines, lines that run together and lines that stand there twice do no harm.
 
 mod reading;
 mod writer;
 
 pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
-pub(crate) use writer::{Begin, Memory, Writer};
+pub(crate) use writer::{Begin, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use domain::{Edit, Project};
@@ -44,7 +41,7 @@ impl Sum {
         Self(crc32fast::hash(bytes))
     }
 
-    pub(crate) fn parse(text: &[u8]) -> Option<Self> {
+    fn parse(text: &[u8]) -> Option<Self> {
         let text = std::str::from_utf8(text).ok()?;
         let plain = text.len() == 8 && text.bytes().all(|digit| digit.is_ascii_hexdigit());
         plain.then(|| u32::from_str_radix(text, 16).ok().map(Self))?
@@ -111,7 +108,7 @@ impl Mark {
 
 /// A change as it was recorded.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Entry {
+pub struct JournalEntry {
     /// Its number, counted from 1 through the project's life.
     pub sequence: u64,
     /// When it was made.
@@ -149,8 +146,8 @@ struct LineIn {
 }
 
 impl LineIn {
-    fn entry(self) -> Entry {
-        Entry {
+    fn entry(self) -> JournalEntry {
+        JournalEntry {
             sequence: self.n,
             at: self.at,
             by: self.by,
@@ -166,21 +163,13 @@ pub(crate) struct Header<P> {
     format: crate::document::Format,
     /// Where the journal starts.
     start: Mark,
-    /// The sum of the line up to here; journals of the first formats have none.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    head: Option<Sum>,
     /// The project there; an empty one if it is left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     base: Option<P>,
 }
 
-/// The line of a change that follows `mark`, and the mark after it. An error if it can't be written as text.
-pub(crate) fn line(
-    mark: Mark,
-    at: DateTime<Utc>,
-    by: &str,
-    edit: &Edit,
-) -> Result<(Vec<u8>, Mark), serde_json::Error> {
+/// The line of a change that follows `mark`, and the mark after it.
+pub(crate) fn line(mark: Mark, at: DateTime<Utc>, by: &str, edit: &Edit) -> (Vec<u8>, Mark) {
     let out = LineOut {
         n: mark.sequence + 1,
         after: mark.sum,
@@ -188,47 +177,37 @@ pub(crate) fn line(
         by,
         edit,
     };
-    let mut text = serde_json::to_vec(&out)?;
-    let sum = seal(&mut text);
+    let (text, sum) = sealed(&out);
     let mark = Mark {
         sequence: out.n,
         sum,
         ..mark
     };
-    Ok((text, mark))
+    (text, mark)
 }
 
 /// The first line of a journal that starts at `mark` with the project `base`.
-fn header(mark: Mark, base: &Project) -> Result<Vec<u8>, serde_json::Error> {
-    let header = Header::<&Project> {
+fn header(mark: Mark, base: &Project) -> Vec<u8> {
+    let header = Header {
         format: crate::document::Format {
             name: JOURNAL_NAME.into(),
             major: JOURNAL_MAJOR,
-            minor: 1,
+            minor: 0,
         },
         start: mark,
-        head: None,
-        base: None,
+        base: (*base != Project::default()).then_some(base),
     };
-    let mut text = serde_json::to_vec(&header)?;
-    text.pop();
-    let head = Sum::of(&text);
-    text.extend_from_slice(format!(",\"head\":\"{head}\"").as_bytes());
-    if *base != Project::default() {
-        text.extend_from_slice(b",\"base\":");
-        serde_json::to_writer(&mut text, base)?;
-    }
-    text.push(b'}');
-    seal(&mut text);
-    Ok(text)
+    sealed(&header).0
 }
 
-/// Makes a line of a JSON object, with its sum as the last field.
-fn seal(text: &mut Vec<u8>) -> Sum {
+/// A JSON object as a line with its sum as the last field.
+fn sealed(object: &impl Serialize) -> (Vec<u8>, Sum) {
+    // Writing plain data with string keys into memory can't fail.
+    let mut text = serde_json::to_vec(object).unwrap_or_default();
     text.pop();
-    let sum = Sum::of(text);
+    let sum = Sum::of(&text);
     text.extend_from_slice(format!(",\"sum\":\"{sum}\"}}\n").as_bytes());
-    sum
+    (text, sum)
 }
 
 /// The sum of a line, if the line is whole and agrees with it. `line` is without its end.

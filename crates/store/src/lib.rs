@@ -33,31 +33,30 @@ pub mod photos;
 #[cfg(feature = "schema")]
 pub mod schema;
 
-mod aside;
-mod damage;
 mod error;
 mod export;
 mod history;
+mod json;
 mod lock;
 mod open;
 mod other_copy;
 mod project_file;
+mod quarantine;
 mod report;
 
-pub use aside::{Aside, PutAside};
 pub use backup::{Backup, Kept};
-pub use damage::{Damage, Loss, Source};
-pub use document::{SetAside, Why};
+pub use document::{QuarantineReason, QuarantinedRecord};
 pub use error::{ReadOnly, StoreError};
 pub use export::Earlier;
 pub use files::{Disk, FileSystem};
-pub use history::{History, Kinds, Line};
-pub use journal::{Entry, Mark};
+pub use history::{History, HistoryLine, RecordKinds};
+pub use journal::{JournalEntry, Mark};
 pub use lock::{Holder, machine_name};
 pub use open::{Existing, MOST_BYTES, Opened, Store};
 pub use other_copy::{Base, OtherCopy};
 pub use project_file::{ProjectFile, Snapshot};
-pub use report::{ChangedOutside, Recovered, Report};
+pub use quarantine::{QuarantinedFile, QuarantinedPart};
+pub use report::{Recovered, Report};
 
 /// The extension of project files.
 pub const EXTENSION: &str = "binewright";

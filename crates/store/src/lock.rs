@@ -108,7 +108,7 @@ impl Drop for TextLock {
 }
 
 /// What came of asking for the lock of a project.
-pub(crate) enum Asked {
+pub(crate) enum LockAnswer {
     Ours(Lock),
     Held(Option<Holder>),
 }
@@ -128,7 +128,7 @@ pub(crate) fn ask(
     files: &Arc<dyn FileSystem>,
     project: &Path,
     who: &str,
-) -> Result<Asked, StoreError> {
+) -> Result<LockAnswer, StoreError> {
     let path = lock_path(project);
     let before = read_holder(&**files, project);
     let here = Holder::here(who, files.now().into());
@@ -137,14 +137,14 @@ pub(crate) fn ask(
         .lock(&path, &text, project)
         .map_err(|error| StoreError::from_io(&error, "locking the project", &path))?;
     Ok(match asked {
-        Locking::Ours(guard) => Asked::Ours(Lock {
+        Locking::Ours(guard) => LockAnswer::Ours(Lock {
             _guard: guard,
             left_by: before,
         }),
         Locking::Unknown if before.as_ref().is_none_or(|holder| holder.is_gone(&here)) => {
             crate::files::replace(&**files, &path, &text, Some(project))
                 .map_err(|error| StoreError::from_io(&error, "locking the project", &path))?;
-            Asked::Ours(Lock {
+            LockAnswer::Ours(Lock {
                 _guard: Box::new(TextLock {
                     files: Arc::clone(files),
                     path,
@@ -152,6 +152,8 @@ pub(crate) fn ask(
                 left_by: before,
             })
         }
-        Locking::Held | Locking::Unknown => Asked::Held(read_holder(&**files, project).or(before)),
+        Locking::Held | Locking::Unknown => {
+            LockAnswer::Held(read_holder(&**files, project).or(before))
+        }
     })
 }

@@ -77,8 +77,8 @@ impl Store {
                 return Ok(false);
             }
             // Altered or torn. It isn't ours to throw away.
-            let aside = beside(&at, &format!(".other-{}", Sum::of(&there)));
-            files.rename(&at, &aside).map_err(tell)?;
+            let displaced = beside(&at, &format!(".other-{}", Sum::of(&there)));
+            files.rename(&at, &displaced).map_err(tell)?;
             // Or the new photo's name could reach the disk before this one's.
             files.sync_folder(folder_of(&at)).map_err(tell)?;
         }

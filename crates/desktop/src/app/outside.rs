@@ -2,9 +2,9 @@
 
 use super::banner::banner;
 use super::{App, Notice};
+use crate::file_watcher::Outside;
 use crate::screens::Screens;
 use crate::view::Screen;
-use crate::watch::Outside;
 use egui::Ui;
 use kit::theme::Meaning;
 

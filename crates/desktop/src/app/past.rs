@@ -5,7 +5,7 @@
 
 use super::App;
 use super::banner::banner;
-use crate::moment::Moment;
+use crate::past_state::Moment;
 use crate::screens::Screens;
 use egui::Ui;
 use kit::theme::Meaning;

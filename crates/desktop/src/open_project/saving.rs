@@ -1,7 +1,7 @@
 //! What brings an open project onto the disk: saves on a worker, photos beside it, and letting go of it.
 
 use super::OpenProject;
-use crate::chronicle::Chronicle;
+use crate::record_history::Chronicle;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, Photo};
 use kit::theme::Meaning;
@@ -136,7 +136,7 @@ impl OpenProject {
         self.watch = None;
         // What is kept in the file went along.
         self.report = Report {
-            set_aside: std::mem::take(&mut self.report.set_aside),
+            quarantined: std::mem::take(&mut self.report.quarantined),
             ..Report::default()
         };
         self.chronicle = Chronicle::default();

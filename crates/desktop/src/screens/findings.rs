@@ -1,6 +1,6 @@
 //! The findings: what is doubtful or missing in the records, each with its remedy.
 
-use crate::chronicle::time;
+use crate::record_history::time;
 use crate::view::{Outbox, View};
 use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
@@ -8,15 +8,15 @@ use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{badge, find_box, heading, section_heading, segmented};
 use kit::worker::Worker;
-use store::PutAside;
+use store::QuarantinedFile;
 
 /// What the findings screen remembers between frames.
 #[derive(Default)]
 pub struct State {
     weight: Option<Weight>,
     find: String,
-    /// What was put aside beside the project, as of which save.
-    aside: Worker<u64, Vec<PutAside>>,
+    /// The quarantined files beside the project, as of which save.
+    quarantine: Worker<u64, Vec<QuarantinedFile>>,
     /// Reads all photos; its answer is how many aren't as they were added.
     photos: Worker<u64, usize>,
 }
@@ -53,7 +53,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if !view.project.photos().is_empty() {
         photos_ui(ui, view, &mut state.photos);
     }
-    aside_ui(ui, view, &mut state.aside, out);
+    quarantine_ui(ui, view, &mut state.quarantine, out);
     ui.add_space(space::S);
     let wanted = state.find.to_lowercase();
     let shown: Vec<&Finding> = all
@@ -112,19 +112,19 @@ fn photos_ui(ui: &mut Ui, view: &View<'_>, check: &mut Worker<u64, usize>) {
 }
 
 /// What could not be used, beside the project or in its file: nothing is thrown away.
-fn aside_ui(
+fn quarantine_ui(
     ui: &mut Ui,
     view: &View<'_>,
-    aside: &mut Worker<u64, Vec<PutAside>>,
+    quarantine: &mut Worker<u64, Vec<QuarantinedFile>>,
     out: &mut Outbox<'_>,
 ) {
-    let found = aside.follow(ui.ctx(), view.file.saved_up_to(), || {
+    let found = quarantine.follow(ui.ctx(), view.file.saved_up_to(), || {
         let (store, path) = (view.file.store().clone(), view.path.to_owned());
         // A folder that can't be listed tells of itself where something is written.
-        move |_| Some(store.put_aside(&path).unwrap_or_default())
+        move |_| Some(store.quarantined(&path).unwrap_or_default())
     });
     let files = found.as_ref().map_or(&[][..], |found| found.as_slice());
-    if files.is_empty() && view.set_aside.is_empty() {
+    if files.is_empty() && view.quarantined.is_empty() {
         return;
     }
     section_heading(ui, "Put aside, byte for byte");
@@ -133,9 +133,9 @@ fn aside_ui(
         .max_height(3.0 * ASIDE_ROW)
         .show(ui, |ui| {
             for (nth, file) in files.iter().enumerate() {
-                ui.push_id(nth, |ui| put_aside_ui(ui, file, out));
+                ui.push_id(nth, |ui| quarantined_file_ui(ui, file, out));
             }
-            for record in view.set_aside {
+            for record in view.quarantined {
                 ui.add(egui::Label::new(strong(record.to_string())).wrap());
             }
         });
@@ -144,7 +144,7 @@ fn aside_ui(
 
 const ASIDE_ROW: f32 = 56.0;
 
-fn put_aside_ui(ui: &mut Ui, file: &PutAside, out: &mut Outbox<'_>) {
+fn quarantined_file_ui(ui: &mut Ui, file: &QuarantinedFile, out: &mut Outbox<'_>) {
     let path = file.path.display().to_string();
     let name = file.path.file_name().unwrap_or_default().to_string_lossy();
     let at = file.at.map(time).unwrap_or_default();

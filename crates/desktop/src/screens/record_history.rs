@@ -1,6 +1,6 @@
 //! What a record went through: a section that every detail can end with, closed until somebody opens it.
 
-use crate::chronicle::{Known, Step, signed, time};
+use crate::record_history::{Known, Step, signed, time};
 use crate::view::{Outbox, Request, View};
 use domain::AnyId;
 use egui::{Button, Id, Label, Role, Ui, WidgetInfo};

@@ -227,10 +227,10 @@ impl Analysis {
                 .explain(name, &value, formula, CURE)
                 .resting_on(self.sown() as usize);
             if let Some(fit) = fit {
-                let course = match fit.course {
-                    quant::germination::Course::LogLogistic => "log-logistic",
-                    quant::germination::Course::LogNormal => "log-normal",
-                    quant::germination::Course::Weibull => "Weibull",
+                let course = match fit.distribution {
+                    quant::germination::TimeDistribution::LogLogistic => "log-logistic",
+                    quant::germination::TimeDistribution::LogNormal => "log-normal",
+                    quant::germination::TimeDistribution::Weibull => "Weibull",
                 };
                 explanation = explanation
                     .with("course", course)

@@ -4,7 +4,7 @@ use super::rates::percent;
 use super::{Candidate, Candidates, LearnedRate, Rates, SurvivalStage, Threshold};
 use crate::genetics::{Explanation, number};
 use crate::{Genotype, Id, Project};
-use quant::chance::{Passage, Rate};
+use quant::chance::{Rate, StageSurvival};
 
 /// More seeds than this from one cross are not asked for.
 pub const MOST_SEEDS: u64 = 1_000_000;
@@ -54,7 +54,7 @@ pub struct Funnel {
     /// Why thresholds play no part, if they don't, as a sentence.
     pub without_thresholds: Option<&'static str>,
     /// Through the first stage, the first two, and so on; through none first.
-    passages: Vec<Passage>,
+    survivals: Vec<StageSurvival>,
 }
 
 impl Funnel {
@@ -102,7 +102,7 @@ impl Funnel {
         Self {
             female: pair.female,
             male: pair.pollen.male,
-            passages: Passage::step_by_step(&all),
+            survivals: StageSurvival::step_by_step(&all),
             stages,
             without_thresholds,
         }
@@ -127,23 +127,23 @@ impl Funnel {
     /// What is left of so many seeds after each stage.
     pub fn left(&self, seeds: u64) -> Vec<Left> {
         let tail = f64::midpoint(1.0, MIDDLE);
-        self.passages[1..]
+        self.survivals[1..]
             .iter()
-            .map(|passage| Left {
-                mean: passage.mean() * seeds as f64,
-                low: passage.count_below(1.0 - tail, seeds),
-                high: passage.count_below(tail, seeds),
+            .map(|survival| Left {
+                mean: survival.mean() * seeds as f64,
+                low: survival.count_below(1.0 - tail, seeds),
+                high: survival.count_below(tail, seeds),
             })
             .collect()
     }
 
     /// The count after a stage that is not exceeded with this chance: the room to be kept ready.
     pub fn room_after(&self, stage: SurvivalStage, seeds: u64, chance: f64) -> u64 {
-        self.passages[stage as usize + 1].count_below(chance, seeds)
+        self.survivals[stage as usize + 1].count_below(chance, seeds)
     }
 
-    fn whole(&self) -> &Passage {
-        &self.passages[self.stages.len()]
+    fn whole(&self) -> &StageSurvival {
+        &self.survivals[self.stages.len()]
     }
 
     /// Where the rate of a stage comes from.

@@ -421,7 +421,9 @@ fn positive(matrix: Covariance) -> Covariance {
     let none = vec![f64::NEG_INFINITY; order];
     let all = vec![f64::INFINITY; order];
     let mut drawn = matrix;
-    while quant::chance::rectangle(&none, &all, &drawn, 1.0).is_none() && order > 0 {
+    while quant::chance::multivariate_normal_probability(&none, &all, &drawn, 1.0).is_none()
+        && order > 0
+    {
         for a in 0..order {
             for b in 0..a {
                 drawn.set(a, b, 0.9 * drawn.get(a, b));

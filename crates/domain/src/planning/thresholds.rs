@@ -2,7 +2,7 @@
 
 use super::{Goals, Knowledge, Outlook};
 use crate::{Id, Project, Trait};
-use quant::chance::{Chance, Rate, rectangle};
+use quant::chance::{Chance, Rate, multivariate_normal_probability};
 use quant::evaluation::Covariance;
 
 /// One threshold.
@@ -126,7 +126,7 @@ impl Thresholds {
         }
         let lower = lower.repeat(sibs);
         let upper = vec![f64::INFINITY; lower.len()];
-        rectangle(&lower, &upper, &covariances, tolerance)
+        multivariate_normal_probability(&lower, &upper, &covariances, tolerance)
     }
 
     /// For each threshold, the rate at which seedlings that reached those before it reach it too: Beta, so that means

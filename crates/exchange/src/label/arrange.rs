@@ -1,6 +1,6 @@
 //! Where code, QR code and lines go within one label.
 
-use super::flow::{self, Fit, LARGEST_LINE, MeasuredLine, SMALLEST_LINE};
+use super::flow::{self, FittedText, LARGEST_LINE, MeasuredLine, SMALLEST_LINE};
 use super::geometry::{Rect, Size};
 use super::qr::{Level, Modules, QUIET_ZONE};
 use crate::typeface::{Face, Shaped, Zero, shape};
@@ -305,7 +305,7 @@ fn largest_line(code_size: f32) -> f32 {
 pub(crate) fn fit_lines(
     frame: &Frame,
     lines: &[MeasuredLine],
-) -> (Vec<MeasuredLine>, Option<Fit>, Vec<usize>) {
+) -> (Vec<MeasuredLine>, Option<FittedText>, Vec<usize>) {
     let largest = largest_line(frame.code_size);
     let fit =
         |lines: &[MeasuredLine]| flow::fit(lines, frame.lines.width, frame.lines.height, largest);

@@ -9,12 +9,12 @@ pub struct LabelContent {
     pub code: String,
     /// The lines, the most important first: where space is too small even for the smallest
     /// readable type, the last go first.
-    pub lines: Vec<Line>,
+    pub lines: Vec<LabelLine>,
 }
 
 /// One line of a label.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Line {
+pub enum LabelLine {
     /// Female × male, the female first.
     Cross {
         /// The seed parent.
@@ -39,7 +39,7 @@ pub enum Line {
     Note(String),
 }
 
-impl Line {
+impl LabelLine {
     /// The small word before the value, or none.
     pub(crate) fn caption(&self) -> Option<&str> {
         match self {

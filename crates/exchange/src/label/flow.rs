@@ -1,6 +1,6 @@
 //! The lines of a label as rows of text, at the largest size that fits a box.
 
-use super::content::Line;
+use super::content::LabelLine;
 use crate::typeface::{CAP_HEIGHT, Face, Zero, shape};
 
 /// Smallest size of the lines in millimetres of em: 6 points. Common practice for the smallest
@@ -36,8 +36,8 @@ struct Word {
 }
 
 impl MeasuredLine {
-    pub(crate) fn new(index: usize, line: &Line) -> Self {
-        let face = if matches!(line, Line::Cross { .. }) {
+    pub(crate) fn new(index: usize, line: &LabelLine) -> Self {
+        let face = if matches!(line, LabelLine::Cross { .. }) {
             Face::Bold
         } else {
             Face::Regular
@@ -55,7 +55,7 @@ impl MeasuredLine {
                 .collect()
         };
         let groups = match line {
-            Line::Cross { female, male } => vec![words(&format!("{female} ×")), words(male)],
+            LabelLine::Cross { female, male } => vec![words(&format!("{female} ×")), words(male)],
             other => other.value().split_whitespace().map(words).collect(),
         };
         Self {
@@ -74,7 +74,7 @@ fn width_of(words: &[Word], space: f32) -> f32 {
 
 /// A stretch of text within a row; `x` in em from the row's start.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Piece {
+pub(crate) struct TextPiece {
     pub(crate) line: usize,
     pub(crate) face: Face,
     pub(crate) text: String,
@@ -92,7 +92,7 @@ pub(crate) enum Rows {
 
 /// Lines set at a size.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Fit {
+pub(crate) struct FittedText {
     /// Millimetres of em.
     pub(crate) size: f32,
     pub(crate) rows: Rows,
@@ -100,19 +100,24 @@ pub(crate) struct Fit {
 
 /// The largest size up to `largest` at which the lines fit a box of millimetres, or `None` when
 /// they don't even at the smallest.
-pub(crate) fn fit(lines: &[MeasuredLine], width: f32, height: f32, largest: f32) -> Option<Fit> {
+pub(crate) fn fit(
+    lines: &[MeasuredLine],
+    width: f32,
+    height: f32,
+    largest: f32,
+) -> Option<FittedText> {
     let each = fit_rows(lines, width, height, largest, Rows::OneEach);
     let shared = fit_rows(lines, width, height, largest, Rows::Shared);
     match (each, shared) {
-        (Some(each), Some(shared)) if shared >= each * SHARING_MUST_GAIN => Some(Fit {
+        (Some(each), Some(shared)) if shared >= each * SHARING_MUST_GAIN => Some(FittedText {
             size: shared,
             rows: Rows::Shared,
         }),
-        (Some(each), _) => Some(Fit {
+        (Some(each), _) => Some(FittedText {
             size: each,
             rows: Rows::OneEach,
         }),
-        (None, shared) => shared.map(|size| Fit {
+        (None, shared) => shared.map(|size| FittedText {
             size,
             rows: Rows::Shared,
         }),
@@ -172,7 +177,7 @@ pub(crate) fn leading(rows: usize, size: f32, height: f32) -> f32 {
 }
 
 /// Sets lines into rows of a width given in em; `None` when a word is wider than that.
-pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec<Vec<Piece>>> {
+pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec<Vec<TextPiece>>> {
     let space = shape(Face::Regular, " ", Zero::Plain).width;
     let column = match rows {
         Rows::OneEach => lines
@@ -237,7 +242,7 @@ pub(crate) fn flow(lines: &[MeasuredLine], width: f32, rows: Rows) -> Option<Vec
 }
 
 struct Setter {
-    rows: Vec<Vec<Piece>>,
+    rows: Vec<Vec<TextPiece>>,
     end: f32,
     width: f32,
 }
@@ -249,7 +254,7 @@ impl Setter {
         if self.end > self.width {
             return None;
         }
-        let piece = Piece {
+        let piece = TextPiece {
             line: line.index,
             face,
             text: word.text.clone(),
@@ -275,7 +280,7 @@ mod tests {
 
     use super::*;
 
-    fn measured(lines: &[Line]) -> Vec<MeasuredLine> {
+    fn measured(lines: &[LabelLine]) -> Vec<MeasuredLine> {
         lines
             .iter()
             .enumerate()
@@ -285,13 +290,13 @@ mod tests {
 
     fn season() -> Vec<MeasuredLine> {
         measured(&[
-            Line::Cross {
+            LabelLine::Cross {
                 female: "Morning Vale".to_owned(),
                 male: "M-17".to_owned(),
             },
-            Line::Harvested(NaiveDate::from_ymd_opt(2026, 9, 14).unwrap()),
-            Line::ChillStarted(NaiveDate::from_ymd_opt(2026, 11, 2).unwrap()),
-            Line::Count {
+            LabelLine::Harvested(NaiveDate::from_ymd_opt(2026, 9, 14).unwrap()),
+            LabelLine::ChillStarted(NaiveDate::from_ymd_opt(2026, 11, 2).unwrap()),
+            LabelLine::Count {
                 number: 100,
                 noun: "seeds".to_owned(),
                 approximate: true,
@@ -299,7 +304,7 @@ mod tests {
         ])
     }
 
-    fn texts(rows: &[Vec<Piece>]) -> Vec<String> {
+    fn texts(rows: &[Vec<TextPiece>]) -> Vec<String> {
         rows.iter()
             .map(|row| {
                 row.iter()
@@ -349,7 +354,7 @@ mod tests {
 
     #[test]
     fn a_long_value_wraps_between_words_and_a_word_is_never_cut() {
-        let note = measured(&[Line::Note("keep away from the east wall".to_owned())]);
+        let note = measured(&[LabelLine::Note("keep away from the east wall".to_owned())]);
         let rows = flow(&note, 6.0, Rows::OneEach).unwrap();
         assert!(rows.len() > 1);
         assert_eq!(texts(&rows).join(" "), "keep away from the east wall");

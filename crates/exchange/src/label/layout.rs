@@ -5,7 +5,7 @@ use super::arrange::{
     fit_lines, frame,
 };
 use super::content::LabelContent;
-use super::flow::{Fit, MeasuredLine, flow, leading};
+use super::flow::{FittedText, MeasuredLine, flow, leading};
 use super::geometry::{Rect, Size};
 use super::qr::Modules;
 use super::refusal::{Finding, Problem, Refusal};
@@ -174,7 +174,7 @@ fn measure(index: usize, content: &LabelContent) -> Result<Measured, Refusal> {
 struct Draft {
     frame: Frame,
     lines: Vec<MeasuredLine>,
-    fit: Option<Fit>,
+    fit: Option<FittedText>,
     left_off: Vec<usize>,
 }
 
@@ -331,7 +331,7 @@ fn runs(outline: Rect, content: &LabelContent, measured: &Measured, draft: &Draf
             glyphs: code.glyphs.clone(),
         });
     }
-    let Some(Fit { size, rows }) = draft.fit else {
+    let Some(FittedText { size, rows }) = draft.fit else {
         return runs;
     };
     let rows = flow(&draft.lines, frame.lines.width / size, rows).unwrap_or_default();
@@ -359,7 +359,7 @@ fn runs(outline: Rect, content: &LabelContent, measured: &Measured, draft: &Draf
 
 #[cfg(test)]
 mod tests {
-    use super::super::content::Line;
+    use super::super::content::LabelLine;
     use super::super::qr::QUIET_ZONE;
     use super::*;
 
@@ -371,13 +371,13 @@ mod tests {
         LabelContent {
             code: code.to_owned(),
             lines: vec![
-                Line::Cross {
+                LabelLine::Cross {
                     female: female.to_owned(),
                     male: "M-17".to_owned(),
                 },
-                Line::Harvested(day(2026, 9, 14)),
-                Line::ChillStarted(day(2026, 11, 2)),
-                Line::Count {
+                LabelLine::Harvested(day(2026, 9, 14)),
+                LabelLine::ChillStarted(day(2026, 11, 2)),
+                LabelLine::Count {
                     number: 80,
                     noun: "seeds".to_owned(),
                     approximate: false,
@@ -521,7 +521,7 @@ mod tests {
     #[test]
     fn what_does_not_fit_is_left_off_whole_and_named() {
         let mut content = lot("HB26-0001", "Morning Vale");
-        content.lines.push(Line::Note("x".repeat(200)));
+        content.lines.push(LabelLine::Note("x".repeat(200)));
         let layout = layout(
             &Sheet::presets()[0],
             Slot::FIRST,

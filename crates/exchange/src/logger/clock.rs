@@ -1,6 +1,6 @@
-//! Clocks that were changed, set back or fell back, and rows told twice.
+//! Clocks that were changed, set back or fell back, and rows that repeat a time.
 
-use super::import::{BadRow, Duplicate, Fault, Reading, Row};
+use super::import::{BadRow, Duplicate, Fault, LoggerRow, Reading};
 use chrono::{DateTime, Datelike as _, NaiveDateTime, Timelike as _, Weekday};
 use std::ops::RangeInclusive;
 
@@ -70,7 +70,7 @@ const YEARS: i64 = 3 * 366 * 86_400;
 const DAY: i64 = 86_400;
 
 /// Brings rows into the order of time.
-pub(super) fn order(mut rows: Vec<Row>, summer_time: bool) -> Ordered {
+pub(super) fn order(mut rows: Vec<LoggerRow>, summer_time: bool) -> Ordered {
     let falls = rows
         .windows(2)
         .filter(|pair| pair[1].at < pair[0].at)
@@ -89,7 +89,7 @@ pub(super) fn order(mut rows: Vec<Row>, summer_time: bool) -> Ordered {
     rows.sort_by_key(|row| row.at);
     let mut readings: Vec<Reading> = Vec::with_capacity(rows.len());
     let mut duplicates = Vec::new();
-    let mut kept: Option<Row> = None;
+    let mut kept: Option<LoggerRow> = None;
     for row in rows {
         match kept {
             Some(first) if first.at == row.at => duplicates.push(Duplicate {
@@ -117,7 +117,7 @@ pub(super) fn order(mut rows: Vec<Row>, summer_time: bool) -> Ordered {
     }
 }
 
-fn usual_step(rows: &[Row]) -> i64 {
+fn usual_step(rows: &[LoggerRow]) -> i64 {
     let every = (rows.len() / 4096).max(1);
     let mut steps: Vec<i64> = rows
         .windows(2)
@@ -135,7 +135,7 @@ fn usual_step(rows: &[Row]) -> i64 {
 
 /// Takes out the rows whose clock had lost its time: those before a silence of years, or after it, whichever are fewer;
 /// and those after the clock fell back to before the first row, until it is right again.
-fn take_lost_time(rows: &mut Vec<Row>) -> Vec<BadRow> {
+fn take_lost_time(rows: &mut Vec<LoggerRow>) -> Vec<BadRow> {
     let years = years_of_most(rows);
     let mut lost = Vec::new();
     let mut first = None;
@@ -166,7 +166,7 @@ fn take_lost_time(rows: &mut Vec<Row>) -> Vec<BadRow> {
 }
 
 /// The time, without a silence of years in it, that most of the rows tell of.
-fn years_of_most(rows: &[Row]) -> RangeInclusive<i64> {
+fn years_of_most(rows: &[LoggerRow]) -> RangeInclusive<i64> {
     let mut times: Vec<i64> = rows.iter().map(|row| row.at).collect();
     times.sort_unstable();
     let most = times
@@ -182,7 +182,7 @@ fn years_of_most(rows: &[Row]) -> RangeInclusive<i64> {
 }
 
 /// Finds where the clock was changed, and tells all times on one steady clock if it kept summer time.
-fn follow(rows: &mut [Row], step: i64, summer_time: bool) -> Vec<ClockChange> {
+fn follow(rows: &mut [LoggerRow], step: i64, summer_time: bool) -> Vec<ClockChange> {
     let mut changes = Vec::new();
     let mut ahead = 0;
     let mut since = vec![(0, ahead)];
@@ -229,7 +229,7 @@ fn follow(rows: &mut [Row], step: i64, summer_time: bool) -> Vec<ClockChange> {
     changes
 }
 
-/// What happened to the clock between two rows, if anything can be told.
+/// What happened to the clock between two rows, if that can be seen.
 fn change(before: i64, after: i64, step: i64) -> Option<ClockChangeKind> {
     let passed = after - before;
     // Within an eighth of a step, it is the usual one but for an hour.

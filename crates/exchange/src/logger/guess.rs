@@ -22,7 +22,7 @@ pub struct Guess {
     pub serial: Option<String>,
     /// What other files of this logger will share: its serial number, or else the words of its header.
     pub fingerprint: String,
-    /// What can't be told from the file, as sentences: a person should look.
+    /// What the file leaves open, as sentences: a person should check it.
     pub doubts: Vec<String>,
 }
 
@@ -251,7 +251,7 @@ impl Layout {
             let held = rows.iter().filter(|row| holds(&row[column])).count();
             held as f64 / rows.len() as f64
         };
-        let (date, time, numbers, told) = when_columns(wide, &rows, &share)?;
+        let (date, time, numbers, timed) = when_columns(wide, &rows, &share)?;
         let first = cut
             .iter()
             .position(|row| row.len() == wide && has_when(&row[date]));
@@ -278,7 +278,7 @@ impl Layout {
         let held = share(&|text| degrees::read(text).is_some(), temperature);
         Some(Self {
             separator,
-            score: 2.0 * told + held + rows.len() as f64 / cut.len() as f64,
+            score: 2.0 * timed + held + rows.len() as f64 / cut.len() as f64,
             date,
             time,
             temperature,
@@ -326,9 +326,9 @@ impl Layout {
         let text = lines.join("\n");
         let half_day = self.rows.iter().any(|row| {
             let column = &row[self.time.unwrap_or(self.date)];
-            when::told(column, TimeForm::DayMonthYear)
-                .or_else(|| when::told(column, TimeForm::MonthDayYear))
-                .is_some_and(|told| told.half_day)
+            when::parse_time(column, TimeForm::DayMonthYear)
+                .or_else(|| when::parse_time(column, TimeForm::MonthDayYear))
+                .is_some_and(|parsed| parsed.half_day)
         });
         // How well a form fits: bad rows first, then steps unlike the usual one.
         let judge = |form: TimeForm| {
@@ -388,7 +388,7 @@ impl Layout {
                     .rows
                     .iter()
                     .take(20)
-                    .filter(|row| told_any(&row[self.date]).is_some())
+                    .filter(|row| parse_any_time(&row[self.date]).is_some())
                     .any(|row| row[self.date].chars().any(char::is_alphabetic) && !half_day);
                 let form = if half_day || self.unit(lines).0 == Unit::Fahrenheit {
                     TimeForm::MonthDayYear
@@ -406,7 +406,7 @@ impl Layout {
         if let Some(unit) = unit_named(name) {
             return (unit, true);
         }
-        let told = |row: &Vec<String>| {
+        let unit_in = |row: &Vec<String>| {
             let own = degrees::read(&row[self.temperature]).and_then(|(_, unit)| unit);
             let beside = row.iter().find_map(|field| match field.trim() {
                 "C" | "°C" => Some(Unit::Celsius),
@@ -415,7 +415,7 @@ impl Layout {
             });
             own.or(beside)
         };
-        if let Some(unit) = self.rows.iter().take(50).find_map(told) {
+        if let Some(unit) = self.rows.iter().take(50).find_map(unit_in) {
             return (unit, true);
         }
         if let Some(unit) = lines.iter().take(40).find_map(|line| unit_named(line)) {
@@ -445,12 +445,14 @@ fn when_columns(
     rows: &[Vec<String>],
     share: &dyn Fn(&dyn Fn(&str) -> bool, usize) -> f64,
 ) -> Option<(usize, Option<usize>, Option<TimeForm>, f64)> {
-    let told = |text: &str| told_any(text);
-    let both =
-        |text: &str| told(text).is_some_and(|told| told.day.is_some() && told.second.is_some());
-    let day =
-        |text: &str| told(text).is_some_and(|told| told.day.is_some() && told.second.is_none());
-    let clock = |text: &str| told(text).is_some_and(|told| told.day.is_none());
+    let parsed = |text: &str| parse_any_time(text);
+    let both = |text: &str| {
+        parsed(text).is_some_and(|parsed| parsed.day.is_some() && parsed.second.is_some())
+    };
+    let day = |text: &str| {
+        parsed(text).is_some_and(|parsed| parsed.day.is_some() && parsed.second.is_none())
+    };
+    let clock = |text: &str| parsed(text).is_some_and(|parsed| parsed.day.is_none());
     let best = |holds: &dyn Fn(&str) -> bool| {
         (0..wide)
             .map(|column| (share(holds, column), column))
@@ -498,19 +500,19 @@ fn when_columns(
 }
 
 fn has_when(text: &str) -> bool {
-    told_any(text).is_some()
+    parse_any_time(text).is_some()
         || when::read(text, TimeForm::UnixSeconds).is_some_and(|at| at > 1_000_000_000)
         || when::read(text, TimeForm::SpreadsheetDays).is_some()
 }
 
-fn told_any(text: &str) -> Option<when::Told> {
+fn parse_any_time(text: &str) -> Option<when::ParsedTime> {
     [
         TimeForm::YearMonthDay,
         TimeForm::DayMonthYear,
         TimeForm::MonthDayYear,
     ]
     .into_iter()
-    .find_map(|form| when::told(text, form))
+    .find_map(|form| when::parse_time(text, form))
 }
 
 fn worth_of_name(name: &str) -> f64 {

@@ -1,7 +1,7 @@
 //! A file read through its mapping, line by line.
 
 use super::clock::{ClockChange, moment, order};
-use super::lines::{Line, Lines};
+use super::lines::{FileLine, Lines};
 use super::mapping::{Mapping, TimeForm};
 use super::{degrees, fields, when};
 use chrono::NaiveDateTime;
@@ -72,7 +72,7 @@ impl BadRow {
     }
 }
 
-/// A line that tells a moment which an earlier line of the file told: kept out, and named.
+/// A line whose time stands on an earlier line of the file: left out, and reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Duplicate {
     /// The line, from 1.
@@ -107,7 +107,7 @@ pub struct Import {
     pub readings: Vec<Reading>,
     /// Lines that could not be read.
     pub bad: Vec<BadRow>,
-    /// Lines that tell a moment told before.
+    /// Lines whose time stands on an earlier line.
     pub duplicates: Vec<Duplicate>,
     /// Where the clock was changed.
     pub clock_changes: Vec<ClockChange>,
@@ -123,7 +123,7 @@ pub struct Import {
 
 /// A row that could be read.
 #[derive(Clone, Copy)]
-pub(super) struct Row {
+pub(super) struct LoggerRow {
     pub(super) line: u64,
     pub(super) at: i64,
     pub(super) hundredths: i16,
@@ -205,7 +205,7 @@ fn give_up_header(import: &mut Import, before: Vec<Option<BadRow>>) {
 }
 
 enum Outcome {
-    Row(Row),
+    Row(LoggerRow),
     Blank,
     Bad(BadRow),
 }
@@ -247,7 +247,7 @@ impl<'m> Reader<'m> {
         text.get(whole.start..parted.unwrap_or(whole).end)
     }
 
-    fn row(&mut self, line: &Line<'_>, keep_words: bool) -> Outcome {
+    fn row(&mut self, line: &FileLine<'_>, keep_words: bool) -> Outcome {
         let bad = |fault| {
             Outcome::Bad(BadRow {
                 line: line.number,
@@ -315,7 +315,7 @@ impl<'m> Reader<'m> {
         if !(-BOUNDS..=BOUNDS).contains(&celsius) {
             return bad(Fault::OutOfBounds(words(temperature)));
         }
-        Outcome::Row(Row {
+        Outcome::Row(LoggerRow {
             line: line.number,
             at,
             hundredths: (celsius * 100.0).round() as i16,

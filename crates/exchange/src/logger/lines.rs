@@ -18,7 +18,7 @@ pub(super) struct Lines<R: Read> {
 }
 
 /// One line.
-pub(super) struct Line<'l> {
+pub(super) struct FileLine<'l> {
     /// Its number, from 1.
     pub(super) number: u64,
     pub(super) text: Cow<'l, str>,
@@ -48,7 +48,7 @@ impl<R: Read> Lines<R> {
     }
 
     /// The next line; `None` after the last.
-    pub(super) fn next(&mut self) -> io::Result<Option<Line<'_>>> {
+    pub(super) fn next(&mut self) -> io::Result<Option<FileLine<'_>>> {
         self.line.clear();
         let (mut begun, mut too_long) = (false, false);
         loop {
@@ -81,7 +81,7 @@ impl<R: Read> Lines<R> {
             }
         }
         self.number += 1;
-        Ok(Some(Line {
+        Ok(Some(FileLine {
             number: self.number,
             text: match std::str::from_utf8(&self.line) {
                 Ok(text) => text.into(),

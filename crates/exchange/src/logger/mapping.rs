@@ -25,7 +25,7 @@ pub struct Mapping {
     pub decimal_comma: bool,
     /// Its unit, where the field itself doesn't say.
     pub unit: Unit,
-    /// Whether the clock went over to summer time and back by itself: its readings are then told on one steady clock,
+    /// Whether the clock went over to summer time and back by itself: its readings are then put on standard time,
     /// the one most of the file was written by.
     pub summer_time: bool,
 }

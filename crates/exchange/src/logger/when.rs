@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 
 /// What a text tells of a moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Told {
+pub(super) struct ParsedTime {
     /// The day.
     pub(super) day: Option<NaiveDate>,
     /// The second of the day; 86,400 for midnight at its end.
@@ -39,8 +39,8 @@ pub(super) fn read(text: &str, form: TimeForm) -> Option<i64> {
         }
         TimeForm::YearMonthDay | TimeForm::DayMonthYear | TimeForm::MonthDayYear => {
             plain(text.as_bytes(), form).or_else(|| {
-                let told = told(text, form)?;
-                Some(midnight(told.day?) + i64::from(told.second.unwrap_or(0)))
+                let parsed = parse_time(text, form)?;
+                Some(midnight(parsed.day?) + i64::from(parsed.second.unwrap_or(0)))
             })
         }
     }
@@ -90,28 +90,28 @@ fn figures(text: &[u8]) -> Option<u32> {
 }
 
 /// Reads a date, a time of day, or both.
-pub(super) fn told(text: &str, order: TimeForm) -> Option<Told> {
+pub(super) fn parse_time(text: &str, order: TimeForm) -> Option<ParsedTime> {
     let mut scan = Scan { rest: text.trim() };
-    let mut told = Told::default();
+    let mut parsed = ParsedTime::default();
     scan.weekday();
     if scan.begins_time() {
-        scan.time(&mut told)?;
+        scan.time(&mut parsed)?;
         scan.zone()?;
-        return Some(told);
+        return Some(parsed);
     }
-    told.day = Some(scan.date(order)?);
+    parsed.day = Some(scan.date(order)?);
     scan.skip(&[' ', ',', ';', '\u{a0}', '\u{202f}', '_']);
     if scan.rest.is_empty() {
-        return Some(told);
+        return Some(parsed);
     }
     if let Some(after) = scan.rest.strip_prefix(['T', 't']) {
         scan.rest = after;
     } else {
         scan.skip(&['-']);
     }
-    scan.time(&mut told)?;
+    scan.time(&mut parsed)?;
     scan.zone()?;
-    Some(told)
+    Some(parsed)
 }
 
 struct Scan<'t> {
@@ -248,7 +248,7 @@ impl<'t> Scan<'t> {
         (self.rest.len() < before || named).then_some(())
     }
 
-    fn time(&mut self, told: &mut Told) -> Option<()> {
+    fn time(&mut self, parsed: &mut ParsedTime) -> Option<()> {
         let (first, count) = self.digits()?;
         let (hour, minute, second) = match count {
             1 | 2 => {
@@ -277,7 +277,7 @@ impl<'t> Scan<'t> {
             self.digits()?;
         }
         let half = self.half_day();
-        told.half_day = half.is_some();
+        parsed.half_day = half.is_some();
         let hour = match (half, hour) {
             (Some(false), 12) => 0,
             (Some(true), 1..=11) => hour + 12,
@@ -286,7 +286,7 @@ impl<'t> Scan<'t> {
         };
         let second = hour * 3600 + minute * 60 + second;
         let fits = minute < 60 && second % 60 < 60 && second <= 86_400;
-        told.second = Some(second).filter(|_| fits);
+        parsed.second = Some(second).filter(|_| fits);
         fits.then_some(())
     }
 
@@ -350,10 +350,10 @@ mod tests {
             };
             for form in [TimeForm::YearMonthDay, TimeForm::DayMonthYear, TimeForm::MonthDayYear] {
                 if let Some(quickly) = plain(text.as_bytes(), form) {
-                    let told = told(&text, form).unwrap();
+                    let parsed = parse_time(&text, form).unwrap();
                     prop_assert_eq!(
                         quickly,
-                        midnight(told.day.unwrap()) + i64::from(told.second.unwrap()),
+                        midnight(parsed.day.unwrap()) + i64::from(parsed.second.unwrap()),
                         "{} as {:?}", text, form
                     );
                 }

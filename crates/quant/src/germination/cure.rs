@@ -1,4 +1,4 @@
-//! A curve of germination in which some seed never comes: the share `p` that will, times a course over time, fitted
+//! A curve of germination in which some seed never comes: the share `p` that will, times a distribution over time, fitted
 //! to counts between looks by maximum likelihood.
 //!
 //! Time-to-event analysis of germination: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; models with a share
@@ -6,21 +6,21 @@
 //! 38:1041–1046. Intervals and bands are those of the profile likelihood: see [`crate::likelihood`].
 
 use super::Emergence;
-use crate::likelihood::{Region, Top, climb};
+use crate::likelihood::{ConfidenceRegion, Maximum, maximize};
 use crate::proportion::{Interval, at_most};
 use statrs::distribution::{ContinuousCDF as _, Normal};
 use std::f64::consts::LN_2;
 
-/// The fewest looks that found something new from which a course can be told.
+/// The fewest counts with new seedlings from which a distribution can be fitted.
 const LEAST_LOOKS: usize = 3;
 /// The fewest seeds up from which a curve is fitted.
 const LEAST_UP: u32 = 5;
 /// The days at most that waiting is reckoned on, as a multiple of the last look.
 const HORIZON: f64 = 20.0;
 
-/// The shape of the course of those seeds that come: each has a median and a steepness.
+/// The shape of the distribution of those seeds that come: each has a median and a steepness.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Course {
+pub enum TimeDistribution {
     /// `1 / (1 + (median / t)^steepness)`.
     LogLogistic,
     /// The normal distribution of `ln t`, its standard deviation one over the steepness.
@@ -29,7 +29,7 @@ pub enum Course {
     Weibull,
 }
 
-impl Course {
+impl TimeDistribution {
     /// Every shape.
     pub const ALL: [Self; 3] = [Self::LogLogistic, Self::LogNormal, Self::Weibull];
 
@@ -64,14 +64,14 @@ pub type Waiting = (f64, u32);
 /// A fitted curve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {
-    /// The shape of the course.
-    pub course: Course,
+    /// The shape of the distribution.
+    pub distribution: TimeDistribution,
     /// The log-likelihood at the fit.
     pub log_likelihood: f64,
     /// The level of every interval.
     pub level: f64,
     fitted: Vec<f64>,
-    region: Region,
+    region: ConfidenceRegion,
 }
 
 /// What is still to come of some seed.
@@ -97,30 +97,34 @@ pub struct Stop {
 }
 
 impl Cure {
-    /// Fits a course of this shape, with intervals at `level`.
+    /// Fits a distribution of this shape, with intervals at `level`.
     ///
     /// # Errors
     /// See [`NoFit`].
-    pub fn fit(seeds: &[Emergence], course: Course, level: f64) -> Result<Self, NoFit> {
+    pub fn fit(
+        seeds: &[Emergence],
+        distribution: TimeDistribution,
+        level: f64,
+    ) -> Result<Self, NoFit> {
         let bounds = bounds(seeds)?;
-        let top = top(seeds, course, &bounds);
-        Ok(Self::around(seeds, course, top, &bounds, level))
+        let maximum = maximum(seeds, distribution, &bounds);
+        Ok(Self::around(seeds, distribution, maximum, &bounds, level))
     }
 
     fn around(
         seeds: &[Emergence],
-        course: Course,
-        top: Top,
+        distribution: TimeDistribution,
+        maximum: Maximum,
         bounds: &[Bound; 3],
         level: f64,
     ) -> Self {
-        let likelihood = |at: &[f64]| log_likelihood(seeds, course, at, bounds);
+        let likelihood = |at: &[f64]| log_likelihood(seeds, distribution, at, bounds);
         Self {
-            course,
-            log_likelihood: top.value,
+            distribution,
+            log_likelihood: maximum.value,
             level,
-            region: Region::around(&likelihood, &top, bounds, level),
-            fitted: top.at,
+            region: ConfidenceRegion::around(&likelihood, &maximum, bounds, level),
+            fitted: maximum.at,
         }
     }
     /// Fits every shape and takes the likeliest: all have as many parameters, so that no other measure says more.
@@ -128,14 +132,18 @@ impl Cure {
     ///
     /// # Errors
     /// See [`NoFit`].
-    pub fn best(seeds: &[Emergence], level: f64) -> Result<(Self, Vec<(Course, f64)>), NoFit> {
+    pub fn best(
+        seeds: &[Emergence],
+        level: f64,
+    ) -> Result<(Self, Vec<(TimeDistribution, f64)>), NoFit> {
         let bounds = bounds(seeds)?;
-        let tops = Course::ALL.map(|course| (course, top(seeds, course, &bounds)));
-        let told = tops
+        let maxima = TimeDistribution::ALL
+            .map(|distribution| (distribution, maximum(seeds, distribution, &bounds)));
+        let values = maxima
             .iter()
-            .map(|(course, top)| (*course, top.value))
+            .map(|(distribution, maximum)| (*distribution, maximum.value))
             .collect();
-        let (course, top) = tops
+        let (distribution, maximum) = maxima
             .into_iter()
             .reduce(|one, other| {
                 if other.1.value > one.1.value {
@@ -145,11 +153,14 @@ impl Cure {
                 }
             })
             .ok_or(NoFit::NoSeed)?;
-        Ok((Self::around(seeds, course, top, &bounds, level), told))
+        Ok((
+            Self::around(seeds, distribution, maximum, &bounds, level),
+            values,
+        ))
     }
 
     fn figure(&self, of: impl Fn(&Parameters) -> f64) -> (f64, Interval) {
-        let value = |at: &[f64]| of(&Parameters::of(self.course, at));
+        let value = |at: &[f64]| of(&Parameters::of(self.distribution, at));
         (value(&self.fitted), self.region.range(value))
     }
 
@@ -163,7 +174,7 @@ impl Cure {
         self.figure(|at| at.median)
     }
 
-    /// How steep the course is: the higher, the more at once.
+    /// How steep the distribution is: the higher, the more at once.
     pub fn steepness(&self) -> (f64, Interval) {
         self.figure(|at| at.steepness)
     }
@@ -219,16 +230,16 @@ impl Cure {
 }
 
 struct Parameters {
-    course: Course,
+    distribution: TimeDistribution,
     share: f64,
     median: f64,
     steepness: f64,
 }
 
 impl Parameters {
-    fn of(course: Course, at: &[f64]) -> Self {
+    fn of(distribution: TimeDistribution, at: &[f64]) -> Self {
         Self {
-            course,
+            distribution,
             share: 1.0 / (1.0 + (-at[0]).exp()),
             median: at[1].exp(),
             steepness: at[2].exp(),
@@ -236,7 +247,7 @@ impl Parameters {
     }
 
     fn up_by(&self, day: f64) -> f64 {
-        self.share * self.course.up_by(day, self.median, self.steepness)
+        self.share * self.distribution.up_by(day, self.median, self.steepness)
     }
 
     /// How many of the seed that waits will come after a day, on average.
@@ -286,9 +297,9 @@ fn bounds(seeds: &[Emergence]) -> Result<[Bound; 3], NoFit> {
     ])
 }
 
-/// The top of the likelihood, climbed from several sides: on some counts a slope leads away from it.
-fn top(seeds: &[Emergence], course: Course, bounds: &[Bound; 3]) -> Top {
-    let likelihood = |at: &[f64]| log_likelihood(seeds, course, at, bounds);
+/// The maximum of the likelihood, searched for from several starts: for some counts the likelihood has more than one peak.
+fn maximum(seeds: &[Emergence], distribution: TimeDistribution, bounds: &[Bound; 3]) -> Maximum {
+    let likelihood = |at: &[f64]| log_likelihood(seeds, distribution, at, bounds);
     let total: u32 = seeds.iter().map(|group| group.seeds).sum();
     let up: u32 = came(seeds).map(|group| group.seeds).sum();
     let share = (f64::from(up) + 0.5) / (f64::from(total) + 1.0);
@@ -301,21 +312,26 @@ fn top(seeds: &[Emergence], course: Course, bounds: &[Bound; 3]) -> Top {
         .into_iter()
         .flat_map(|share| [2.0_f64, 6.0].map(|steep| (share, middle, steep)))
         .chain([(0.98, last * 2.0, 1.5)]);
-    let mut top = Top {
+    let mut maximum = Maximum {
         at: vec![0.0; 3],
         value: f64::NEG_INFINITY,
     };
     for (share, median, steepness) in starts {
         let start = [(share / (1.0 - share)).ln(), median.ln(), steepness.ln()];
-        let next = climb(&likelihood, &start, &[0.5, 0.2, 0.3]);
-        if next.value > top.value {
-            top = next;
+        let next = maximize(&likelihood, &start, &[0.5, 0.2, 0.3]);
+        if next.value > maximum.value {
+            maximum = next;
         }
     }
-    top
+    maximum
 }
 
-fn log_likelihood(seeds: &[Emergence], course: Course, at: &[f64], bounds: &[(f64, f64)]) -> f64 {
+fn log_likelihood(
+    seeds: &[Emergence],
+    distribution: TimeDistribution,
+    at: &[f64],
+    bounds: &[(f64, f64)],
+) -> f64 {
     let inside = at
         .iter()
         .zip(bounds)
@@ -323,7 +339,7 @@ fn log_likelihood(seeds: &[Emergence], course: Course, at: &[f64], bounds: &[(f6
     if !inside {
         return f64::NEG_INFINITY;
     }
-    let parameters = Parameters::of(course, at);
+    let parameters = Parameters::of(distribution, at);
     seeds
         .iter()
         .filter(|group| group.seeds > 0)

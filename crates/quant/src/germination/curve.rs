@@ -20,7 +20,7 @@ const NOTHING: f64 = 1e-8;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     /// Its rises, in order of time.
-    pub steps: Vec<Step>,
+    pub steps: Vec<CurveStep>,
     /// The share not germinated by the end of the last look.
     pub rest: f64,
     /// How many seeds it rests on.
@@ -29,7 +29,7 @@ pub struct Curve {
 
 /// A rise of the curve: where between its days is not known.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct CurveStep {
     /// Some time after this day,
     pub after: f64,
     /// and by this one,
@@ -80,7 +80,7 @@ impl Curve {
                     level,
                 ),
             };
-            steps.push(Step {
+            steps.push(CurveStep {
                 after,
                 by,
                 mass,
@@ -125,9 +125,9 @@ pub(super) struct Spanning {
 
 /// A moment in the order of time: on a day come first the left ends of seeds that came up on just that day, then the
 /// right ends, then the left ends of seeds that came up after it.
-type Moment = (f64, i8);
+type Event = (f64, i8);
 
-fn ends(seeds: &Emergence) -> (Moment, Moment) {
+fn ends(seeds: &Emergence) -> (Event, Event) {
     let left = if seeds.after == seeds.by { -1 } else { 1 };
     ((seeds.after, left), (seeds.by, 0))
 }
@@ -138,16 +138,15 @@ impl Grid {
         if seeds.is_empty() || seeds.iter().any(|group| !group.is_sound()) {
             return None;
         }
-        let mut moments: Vec<(Moment, bool)> = seeds
+        let mut moments: Vec<(Event, bool)> = seeds
             .iter()
             .map(|group| ends(group))
             .flat_map(|(left, right)| [(left, true), (right, false)])
             .collect();
-        let order =
-            |one: Moment, other: Moment| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1));
+        let order = |one: Event, other: Event| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1));
         moments.sort_by(|one, other| order(one.0, other.0).then(one.1.cmp(&other.1)));
         // Only a left end with a right end next to it bounds a stretch where mass can lie.
-        let spans: Vec<(Moment, Moment)> = moments
+        let spans: Vec<(Event, Event)> = moments
             .windows(2)
             .filter(|pair| pair[0].1 && !pair[1].1)
             .map(|pair| (pair[0].0, pair[1].0))

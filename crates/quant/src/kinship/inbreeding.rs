@@ -5,7 +5,7 @@ use super::sweep::Column;
 
 /// What full sibs share, by family.
 #[derive(Clone, Debug)]
-pub(super) struct Solved {
+pub(super) struct SolvedInbreeding {
     /// F.
     pub(super) inbreeding: Vec<f64>,
     /// Δ, the variance on the scale of coancestry that the family's donors leave unexplained.
@@ -18,12 +18,12 @@ pub(super) struct Solved {
 /// pair, so that a male used on twenty females takes one column of the matrix, not twenty pairs. Parents are
 /// visited ancestors first: the column of a parent needs the inbreeding of its ancestors only, and a family's
 /// coancestries stand in the column of one of its parents, which was visited before the family's members.
-pub(super) fn solve(pedigree: &Pedigree) -> Solved {
+pub(super) fn solve(pedigree: &Pedigree) -> SolvedInbreeding {
     let families = pedigree.families().len();
     let mut solver = Solver {
         pedigree,
         pairs: Pairs::of(pedigree),
-        solved: Solved {
+        solved: SolvedInbreeding {
             inbreeding: vec![f64::NAN; families],
             mendelian: vec![f64::NAN; families],
         },
@@ -60,7 +60,7 @@ struct Solver<'p> {
     pedigree: &'p Pedigree,
     pairs: Pairs,
     /// Not a number until settled.
-    solved: Solved,
+    solved: SolvedInbreeding,
 }
 
 impl Solver<'_> {

@@ -1,7 +1,7 @@
 //! Coancestry, inbreeding and additive relationship of any genotypes.
 
 use super::flow::{pass_up, weighted};
-use super::inbreeding::{Solved, self_coancestry, solve};
+use super::inbreeding::{SolvedInbreeding, self_coancestry, solve};
 use super::pedigree::Pedigree;
 use super::sweep::Column;
 use faer::Mat;
@@ -31,7 +31,7 @@ use faer::Mat;
 #[derive(Clone, Debug)]
 pub struct Kinship {
     pedigree: Pedigree,
-    solved: Solved,
+    solved: SolvedInbreeding,
 }
 
 /// Inbreeding coefficients of all genotypes, in the order of the records.

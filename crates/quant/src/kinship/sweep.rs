@@ -12,19 +12,19 @@ use super::pedigree::{Donor, Pedigree};
 pub(super) struct Column {
     /// Δ T' w, at the places in `reached`.
     innovation: Vec<f64>,
-    reached: Places,
+    reached: RowSlots,
     /// K w, at the places in `wanted`.
     value: Vec<f64>,
-    wanted: Places,
+    wanted: RowSlots,
 }
 
 impl Column {
     pub(super) fn new(parents: usize) -> Self {
         Self {
             innovation: vec![0.0; parents],
-            reached: Places::new(parents),
+            reached: RowSlots::new(parents),
             value: vec![0.0; parents],
-            wanted: Places::new(parents),
+            wanted: RowSlots::new(parents),
         }
     }
 
@@ -89,13 +89,13 @@ impl Column {
 }
 
 /// A set of places that is walked in order while it grows.
-struct Places {
+struct RowSlots {
     words: Vec<u64>,
     /// One past the highest word in use.
     used: usize,
 }
 
-impl Places {
+impl RowSlots {
     fn new(places: usize) -> Self {
         Self {
             words: vec![0; places.div_ceil(64)],
@@ -145,11 +145,11 @@ impl Places {
 
 #[cfg(test)]
 mod tests {
-    use super::Places;
+    use super::RowSlots;
 
     #[test]
     fn places_are_walked_in_order_while_growing() {
-        let mut places = Places::new(200);
+        let mut places = RowSlots::new(200);
         places.insert(130);
         let mut seen = Vec::new();
         let mut below = 200;

@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 
 use super::Problem;
-use super::cone::{Program, Solved, Terms};
+use super::cone::{ConeSolution, Program, Terms};
 
 /// Between which portions each family may lie.
 #[derive(Clone, Debug)]
@@ -50,7 +50,7 @@ const TOLERANCE: f64 = 1e-7;
 
 /// Where variables stand in the program: portions of families as shares of their most, what parents give, plants
 /// above each level, and how many of these are kept.
-struct Places {
+struct VariableLayout {
     /// In order.
     families: Vec<usize>,
     /// In order; none where kinship is not limited.
@@ -59,7 +59,7 @@ struct Places {
     kept_at: usize,
 }
 
-impl Places {
+impl VariableLayout {
     fn of_family(&self, family: usize) -> Option<usize> {
         self.families.binary_search(&family).ok()
     }
@@ -75,7 +75,7 @@ struct Tangent {
 
 /// Where things stand in the program.
 struct Layout {
-    places: Places,
+    places: VariableLayout,
     tangents: Vec<Tangent>,
     rooms: Vec<usize>,
     /// Row and right side of each count.
@@ -108,7 +108,7 @@ impl<'p> Relaxation<'p> {
         &mut self,
         span: &Span,
         enough: f64,
-        watch: &mut super::Watch<'_>,
+        progress: &mut super::SearchProgress<'_>,
         part: f64,
     ) -> ControlFlow<(), Option<Relaxed>> {
         let scale = self.scale();
@@ -122,7 +122,7 @@ impl<'p> Relaxation<'p> {
         }
         let mut best: Option<Relaxed> = None;
         for _ in 0..ROUNDS {
-            watch(part)?;
+            progress(part)?;
             let Some((layout, solved)) = self.program(span, scale) else {
                 break;
             };
@@ -182,7 +182,7 @@ impl<'p> Relaxation<'p> {
         Some((layout, program))
     }
 
-    fn places(&self, span: &Span) -> Places {
+    fn places(&self, span: &Span) -> VariableLayout {
         let problem = self.problem;
         let open = |family: &usize| span.high[*family] > 0;
         let families: Vec<usize> = self.active.iter().copied().filter(open).collect();
@@ -194,7 +194,7 @@ impl<'p> Relaxation<'p> {
             parents.dedup();
         }
         let levels_at = families.len() + parents.len();
-        Places {
+        VariableLayout {
             levels_at,
             kept_at: levels_at + problem.levels.len(),
             families,
@@ -203,7 +203,7 @@ impl<'p> Relaxation<'p> {
     }
 
     /// Plants above each level, and what each parent gives, follow from the portions.
-    fn link(&self, program: &mut Program, places: &Places) {
+    fn link(&self, program: &mut Program, places: &VariableLayout) {
         let problem = self.problem;
         for level in 0..problem.levels.len() {
             let mut terms: Terms = vec![(places.levels_at + level, 1.0)];
@@ -225,7 +225,7 @@ impl<'p> Relaxation<'p> {
         }
     }
 
-    fn room_rows(&self, program: &mut Program, places: &Places) -> Vec<usize> {
+    fn room_rows(&self, program: &mut Program, places: &VariableLayout) -> Vec<usize> {
         let problem = self.problem;
         let rooms = problem.rooms.iter().map(|room| {
             let terms: Terms = room
@@ -244,7 +244,7 @@ impl<'p> Relaxation<'p> {
     fn count_rows(
         &self,
         program: &mut Program,
-        places: &Places,
+        places: &VariableLayout,
         span: &Span,
     ) -> Option<Vec<(usize, f64)>> {
         let counts = self.problem.counts.iter().map(|count| {
@@ -265,7 +265,7 @@ impl<'p> Relaxation<'p> {
         counts.collect()
     }
 
-    fn tangent_rows(&self, program: &mut Program, places: &Places) -> Vec<Tangent> {
+    fn tangent_rows(&self, program: &mut Program, places: &VariableLayout) -> Vec<Tangent> {
         let most = f64::from(self.problem.quantities.wanted);
         let mut tangents = Vec::new();
         for (level, touched) in self.touched.iter().enumerate() {
@@ -291,7 +291,7 @@ impl<'p> Relaxation<'p> {
     }
 
     /// Kinship at most the limit: the first row of the cone, where there is one.
-    fn cone_rows(&self, program: &mut Program, places: &Places) -> Option<usize> {
+    fn cone_rows(&self, program: &mut Program, places: &VariableLayout) -> Option<usize> {
         if places.parents.is_empty() {
             return None;
         }
@@ -326,7 +326,13 @@ impl<'p> Relaxation<'p> {
     ///
     /// Multipliers of equalities are reckoned anew from the others, so that they are feasible exactly and the bound
     /// holds however far the solver went: the least of the Lagrangian over all portions within the span.
-    fn bound(&self, layout: &Layout, solved: &Solved, span: &Span, scale: f64) -> (f64, Vec<f64>) {
+    fn bound(
+        &self,
+        layout: &Layout,
+        solved: &ConeSolution,
+        span: &Span,
+        scale: f64,
+    ) -> (f64, Vec<f64>) {
         let problem = self.problem;
         let z = |row: usize| solved.multipliers[row].max(0.0);
         let levels = problem.levels.len();
@@ -410,7 +416,7 @@ impl<'p> Relaxation<'p> {
         (-least * scale, costs)
     }
 
-    fn portions(&self, layout: &Layout, solved: &Solved, span: &Span) -> Vec<f64> {
+    fn portions(&self, layout: &Layout, solved: &ConeSolution, span: &Span) -> Vec<f64> {
         let mut portions = vec![0.0; self.problem.families.len()];
         for (&family, &share) in layout.places.families.iter().zip(&solved.variables) {
             let within = share * f64::from(self.problem.most[family]);
@@ -420,7 +426,7 @@ impl<'p> Relaxation<'p> {
     }
 
     /// Adds tangents where the solution lies; whether any was needed.
-    fn touch(&mut self, layout: &Layout, solved: &Solved) -> bool {
+    fn touch(&mut self, layout: &Layout, solved: &ConeSolution) -> bool {
         let mut added = false;
         let wanted = f64::from(self.problem.quantities.wanted);
         for level in 0..self.problem.levels.len() {

@@ -6,7 +6,7 @@ use std::ops::ControlFlow;
 
 use super::bound::{Relaxation, Relaxed, Span};
 use super::exchange::Exchange;
-use super::{MatingError, Problem, Watch};
+use super::{MatingError, Problem, SearchProgress};
 
 /// What is asked of a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,7 +56,7 @@ pub fn plan(
     problem: &Problem,
     request: &Request,
     known: &[Vec<u32>],
-    watch: &mut Watch<'_>,
+    progress: &mut SearchProgress<'_>,
 ) -> Result<Plan, MatingError> {
     if request
         .locked
@@ -72,7 +72,7 @@ pub fn plan(
     for portions in known {
         search.keep(portions.clone());
     }
-    let ControlFlow::Continue(bound) = search.run(known, watch) else {
+    let ControlFlow::Continue(bound) = search.run(known, progress) else {
         return Err(MatingError::Stopped);
     };
     let Some((gain, portions)) = search.best else {
@@ -161,7 +161,11 @@ impl<'p> Search<'p> {
     }
 
     /// Looks for the best plan; answers with the bound.
-    fn run(&mut self, known: &[Vec<u32>], watch: &mut Watch<'_>) -> ControlFlow<(), f64> {
+    fn run(
+        &mut self,
+        known: &[Vec<u32>],
+        progress: &mut SearchProgress<'_>,
+    ) -> ControlFlow<(), f64> {
         let closed = CLOSED * self.relaxation.scale();
         let mut low = vec![0; self.problem.families.len()];
         for &family in &self.request.locked {
@@ -176,13 +180,13 @@ impl<'p> Search<'p> {
         };
         let Some(relaxed) = self
             .relaxation
-            .solve(&root, f64::NEG_INFINITY, watch, 0.1)?
+            .solve(&root, f64::NEG_INFINITY, progress, 0.1)?
         else {
             return ControlFlow::Continue(f64::NEG_INFINITY);
         };
-        watch(0.3)?;
+        progress(0.3)?;
         self.round(&relaxed, known);
-        watch(0.6)?;
+        progress(0.6)?;
         let mut open = BinaryHeap::from([Branch {
             span: root,
             relaxed,
@@ -196,12 +200,12 @@ impl<'p> Search<'p> {
                 left = left.max(branch.relaxed.bound);
                 break;
             }
-            watch(0.6 + 0.4 * looked as f64 / self.request.branches.max(1) as f64)?;
+            progress(0.6 + 0.4 * looked as f64 / self.request.branches.max(1) as f64)?;
             for span in self.divide(&branch) {
                 looked += 1;
                 let Some(mut relaxed) =
                     self.relaxation
-                        .solve(&span, self.gain() + closed, watch, 0.6)?
+                        .solve(&span, self.gain() + closed, progress, 0.6)?
                 else {
                     continue;
                 };

@@ -19,7 +19,7 @@ pub(super) struct Program {
 }
 
 /// A solution: the variables, and the multiplier of each row.
-pub(super) struct Solved {
+pub(super) struct ConeSolution {
     pub(super) variables: Vec<f64>,
     pub(super) multipliers: Vec<f64>,
 }
@@ -84,7 +84,7 @@ impl Program {
     }
 
     /// Solves it; `None` if it has no solution, or none was found.
-    pub(super) fn solve(self) -> Option<Solved> {
+    pub(super) fn solve(self) -> Option<ConeSolution> {
         let size = self.cost.len();
         let squares = CscMatrix::spalloc((size, size), 0);
         let rows = CscMatrix::new_from_triplets(
@@ -111,7 +111,7 @@ impl Program {
             solver.solution.status,
             SolverStatus::Solved | SolverStatus::AlmostSolved
         )
-        .then(|| Solved {
+        .then(|| ConeSolution {
             variables: std::mem::take(&mut solver.solution.x),
             multipliers: std::mem::take(&mut solver.solution.z),
         })

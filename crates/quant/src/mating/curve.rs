@@ -2,7 +2,7 @@
 
 use super::branch::{Plan, Request, plan, promising};
 use super::exchange::Exchange;
-use super::{MatingError, Problem, Watch};
+use super::{MatingError, Problem, SearchProgress};
 
 /// Plans from the least coancestry that whole portions reach to the most gain, so many of them, evenly spaced in
 /// coancestry; never one that another beats in both.
@@ -17,7 +17,7 @@ pub fn curve(
     locked: &[usize],
     points: usize,
     known: &[Vec<u32>],
-    watch: &mut Watch<'_>,
+    progress: &mut SearchProgress<'_>,
 ) -> Result<Vec<Plan>, MatingError> {
     let request = |coancestry: f64| Request {
         coancestry,
@@ -26,7 +26,7 @@ pub fn curve(
     };
     let steps = points.max(1) as f64 + 1.0;
     let richest = plan(problem, &request(f64::INFINITY), known, &mut |part| {
-        watch(part / steps)
+        progress(part / steps)
     })?;
     let mut pool: Vec<Vec<u32>> = known.to_vec();
     pool.push(richest.portions.clone());
@@ -43,7 +43,7 @@ pub fn curve(
         let limit = least + (most - least) * point as f64 / (points - 1) as f64;
         let done = (points - 1 - point) as f64;
         let found = plan(problem, &request(limit + 1e-9), &pool, &mut |part| {
-            watch((done + part) / steps)
+            progress((done + part) / steps)
         });
         match found {
             Ok(found) => {
@@ -125,10 +125,10 @@ pub fn lock_costs(
     problem: &Problem,
     request: &Request,
     known: &[Vec<u32>],
-    watch: &mut Watch<'_>,
+    progress: &mut SearchProgress<'_>,
 ) -> Result<(Plan, Vec<LockCost>), MatingError> {
     let steps = 1.0 + request.locked.len() as f64;
-    let with = plan(problem, request, known, &mut |part| watch(part / steps))?;
+    let with = plan(problem, request, known, &mut |part| progress(part / steps))?;
     let mut pool = known.to_vec();
     pool.push(with.portions.clone());
     let mut costs = Vec::with_capacity(request.locked.len());
@@ -143,7 +143,7 @@ pub fn lock_costs(
             ..request.clone()
         };
         let without = plan(problem, &fewer, &pool, &mut |part| {
-            watch((1.0 + done as f64 + part) / steps)
+            progress((1.0 + done as f64 + part) / steps)
         })?;
         costs.push(LockCost {
             family,

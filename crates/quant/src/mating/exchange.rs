@@ -15,7 +15,7 @@ pub(super) struct Exchange<'p> {
 }
 
 /// A plan with what exchanges are judged by.
-struct Standing {
+struct PlanState {
     portions: Vec<u32>,
     plants: Vec<f64>,
     x: Vec<f64>,
@@ -64,7 +64,7 @@ impl<'p> Exchange<'p> {
         let mut portions = self.within(start);
         // Too much coancestry is first weighed against gain, then mended at any price.
         for penalty in [50.0 * scale, 1e6 * scale.max(f64::MIN_POSITIVE)] {
-            portions = self.climb(portions, among, penalty);
+            portions = self.ascend(portions, among, penalty);
             let locked: Vec<usize> = (0..self.locked.len())
                 .filter(|&family| self.locked[family])
                 .collect();
@@ -77,13 +77,13 @@ impl<'p> Exchange<'p> {
 
     /// The plan with the least coancestry reached from `start`.
     pub(super) fn narrowest(&self, start: &[u32], among: &[usize]) -> Vec<u32> {
-        self.climb(self.within(start), among, 1e9)
+        self.ascend(self.within(start), among, 1e9)
     }
 
     /// The part of a plan that limits of rooms and counts allow, what is locked in first.
     fn within(&self, start: &[u32]) -> Vec<u32> {
         let least = self.problem.quantities.least;
-        let mut standing = self.standing(vec![0; start.len()], 0.0);
+        let mut state = self.state(vec![0; start.len()], 0.0);
         let mut order: Vec<usize> = (0..start.len())
             .filter(|&family| start[family] > 0 || self.locked[family])
             .collect();
@@ -95,69 +95,68 @@ impl<'p> Exchange<'p> {
             )
         });
         for &family in &order {
-            self.try_set(&mut standing, family, least);
+            self.try_set(&mut state, family, least);
         }
         for &family in &order {
-            let now = standing.portions[family];
+            let now = state.portions[family];
             if now > 0 {
                 let wanted = start[family].min(self.problem.most[family]);
                 for portions in (now + 1..=wanted).rev() {
-                    if self.try_set(&mut standing, family, portions) {
+                    if self.try_set(&mut state, family, portions) {
                         break;
                     }
                 }
             }
         }
-        standing.portions
+        state.portions
     }
 
-    fn try_set(&self, standing: &mut Standing, family: usize, portions: u32) -> bool {
-        let fits =
-            portions <= self.problem.most[family] && self.fits(standing, &[(family, portions)]);
+    fn try_set(&self, state: &mut PlanState, family: usize, portions: u32) -> bool {
+        let fits = portions <= self.problem.most[family] && self.fits(state, &[(family, portions)]);
         if fits {
-            self.make(standing, &[(family, portions)], 0.0);
+            self.make(state, &[(family, portions)], 0.0);
         }
         fits
     }
 
-    fn climb(&self, start: Vec<u32>, among: &[usize], penalty: f64) -> Vec<u32> {
-        let mut standing = self.standing(start, penalty);
+    fn ascend(&self, start: Vec<u32>, among: &[usize], penalty: f64) -> Vec<u32> {
+        let mut state = self.state(start, penalty);
         for _ in 0..SWEEPS {
-            let before = standing.score;
+            let before = state.score;
             for &grown in among {
-                for more in self.more(&standing, grown) {
-                    self.accept(&mut standing, &[(grown, more)], penalty);
+                for more in self.more(&state, grown) {
+                    self.accept(&mut state, &[(grown, more)], penalty);
                 }
             }
-            let given: Vec<usize> = (0..standing.portions.len())
-                .filter(|&family| standing.portions[family] > 0)
+            let given: Vec<usize> = (0..state.portions.len())
+                .filter(|&family| state.portions[family] > 0)
                 .collect();
             for shrunk in given {
-                for less in self.less(&standing, shrunk) {
-                    self.accept(&mut standing, &[(shrunk, less)], penalty);
+                for less in self.less(&state, shrunk) {
+                    self.accept(&mut state, &[(shrunk, less)], penalty);
                 }
                 for &grown in among.iter().filter(|&&grown| grown != shrunk) {
-                    self.shift(&mut standing, shrunk, grown, penalty);
+                    self.shift(&mut state, shrunk, grown, penalty);
                 }
             }
-            if standing.score <= before + 1e-12 * (1.0 + before.abs()) {
+            if state.score <= before + 1e-12 * (1.0 + before.abs()) {
                 break;
             }
         }
-        standing.portions
+        state.portions
     }
 
     /// Tries to move one portion, half of them, and all of them from one family to another.
-    fn shift(&self, standing: &mut Standing, shrunk: usize, grown: usize, penalty: f64) {
+    fn shift(&self, state: &mut PlanState, shrunk: usize, grown: usize, penalty: f64) {
         let least = self.problem.quantities.least;
-        let held = standing.portions[shrunk];
+        let held = state.portions[shrunk];
         if held == 0 {
             return;
         }
         let mut tried = [1, held / 2, held];
         tried.sort_unstable();
         for moved in tried {
-            let held = standing.portions[shrunk];
+            let held = state.portions[shrunk];
             if moved == 0 || moved > held {
                 continue;
             }
@@ -166,14 +165,14 @@ impl<'p> Exchange<'p> {
             if left == 0 && self.locked[shrunk] {
                 continue;
             }
-            let now = standing.portions[grown];
+            let now = state.portions[grown];
             let more = (now + held - left).max(least);
-            self.accept(standing, &[(shrunk, left), (grown, more)], penalty);
+            self.accept(state, &[(shrunk, left), (grown, more)], penalty);
         }
     }
 
-    fn more(&self, standing: &Standing, family: usize) -> [u32; 2] {
-        let now = standing.portions[family];
+    fn more(&self, state: &PlanState, family: usize) -> [u32; 2] {
+        let now = state.portions[family];
         let one = if now == 0 {
             self.problem.quantities.least
         } else {
@@ -182,8 +181,8 @@ impl<'p> Exchange<'p> {
         [one, one + now.max(4)]
     }
 
-    fn less(&self, standing: &Standing, family: usize) -> Vec<u32> {
-        let now = standing.portions[family];
+    fn less(&self, state: &PlanState, family: usize) -> Vec<u32> {
+        let now = state.portions[family];
         let mut less = Vec::with_capacity(2);
         if now > self.problem.quantities.least {
             less.push(now - 1);
@@ -195,25 +194,25 @@ impl<'p> Exchange<'p> {
     }
 
     /// Makes the exchange if it is allowed and better.
-    fn accept(&self, standing: &mut Standing, changes: &[(usize, u32)], penalty: f64) -> bool {
+    fn accept(&self, state: &mut PlanState, changes: &[(usize, u32)], penalty: f64) -> bool {
         let within = changes
             .iter()
             .all(|&(family, portions)| portions == 0 || portions <= self.problem.most[family]);
         let real = changes
             .iter()
-            .any(|&(family, portions)| standing.portions[family] != portions);
-        if !within || !real || !self.fits(standing, changes) {
+            .any(|&(family, portions)| state.portions[family] != portions);
+        if !within || !real || !self.fits(state, changes) {
             return false;
         }
-        let score = self.score(standing, changes, penalty);
-        let better = score > standing.score + 1e-11 * (1.0 + standing.score.abs());
+        let score = self.score(state, changes, penalty);
+        let better = score > state.score + 1e-11 * (1.0 + state.score.abs());
         if better {
-            self.make(standing, changes, score);
+            self.make(state, changes, score);
         }
         better
     }
 
-    fn fits(&self, standing: &Standing, changes: &[(usize, u32)]) -> bool {
+    fn fits(&self, state: &PlanState, changes: &[(usize, u32)]) -> bool {
         let rooms = &self.problem.rooms;
         let touched = changes
             .iter()
@@ -225,10 +224,10 @@ impl<'p> Exchange<'p> {
                 .map(|&(family, portions)| {
                     let takes = self.rooms_of[family].iter().filter(|each| each.0 == place);
                     let take: f64 = takes.map(|each| each.1).sum();
-                    take * (f64::from(portions) - f64::from(standing.portions[family]))
+                    take * (f64::from(portions) - f64::from(state.portions[family]))
                 })
                 .sum();
-            more <= 0.0 || standing.taken[place] + more <= rooms[place].room * (1.0 + 1e-12) + 1e-9
+            more <= 0.0 || state.taken[place] + more <= rooms[place].room * (1.0 + 1e-12) + 1e-9
         });
         let touched = changes.iter().flat_map(|change| &self.counts_of[change.0]);
         room_left
@@ -237,30 +236,29 @@ impl<'p> Exchange<'p> {
                     .iter()
                     .filter(|change| self.counts_of[change.0].contains(&place))
                     .map(|&(family, portions)| {
-                        i64::from(portions > 0) - i64::from(standing.portions[family] > 0)
+                        i64::from(portions > 0) - i64::from(state.portions[family] > 0)
                     })
                     .sum();
                 more <= 0
-                    || i64::from(standing.made[place]) + more
+                    || i64::from(state.made[place]) + more
                         <= i64::from(self.problem.counts[place].most)
             })
     }
 
-    fn score(&self, standing: &Standing, changes: &[(usize, u32)], penalty: f64) -> f64 {
+    fn score(&self, state: &PlanState, changes: &[(usize, u32)], penalty: f64) -> f64 {
         let levels = &self.problem.levels;
-        let by = |family: usize, portions: u32| {
-            f64::from(portions) - f64::from(standing.portions[family])
-        };
+        let by =
+            |family: usize, portions: u32| f64::from(portions) - f64::from(state.portions[family]);
         let gain =
             match *changes {
                 [(one, portions)] => {
                     let more = by(one, portions);
-                    let above = standing.plants.iter().zip(&levels.above[one]);
+                    let above = state.plants.iter().zip(&levels.above[one]);
                     levels.gain(above.map(|(plants, above)| (plants + more * above).max(0.0)))
                 }
                 [(one, first), (other, second)] => {
                     let (less, more) = (by(one, first), by(other, second));
-                    let above = standing
+                    let above = state
                         .plants
                         .iter()
                         .zip(&levels.above[one])
@@ -274,7 +272,7 @@ impl<'p> Exchange<'p> {
         if self.limit.is_infinite() {
             return gain;
         }
-        let (mut quadratic, mut sum) = (standing.quadratic, standing.sum);
+        let (mut quadratic, mut sum) = (state.quadratic, state.sum);
         let mut moved: Vec<(usize, f64)> = Vec::with_capacity(4);
         for &(family, portions) in changes {
             let each = &self.problem.families[family];
@@ -284,7 +282,7 @@ impl<'p> Exchange<'p> {
             moved.push((each.male, 0.5 * plants));
         }
         for &(parent, by) in &moved {
-            quadratic += 2.0 * by * standing.kx[parent];
+            quadratic += 2.0 * by * state.kx[parent];
             for &(other, too) in &moved {
                 quadratic += by * too * self.problem.kinship[(parent, other)];
             }
@@ -301,11 +299,11 @@ impl<'p> Exchange<'p> {
         (quadratic / (sum * sum) - self.limit).max(0.0)
     }
 
-    fn make(&self, standing: &mut Standing, changes: &[(usize, u32)], score: f64) {
+    fn make(&self, state: &mut PlanState, changes: &[(usize, u32)], score: f64) {
         for &(family, portions) in changes {
             let each = &self.problem.families[family];
-            let by = f64::from(portions) - f64::from(standing.portions[family]);
-            for (plants, above) in standing
+            let by = f64::from(portions) - f64::from(state.portions[family]);
+            for (plants, above) in state
                 .plants
                 .iter_mut()
                 .zip(&self.problem.levels.above[family])
@@ -314,27 +312,27 @@ impl<'p> Exchange<'p> {
             }
             let plants = by * self.problem.weight(each);
             for parent in [each.female, each.male] {
-                standing.quadratic += plants * standing.kx[parent]
+                state.quadratic += plants * state.kx[parent]
                     + 0.25 * plants * plants * self.problem.kinship[(parent, parent)];
-                standing.x[parent] += 0.5 * plants;
-                for (other, kx) in standing.kx.iter_mut().enumerate() {
+                state.x[parent] += 0.5 * plants;
+                for (other, kx) in state.kx.iter_mut().enumerate() {
                     *kx += 0.5 * plants * self.problem.kinship[(other, parent)];
                 }
             }
-            standing.sum += plants;
+            state.sum += plants;
             for &(place, take) in &self.rooms_of[family] {
-                standing.taken[place] += by * take;
+                state.taken[place] += by * take;
             }
-            let (was, is) = (standing.portions[family] > 0, portions > 0);
+            let (was, is) = (state.portions[family] > 0, portions > 0);
             for &place in &self.counts_of[family] {
-                standing.made[place] = standing.made[place] + u32::from(is) - u32::from(was);
+                state.made[place] = state.made[place] + u32::from(is) - u32::from(was);
             }
-            standing.portions[family] = portions;
+            state.portions[family] = portions;
         }
-        standing.score = score;
+        state.score = score;
     }
 
-    fn standing(&self, portions: Vec<u32>, penalty: f64) -> Standing {
+    fn state(&self, portions: Vec<u32>, penalty: f64) -> PlanState {
         let problem = self.problem;
         let (x, sum) = problem.contributions(&portions);
         let kx: Vec<f64> = (0..x.len())
@@ -348,7 +346,7 @@ impl<'p> Exchange<'p> {
                 .filter(|&&family| portions[family] > 0)
                 .count() as u32
         });
-        let mut standing = Standing {
+        let mut state = PlanState {
             plants: problem.plants(&portions),
             taken: problem
                 .rooms
@@ -363,11 +361,11 @@ impl<'p> Exchange<'p> {
             quadratic,
             score: 0.0,
         };
-        standing.score = self.score(&standing, &[], penalty);
-        if standing.sum > 0.0 {
-            let gain = problem.levels.gain(standing.plants.iter().copied());
-            standing.score += gain;
+        state.score = self.score(&state, &[], penalty);
+        if state.sum > 0.0 {
+            let gain = problem.levels.gain(state.plants.iter().copied());
+            state.score += gain;
         }
-        standing
+        state
     }
 }

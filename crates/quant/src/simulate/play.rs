@@ -114,7 +114,7 @@ struct Player {
 }
 
 /// Plays a strategy `replicates` times from the same stock. The same seed gives the same result; stopped by
-/// `watch`, which is told the part done, it answers `None`.
+/// `progress`, which is told the part done, it answers `None`.
 ///
 /// # Errors
 /// See [`StrategyFault`].
@@ -123,12 +123,12 @@ pub fn play(
     strategy: &Strategy,
     replicates: u32,
     seed: u64,
-    watch: &mut dyn FnMut(f64) -> ControlFlow<()>,
+    progress: &mut dyn FnMut(f64) -> ControlFlow<()>,
 ) -> Result<Option<Outcome>, StrategyFault> {
     check(stock, strategy)?;
     let mut seasons: Vec<Vec<Season>> = Vec::with_capacity(replicates as usize);
     for replicate in 0..replicates {
-        if watch(f64::from(replicate) / f64::from(replicates)).is_break() {
+        if progress(f64::from(replicate) / f64::from(replicates)).is_break() {
             return Ok(None);
         }
         seasons.push(once(stock, strategy, mixed(seed, replicate, 0)));

@@ -2,7 +2,7 @@
 
 use crate::near;
 use quant::contingency::{TwoByTwo, homogeneity};
-use quant::germination::{Course, Cure, Emergence, log_rank};
+use quant::germination::{Cure, Emergence, TimeDistribution, log_rank};
 use quant::proportion::{exact_interval, exact_test, power, trials_for_power, wilson_interval};
 use quant::segregation::{self, Ratio, more_to_settle};
 use quant::stock::{Decline, SeedWeight, Test};
@@ -144,7 +144,7 @@ fn curves_with_seed_that_never_comes() {
     seeds.push(Emergence::not_by(14.0, 10));
     for (course, log_likelihood, share, median, steepness, interval, to_come) in [
         (
-            Course::LogLogistic,
+            TimeDistribution::LogLogistic,
             -85.56039779549957,
             0.8001492818424814,
             6.0513184380815535,
@@ -153,7 +153,7 @@ fn curves_with_seed_that_never_comes() {
             0.007464104259889891,
         ),
         (
-            Course::LogNormal,
+            TimeDistribution::LogNormal,
             -85.76740910694302,
             0.8000008804366116,
             6.101974225322719,
@@ -162,7 +162,7 @@ fn curves_with_seed_that_never_comes() {
             4.410204269661068e-05,
         ),
         (
-            Course::Weibull,
+            TimeDistribution::Weibull,
             -92.17420195065787,
             0.8000000078330947,
             6.22478416653446,
@@ -182,7 +182,7 @@ fn curves_with_seed_that_never_comes() {
     }
     // Stopped on day 7, with 19 to wait for.
     let seeds = [early, vec![Emergence::not_by(7.0, 19)]].concat();
-    let fit = Cure::fit(&seeds, Course::LogLogistic, 0.95).unwrap();
+    let fit = Cure::fit(&seeds, TimeDistribution::LogLogistic, 0.95).unwrap();
     near(fit.log_likelihood, -63.11615013050222, 1e-7);
     near(fit.share().0, 0.6570057167614909, 1e-5);
     near(fit.share().1.low, 0.505338275293021, 2e-3);

@@ -1,14 +1,13 @@
-//! A file read record by record, keeping aside what can't be.
+//! Reads a file record by record, and quarantines what cannot be read.
 
-use super::contents::{self, Contents};
 use super::migrate::{STEPS, migrate};
 use super::overlay::Overlay;
 use super::{
-    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Keepsakes, Lost, SetAside, Why,
-    lines,
+    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Preserved, QuarantineReason,
+    QuarantinedRecord, lines,
 };
-use crate::damage::Loss;
 use crate::journal::Mark;
+use crate::json;
 use domain::{Project, ProjectParts, RecordKind};
 use serde::de::{DeserializeOwned, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -27,23 +26,17 @@ pub(super) struct Loose {
     pub(super) tables: BTreeMap<String, Vec<Box<RawValue>>>,
     /// Parts of the project that are no tables.
     pub(super) stray: Map<String, Value>,
-    pub(super) set_aside: Vec<SetAside>,
-    pub(super) losses: Vec<Loss>,
-    pub(super) contents: Option<Contents>,
+    pub(super) quarantined: Vec<QuarantinedRecord>,
     pub(super) other: Map<String, Value>,
     pub(super) notes: Vec<String>,
     pub(super) damaged: bool,
-    /// Whether records may be missing that nothing but the file's own count can tell of.
-    pub(super) torn: bool,
 }
 
-/// `agrees`: whether the text is the one its sum was made of; nothing if it has none.
-pub(super) fn read(bytes: &[u8], agrees: Option<bool>) -> Result<Document, String> {
-    let sound = match std::str::from_utf8(bytes) {
-        Ok(text) => take_apart(text).ok(),
-        Err(_) => read_as_latin(bytes),
-    };
-    let loose = match sound {
+pub(super) fn read(bytes: &[u8]) -> Result<Document, String> {
+    let loose = match std::str::from_utf8(bytes)
+        .ok()
+        .and_then(|text| take_apart(text).ok())
+    {
         Some(loose) => loose,
         None => lines::salvage(bytes)?,
     };
@@ -54,11 +47,9 @@ pub(super) fn read(bytes: &[u8], agrees: Option<bool>) -> Result<Document, Strin
             format.name.chars().take(60).collect::<String>()
         )),
         Some(format) if format.major < FORMAT_MAJOR => carry_forward(bytes, format.major),
-        Some(format) => assemble(loose, format, agrees),
+        Some(format) => Ok(assemble(loose, format)),
         // Nothing says what the damaged file is, but its records are ours.
-        None if loose.damaged && !loose.tables.is_empty() => {
-            assemble(loose, Format::current(), agrees)
-        }
+        None if loose.damaged && !loose.tables.is_empty() => Ok(assemble(loose, Format::current())),
         None => Err("it doesn't say what format it has".into()),
     }
 }
@@ -67,24 +58,6 @@ fn carry_forward(bytes: &[u8], major: u32) -> Result<Document, String> {
     let mut file: Value = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
     migrate(&mut file, major, &STEPS)?;
     super::read(&serde_json::to_vec(&file).map_err(|error| error.to_string())?)
-}
-
-/// A text in which some bytes are no UTF-8, those read as Latin-1 (ISO 8859-1): an old editor writes so.
-fn read_as_latin(bytes: &[u8]) -> Option<Loose> {
-    let mut text = String::with_capacity(bytes.len() + 64);
-    let mut turned = 0;
-    for chunk in bytes.utf8_chunks() {
-        text.push_str(chunk.valid());
-        text.extend(chunk.invalid().iter().map(|byte| char::from(*byte)));
-        turned += chunk.invalid().len();
-    }
-    let mut loose = take_apart(&text).ok()?;
-    loose.damaged = true;
-    loose.notes.push(match turned {
-        1 => "1 byte of the file is no UTF-8 and was read as Latin-1.".into(),
-        many => format!("{many} bytes of the file are no UTF-8 and were read as Latin-1."),
-    });
-    Some(loose)
 }
 
 /// The records of a table, each as its text.
@@ -142,10 +115,10 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
                 loose.tables.insert(name, records);
             } else if RecordKind::of_table(&name).is_some() {
                 loose.damaged = true;
-                loose.set_aside.push(SetAside {
+                loose.quarantined.push(QuarantinedRecord {
                     table: name,
                     index: 0,
-                    why: Why::Unreadable("this is no list of records".into()),
+                    why: QuarantineReason::Unreadable("this is no list of records".into()),
                     record: text,
                 });
             } else {
@@ -154,18 +127,13 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         }
     } else {
         loose.damaged = true;
-        loose.torn = true;
-        loose.notes.push("The file holds no project.".into());
+        loose.notes.push("The file holds no records.".into());
     }
     if let Some(text) = top.remove("set_aside") {
         let entries: Option<Vec<Box<RawValue>>> = parse(&text);
         for entry in entries.unwrap_or_else(|| vec![text]) {
-            loose.set_aside_before(entry);
+            loose.requarantine(entry);
         }
-    }
-    loose.contents = top.remove("contents").as_deref().and_then(parse);
-    if let Some(text) = top.remove("losses") {
-        loose.losses = parse(&text).unwrap_or_default();
     }
     for (name, text) in top {
         loose.other.insert(name, serde_json::from_str(text.get())?);
@@ -174,24 +142,24 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
 }
 
 impl Loose {
-    /// Something that stood among what was set aside before. What doesn't say what it was stays there as it is: under
-    /// another name it would be lost to what is set aside now.
-    pub(super) fn set_aside_before(&mut self, text: Box<RawValue>) {
-        let aside = parse(&text).unwrap_or_else(|| {
+    /// An entry that was already in quarantine. One that does not say what it was stays as it is: under
+    /// another name it would be overwritten by what is quarantined now.
+    pub(super) fn requarantine(&mut self, text: Box<RawValue>) {
+        let record = parse(&text).unwrap_or_else(|| {
             self.damaged = true;
-            SetAside {
+            QuarantinedRecord {
                 table: "set_aside".into(),
-                index: self.set_aside.len(),
-                why: Why::Unreadable("it doesn't say what it was".into()),
+                index: self.quarantined.len(),
+                why: QuarantineReason::Unreadable("it doesn't say what it was".into()),
                 record: text,
             }
         });
-        self.set_aside.push(aside);
+        self.quarantined.push(record);
     }
 }
 
 /// Puts together what can be read.
-fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Document, String> {
+fn assemble(loose: Loose, format: Format) -> Document {
     let mut gather = Gather {
         damaged: loose.damaged,
         notes: loose.notes,
@@ -205,22 +173,13 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
             .push("The file doesn't say which changes it contains.".into());
     }
     let settings = gather.settings(loose.settings.as_deref());
-    let written_whole = |kind: &RecordKind| loose.tables.contains_key(kind.table());
-    // A table that is gone whole is nobody's way to take records away.
-    let gone = |counts: &Contents| {
-        let counted = |kind: &&RecordKind| counts.records.get(kind.table()).is_some_and(|n| *n > 0);
-        let mut kinds = RecordKind::ALL.iter().filter(counted);
-        kinds.any(|kind| !written_whole(kind))
-    };
-    let torn = loose.torn || loose.contents.as_ref().is_some_and(gone);
     // For the overlay: what this program doesn't know, tables it has no kind for and fields.
     let mut seen = loose.stray;
     let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = RecordKind::of_table(&table).is_some();
         if !(known || loose.damaged) {
-            let values: Option<Vec<Value>> = records.iter().map(|record| parse(record)).collect();
-            let values = values.ok_or_else(|| format!("its table '{table}' can't be read"))?;
+            let values = records.iter().filter_map(|record| parse(record)).collect();
             seen.insert(table.clone(), Value::Array(values));
         }
         if known || loose.damaged {
@@ -229,8 +188,8 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
             }
         }
     }
-    for aside in loose.set_aside {
-        gather.retry(aside);
+    for record in loose.quarantined {
+        gather.retry(record);
     }
     if gather.misplaced > 0 {
         gather.damaged = true;
@@ -247,9 +206,9 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
     }
     text.push('}');
     // Each record was read by itself before, so that all together can be.
-    let parts = serde_json::from_str(&text).map_err(|error| plain(&error))?;
-    let project = Project::from_parts(parts);
-    // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
+    let project = Project::from_parts(json::read_leniently(text.as_bytes()).unwrap_or_default());
+    // Of known tables, only records that were accepted: the fields of a quarantined record must not be merged into
+    // another record with the same identity.
     for (table, records) in &gather.tables {
         let values = records
             .iter()
@@ -260,18 +219,10 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
         seen.insert("settings".into(), settings);
     }
     let overlay = Overlay::between(&seen, &project);
-    let lost = torn
-        .then(|| lost(&project, &gather.set_aside, loose.contents.as_ref()))
-        .flatten();
-    Ok(Document {
-        changed_outside: lost.is_none()
-            && agrees != Some(true)
-            && format.minor >= contents::SINCE_MINOR,
-        lost,
-        keepsakes: Keepsakes {
-            losses: loose.losses,
+    Document {
+        preserved: Preserved {
             minor: if newer { format.minor } else { FORMAT_MINOR },
-            set_aside: gather.set_aside,
+            quarantined: gather.quarantined,
             overlay,
             other: loose.other,
         },
@@ -280,33 +231,14 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
         project,
         notes: gather.notes,
         damaged: gather.damaged,
-    })
-}
-
-/// What a torn file lacks by its own count; nothing if by that it is all there.
-fn lost(project: &Project, set_aside: &[SetAside], counts: Option<&Contents>) -> Option<Lost> {
-    let Some(counts) = counts else {
-        return Some(Lost::default());
-    };
-    let by_kind: BTreeMap<RecordKind, usize> = RecordKind::ALL
-        .iter()
-        .filter_map(|kind| {
-            let counted = *counts.records.get(kind.table())? as usize;
-            let aside = set_aside
-                .iter()
-                .filter(|each| each.kind() == Some(*kind) && each.why != Why::Duplicate);
-            let missing = counted.saturating_sub(project.count(*kind) + aside.count());
-            (missing > 0).then_some((*kind, missing))
-        })
-        .collect();
-    (!by_kind.is_empty()).then_some(Lost { by_kind })
+    }
 }
 
 #[derive(Default)]
 struct Gather {
     tables: BTreeMap<String, Vec<String>>,
     taken: BTreeSet<(String, String)>,
-    set_aside: Vec<SetAside>,
+    quarantined: Vec<QuarantinedRecord>,
     notes: Vec<String>,
     misplaced: usize,
     damaged: bool,
@@ -332,7 +264,7 @@ impl Gather {
             self.misplaced += 1;
         }
         let why = if let Err(error) = read {
-            Why::Unreadable(plain(&error))
+            QuarantineReason::Unreadable(plain(&error))
         } else {
             let id = parse::<Identity>(&record).map_or_else(String::new, |known| known.id);
             if self.taken.insert((table.clone(), id.to_lowercase())) {
@@ -340,10 +272,10 @@ impl Gather {
                 records.push(record.get().to_owned());
                 return true;
             }
-            Why::Duplicate
+            QuarantineReason::Duplicate
         };
         self.damaged |= fresh;
-        self.set_aside.push(SetAside {
+        self.quarantined.push(QuarantinedRecord {
             table,
             index,
             why,
@@ -352,25 +284,24 @@ impl Gather {
         false
     }
 
-    /// A record set aside before: perhaps this program can read what another could not.
-    fn retry(&mut self, aside: SetAside) {
-        if aside.why == Why::Duplicate || aside.kind().is_none() {
-            self.set_aside.push(aside);
+    /// A record already in quarantine: this version of the program may be able to read it.
+    fn retry(&mut self, record: QuarantinedRecord) {
+        if record.why == QuarantineReason::Duplicate || record.kind().is_none() {
+            self.quarantined.push(record);
             return;
         }
-        let noun = aside.kind().map_or("record", RecordKind::noun);
-        let name = aside.code().unwrap_or_default();
-        if self.record(aside.table, aside.index, aside.record, false) {
+        let noun = record.kind().map_or("record", RecordKind::noun);
+        let name = record.code().unwrap_or_default();
+        if self.record(record.table, record.index, record.record, false) {
             self.notes.push(format!(
                 "The {noun} {name} that was set aside can be read again."
             ));
         }
     }
 
-    /// The settings that can be read, as text; each of the others is set aside.
+    /// The settings that can be read, as text; each of the others is quarantined.
     fn settings(&mut self, text: Option<&RawValue>) -> String {
-        let reads =
-            |text: &str| serde_json::from_str::<ProjectParts>(&format!("{{\"settings\":{text}}}"));
+        let reads = |text: &str| reads_as_project(&format!("{{\"settings\":{text}}}"));
         let Some(text) = text else {
             return "{}".into();
         };
@@ -387,10 +318,10 @@ impl Gather {
             }
         }
         self.damaged = true;
-        self.set_aside.push(SetAside {
+        self.quarantined.push(QuarantinedRecord {
             table: "settings".into(),
             index: 0,
-            why: Why::Unreadable(whole),
+            why: QuarantineReason::Unreadable(whole),
             record: text.to_owned(),
         });
         Value::Object(good).to_string()
@@ -409,7 +340,11 @@ fn only_table(record: &RawValue) -> Option<&'static str> {
 /// Whether a text can be read as a record of this table.
 pub(super) fn reads_as(record: &RawValue, table: &str) -> Result<(), serde_json::Error> {
     let alone = format!("{{\"{table}\":[{}]}}", record.get());
-    serde_json::from_str::<ProjectParts>(&alone).map(|_| ())
+    reads_as_project(&alone)
+}
+
+fn reads_as_project(text: &str) -> Result<(), serde_json::Error> {
+    json::read_leniently::<ProjectParts>(text.as_bytes()).map(|_| ())
 }
 
 pub(super) fn parse<T: DeserializeOwned>(text: &RawValue) -> Option<T> {

@@ -4,13 +4,13 @@ use super::FORMAT_MAJOR;
 use serde_json::Value;
 
 /// A step from one major number to the next, on the whole file. The error says what it could not do.
-pub(crate) type Step = fn(&mut Value) -> Result<(), String>;
+pub(crate) type Migration = fn(&mut Value) -> Result<(), String>;
 
 /// The steps: the first carries format 1 to 2, and so on. Format 1 is the first and the current one.
-pub(crate) const STEPS: [Step; FORMAT_MAJOR as usize - 1] = [];
+pub(crate) const STEPS: [Migration; FORMAT_MAJOR as usize - 1] = [];
 
 /// Carries a file from format `major` through all `steps` that follow, and writes the number reached into it.
-pub(crate) fn migrate(file: &mut Value, major: u32, steps: &[Step]) -> Result<(), String> {
+pub(crate) fn migrate(file: &mut Value, major: u32, steps: &[Migration]) -> Result<(), String> {
     let first = (major as usize)
         .checked_sub(1)
         .ok_or_else(|| format!("there never was a format {major}"))?;
@@ -45,7 +45,7 @@ mod tests {
 
     #[test]
     fn each_format_goes_through_every_later_step_in_order() {
-        let steps: [Step; 2] = [rename, count];
+        let steps: [Migration; 2] = [rename, count];
         let mut first = json!({"format": {"major": 1, "minor": 4}, "project": {"plants": [1, 2]}});
         migrate(&mut first, 1, &steps).unwrap();
         assert_eq!(

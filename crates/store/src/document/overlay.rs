@@ -1,5 +1,6 @@
 //! What a newer program wrote into a file and this one doesn't know, laid over what it writes back.
 
+use crate::json;
 use domain::{Project, RecordKind};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -28,7 +29,7 @@ impl Overlay {
     /// What the project section of a file holds that the project read from it would not write.
     pub(super) fn between(seen: &Map<String, Value>, project: &Project) -> Self {
         let mut overlay = Self::default();
-        let known = serde_json::to_value(project).unwrap_or_default();
+        let known = json::value(project);
         for (table, seen) in seen {
             let Some(known) = known.get(table) else {
                 overlay.tables.insert(table.clone(), seen.clone());

@@ -1,25 +1,24 @@
 //! Reading a journal, sound or damaged.
 
-use super::{Entry, Header, JOURNAL_MAJOR, JOURNAL_NAME, LineIn, Mark, Sum, check};
+use super::{Header, JOURNAL_MAJOR, JOURNAL_NAME, JournalEntry, LineIn, Mark, Sum, check};
 use crate::document::Format;
+use crate::json;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project, ProjectParts};
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// A journal taken apart, nothing in it read yet but the first line's place and each line's number and sums.
 #[derive(Debug)]
 pub(crate) struct Scan<'a> {
     bytes: &'a [u8],
-    /// Where the journal starts; nothing if that can't be read any more.
-    pub(crate) start: Option<Mark>,
-    /// The first line, if it is whole, base and all.
-    header: Option<Range<usize>>,
-    pieces: Vec<Piece>,
+    /// Where the journal starts.
+    pub(crate) start: Mark,
+    header: Range<usize>,
+    pieces: Vec<JournalLine>,
 }
 
 #[derive(Debug, Clone)]
-struct Piece {
+struct JournalLine {
     range: Range<usize>,
     /// Number, sum of the line before, own sum; nothing if the line is damaged.
     sound: Option<(u64, Sum, Sum)>,
@@ -27,154 +26,46 @@ struct Piece {
     ended: bool,
 }
 
-/// Takes a journal apart. Nothing if neither its first line nor any change in it can be read.
+/// Takes a journal apart. Nothing if its first line isn't whole.
 pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
-    // An editor may have put a byte order mark there.
-    let from = if bytes.starts_with(b"\xEF\xBB\xBF") {
-        3
-    } else {
-        0
-    };
+    let first = 0..memchr(bytes)?;
+    check(&bytes[first.clone()])?;
+    let header: Header<serde::de::IgnoredAny> =
+        serde_json::from_slice(&bytes[first.clone()]).ok()?;
+    if header.format.name != JOURNAL_NAME || header.format.major != JOURNAL_MAJOR {
+        return None;
+    }
     let mut pieces = Vec::new();
-    let mut first = None;
-    let mut from = from;
+    let mut from = first.end + 1;
     while from < bytes.len() {
         let end = memchr(&bytes[from..]).map(|length| from + length);
         let range = from..end.unwrap_or(bytes.len());
+        let line = &bytes[range.clone()];
+        let sound = match (end, check(line), numbers(line)) {
+            (Some(_), Some(sum), Some((n, after))) => Some((n, after, sum)),
+            _ => None,
+        };
         from = end.map_or(bytes.len(), |end| end + 1);
-        let line = trimmed(bytes, range);
-        if line.is_empty() {
-            continue;
+        match pieces.last_mut() {
+            // Damage is one piece however many lines it looks like.
+            Some(JournalLine {
+                range: before,
+                sound: None,
+                ..
+            }) if sound.is_none() => before.end = range.end,
+            _ => pieces.push(JournalLine {
+                range,
+                sound,
+                ended: end.is_some(),
+            }),
         }
-        let mut rest = line;
-        if first.is_none() {
-            // The end of the first line may be gone, and a change seem to stand in it.
-            let changes = joints(&bytes[rest.clone()]).next();
-            let own = changes.map_or(rest.end, |at| rest.start + at);
-            let head = trimmed(bytes, rest.start..own);
-            if numbers(&bytes[head.clone()]).is_some() {
-                // The first line itself is gone.
-                first = Some(First::default());
-            } else {
-                first = Some(read_first(bytes, head)?);
-                rest = own..rest.end;
-            }
-        }
-        take(bytes, rest, end.is_some(), &mut pieces);
     }
-    let First { start, header } = first?;
-    let some = pieces.iter().any(|piece: &Piece| piece.sound.is_some());
-    (start.is_some() || some).then_some(Scan {
+    Some(Scan {
         bytes,
-        start,
-        header,
+        start: header.start,
+        header: first,
         pieces,
     })
-}
-
-#[derive(Default)]
-struct First {
-    start: Option<Mark>,
-    header: Option<Range<usize>>,
-}
-
-/// What the first line says. Nothing if it is of another kind of file.
-fn read_first(bytes: &[u8], line: Range<usize>) -> Option<First> {
-    const HEAD: &[u8] = br#","head":""#;
-    let text = &bytes[line.clone()];
-    let ours = |text: &[u8]| {
-        let header: Header<serde::de::IgnoredAny> = serde_json::from_slice(text).ok()?;
-        let Format { name, major, .. } = header.format;
-        Some((name == JOURNAL_NAME && major == JOURNAL_MAJOR).then_some(header.start))
-    };
-    if check(text).is_some() {
-        let start = ours(text)??;
-        return Some(First {
-            start: Some(start),
-            header: Some(line),
-        });
-    }
-    let head = text.windows(HEAD.len()).position(|part| part == HEAD);
-    let start = head.and_then(|at| {
-        let sum = Sum::parse(text.get(at + HEAD.len()..at + HEAD.len() + 8)?)?;
-        let head = [&text[..at], b"}"].concat();
-        (Sum::of(&text[..at]) == sum).then(|| ours(&head))?
-    });
-    match start {
-        Some(None) => None,
-        Some(start) => Some(First {
-            start,
-            header: None,
-        }),
-        None => Some(First::default()),
-    }
-}
-
-/// Takes a line for what it is, or for the lines that ran together in it.
-fn take(bytes: &[u8], line: Range<usize>, ended: bool, pieces: &mut Vec<Piece>) {
-    if line.is_empty() {
-        return;
-    }
-    let sound = |range: &Range<usize>| {
-        let line = &bytes[range.clone()];
-        let (sum, (n, after)) = (check(line)?, numbers(line)?);
-        Some((n, after, sum))
-    };
-    if let Some(numbers) = sound(&line) {
-        return push(pieces, line, Some(numbers), ended);
-    }
-    let starts: Vec<usize> = joints(&bytes[line.clone()])
-        .map(|at| line.start + at)
-        .collect();
-    let mut from = line.start;
-    for end in starts
-        .into_iter()
-        .chain([line.end])
-        .filter(|end| *end > line.start)
-    {
-        // Whatever stands where the end of the line was.
-        let parts = [from..end, from..end.saturating_sub(1).max(from)];
-        let found = parts
-            .into_iter()
-            .find_map(|part| Some((sound(&part)?, part)));
-        let last = end == line.end;
-        match found {
-            Some((numbers, part)) => push(pieces, part, Some(numbers), ended || !last),
-            None => push(pieces, from..end, None, ended || !last),
-        }
-        from = end;
-    }
-}
-
-/// Adds a piece. Damage is one piece however many lines it looks like.
-fn push(pieces: &mut Vec<Piece>, range: Range<usize>, sound: Option<(u64, Sum, Sum)>, ended: bool) {
-    match pieces.last_mut() {
-        Some(Piece {
-            range: before,
-            sound: None,
-            ..
-        }) if sound.is_none() => before.end = range.end,
-        _ => pieces.push(Piece {
-            range,
-            sound,
-            ended,
-        }),
-    }
-}
-
-/// The places in a line where a change begins.
-fn joints(line: &[u8]) -> impl Iterator<Item = usize> + '_ {
-    const BEGINS: &[u8] = br#"{"n":"#;
-    let places = line.windows(BEGINS.len()).enumerate().skip(1);
-    places.filter_map(|(at, part)| (part == BEGINS).then_some(at))
-}
-
-/// A range without the blanks at its ends.
-fn trimmed(bytes: &[u8], range: Range<usize>) -> Range<usize> {
-    let text = &bytes[range.clone()];
-    let start = range.start + (text.len() - text.trim_ascii_start().len());
-    let length = text.trim_ascii().len();
-    start..start + length
 }
 
 /// The major number of a journal that a newer program began, if that is what it is.
@@ -203,7 +94,7 @@ fn numbers(line: &[u8]) -> Option<(u64, Sum)> {
 
 /// The change in a sound line; nothing if a newer program wrote it.
 pub(crate) fn edit_of(line: &[u8]) -> Option<Edit> {
-    serde_json::from_slice::<LineIn>(line)
+    json::read_leniently::<LineIn>(line)
         .ok()
         .map(|line| line.edit)
 }
@@ -248,10 +139,10 @@ pub(crate) enum Stop {
 
 /// Finds where the journal goes on from the file's mark.
 pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
-    if scan.start.is_some_and(|start| start.id != mark.id) {
+    if scan.start.id != mark.id {
         return Continuation::Foreign("It belongs to another project.");
     }
-    let first = if scan.start == Some(mark) {
+    let first = if scan.start == mark {
         0
     } else {
         let at_mark = scan.pieces.iter().position(|piece| {
@@ -279,30 +170,20 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
     let (before, after) = scan.pieces.split_at(first);
     let mut end = mark;
     let mut lines = Vec::new();
-    let mut passed = 0;
-    // What stands there twice was made once.
-    let mut known: BTreeMap<u64, Sum> = before
-        .iter()
-        .filter_map(|piece| piece.sound)
-        .map(|(n, _, sum)| (n, sum))
-        .collect();
     for piece in after {
         match piece.sound {
-            Some((n, _, sum)) if known.get(&n) == Some(&sum) => {}
             Some((n, after, sum)) if n == end.sequence + 1 && after == end.sum => {
                 end = Mark {
                     sequence: n,
                     sum,
                     ..end
                 };
-                known.insert(n, sum);
                 lines.push(piece.range.clone());
             }
             _ => break,
         }
-        passed += 1;
     }
-    let rest = &after[passed..];
+    let rest = &after[lines.len()..];
     let cut = rest.first().map(|piece| Cut {
         at: piece.range.start,
         stop: if rest.len() == 1 && !piece.ended {
@@ -316,23 +197,24 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
         lines,
         end,
         cut,
-        holes: before.iter().filter(|piece| piece.sound.is_none()).count()
-            + usize::from(scan.header.is_none()),
+        holes: before.iter().filter(|piece| piece.sound.is_none()).count(),
     }
 }
 
 impl Scan<'_> {
     /// One line, read as far as this program understands it. An error means a newer program wrote it.
-    pub(crate) fn entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
-        serde_json::from_slice(&self.bytes[line.clone()]).map(LineIn::entry)
+    pub(crate) fn entry(&self, line: &Range<usize>) -> Result<JournalEntry, serde_json::Error> {
+        json::read_leniently(&self.bytes[line.clone()]).map(LineIn::entry)
     }
 
     /// One line, read whole: an error also if its edit holds a field that this program doesn't know, which would
     /// be lost by making the edit.
-    pub(crate) fn whole_entry(&self, line: &Range<usize>) -> Result<Entry, serde_json::Error> {
-        let mut reader = serde_json::Deserializer::from_slice(&self.bytes[line.clone()]);
+    pub(crate) fn whole_entry(
+        &self,
+        line: &Range<usize>,
+    ) -> Result<JournalEntry, serde_json::Error> {
         let mut unknown = None;
-        let line: LineIn = serde_ignored::deserialize(&mut reader, |path| {
+        let line: LineIn = json::read(&self.bytes[line.clone()], &mut |path| {
             let path = path.to_string();
             if path.starts_with("edit") {
                 unknown = Some(path);
@@ -355,32 +237,27 @@ impl Scan<'_> {
 
     /// How many bytes it takes up to the end of the change of this number. Nothing if it isn't sound as far as that.
     pub(crate) fn length_to(&self, sequence: u64) -> Option<usize> {
-        let start = self.start?;
-        let changes = sequence.checked_sub(start.sequence)? as usize;
-        let Continuation::Follows { lines, .. } = continuation(self, start) else {
+        let changes = sequence.checked_sub(self.start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
             return None;
         };
         let last = match changes.checked_sub(1) {
             Some(last) => lines.get(last)?,
-            None => self.header.as_ref()?,
+            None => &self.header,
         };
-        let rest = &self.bytes[last.end..];
-        Some(memchr(rest).map_or(self.bytes.len(), |end| last.end + end + 1))
+        Some(last.end + 1)
     }
 
     /// Whether it is sound and its last change is the one before this mark.
     pub(crate) fn ends_at(&self, mark: Mark) -> bool {
-        let Some(start) = self.start else {
-            return false;
-        };
         matches!(
-            continuation(self, start),
+            continuation(self, self.start),
             Continuation::Follows { end, cut: None, .. } if end == mark
         )
     }
 
     /// Every change that can be read, in order.
-    pub(crate) fn entries(&self) -> Vec<Entry> {
+    pub(crate) fn entries(&self) -> Vec<JournalEntry> {
         self.lines()
             .filter_map(|line| self.entry(&line).ok())
             .collect()
@@ -394,15 +271,12 @@ impl Scan<'_> {
 
     /// Every place it passes through, from its start, by number.
     pub(crate) fn marks(&self) -> Vec<Mark> {
-        let Some(start) = self.start else {
-            return Vec::new();
-        };
         let after = self.pieces.iter().filter_map(|piece| piece.sound);
-        let mut marks: Vec<Mark> = std::iter::once(start)
+        let mut marks: Vec<Mark> = std::iter::once(self.start)
             .chain(after.map(|(sequence, _, sum)| Mark {
                 sequence,
                 sum,
-                ..start
+                ..self.start
             }))
             .collect();
         marks.sort_by_key(|mark| mark.sequence);
@@ -411,35 +285,27 @@ impl Scan<'_> {
 
     /// When the change of this number was made, if it can be read.
     pub(crate) fn time_of(&self, sequence: u64) -> Option<DateTime<Utc>> {
-        let is_it = |piece: &&Piece| piece.sound.is_some_and(|(n, ..)| n == sequence);
+        let is_it = |piece: &&JournalLine| piece.sound.is_some_and(|(n, ..)| n == sequence);
         let piece = self.pieces.iter().find(is_it)?;
         Some(self.entry(&piece.range).ok()?.at)
     }
 
     /// The project after the change of this number. Nothing if the journal doesn't reach back, or not so far forward.
     pub(crate) fn project_at(&self, sequence: u64) -> Option<Project> {
-        let start = self.start?;
-        let wanted = sequence.checked_sub(start.sequence)? as usize;
-        let Continuation::Follows { lines, .. } = continuation(self, start) else {
+        let wanted = sequence.checked_sub(self.start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
             return None;
         };
-        let mut project = self.base()?;
+        let mut project = self.base().ok()?;
         for line in lines.get(..wanted)? {
             project.apply(self.entry(line).ok()?.edit).ok()?;
         }
         Some(project)
     }
 
-    /// The project the journal starts from; nothing if that can't be read any more.
-    pub(crate) fn base(&self) -> Option<Project> {
-        let line = self.header.clone()?;
-        let header: Header<ProjectParts> = serde_json::from_slice(&self.bytes[line]).ok()?;
-        Some(header.base.map(Project::from_parts).unwrap_or_default())
-    }
-
-    /// The texts of lines, each as it is written.
-    pub(crate) fn texts(&self, lines: &[Range<usize>]) -> Vec<Vec<u8>> {
-        let text = |line: &Range<usize>| [&self.bytes[line.clone()], b"\n"].concat();
-        lines.iter().map(text).collect()
+    /// The project the journal starts from.
+    pub(crate) fn base(&self) -> Result<Project, serde_json::Error> {
+        let header: Header<ProjectParts> = json::read_leniently(&self.bytes[self.header.clone()])?;
+        Ok(header.base.map(Project::from_parts).unwrap_or_default())
     }
 }

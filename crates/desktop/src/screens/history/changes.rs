@@ -3,7 +3,7 @@
 use super::compared::{Against, Earlier};
 use super::described::Described;
 use super::filter::Filter;
-use crate::chronicle::Known;
+use crate::record_history::Known;
 use crate::view::{Outbox, View};
 use domain::{AnyId, Edit};
 use egui::{Align, Button, Layout, Ui};
@@ -118,7 +118,7 @@ fn fitting(
     ui: &Ui,
     view: &View<'_>,
     state: &mut State,
-    known: &Latest<Result<crate::chronicle::Known, String>>,
+    known: &Latest<Result<crate::record_history::Known, String>>,
 ) -> Option<Arc<Vec<usize>>> {
     let of = known.as_ref().as_ref().ok()?.history.len();
     let upto = view.moment.and_then(|moment| moment.after);

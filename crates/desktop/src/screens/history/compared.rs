@@ -1,7 +1,7 @@
 //! An earlier state against now: what differs, and the one edit that brings it back.
 
-use crate::chronicle::time;
-use crate::moment::Moment;
+use crate::past_state::Moment;
+use crate::record_history::time;
 use crate::view::{Outbox, Request, View};
 use chrono::{DateTime, Utc};
 use domain::Project;

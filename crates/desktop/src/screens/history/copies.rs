@@ -1,7 +1,7 @@
 //! Two copies of the project that were edited apart, brought together: what clashes stands side by side, and the
 //! person decides.
 
-use crate::chronicle::time;
+use crate::record_history::time;
 use crate::view::{Outbox, Request, View};
 use domain::Edit;
 use domain::merge::{Choice, Clash, Conflict, Merge, merge};
@@ -13,7 +13,6 @@ use kit::theme::{muted, radius, space, strong, tokens};
 use kit::widgets::{capital, empty_state, main_button, section_heading};
 use kit::worker::Worker;
 use std::path::PathBuf;
-use std::sync::Arc;
 use store::{Base, History};
 
 /// Two copies held together.
@@ -51,14 +50,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     };
     let key = (view.project.revision(), other.clone());
     let latest = state.worker.follow(ui.ctx(), key, || {
-        let (file, store, path) = (
-            Arc::clone(view.file),
-            view.file.store().clone(),
-            view.path.to_owned(),
-        );
+        let (store, path) = (view.file.store().clone(), view.path.to_owned());
         let (mine, other) = (view.project.clone(), other.clone());
         move |_| {
-            let read = file.read_copy(&other).map_err(|error| error.to_string());
+            let read = store
+                .read_copy(&path, &other)
+                .map_err(|error| error.to_string());
             Some(read.map(|copy| {
                 let own = store.read_history(&path, None).unwrap_or_default();
                 let base = copy.base.as_ref();
@@ -110,9 +107,6 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 && let Some(choices) = choices
             {
                 out.edit(met.merge.settle(&choices));
-                if other == view.path {
-                    view.file.is_settled();
-                }
             }
         });
         ui.label(muted(ui, "One change: Undo takes it back."));

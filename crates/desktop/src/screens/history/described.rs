@@ -1,6 +1,6 @@
 //! What changes say, in words, kept while they are looked at: to tell how a field stood before, the history is searched.
 
-use crate::chronicle::{Known, signed, time};
+use crate::record_history::{Known, signed, time};
 use domain::compare::Verb;
 use domain::{AnyId, Edit, Project};
 use std::collections::BTreeMap;

@@ -1,6 +1,6 @@
 //! Which changes are shown: by words, record, kind, person and days, all at once.
 
-use crate::chronicle::{Known, signed};
+use crate::record_history::{Known, signed};
 use crate::screens::fields::choice;
 use crate::view::View;
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
@@ -11,7 +11,7 @@ use kit::theme::space;
 use kit::widgets::{capital, find_box};
 use kit::worker::Watch;
 use std::collections::BTreeSet;
-use store::{Kinds, Line};
+use store::{HistoryLine, RecordKinds};
 
 /// Which changes are shown; all that is set must fit.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -143,10 +143,10 @@ impl Filter {
 }
 
 impl Touched {
-    fn is_in(self, kinds: Kinds) -> bool {
+    fn is_in(self, kinds: RecordKinds) -> bool {
         match self {
             Self::Records(kind) => kinds.contains(kind),
-            Self::Settings => kinds == Kinds::default(),
+            Self::Settings => kinds == RecordKinds::default(),
         }
     }
 }
@@ -178,7 +178,7 @@ impl<'a> Named<'a> {
         })
     }
 
-    fn fits(&self, place: usize, line: &Line<'_>) -> bool {
+    fn fits(&self, place: usize, line: &HistoryLine<'_>) -> bool {
         self.people.contains(line.by) || self.places.contains(&place)
     }
 }

@@ -7,7 +7,7 @@ use domain::{
     AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, SeedAmount,
     SeedLot,
 };
-use exchange::label::{LabelContent, Line};
+use exchange::label::{LabelContent, LabelLine};
 
 /// Whether a kind of record carries a label.
 pub(super) fn can_be_labelled(kind: RecordKind) -> bool {
@@ -85,42 +85,46 @@ pub(super) fn ready_choices(project: &Project) -> Vec<Choice> {
 }
 
 /// Female × male, with words where a parent is open or unknown.
-fn parents(project: &Project, female: Id<Genotype>, pollen: &Pollen) -> Line {
+fn parents(project: &Project, female: Id<Genotype>, pollen: &Pollen) -> LabelLine {
     let male = match pollen {
         Pollen::Open => "open pollination".to_owned(),
         known => pollen_words(project, known),
     };
-    Line::Cross {
+    LabelLine::Cross {
         female: project.code_of(female).to_owned(),
         male,
     }
 }
 
-fn plant(project: &Project, plant: &Genotype) -> Vec<Line> {
+fn plant(project: &Project, plant: &Genotype) -> Vec<LabelLine> {
     let mut lines = Vec::new();
-    lines.extend(plant.name.clone().map(Line::Note));
+    lines.extend(plant.name.clone().map(LabelLine::Note));
     if let (Some(female), Some(pollen)) = project.parents_of(plant) {
         lines.push(parents(project, female, pollen));
     }
-    lines.extend(plant.born.map(|born| Line::Note(format!("since {born}"))));
+    lines.extend(
+        plant
+            .born
+            .map(|born| LabelLine::Note(format!("since {born}"))),
+    );
     lines
 }
 
-fn cross(project: &Project, cross: &Cross) -> Vec<Line> {
+fn cross(project: &Project, cross: &Cross) -> Vec<LabelLine> {
     let mut lines = vec![parents(project, cross.female, &cross.pollen)];
     match (
         project.last_pollination(cross.id),
         cross.planned_pollination,
     ) {
-        (Some(day), _) => lines.push(Line::Note(format!("pollinated {day}"))),
-        (None, Some(day)) => lines.push(Line::Note(format!("pollinate {day}"))),
+        (Some(day), _) => lines.push(LabelLine::Note(format!("pollinated {day}"))),
+        (None, Some(day)) => lines.push(LabelLine::Note(format!("pollinate {day}"))),
         (None, None) => {}
     }
     lines
 }
 
 /// The parents and harvest of a lot's seed.
-fn origin(project: &Project, lot: &SeedLot) -> Vec<Line> {
+fn origin(project: &Project, lot: &SeedLot) -> Vec<LabelLine> {
     let mut lines = Vec::new();
     match &lot.source {
         LotSource::Cross(cross) => lines.extend(
@@ -131,23 +135,23 @@ fn origin(project: &Project, lot: &SeedLot) -> Vec<Line> {
         ),
         LotSource::OpenPollinated(female) => lines.push(parents(project, *female, &Pollen::Open)),
         LotSource::Bought { from, described_as } => {
-            lines.push(Line::Note(if described_as.is_empty() {
+            lines.push(LabelLine::Note(if described_as.is_empty() {
                 from.clone()
             } else {
                 described_as.clone()
             }));
         }
-        LotSource::Unknown => lines.push(Line::Note("parents unknown".into())),
+        LotSource::Unknown => lines.push(LabelLine::Note("parents unknown".into())),
     }
-    lines.extend(lot.harvested.map(Line::Harvested));
+    lines.extend(lot.harvested.map(LabelLine::Harvested));
     lines
 }
 
-fn lot(project: &Project, lot: &SeedLot) -> Vec<Line> {
+fn lot(project: &Project, lot: &SeedLot) -> Vec<LabelLine> {
     let mut lines = origin(project, lot);
     if let Some(amount) = lot.amount {
         let left = ledger::balance(project, lot.id).max(0) as u32;
-        lines.push(Line::Count {
+        lines.push(LabelLine::Count {
             number: left,
             noun: "seeds".into(),
             approximate: amount.is_estimate(),
@@ -156,24 +160,24 @@ fn lot(project: &Project, lot: &SeedLot) -> Vec<Line> {
     lines
 }
 
-fn chill_box(project: &Project, chill_box: &ChillBox) -> Vec<Line> {
+fn chill_box(project: &Project, chill_box: &ChillBox) -> Vec<LabelLine> {
     let lot = project.seed_lots().get(chill_box.lot);
     let mut lines = lot.map(|lot| origin(project, lot)).unwrap_or_default();
     lines.extend(
         project
             .chill_batches()
             .get(chill_box.batch)
-            .map(|batch| Line::ChillStarted(batch.start)),
+            .map(|batch| LabelLine::ChillStarted(batch.start)),
     );
     let approximate = lot
         .and_then(|lot| lot.amount)
         .is_some_and(SeedAmount::is_estimate)
         && chill_box.seeds > 200;
-    lines.push(Line::Count {
+    lines.push(LabelLine::Count {
         number: chill_box.seeds,
         noun: "seeds".into(),
         approximate,
     });
-    lines.extend(lot.map(|lot| Line::Note(format!("lot {}", lot.code))));
+    lines.extend(lot.map(|lot| LabelLine::Note(format!("lot {}", lot.code))));
     lines
 }

@@ -2,11 +2,11 @@
 //!
 //! The schemas lie in `crates/store/schema`.
 
-#![cfg(feature = "schema")]
 #![expect(
     clippy::unwrap_used,
     reason = "a test may stop at what it did not foresee"
 )]
+
 use chrono::NaiveDate;
 use serde_json::{Map, Value, json};
 use std::fs;
@@ -14,7 +14,9 @@ use std::path::{Path, PathBuf};
 use store::{Existing, Store};
 
 fn root(path: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(path)
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .join(path)
 }
 
 fn checked_in(name: &str) -> PathBuf {

@@ -37,7 +37,7 @@ const PRIMES: [f64; 16] = [
 ///
 /// `None` where the bounds are not as many as the variables, there are more than 17, a bound is not a number, or
 /// the covariances are those of no variables (a variance below 0, a correlation beyond 1).
-pub fn rectangle(
+pub fn multivariate_normal_probability(
     lower: &[f64],
     upper: &[f64],
     covariances: &Covariance,
@@ -50,7 +50,7 @@ pub fn rectangle(
     if lower.iter().chain(upper).any(|bound| bound.is_nan()) {
         return None;
     }
-    let region = Region::new(lower, upper, covariances)?;
+    let region = IntegrationRegion::new(lower, upper, covariances)?;
     let dimensions = order.saturating_sub(1);
     if dimensions == 0 {
         return Some(Chance {
@@ -68,7 +68,7 @@ pub fn rectangle(
     }
 }
 
-fn on_lattice(region: &Region, dimensions: usize, points: u32) -> Chance {
+fn on_lattice(region: &IntegrationRegion, dimensions: usize, points: u32) -> Chance {
     let mut at = vec![0.0; dimensions];
     let means: Vec<f64> = (0..SHIFTS)
         .map(|shift| {
@@ -95,13 +95,13 @@ fn on_lattice(region: &Region, dimensions: usize, points: u32) -> Chance {
 }
 
 /// The region with its variables in the order they are taken, and the lower triangle L of their covariances.
-struct Region {
+struct IntegrationRegion {
     lower: Vec<f64>,
     upper: Vec<f64>,
     factor: Vec<Vec<f64>>,
 }
 
-impl Region {
+impl IntegrationRegion {
     /// Cholesky factor with the variables ordered on the way: next comes the one whose chance to fit is least, those
     /// before it being at their expected values.
     fn new(lower: &[f64], upper: &[f64], covariances: &Covariance) -> Option<Self> {
@@ -215,7 +215,7 @@ mod tests {
     const NONE: f64 = f64::INFINITY;
 
     fn above(lower: &[f64], covariances: &Covariance) -> Chance {
-        rectangle(lower, &vec![NONE; lower.len()], covariances, 1e-5).unwrap()
+        multivariate_normal_probability(lower, &vec![NONE; lower.len()], covariances, 1e-5).unwrap()
     }
 
     fn alike(order: usize, correlation: f64) -> Covariance {
@@ -263,7 +263,8 @@ mod tests {
     #[test]
     fn the_published_example() {
         let matrix = Covariance::from_lower(&[1.0, 0.6, 1.0, 1.0 / 3.0, 11.0 / 15.0, 1.0]).unwrap();
-        let found = rectangle(&[-NONE; 3], &[1.0, 4.0, 2.0], &matrix, 1e-6).unwrap();
+        let found =
+            multivariate_normal_probability(&[-NONE; 3], &[1.0, 4.0, 2.0], &matrix, 1e-6).unwrap();
         assert!((found.value - 0.827_985).abs() < 2e-6, "{found:?}");
     }
 
@@ -273,7 +274,8 @@ mod tests {
         let found = above(&[1.0, -5.0, 0.05], &wide).value;
         let product: f64 = [0.5, -1.0, 0.5].map(|x| below(-x)).iter().product();
         assert!((found - product).abs() < 1e-9);
-        let one = rectangle(&[-1.0], &[2.0], &Covariance::variance(1.0), 0.1).unwrap();
+        let one = multivariate_normal_probability(&[-1.0], &[2.0], &Covariance::variance(1.0), 0.1)
+            .unwrap();
         assert!((one.value - (below(2.0) - below(-1.0))).abs() < 1e-15 && one.error == 0.0);
     }
 
@@ -290,10 +292,16 @@ mod tests {
     #[test]
     fn refuses_what_is_no_matrix_of_variables() {
         let wrong = Covariance::from_lower(&[1.0, 1.2, 1.0]).unwrap();
-        assert_eq!(rectangle(&[0.0; 2], &[NONE; 2], &wrong, 1e-4), None);
-        assert_eq!(rectangle(&[0.0], &[NONE], &alike(2, 0.1), 1e-4), None);
         assert_eq!(
-            rectangle(&[f64::NAN; 2], &[NONE; 2], &alike(2, 0.1), 1e-4),
+            multivariate_normal_probability(&[0.0; 2], &[NONE; 2], &wrong, 1e-4),
+            None
+        );
+        assert_eq!(
+            multivariate_normal_probability(&[0.0], &[NONE], &alike(2, 0.1), 1e-4),
+            None
+        );
+        assert_eq!(
+            multivariate_normal_probability(&[f64::NAN; 2], &[NONE; 2], &alike(2, 0.1), 1e-4),
             None
         );
     }

@@ -21,29 +21,29 @@ const FARTHEST: f64 = 40.0;
 
 /// The chance to pass a row of stages, as a distribution.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Passage {
+pub struct StageSurvival {
     /// Chances to pass, with the mass of each.
     points: Vec<(f64, f64)>,
 }
 
-impl Passage {
+impl StageSurvival {
     /// Through stages with these rates, one independent of the other; through none, all pass.
     pub fn through(stages: &[Rate]) -> Self {
         let grid = stages
             .iter()
             .fold(Grid::START, |grid, &stage| grid.after(stage));
-        grid.passage()
+        grid.survival()
     }
 
     /// Through none of the stages, through the first, through the first two, and so on to all.
     pub fn step_by_step(stages: &[Rate]) -> Vec<Self> {
         let mut grid = Grid::START;
-        let mut passages = vec![grid.passage()];
+        let mut survivals = vec![grid.survival()];
         for &stage in stages {
             grid = grid.after(stage);
-            passages.push(grid.passage());
+            survivals.push(grid.survival());
         }
-        passages
+        survivals
     }
 
     /// The mean chance to pass.
@@ -125,7 +125,7 @@ fn first(low: u64, high: u64, holds: impl Fn(u64) -> bool) -> u64 {
 
 /// The sum of -ln p over the stages so far, on the grid.
 struct Grid {
-    /// The first cell with mass, and masses from there; none for a certain passage.
+    /// The first cell with mass, and masses from there; none for a certain survival.
     first: f64,
     masses: Vec<f64>,
     /// How far the masses stand from the left edges of their cells.
@@ -159,9 +159,9 @@ impl Grid {
         }
     }
 
-    fn passage(&self) -> Passage {
+    fn survival(&self) -> StageSurvival {
         if self.masses.is_empty() {
-            return Passage {
+            return StageSurvival {
                 points: vec![(1.0, 1.0)],
             };
         }
@@ -173,7 +173,7 @@ impl Grid {
             .filter(|(_, mass)| **mass > 1e-14)
             .map(|(cell, mass)| ((-loss(cell)).exp().min(1.0), *mass))
             .collect();
-        Passage { points }
+        StageSurvival { points }
     }
 }
 
@@ -274,29 +274,29 @@ mod tests {
         for rate in stages {
             counts = beta_binomial(&counts, rate);
         }
-        let passage = Passage::through(&stages);
+        let survival = StageSurvival::through(&stages);
         for wanted in [1, 2, 3, 8, 20, 40] {
             let exact: f64 = counts[wanted..].iter().sum();
-            let found = passage.at_least(wanted as u64, starts as u64);
+            let found = survival.at_least(wanted as u64, starts as u64);
             assert!(
                 (found - exact).abs() < 1e-5,
                 "{wanted}: {found} and {exact}"
             );
         }
         let mean: f64 = stages.iter().map(|rate| rate.mean()).product();
-        assert!((passage.mean() - mean).abs() < 1e-6);
+        assert!((survival.mean() - mean).abs() < 1e-6);
     }
 
     /// One stage is a beta-binomial; uniform, every count of n is as likely (n + 1 of them).
     #[test]
     fn one_unknown_rate_makes_every_count_alike() {
-        let passage = Passage::through(&[Rate::UNKNOWN]);
+        let survival = StageSurvival::through(&[Rate::UNKNOWN]);
         for wanted in [1, 5, 20] {
             let expected = 1.0 - wanted as f64 / 21.0;
-            assert!((passage.at_least(wanted, 20) - expected).abs() < 1e-5);
+            assert!((survival.at_least(wanted, 20) - expected).abs() < 1e-5);
         }
         assert_eq!(
-            passage.fewest(1, 0.95, 1000),
+            survival.fewest(1, 0.95, 1000),
             Some(19),
             "n / (n + 1) ≥ 0.95"
         );
@@ -316,7 +316,7 @@ mod tests {
             (0.95, 0.5, 10, 28),
             (0.95, 0.25, 5, 34),
         ] {
-            let known = Passage::through(&[Rate::of_mean(share, 1e7)]);
+            let known = StageSurvival::through(&[Rate::of_mean(share, 1e7)]);
             assert_eq!(
                 known.fewest(wanted, chance, 10_000),
                 Some(expected),
@@ -329,20 +329,20 @@ mod tests {
     #[test]
     fn uncertain_rates_ask_for_more_than_their_averages() {
         let stages = [Rate::of_mean(0.5, 4.0), Rate::of_mean(0.3, 4.0)];
-        let exact = Passage::through(&stages.map(|rate| Rate::of_mean(rate.mean(), 1e7)));
-        let uncertain = Passage::through(&stages);
+        let exact = StageSurvival::through(&stages.map(|rate| Rate::of_mean(rate.mean(), 1e7)));
+        let uncertain = StageSurvival::through(&stages);
         let [few, many] = [exact, uncertain].map(|each| each.fewest(3, 0.9, 100_000).unwrap());
         assert!(many > 3 * few, "{few} and {many}");
-        assert_eq!(Passage::through(&[]).fewest(3, 0.9, 10), Some(3));
+        assert_eq!(StageSurvival::through(&[]).fewest(3, 0.9, 10), Some(3));
         assert_eq!(
-            Passage::through(&[Rate::of_mean(1e-6, 10.0)]).fewest(3, 0.9, 100),
+            StageSurvival::through(&[Rate::of_mean(1e-6, 10.0)]).fewest(3, 0.9, 100),
             None
         );
     }
 
     #[test]
     fn counts_not_exceeded_go_with_their_chance() {
-        let half = Passage::through(&[Rate::of_mean(0.5, 1e7)]);
+        let half = StageSurvival::through(&[Rate::of_mean(0.5, 1e7)]);
         // Binomial(10, 1/2): P(≤ 6) = 0.828, P(≤ 7) = 0.945.
         assert_eq!(half.count_below(0.9, 10), 7);
         assert_eq!(half.count_below(0.8, 10), 6);

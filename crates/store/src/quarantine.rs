@@ -7,34 +7,32 @@ use crate::open::Store;
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
 
-/// A file that was put aside.
+/// A file in quarantine: it could not be used, and is kept as it was.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PutAside {
+pub struct QuarantinedFile {
     /// The file.
     pub path: PathBuf,
     /// What it is.
-    pub what: Aside,
+    pub what: QuarantinedPart,
     /// When it was put there, as far as the disk remembers.
     pub at: Option<DateTime<Utc>>,
     /// Its size in bytes.
     pub size: u64,
 }
 
-/// What was put aside.
+/// What kind of file is in quarantine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Aside {
+pub enum QuarantinedPart {
     /// The end of the journal, torn or damaged.
     Cut,
     /// A journal that isn't this project's, or was replaced.
     Other,
     /// The project file as it was when it was found damaged.
     Damaged,
-    /// The project file as another program had left it.
-    Outside,
 }
 
-impl Aside {
-    const ALL: [Self; 4] = [Self::Cut, Self::Other, Self::Damaged, Self::Outside];
+impl QuarantinedPart {
+    const ALL: [Self; 3] = [Self::Cut, Self::Other, Self::Damaged];
 
     /// What stands after the name of the file it comes from, before the sum of its bytes.
     const fn suffix(self) -> &'static str {
@@ -42,7 +40,6 @@ impl Aside {
             Self::Cut => ".cut-",
             Self::Other => ".other-",
             Self::Damaged => ".damaged-",
-            Self::Outside => ".outside-",
         }
     }
 
@@ -56,7 +53,7 @@ impl Aside {
         let (journal, project) = (rest.strip_prefix("-journal"), rest);
         Self::ALL.into_iter().find(|what| match what {
             Self::Cut | Self::Other => journal.is_some_and(|rest| rest.starts_with(what.suffix())),
-            Self::Damaged | Self::Outside => project.starts_with(what.suffix()),
+            Self::Damaged => project.starts_with(what.suffix()),
         })
     }
 
@@ -72,16 +69,13 @@ impl Aside {
             Self::Damaged => {
                 "The project file as it was found, damaged: what could be read of it is in the project."
             }
-            Self::Outside => {
-                "The project file as another program had left it, before it was saved over from here."
-            }
         }
     }
 }
 
 impl Store {
-    /// What was put aside beside a project, the latest first. Asks the disk: not for the drawing thread.
-    pub fn put_aside(&self, project: &Path) -> Result<Vec<PutAside>, StoreError> {
+    /// The quarantined files beside a project, the latest first. Asks the disk: not for the drawing thread.
+    pub fn quarantined(&self, project: &Path) -> Result<Vec<QuarantinedFile>, StoreError> {
         let project = self.resolve(project)?;
         let folder = folder_of(&project);
         let tell = |error| StoreError::from_io(&error, "looking beside the project", folder);
@@ -89,12 +83,12 @@ impl Store {
         let mut found = Vec::new();
         for name in self.files.list(folder).map_err(tell)? {
             let rest = name.strip_prefix(&*own);
-            let Some(what) = rest.and_then(Aside::of_name) else {
+            let Some(what) = rest.and_then(QuarantinedPart::of_name) else {
                 continue;
             };
             let path = folder.join(&name);
             if let Some(facts) = self.files.facts(&path).map_err(tell)? {
-                found.push(PutAside {
+                found.push(QuarantinedFile {
                     path,
                     what,
                     at: facts.modified.map(DateTime::from),

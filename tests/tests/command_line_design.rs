@@ -1,0 +1,167 @@
+//! `binewright design`, run as a script runs it.
+
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
+use chrono::NaiveDate;
+use commands::Task;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsString;
+use std::fs;
+
+struct Ran {
+    code: u8,
+    out: String,
+    err: String,
+}
+
+fn run(line: &str) -> Ran {
+    let words = ["binewright", "design"].into_iter().chain(line.split(' '));
+    let Ok(Task::Script(script)) = commands::parse(words.map(OsString::from)) else {
+        panic!("{line} is not understood");
+    };
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let day = NaiveDate::from_ymd_opt(2026, 3, 1).unwrap();
+    let code = commands::run(script, day, &mut out, &mut err);
+    Ran {
+        code,
+        out: String::from_utf8(out).unwrap(),
+        err: String::from_utf8(err).unwrap(),
+    }
+}
+
+/// Replicate, block, row, column, plot, entry.
+fn plots(ran: &Ran) -> Vec<[usize; 6]> {
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let mut lines = ran.out.lines();
+    assert_eq!(lines.next(), Some("replicate,block,row,column,plot,entry"));
+    lines
+        .map(|line| {
+            let numbers: Vec<usize> = line.split(',').map(|part| part.parse().unwrap()).collect();
+            numbers.try_into().unwrap()
+        })
+        .collect()
+}
+
+/// The figure on the line that begins with this word.
+fn figure(ran: &Ran, word: &str) -> f64 {
+    ran.err
+        .lines()
+        .find_map(|line| line.strip_prefix(word))
+        .unwrap()
+        .trim()
+        .parse()
+        .unwrap()
+}
+
+/// The alpha array of Patterson, Williams & Hunter (1978) for 24 entries in fours, three replicates: 0.726488, with the
+/// bound 0.754098 of John & Williams (1995).
+#[test]
+fn incomplete_blocks_at_or_above_the_published_array() {
+    let ran = run("--entries 24 --replicates 3 --block-size 4 --seed 7");
+    let made = plots(&ran);
+    assert_eq!(made.len(), 72);
+    let in_replicates: BTreeSet<(usize, usize)> =
+        made.iter().map(|plot| (plot[0], plot[5])).collect();
+    assert_eq!(in_replicates.len(), 72);
+    let mut sizes: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+    for plot in &made {
+        *sizes.entry((plot[0], plot[1])).or_default() += 1;
+    }
+    assert!(sizes.len() == 18 && sizes.values().all(|&size| size == 4));
+    assert!(figure(&ran, "efficiency") >= 0.726488);
+    assert_eq!(figure(&ran, "bound"), 0.754098);
+    let again = run("--entries 24 --replicates 3 --block-size 4 --seed 7");
+    assert_eq!(again.out, ran.out);
+    let other = run("--entries 24 --replicates 3 --block-size 4 --seed 8");
+    assert_ne!(other.out, ran.out);
+}
+
+#[test]
+fn rows_and_columns_checks_and_gaps() {
+    let made = plots(&run("--entries 10 --replicates 3 --rows 5 --columns 6"));
+    assert_eq!(made.len(), 30);
+    let at: BTreeMap<(usize, usize), usize> = made
+        .iter()
+        .map(|plot| ((plot[2], plot[3]), plot[5]))
+        .collect();
+    assert_eq!(at.len(), 30);
+    for (&(row, column), entry) in &at {
+        for next in [(row + 1, column), (row, column + 1)] {
+            assert_ne!(at.get(&next), Some(entry));
+        }
+    }
+    // Augmented: 8 new entries and 4 checks in blocks of 7, as Federer (1956); every check in every block.
+    let ran = run("--entries 8 --replicates 1 --block-size 7 --checks 4");
+    let made = plots(&ran);
+    assert_eq!(made.len(), 20);
+    for check in 9..=12 {
+        assert_eq!(made.iter().filter(|plot| plot[5] == check).count(), 3);
+    }
+    assert!(
+        ran.err.contains("Entries 9 to 12 are the checks."),
+        "{}",
+        ran.err
+    );
+    // Partly replicated: a quarter twice.
+    let made = plots(&run("--entries 24 --replicates 1.25 --rows 5 --columns 6"));
+    assert_eq!(made.iter().filter(|plot| plot[5] <= 6).count(), 12);
+    assert_eq!(made.len(), 30);
+    let made = plots(&run(
+        "--entries 7 --replicates 4 --rows 5 --columns 6 --missing 1:1,5:6",
+    ));
+    assert!(
+        made.iter()
+            .all(|plot| plot[2..4] != [1, 1] && plot[2..4] != [5, 6])
+    );
+}
+
+#[test]
+fn writes_nothing_where_there_is_no_layout() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("layout.csv");
+    for (line, says) in [
+        (
+            "--entries 60 --replicates 3 --rows 10 --columns 17",
+            "170 plots, but 180 are needed",
+        ),
+        (
+            "--entries 60 --replicates 3 --rows 10 --columns 19",
+            "only 180 are needed",
+        ),
+        ("--entries 1 --replicates 3", "two entries"),
+        ("--entries 8 --replicates 0", "--replicates 0"),
+        ("--entries 8 --replicates NaN", "--replicates NaN"),
+        (
+            "--entries 20 --replicates 1 --block-size 5",
+            "add checks or replicates",
+        ),
+        ("--entries 20 --replicates 2 --block-size 0", "too small"),
+        (
+            "--entries 20 --replicates 2 --rows 0 --columns 0",
+            "0 plots",
+        ),
+        (
+            "--entries 4 --replicates 2 --rows 3 --columns 3 --missing 4:1",
+            "outside the field",
+        ),
+        (
+            "--entries 4 --replicates 2 --rows 3 --columns 3 --missing 0:1",
+            "--missing 0:1",
+        ),
+        (
+            "--entries 18446744073709551615 --replicates 2",
+            "more than 5000 plots",
+        ),
+    ] {
+        let ran = run(&format!("{line} --out {}", path.display()));
+        assert_eq!(ran.code, 2, "{line}");
+        assert!(ran.err.contains(says), "{line}: {}", ran.err);
+        assert!(!path.exists() && ran.out.is_empty());
+    }
+    let ran = run(&format!(
+        "--entries 5 --replicates 2 --out {}",
+        path.display()
+    ));
+    assert_eq!((ran.code, ran.out.as_str()), (0, ""));
+    assert_eq!(fs::read_to_string(&path).unwrap().lines().count(), 11);
+}
