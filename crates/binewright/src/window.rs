@@ -55,7 +55,7 @@ pub(crate) fn open(start: Start) -> Result<(), String> {
                 let store = Store::new("");
                 store.write_file(path, sound, &[], Earlier::Drop).is_ok()
             }));
-            app.dress(&creation.egui_ctx);
+            app.install_theme(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}
                 Start::File(path) => app.open_path(&path),

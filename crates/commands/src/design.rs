@@ -1,6 +1,6 @@
 //! The layout of a trial.
 
-use super::tables::{Sheet, Told};
+use super::tables::{CommandResult, Sheet};
 use quant::design::{Design, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
@@ -22,7 +22,11 @@ pub(super) struct Wanted<'a> {
     pub(super) to: Option<&'a Path>,
 }
 
-pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write) -> Told<u8> {
+pub(super) fn run(
+    wanted: &Wanted<'_>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> CommandResult<u8> {
     let request = request(wanted)?;
     let made = design(&request).map_err(|why| format!("No layout: {why}."))?;
     let mut sheet = Sheet::new(&["replicate", "block", "row", "column", "plot", "entry"])?;
@@ -45,7 +49,7 @@ pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write)
     Ok(0)
 }
 
-fn request(wanted: &Wanted<'_>) -> Told<Request> {
+fn request(wanted: &Wanted<'_>) -> CommandResult<Request> {
     let Wanted {
         entries,
         replicates,
@@ -83,7 +87,7 @@ fn request(wanted: &Wanted<'_>) -> Told<Request> {
                 .missing
                 .iter()
                 .map(|text| position(text))
-                .collect::<Told<_>>()?,
+                .collect::<CommandResult<_>>()?,
         },
         (None, None) => Shape::Complete,
     };
@@ -103,7 +107,7 @@ fn request(wanted: &Wanted<'_>) -> Told<Request> {
 }
 
 /// Row and column, counted from 1, such as 3:5.
-fn position(text: &str) -> Told<(usize, usize)> {
+fn position(text: &str) -> CommandResult<(usize, usize)> {
     let number = |part: &str| {
         part.trim()
             .parse::<usize>()

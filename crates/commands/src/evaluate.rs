@@ -1,7 +1,7 @@
 //! Breeding values from a pedigree and a table of records.
 
 use super::plants::Plants;
-use super::tables::{Sheet, Told, faulty, may_write, read};
+use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use crate::terminal::tell;
 use domain::genetics::ignore_progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
@@ -23,7 +23,11 @@ pub(super) struct Wanted<'a> {
     pub(super) to: Option<&'a Path>,
 }
 
-pub(super) fn run(wanted: &Wanted<'_>, out: &mut dyn Write, err: &mut dyn Write) -> Told<u8> {
+pub(super) fn run(
+    wanted: &Wanted<'_>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> CommandResult<u8> {
     let inputs = [wanted.pedigree, wanted.records];
     may_write(wanted.to, &inputs)?;
     let plants = Plants::read(wanted.pedigree, 0.0, err)?;
@@ -94,7 +98,7 @@ fn fit(
     records: &Records,
     wanted: &Wanted<'_>,
     err: &mut dyn Write,
-) -> Told<Fitted> {
+) -> CommandResult<Fitted> {
     let mut effects = Effects {
         clonal: false,
         permanent: records.repeated(),

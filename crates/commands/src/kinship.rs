@@ -1,7 +1,7 @@
 //! Inbreeding of every plant, or the coancestry of chosen pairs.
 
 use super::plants::Plants;
-use super::tables::{Sheet, Told, faulty, may_write, read};
+use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use exchange::rows::{Fault, Rows};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -14,7 +14,7 @@ pub(super) fn run(
     to: Option<&Path>,
     out: &mut dyn Write,
     err: &mut dyn Write,
-) -> Told<u8> {
+) -> CommandResult<u8> {
     let inputs: Vec<&Path> = [pedigree].into_iter().chain(pairs).collect();
     may_write(to, &inputs)?;
     let plants = Plants::read(pedigree, double_reduction, err)?;
@@ -30,7 +30,7 @@ pub(super) fn run(
     Ok(0)
 }
 
-fn inbreeding(plants: &Plants) -> Told<Sheet> {
+fn inbreeding(plants: &Plants) -> CommandResult<Sheet> {
     let mut sheet = Sheet::new(&["id", "inbreeding"])?;
     let kinship = plants.kinship();
     for plant in 0..kinship.pedigree().len() {
@@ -81,7 +81,7 @@ fn read_pairs(bytes: &[u8], plants: &Plants) -> Result<Vec<[usize; 2]>, Vec<Faul
     }
 }
 
-fn coancestries(plants: &Plants, pairs: &[[usize; 2]]) -> Told<Sheet> {
+fn coancestries(plants: &Plants, pairs: &[[usize; 2]]) -> CommandResult<Sheet> {
     let kinship = plants.kinship();
     // One column of the matrix serves all pairs with the same first plant.
     let mut of_first: BTreeMap<usize, Vec<usize>> = BTreeMap::new();

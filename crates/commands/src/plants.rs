@@ -1,6 +1,6 @@
 //! Plants by name, from a pedigree as CSV or from a project.
 
-use super::tables::{Told, faulty, read};
+use super::tables::{CommandResult, faulty, read};
 use crate::terminal::tell;
 use domain::genetics;
 use domain::{AnyId, Genotype, Id, Project};
@@ -28,7 +28,11 @@ pub(super) enum Plants {
 
 impl Plants {
     /// Reads plants; what to know about them goes to `err`.
-    pub(super) fn read(path: &Path, double_reduction: f64, err: &mut dyn Write) -> Told<Self> {
+    pub(super) fn read(
+        path: &Path,
+        double_reduction: f64,
+        err: &mut dyn Write,
+    ) -> CommandResult<Self> {
         let bytes = read(path)?;
         if is_project(&bytes) {
             drop(bytes);
@@ -58,7 +62,7 @@ impl Plants {
         })
     }
 
-    fn of_project(path: &Path, double_reduction: f64, err: &mut dyn Write) -> Told<Self> {
+    fn of_project(path: &Path, double_reduction: f64, err: &mut dyn Write) -> CommandResult<Self> {
         let opened = Store::new("")
             .open_read_only(path)
             .map_err(|error| error.to_string())?;

@@ -9,10 +9,10 @@ use std::path::Path;
 use store::{Earlier, MOST_BYTES, Store};
 
 /// What came of it, or a sentence saying why nothing did.
-pub(super) type Told<T> = Result<T, String>;
+pub(super) type CommandResult<T> = Result<T, String>;
 
 /// All bytes of a file or a pipe, within the bound that projects have: a device may never end.
-pub(super) fn read(path: &Path) -> Told<Vec<u8>> {
+pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
     let mut bytes = Vec::new();
     File::open(path)
         .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
@@ -27,7 +27,7 @@ pub(super) fn read(path: &Path) -> Told<Vec<u8>> {
 }
 
 /// Refuses an output that would stand in the place of what it is made from, or of a project.
-pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> Told<()> {
+pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> CommandResult<()> {
     let refused = |path: &Path| Store::new("").may_write(path, inputs);
     to.map_or(Ok(()), |path| {
         refused(path).map_err(|error| error.to_string())
@@ -35,7 +35,7 @@ pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> Told<()> {
 }
 
 /// Writes a file made from `inputs`.
-pub(super) fn write(path: &Path, bytes: &[u8], inputs: &[&Path]) -> Told<()> {
+pub(super) fn write(path: &Path, bytes: &[u8], inputs: &[&Path]) -> CommandResult<()> {
     Store::new("")
         .write_file(path, bytes, inputs, Earlier::Keep)
         .map_err(|error| error.to_string())
@@ -62,7 +62,7 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    pub(super) fn new(header: &[&str]) -> Told<Self> {
+    pub(super) fn new(header: &[&str]) -> CommandResult<Self> {
         let mut writer = csv::Writer::from_writer(Vec::new());
         writer
             .write_record(header)
@@ -74,7 +74,7 @@ impl Sheet {
     }
 
     /// A text, guarded as everywhere where a spreadsheet would run it.
-    pub(super) fn text(&mut self, text: &str) -> Told<()> {
+    pub(super) fn text(&mut self, text: &str) -> CommandResult<()> {
         let guarded = would_run(text).then(|| format!("'{text}"));
         self.writer
             .write_field(guarded.as_deref().unwrap_or(text))
@@ -82,7 +82,7 @@ impl Sheet {
     }
 
     /// A number in full, so that reading it gives the same number.
-    pub(super) fn number(&mut self, value: f64) -> Told<()> {
+    pub(super) fn number(&mut self, value: f64) -> CommandResult<()> {
         self.number.clear();
         // Adding zero makes of a negative zero a plain one.
         write!(self.number, "{}", value + 0.0).map_err(|error| error.to_string())?;
@@ -91,7 +91,7 @@ impl Sheet {
             .map_err(|error| error.to_string())
     }
 
-    pub(super) fn end_row(&mut self) -> Told<()> {
+    pub(super) fn end_row(&mut self) -> CommandResult<()> {
         self.writer
             .write_record(None::<&[u8]>)
             .map_err(|error| error.to_string())
@@ -103,7 +103,7 @@ impl Sheet {
         path: Option<&Path>,
         inputs: &[&Path],
         out: &mut dyn Write,
-    ) -> Told<()> {
+    ) -> CommandResult<()> {
         let bytes = self
             .writer
             .into_inner()

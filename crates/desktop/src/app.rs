@@ -88,7 +88,7 @@ impl App {
     }
 
     /// Installs fonts and colours. Call once where the window is made.
-    pub fn dress(&self, ctx: &Context) {
+    pub fn install_theme(&self, ctx: &Context) {
         Theme::from(self.preferences.theme).apply(ctx);
         ctx.set_zoom_factor(self.preferences.zoom);
     }

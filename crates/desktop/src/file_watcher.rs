@@ -21,9 +21,9 @@ pub enum Outside {
 }
 
 /// A watch over a file, ended when the file is let go of.
-pub struct Watch(Arc<AtomicU8>);
+pub struct FileWatcher(Arc<AtomicU8>);
 
-impl Watch {
+impl FileWatcher {
     /// Begins to watch; asks for a frame whenever something else is seen.
     pub fn begin(file: &Arc<ProjectFile>, ctx: egui::Context) -> Self {
         let seen = Arc::new(AtomicU8::new(0));

@@ -1,10 +1,10 @@
 //! An open project: the session, its file, and what is derived from it.
 
 use crate::derived::Derived;
-use crate::file_watcher::{Outside, Watch};
-use crate::past_state::{Moment, Past};
+use crate::file_watcher::{FileWatcher, Outside};
+use crate::past_state::{Past, PastState};
 use crate::preferences::Preferences;
-use crate::record_history::{Chronicle, time};
+use crate::record_history::{RecordHistory, time};
 use crate::view::View;
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, IdSource, Project, Refusal, Session};
@@ -29,12 +29,12 @@ pub struct OpenProject {
     /// Kept by revision.
     derived: Derived,
     /// Read when a screen first asks.
-    chronicle: Chronicle,
+    record_history: RecordHistory,
     /// The moment that is looked at instead of the present.
     past: Option<Past>,
     ids: IdSource,
     /// What others did to the file, once a frame asked for it to be watched.
-    watch: Option<Watch>,
+    watch: Option<FileWatcher>,
     /// A save under way on a worker.
     saving: Option<Saving>,
     /// Photos under way to beside the project.
@@ -45,7 +45,7 @@ impl OpenProject {
     fn new(store: Store, project: Project, file: ProjectFile, report: Report) -> Self {
         Self {
             derived: Derived::beside(&store, file.path()),
-            chronicle: Chronicle::default(),
+            record_history: RecordHistory::default(),
             past: None,
             store,
             session: Session::new(project),
@@ -120,7 +120,7 @@ impl OpenProject {
     /// What others did to the file, as last seen.
     pub fn outside(&mut self, ctx: &egui::Context) -> Outside {
         self.watch
-            .get_or_insert_with(|| Watch::begin(&self.file, ctx.clone()))
+            .get_or_insert_with(|| FileWatcher::begin(&self.file, ctx.clone()))
             .seen()
     }
 
@@ -152,7 +152,7 @@ impl OpenProject {
     }
 
     /// Shows the project as it stood at this moment. The present goes on as it is, and nothing of the moment reaches it.
-    pub fn look_back(&mut self, moment: Moment) {
+    pub fn look_back(&mut self, moment: PastState) {
         let derived = Derived::beside(&self.store, self.path());
         self.past = Some(Past::new(moment, derived));
     }
@@ -163,13 +163,13 @@ impl OpenProject {
     }
 
     /// The moment that is looked at instead of the present.
-    pub fn moment(&self) -> Option<&Moment> {
+    pub fn moment(&self) -> Option<&PastState> {
         self.past.as_ref().map(|past| &past.moment)
     }
 
     /// The day for which things are shown: today, or that of the moment.
     pub fn day(&self, today: NaiveDate) -> NaiveDate {
-        self.moment().map_or(today, Moment::day)
+        self.moment().map_or(today, PastState::day)
     }
 
     /// Forgets what is derived and no longer holds.
@@ -209,7 +209,7 @@ impl OpenProject {
             today,
             preferences,
             now: self.session.project(),
-            chronicle: &self.chronicle,
+            record_history: &self.record_history,
             derived,
             read_only,
         };

@@ -7,7 +7,7 @@ use kit::widgets::grouped;
 
 /// A project as it stood at a moment of its past.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Moment {
+pub struct PastState {
     /// The whole project.
     pub project: Project,
     /// When it stood so.
@@ -16,7 +16,7 @@ pub struct Moment {
     pub after: Option<u64>,
 }
 
-impl Moment {
+impl PastState {
     /// When it is, as a sentence.
     pub fn words(&self) -> String {
         let at = self.at.with_timezone(&Local);
@@ -36,14 +36,14 @@ impl Moment {
 /// A moment that is looked at, with what is derived from it. The revisions of its project say nothing of those of the
 /// present: nothing derived may be shared between the two.
 pub(crate) struct Past {
-    pub(crate) moment: Moment,
+    pub(crate) moment: PastState,
     /// What stands over the screens, and the answer to every change.
     pub(crate) words: String,
     pub(crate) derived: Derived,
 }
 
 impl Past {
-    pub(crate) fn new(moment: Moment, derived: Derived) -> Self {
+    pub(crate) fn new(moment: PastState, derived: Derived) -> Self {
         Self {
             words: format!("{} Nothing can be changed here.", moment.words()),
             moment,

@@ -68,18 +68,18 @@ pub struct Photos {
     place: Option<(Store, PathBuf)>,
     pictures: RefCell<BTreeMap<Wanted, (u64, Picture)>>,
     shelf: RefCell<Option<Shelf>>,
-    known: Arc<Known>,
+    known: Arc<KnownPhoto>,
 }
 
 /// What reading photos has shown of their files.
 #[derive(Default)]
-struct Known {
+struct KnownPhoto {
     altered: Mutex<BTreeSet<String>>,
     /// Grows with every new knowledge.
     epoch: AtomicU64,
 }
 
-impl Known {
+impl KnownPhoto {
     fn altered(&self) -> MutexGuard<'_, BTreeSet<String>> {
         self.altered.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -251,7 +251,7 @@ fn make_room(pictures: &mut BTreeMap<Wanted, (u64, Picture)>, size: Size) {
 }
 
 impl Shelf {
-    fn start(store: Store, path: PathBuf, known: Arc<Known>, ctx: &Context) -> Self {
+    fn start(store: Store, path: PathBuf, known: Arc<KnownPhoto>, ctx: &Context) -> Self {
         let queue = Arc::<Queue>::default();
         let (sender, made) = channel();
         let (theirs, ctx) = (Arc::clone(&queue), ctx.clone());
@@ -269,7 +269,7 @@ fn work(
     made: &Sender<(Wanted, Picture)>,
     store: &Store,
     path: &Path,
-    known: &Known,
+    known: &KnownPhoto,
     ctx: &Context,
 ) {
     while let Some((photo, size)) = queue.next() {

@@ -3,7 +3,6 @@
 //! A worker reads it when a screen first asks, and again when a screen asks after a change is on the disk. Nothing is
 //! read while no screen asks.
 
-use crate::screens::Screens;
 use chrono::{DateTime, Local, Utc};
 use domain::compare::{Verb, removal};
 use domain::{AnyId, Change, Edit, Project};
@@ -17,7 +16,7 @@ use std::sync::Arc;
 use store::{History, ProjectFile};
 
 /// The history with the names of what is no more.
-pub struct Known {
+pub struct LoadedHistory {
     /// Every change.
     pub history: History,
     /// The project with what was taken away from it put back, to tell changes with.
@@ -26,16 +25,16 @@ pub struct Known {
 
 /// What a record went through, told.
 #[derive(Debug, Default)]
-pub struct Course {
+pub struct Timeline {
     /// How many changes there were.
     pub count: usize,
     /// The last of them, the latest first.
-    pub last: Vec<Step>,
+    pub last: Vec<TimelineEntry>,
 }
 
 /// One change, told.
 #[derive(Debug)]
-pub struct Step {
+pub struct TimelineEntry {
     /// Its number.
     pub sequence: u64,
     /// When it was made.
@@ -47,24 +46,24 @@ pub struct Step {
 }
 
 /// Which record, in which state of the history, up to which change.
-type Asked = (AnyId, usize, Option<u64>);
+type TimelineKey = (AnyId, usize, Option<u64>);
 
 /// The history of the open project, once a screen asked for it.
 #[derive(Default)]
-pub struct Chronicle {
-    worker: RefCell<Worker<u64, Result<Known, String>>>,
+pub struct RecordHistory {
+    worker: RefCell<Worker<u64, Result<LoadedHistory, String>>>,
     /// The record told last: told again only when something else is asked.
-    course: RefCell<Option<(Asked, Rc<Course>)>>,
+    timeline: RefCell<Option<(TimelineKey, Rc<Timeline>)>>,
 }
 
-impl Chronicle {
+impl RecordHistory {
     /// The history as last read, or why it can't be; nothing until then. `now` is the project of the present.
     pub fn known(
         &self,
         ctx: &Context,
         file: &ProjectFile,
         now: &Project,
-    ) -> Option<Latest<Result<Known, String>>> {
+    ) -> Option<Latest<Result<LoadedHistory, String>>> {
         let mut worker = self.worker.borrow_mut();
         let earlier = worker.latest().map(|answer| Arc::clone(&answer.value));
         worker.follow(ctx, file.acknowledged(), || {
@@ -74,7 +73,7 @@ impl Chronicle {
                 let earlier = earlier.as_deref().and_then(|known| known.as_ref().ok());
                 let read = store.read_history(&path, earlier.map(|known| &known.history));
                 let read = read.map_err(|error| error.to_string());
-                Some(read.map(|history| Known {
+                Some(read.map(|history| LoadedHistory {
                     with_removed: history.with_removed(&now),
                     history,
                 }))
@@ -83,21 +82,27 @@ impl Chronicle {
     }
 
     /// What a record and what hangs on it went through, up to the change of a number; at most so many changes are told.
-    pub fn course(&self, known: &Known, id: AnyId, upto: Option<u64>, most: usize) -> Rc<Course> {
+    pub fn timeline(
+        &self,
+        known: &LoadedHistory,
+        id: AnyId,
+        upto: Option<u64>,
+        most: usize,
+    ) -> Rc<Timeline> {
         let asked = (id, known.history.len(), upto);
-        let mut kept = self.course.borrow_mut();
+        let mut kept = self.timeline.borrow_mut();
         match &*kept {
-            Some((of, course)) if *of == asked => Rc::clone(course),
+            Some((of, timeline)) if *of == asked => Rc::clone(timeline),
             _ => {
-                let course = Rc::new(known.course(id, upto, most));
-                *kept = Some((asked, Rc::clone(&course)));
-                course
+                let timeline = Rc::new(known.timeline(id, upto, most));
+                *kept = Some((asked, Rc::clone(&timeline)));
+                timeline
             }
         }
     }
 }
 
-impl Known {
+impl LoadedHistory {
     /// The project with what was taken away from it put back.
     pub const fn with_removed(&self) -> &Project {
         &self.with_removed
@@ -106,7 +111,7 @@ impl Known {
     /// A record and what hangs on it: its notes, its counts, its events.
     fn with_hanging(&self, id: AnyId) -> BTreeSet<AnyId> {
         let hanging = self.with_removed.referrers(id);
-        let hanging = hanging.filter(|other| Screens::owner(&self.with_removed, *other) == id);
+        let hanging = hanging.filter(|other| self.with_removed.shown_with(*other) == id);
         std::iter::once(id).chain(hanging).collect()
     }
 
@@ -118,12 +123,12 @@ impl Known {
             .collect()
     }
 
-    fn course(&self, id: AnyId, upto: Option<u64>, most: usize) -> Course {
+    fn timeline(&self, id: AnyId, upto: Option<u64>, most: usize) -> Timeline {
         let records = self.with_hanging(id);
         let mut places = self.places_of(id);
         places.retain(|place| self.is_within(*place, upto));
         let steps = places.iter().rev().take(most);
-        Course {
+        Timeline {
             count: places.len(),
             last: steps
                 .filter_map(|place| self.step(*place, id, &records))
@@ -140,7 +145,7 @@ impl Known {
     }
 
     /// One change, as far as it is about a record and these that hang on it.
-    fn step(&self, place: usize, id: AnyId, records: &BTreeSet<AnyId>) -> Option<Step> {
+    fn step(&self, place: usize, id: AnyId, records: &BTreeSet<AnyId>) -> Option<TimelineEntry> {
         const MOST_PARTS: usize = 4;
         // Whose page it stands on needn't be said.
         let name = self.with_removed.describe(id);
@@ -158,7 +163,7 @@ impl Known {
         if about.len() > MOST_PARTS {
             lines.push(format!("and {} more", about.len() - MOST_PARTS));
         }
-        Some(Step {
+        Some(TimelineEntry {
             sequence: line.sequence,
             at: line.at,
             by: line.by.to_owned(),
@@ -201,7 +206,7 @@ impl Known {
     }
 }
 
-impl Known {
+impl LoadedHistory {
     /// What takes the change at this place back by itself, as far as nothing was changed again since: the rest stays.
     /// Nothing if nothing of it stands in the project as it is now.
     pub fn taking_back(&self, place: usize, now: &Project) -> Option<Edit> {

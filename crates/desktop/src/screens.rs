@@ -79,7 +79,7 @@ impl Screens {
 
     /// Goes to the screen of a record and brings it into view.
     pub fn reveal(&mut self, project: &Project, id: AnyId) {
-        let id = Self::owner(project, id);
+        let id = project.shown_with(id);
         self.current = Self::home_of(id.kind);
         match self.current {
             Screen::Calendar => calendar::reveal(&mut self.calendar, project, id),
@@ -116,49 +116,5 @@ impl Screens {
             RecordKind::Stage | RecordKind::Trait | RecordKind::Protocol => Screen::Setup,
             RecordKind::Task | RecordKind::Note | RecordKind::Photo => Screen::Calendar,
         }
-    }
-
-    /// The record whose page shows this one: itself, or the one it hangs on.
-    pub fn owner(project: &Project, id: AnyId) -> AnyId {
-        let owner = match id.kind {
-            RecordKind::CrossEvent => id
-                .typed()
-                .and_then(|id| project.cross_events().get(id))
-                .map(|each| each.cross.into()),
-            RecordKind::Movement => id
-                .typed()
-                .and_then(|id| project.movements().get(id))
-                .map(|each| each.lot.into()),
-            RecordKind::SeedWeighing => id
-                .typed()
-                .and_then(|id| project.seed_weighings().get(id))
-                .map(|each| each.lot.into()),
-            RecordKind::GerminationTest => id
-                .typed()
-                .and_then(|id| project.germination_tests().get(id))
-                .map(|each| each.lot.into()),
-            RecordKind::Check => id
-                .typed()
-                .and_then(|id| project.checks().get(id))
-                .map(|each| each.chill_box.into()),
-            RecordKind::Count => id
-                .typed()
-                .and_then(|id| project.counts().get(id))
-                .map(|each| each.run.into()),
-            RecordKind::Observation => id
-                .typed()
-                .and_then(|id| project.observations().get(id))
-                .map(|each| each.genotype.into()),
-            RecordKind::Note => id
-                .typed()
-                .and_then(|id| project.notes().get(id))
-                .map(|each| each.about),
-            RecordKind::Photo => id
-                .typed()
-                .and_then(|id| project.photos().get(id))
-                .map(|each| each.about),
-            _ => None,
-        };
-        owner.unwrap_or(id)
     }
 }

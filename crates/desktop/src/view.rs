@@ -2,9 +2,9 @@
 
 use crate::derived::Derived;
 use crate::dialogs::Question;
-use crate::past_state::Moment;
+use crate::past_state::PastState;
 use crate::preferences::Preferences;
-use crate::record_history::{Chronicle, Known};
+use crate::record_history::{LoadedHistory, RecordHistory};
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use kit::widgets::DateField;
@@ -24,11 +24,11 @@ pub struct View<'a> {
     /// Records that can't be in the project, kept in the file as they were found.
     pub quarantined: &'a [QuarantinedRecord],
     /// The moment of the past that `project` is of; nothing in the present.
-    pub moment: Option<&'a Moment>,
+    pub moment: Option<&'a PastState>,
     /// The project of the present.
     pub now: &'a Project,
     /// The history, as far as it was asked for.
-    pub chronicle: &'a Chronicle,
+    pub record_history: &'a RecordHistory,
     /// The day it is, or was at that moment.
     pub today: NaiveDate,
     /// Units and the like.
@@ -41,8 +41,8 @@ pub struct View<'a> {
 
 impl View<'_> {
     /// The history, read by a worker from the first asking: ask only where it is shown. Nothing until it is there.
-    pub fn history(&self, ctx: &egui::Context) -> Option<Latest<Result<Known, String>>> {
-        self.chronicle.known(ctx, self.file, self.now)
+    pub fn history(&self, ctx: &egui::Context) -> Option<Latest<Result<LoadedHistory, String>>> {
+        self.record_history.known(ctx, self.file, self.now)
     }
 
     /// A date field whose calendar opens on today, its weeks as preferred.
@@ -149,7 +149,7 @@ pub enum Request {
     /// Show the history of this record.
     ShowHistory(AnyId),
     /// Show the whole project as it stood at this moment.
-    LookBack(Moment),
+    LookBack(PastState),
     /// Ask for another copy of the project, and bring it together with this one.
     ChooseCopy,
     /// Say this in the notice line.

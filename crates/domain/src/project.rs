@@ -81,6 +81,16 @@ macro_rules! define_project {
                 match id.kind { $(RecordKind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.code(),)* }
             }
 
+            /// What a record without a code is called, if it has a name and exists.
+            fn name(&self, id: AnyId) -> Option<String> {
+                match id.kind { $(RecordKind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.name(self),)* }
+            }
+
+            /// The record that this one belongs to, such as the run of a count; nothing for one that stands by itself.
+            pub fn owner(&self, id: AnyId) -> Option<AnyId> {
+                match id.kind { $(RecordKind::$Kind => self.$table.get(Id::<$Kind>::from_uuid(id.uuid))?.owner(),)* }
+            }
+
             /// The number of records of all kinds.
             pub fn record_count(&self) -> usize {
                 0 $(+ self.$table.len())*
@@ -194,8 +204,7 @@ impl Project {
         if let Some(code) = self.code(id) {
             return format!("{noun} {code}");
         }
-        let (name, of) = self.name_or_owner(id);
-        match (name, of) {
+        match (self.name(id), self.owner(id)) {
             (Some(name), _) => format!("{noun} {name}"),
             // Notes and photos may hang on each other, even in a ring: told no further than one.
             (None, Some(of)) if !matches!(of.kind, RecordKind::Note | RecordKind::Photo) => {
@@ -205,102 +214,12 @@ impl Project {
         }
     }
 
-    /// The name of a record without a code, or else the record it hangs on.
-    fn name_or_owner(&self, id: AnyId) -> (Option<String>, Option<AnyId>) {
+    /// The record whose page shows this one: itself, or its owner. A germination run has a page of its own, apart from
+    /// that of its box.
+    pub fn shown_with(&self, id: AnyId) -> AnyId {
         match id.kind {
-            RecordKind::Stage => (
-                id.typed()
-                    .and_then(|id| self.stages.get(id))
-                    .map(|stage| stage.name.clone()),
-                None,
-            ),
-            RecordKind::Trait => (
-                id.typed()
-                    .and_then(|id| self.traits.get(id))
-                    .map(|each| each.name.clone()),
-                None,
-            ),
-            RecordKind::Protocol => (
-                id.typed()
-                    .and_then(|id| self.protocols.get(id))
-                    .map(|each| each.name.clone()),
-                None,
-            ),
-            RecordKind::Task => (
-                id.typed()
-                    .and_then(|id| self.tasks.get(id))
-                    .map(|each| each.title.clone()),
-                None,
-            ),
-            RecordKind::CrossEvent => (
-                None,
-                id.typed()
-                    .and_then(|id| self.cross_events.get(id))
-                    .map(|each| each.cross.into()),
-            ),
-            RecordKind::Movement => (
-                None,
-                id.typed()
-                    .and_then(|id| self.movements.get(id))
-                    .map(|each| each.lot.into()),
-            ),
-            RecordKind::SeedWeighing => (
-                None,
-                id.typed()
-                    .and_then(|id| self.seed_weighings.get(id))
-                    .map(|each| each.lot.into()),
-            ),
-            RecordKind::GerminationTest => (
-                None,
-                id.typed()
-                    .and_then(|id| self.germination_tests.get(id))
-                    .map(|each| each.lot.into()),
-            ),
-            RecordKind::Check => (
-                None,
-                id.typed()
-                    .and_then(|id| self.checks.get(id))
-                    .map(|each| each.chill_box.into()),
-            ),
-            RecordKind::TemperatureLog => {
-                let log = id.typed().and_then(|id| self.temperature_logs.get(id));
-                (log.map(|log| format!("of {}", log.at.words(self))), None)
-            }
-            RecordKind::Germination => (
-                None,
-                id.typed()
-                    .and_then(|id| self.germinations.get(id))
-                    .map(|each| each.chill_box.into()),
-            ),
-            RecordKind::Count => (
-                None,
-                id.typed()
-                    .and_then(|id| self.counts.get(id))
-                    .map(|each| each.run.into()),
-            ),
-            RecordKind::Observation => (
-                None,
-                id.typed()
-                    .and_then(|id| self.observations.get(id))
-                    .map(|each| each.genotype.into()),
-            ),
-            RecordKind::Note => (
-                None,
-                id.typed()
-                    .and_then(|id| self.notes.get(id))
-                    .map(|each| each.about),
-            ),
-            RecordKind::Photo => (
-                None,
-                id.typed()
-                    .and_then(|id| self.photos.get(id))
-                    .map(|each| each.about),
-            ),
-            RecordKind::Genotype
-            | RecordKind::Cross
-            | RecordKind::SeedLot
-            | RecordKind::ChillBatch
-            | RecordKind::ChillBox => (None, None),
+            RecordKind::Germination => id,
+            _ => self.owner(id).unwrap_or(id),
         }
     }
 

@@ -54,7 +54,17 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
         None
     }
 
-    /// The record in a few words, for telling what was added or taken away.
+    /// What a record without a code is called: its name, or its title.
+    fn name(&self, _project: &Project) -> Option<String> {
+        None
+    }
+
+    /// The record that this one belongs to, as a count belongs to its run.
+    fn owner(&self) -> Option<AnyId> {
+        None
+    }
+
+    /// The record in a few words, to say what was added or removed.
     fn summary(&self, _project: &Project) -> String {
         match self.code() {
             Some(code) => format!("{} {code}", Self::KIND.noun()),

@@ -8,7 +8,7 @@ use egui::{Pos2, Rect, pos2, vec2};
 
 use super::{
     graph::{FamilyGraph, Line, Plant, PlantIndex},
-    layout::{FamilyPlace, Layout, Port, Strand, Twig},
+    layout::{ChildLine, FamilyPlace, Layout, ParentLine, Port},
     marks,
     scope::{Content, End, Extract, Link, fold_count, fold_sexes, fold_title},
 };
@@ -196,7 +196,7 @@ pub(super) fn generation(band: usize) -> String {
 }
 
 /// A piece of a parent's line.
-pub(super) fn strand(canvas: &mut dyn Canvas, strand: &Strand, tone: Tone) {
+pub(super) fn strand(canvas: &mut dyn Canvas, strand: &ParentLine, tone: Tone) {
     canvas.bend(strand.points, line_pen(strand.line, tone));
 }
 
@@ -216,24 +216,28 @@ fn line_pen(line: Line, tone: Tone) -> Pen {
 
 /// Junction lines to the members: those that are faded first, so that the others lie on top. No stretch is drawn twice
 /// in one tone, for then it would look heavier than the rest.
-pub(super) fn twigs(canvas: &mut dyn Canvas, place: &FamilyPlace, tone: impl Fn(usize) -> Tone) {
+pub(super) fn child_lines(
+    canvas: &mut dyn Canvas,
+    place: &FamilyPlace,
+    tone: impl Fn(usize) -> Tone,
+) {
     let split = place.stem[1];
     for wanted in [Tone::Faded, Tone::Plain] {
-        let twigs: Vec<&Twig> = place
-            .twigs
+        let child_lines: Vec<&ChildLine> = place
+            .child_lines
             .iter()
             .filter(|twig| (tone(twig.member) == Tone::Faded) == (wanted == Tone::Faded))
             .collect();
-        if twigs.is_empty() {
+        if child_lines.is_empty() {
             continue;
         }
         let pen = Pen::new(wanted.line(), TWIG);
-        let xs = || twigs.iter().map(|twig| twig.from.x).chain([split.x]);
+        let xs = || child_lines.iter().map(|twig| twig.from.x).chain([split.x]);
         let (left, right) = (xs().fold(split.x, f32::min), xs().fold(split.x, f32::max));
         if left < right {
             canvas.path(&[pos2(left, split.y), pos2(right, split.y)], pen);
         }
-        for stack in twigs.chunk_by(|a, b| a.from.x == b.from.x) {
+        for stack in child_lines.chunk_by(|a, b| a.from.x == b.from.x) {
             let lowest = stack.iter().map(|twig| twig.to.y).fold(split.y, f32::max);
             canvas.path(&[stack[0].from, pos2(stack[0].from.x, lowest)], pen);
             for twig in stack.iter().filter(|twig| twig.from.x != twig.to.x) {
@@ -242,7 +246,7 @@ pub(super) fn twigs(canvas: &mut dyn Canvas, place: &FamilyPlace, tone: impl Fn(
         }
     }
     let plain = place
-        .twigs
+        .child_lines
         .iter()
         .any(|twig| tone(twig.member) != Tone::Faded);
     let pen = Pen::new(if plain { Tone::Plain } else { Tone::Faded }.line(), TWIG);

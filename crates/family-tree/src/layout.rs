@@ -121,7 +121,7 @@ pub struct Port {
 
 /// The way from a junction to one member.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Twig {
+pub struct ChildLine {
     /// The member's box.
     pub member: BoxIndex,
     /// Where it leaves the line along the top of the family, which is at the lower end of the stem.
@@ -135,17 +135,17 @@ pub struct Twig {
 pub struct FamilyPlace {
     /// One mark per side: the left one first.
     pub ports: Vec<Port>,
-    /// From between the marks down to where the twigs part.
+    /// From between the marks down to where the child_lines part.
     pub stem: [Pos2; 2],
     /// The way to each member.
-    pub twigs: Vec<Twig>,
+    pub child_lines: Vec<ChildLine>,
     /// Junction and members.
     pub rect: Rect,
 }
 
 /// A piece of a parent's line: straight, bent, straight.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Strand {
+pub struct ParentLine {
     /// The parent.
     pub parent: BoxIndex,
     /// How it takes part.
@@ -156,7 +156,7 @@ pub struct Strand {
     pub families: Vec<usize>,
 }
 
-impl Strand {
+impl ParentLine {
     /// The rectangle it lies in.
     pub fn rect(&self) -> Rect {
         Rect::from_points(&self.points)
@@ -175,7 +175,7 @@ pub struct Layout {
     /// The junctions, in the order of [`Extract::families`].
     pub families: Vec<FamilyPlace>,
     /// The lines of the parents.
-    pub strands: Vec<Strand>,
+    pub parent_lines: Vec<ParentLine>,
     /// The generations.
     pub bands: Vec<Band>,
     /// The ground of the plants related to no other.

@@ -21,7 +21,7 @@ pub use graph::{
     Descent, Family, FamilyGraph, FamilyIndex, FamilyKey, Line, MixPart, Parent, Parentage, Plant,
     PlantIndex, PlantKey, Sex, Source,
 };
-pub use layout::{Band, FamilyPlace, Layout, Port, Sizes, Strand, Twig};
+pub use layout::{Band, ChildLine, FamilyPlace, Layout, ParentLine, Port, Sizes};
 pub use scope::{
     Around, BoxIndex, Content, End, Extract, FOLD_FROM, Kin, Link, Scope, describe_fold,
     describe_parents, describe_plant,

@@ -42,11 +42,11 @@ pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String
          <rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"white\"/>\n"
     ));
     draw::bands(&mut canvas, layout);
-    for strand in &layout.strands {
+    for strand in &layout.parent_lines {
         draw::strand(&mut canvas, strand, Tone::Plain);
     }
     for (family, place) in layout.families.iter().enumerate() {
-        draw::twigs(&mut canvas, place, |_| Tone::Plain);
+        draw::child_lines(&mut canvas, place, |_| Tone::Plain);
         draw::junction(&mut canvas, graph, extract, layout, family, Tone::Plain);
     }
     for (content, &rect) in extract.boxes.iter().zip(&layout.boxes) {

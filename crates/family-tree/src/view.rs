@@ -22,7 +22,7 @@ use super::{
     scope::{BoxIndex, Content, Extract, Scope, describe_fold, describe_parents, describe_plant},
 };
 use camera::Camera;
-use keys::Step;
+use keys::KeyMove;
 use related::Related;
 
 /// Beyond this many boxes in view only the plant at the cursor has an accessible name of its own: a list of thousands
@@ -357,11 +357,11 @@ fn keyboard(
     let pressed =
         |modifiers: Modifiers, key: Key| ui.input_mut(|input| input.consume_key(modifiers, key));
     for (modifiers, key, step) in [
-        (Modifiers::SHIFT, Key::ArrowUp, Step::MaleParent),
-        (Modifiers::NONE, Key::ArrowUp, Step::FemaleParent),
-        (Modifiers::NONE, Key::ArrowDown, Step::Offspring),
-        (Modifiers::NONE, Key::ArrowLeft, Step::Left),
-        (Modifiers::NONE, Key::ArrowRight, Step::Right),
+        (Modifiers::SHIFT, Key::ArrowUp, KeyMove::MaleParent),
+        (Modifiers::NONE, Key::ArrowUp, KeyMove::FemaleParent),
+        (Modifiers::NONE, Key::ArrowDown, KeyMove::Offspring),
+        (Modifiers::NONE, Key::ArrowLeft, KeyMove::Left),
+        (Modifiers::NONE, Key::ArrowRight, KeyMove::Right),
     ] {
         if !pressed(modifiers, key) {
             continue;
@@ -377,11 +377,11 @@ fn keyboard(
         };
         if let Some(next) = next {
             match step {
-                Step::FemaleParent | Step::MaleParent => state.came_from.extend(state.cursor),
-                Step::Offspring => {
+                KeyMove::FemaleParent | KeyMove::MaleParent => state.came_from.extend(state.cursor),
+                KeyMove::Offspring => {
                     state.came_from.pop();
                 }
-                Step::Left | Step::Right => state.came_from.clear(),
+                KeyMove::Left | KeyMove::Right => state.came_from.clear(),
             }
             state.cursor = Some(first_plant(graph, &extract.boxes[next]));
             state.camera.reveal(area, layout.boxes[next], SIGHT);

@@ -27,15 +27,15 @@
 
 mod choice_plot;
 mod controls;
-mod course_plot;
 mod date_field;
 mod days;
 mod draft;
-mod envelope;
+mod germination_plot;
 mod heat_map;
 mod lanes;
 mod line_plot;
 mod load_bars;
+mod min_max_series;
 mod month_view;
 mod number_field;
 mod share_bar;
@@ -49,15 +49,15 @@ mod words;
 pub use self::{
     choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
-    course_plot::{CourseLine, CoursePlot, CoursePoint},
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
-    envelope::{Bucket, Envelope},
-    heat_map::{HeatMap, Step},
+    germination_plot::{CourseLine, CoursePoint, GerminationPlot},
+    heat_map::{HeatMap, ShadeStep},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
     line_plot::{LinePlot, Series},
     load_bars::{Load, LoadBars, load_bars_height},
+    min_max_series::{Bucket, MinMaxSeries},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     share_bar::share_bar,

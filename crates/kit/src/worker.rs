@@ -7,9 +7,9 @@
 //!
 //! let mut worker: Worker<u64, u64> = Worker::default();
 //! let ctx = egui::Context::default();
-//! worker.start(&ctx, 7, |watch| {
+//! worker.start(&ctx, 7, |progress| {
 //!     for step in 0..10 {
-//!         if watch.tell("Adding up", Some(step as f32 / 10.0)).is_break() {
+//!         if progress.tell("Adding up", Some(step as f32 / 10.0)).is_break() {
 //!             return None;
 //!         }
 //!     }
@@ -104,7 +104,7 @@ impl<T> std::ops::Deref for Latest<T> {
 }
 
 /// What a job tells the window while it runs, and how it hears that it is no longer wanted.
-pub struct Watch {
+pub struct JobProgress {
     shared: Arc<Shared>,
     ctx: Context,
     drawn: Instant,
@@ -116,7 +116,7 @@ struct Shared {
     progress: Mutex<Progress>,
 }
 
-impl Watch {
+impl JobProgress {
     fn new(ctx: &Context) -> Self {
         Self {
             shared: Arc::default(),
@@ -230,7 +230,7 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
         prepare: impl FnOnce() -> Job,
     ) -> Option<Latest<T>>
     where
-        Job: FnOnce(&mut Watch) -> Option<T> + Send + 'static,
+        Job: FnOnce(&mut JobProgress) -> Option<T> + Send + 'static,
     {
         self.take_in();
         if let Some(running) = &mut self.running {
@@ -254,7 +254,7 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
         prepare: impl FnOnce() -> Job,
     ) -> Option<Latest<T>>
     where
-        Job: FnOnce(&mut Watch) -> Option<T> + Send + 'static,
+        Job: FnOnce(&mut JobProgress) -> Option<T> + Send + 'static,
     {
         if !little {
             return self.follow(ctx, key, prepare);
@@ -263,7 +263,7 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
             // What runs for an earlier key is told to end and no longer heard.
             self.stop();
             self.running = None;
-            let value = prepare()(&mut Watch::new(ctx))?;
+            let value = prepare()(&mut JobProgress::new(ctx))?;
             self.latest = Some(Answer {
                 key: key.clone(),
                 value: Arc::new(value),
@@ -277,20 +277,20 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
         &mut self,
         ctx: &Context,
         key: Key,
-        job: impl FnOnce(&mut Watch) -> Option<T> + Send + 'static,
+        job: impl FnOnce(&mut JobProgress) -> Option<T> + Send + 'static,
     ) {
         self.take_in();
         if self.running.is_some() {
             return;
         }
-        let mut watch = Watch::new(ctx);
-        let shared = Arc::clone(&watch.shared);
+        let mut progress = JobProgress::new(ctx);
+        let shared = Arc::clone(&progress.shared);
         let (sender, answer) = channel();
         let frame = RepaintAtEnd(ctx.clone());
         std::thread::spawn(move || {
             // Whoever stopped listening needs no answer. A frame is asked for even if the job fails.
             let _frame = frame;
-            let _unheard = sender.send(job(&mut watch));
+            let _unheard = sender.send(job(&mut progress));
         });
         self.ended = None;
         self.running = Some(Running {
@@ -368,7 +368,7 @@ mod tests {
     use std::sync::mpsc::sync_channel;
 
     /// Prepares no job: nothing is to be started.
-    fn nothing<T>(why: &'static str) -> impl FnOnce() -> fn(&mut Watch) -> Option<T> {
+    fn nothing<T>(why: &'static str) -> impl FnOnce() -> fn(&mut JobProgress) -> Option<T> {
         move || unreachable!("{why}")
     }
 
@@ -376,12 +376,12 @@ mod tests {
     fn an_earlier_answer_stays_until_the_next_is_there() {
         let ctx = Context::default();
         let mut worker = Worker::default();
-        worker.follow(&ctx, 1, || |_: &mut Watch| Some("one"));
+        worker.follow(&ctx, 1, || |_: &mut JobProgress| Some("one"));
         worker.wait();
         assert!(worker.is_current(&1));
         let (go, wait) = sync_channel::<()>(0);
         worker.follow(&ctx, 2, || {
-            move |_: &mut Watch| wait.recv().ok().map(|()| "two")
+            move |_: &mut JobProgress| wait.recv().ok().map(|()| "two")
         });
         let kept = worker.latest().cloned().unwrap();
         assert_eq!((kept.key, *kept.value), (1, "one"));
@@ -398,9 +398,9 @@ mod tests {
         let mut worker = Worker::<u8, ()>::default();
         let (said, hear) = sync_channel(0);
         worker.follow(&ctx, 1, || {
-            move |watch: &mut Watch| {
+            move |progress: &mut JobProgress| {
                 let mut told = false;
-                while watch.tell("Walking", Some(0.5)).is_continue() {
+                while progress.tell("Walking", Some(0.5)).is_continue() {
                     if !told {
                         said.send(()).ok()?;
                         told = true;
@@ -428,16 +428,16 @@ mod tests {
         let ctx = Context::default();
         let mut worker = Worker::<u8, u8>::default();
         worker.follow(&ctx, 1, || {
-            |watch: &mut Watch| {
-                while watch.tell("Walking", None).is_continue() {
+            |progress: &mut JobProgress| {
+                while progress.tell("Walking", None).is_continue() {
                     std::thread::yield_now();
                 }
                 None
             }
         });
-        worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
+        worker.follow(&ctx, 2, || |_: &mut JobProgress| Some(2));
         worker.wait();
-        worker.follow(&ctx, 2, || |_: &mut Watch| Some(2));
+        worker.follow(&ctx, 2, || |_: &mut JobProgress| Some(2));
         worker.wait();
         assert!(worker.is_current(&2));
     }
@@ -448,15 +448,15 @@ mod tests {
         let mut worker = Worker::<u8, u8>::default();
         let (hear, wait) = sync_channel::<()>(0);
         worker.follow_sized(&ctx, 1, false, || {
-            move |watch: &mut Watch| {
-                while watch.tell("Walking", None).is_continue() {
+            move |progress: &mut JobProgress| {
+                while progress.tell("Walking", None).is_continue() {
                     std::thread::yield_now();
                 }
                 drop(hear);
                 Some(1)
             }
         });
-        let answer = worker.follow_sized(&ctx, 2, true, || |_: &mut Watch| Some(2));
+        let answer = worker.follow_sized(&ctx, 2, true, || |_: &mut JobProgress| Some(2));
         assert_eq!(
             answer.map(|answer| (*answer, answer.current)),
             Some((2, true))
@@ -469,7 +469,7 @@ mod tests {
     fn a_job_that_fails_leaves_no_answer_and_is_not_begun_again() {
         let ctx = Context::default();
         let mut worker = Worker::<u8, u8>::default();
-        worker.follow(&ctx, 1, || |_: &mut Watch| panic!("on purpose"));
+        worker.follow(&ctx, 1, || |_: &mut JobProgress| panic!("on purpose"));
         worker.wait();
         assert!(worker.latest().is_none() && worker.ended_without() == Some(&1));
     }

@@ -1,7 +1,6 @@
 //! Find a code, whatever carries it: type it, or read a label with a scanner that types.
 
 use super::App;
-use crate::screens::Screens;
 use domain::{AnyId, Project};
 use egui::{Key, ScrollArea, TextEdit, Ui};
 use kit::theme::{muted, space};
@@ -100,7 +99,7 @@ impl App {
             ui.label(muted(ui, format!("No code contains '{wanted}'.")));
         }
         let Some(id) = chosen else { return false };
-        self.screens.reveal(project, Screens::owner(project, id));
+        self.screens.reveal(project, project.shown_with(id));
         true
     }
 }

@@ -5,7 +5,7 @@
 
 use super::App;
 use super::banner::banner;
-use crate::past_state::Moment;
+use crate::past_state::PastState;
 use crate::screens::Screens;
 use egui::Ui;
 use kit::theme::Meaning;
@@ -23,7 +23,7 @@ impl App {
     }
 
     /// Shows the whole project as it stood at this moment, from the first screen.
-    pub(super) fn look_back(&mut self, moment: Moment) {
+    pub(super) fn look_back(&mut self, moment: PastState) {
         let Some(open) = &mut self.open else { return };
         open.look_back(moment);
         let left = std::mem::take(&mut self.screens);

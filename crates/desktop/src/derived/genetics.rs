@@ -6,7 +6,7 @@ use domain::genetics::{
 };
 use domain::{Genotype, Id, Project, Trait};
 use egui::Context;
-use kit::worker::{Latest, Progress, Watch, Worker};
+use kit::worker::{JobProgress, Latest, Progress, Worker};
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
@@ -276,7 +276,9 @@ impl Genetics {
 }
 
 /// Tells the window of progress, and the computation of being stopped.
-pub(super) fn pass_on(watch: &mut Watch) -> impl FnMut(genetics::Progress) -> ControlFlow<()> + '_ {
+pub(super) fn pass_on(
+    watch: &mut JobProgress,
+) -> impl FnMut(genetics::Progress) -> ControlFlow<()> + '_ {
     move |progress| match progress.iteration {
         Some(iteration) => watch.tell(
             &format!("{}, round {iteration}", progress.step),

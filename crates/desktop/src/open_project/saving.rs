@@ -1,7 +1,7 @@
 //! What brings an open project onto the disk: saves on a worker, photos beside it, and letting go of it.
 
 use super::OpenProject;
-use crate::record_history::Chronicle;
+use crate::record_history::RecordHistory;
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, Photo};
 use kit::theme::Meaning;
@@ -139,7 +139,7 @@ impl OpenProject {
             quarantined: std::mem::take(&mut self.report.quarantined),
             ..Report::default()
         };
-        self.chronicle = Chronicle::default();
+        self.record_history = RecordHistory::default();
         self.derived
             .photos
             .belong_to(self.store.clone(), self.file.path());

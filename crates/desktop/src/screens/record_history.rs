@@ -1,6 +1,6 @@
 //! What a record went through: a section that every detail can end with, closed until somebody opens it.
 
-use crate::record_history::{Known, Step, signed, time};
+use crate::record_history::{LoadedHistory, TimelineEntry, signed, time};
 use crate::view::{Outbox, Request, View};
 use domain::AnyId;
 use egui::{Button, Id, Label, Role, Ui, WidgetInfo};
@@ -52,17 +52,23 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
     }
 }
 
-fn course_ui(ui: &mut Ui, view: &View<'_>, known: &Known, about: AnyId, out: &mut Outbox<'_>) {
+fn course_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    known: &LoadedHistory,
+    about: AnyId,
+    out: &mut Outbox<'_>,
+) {
     let upto = view.moment.and_then(|moment| moment.after);
-    let course = view.chronicle.course(known, about, upto, TOLD);
-    if course.count == 0 {
+    let timeline = view.record_history.timeline(known, about, upto, TOLD);
+    if timeline.count == 0 {
         ui.label(muted(ui, "No change since the journal began."));
         return;
     }
-    for step in &course.last {
+    for step in &timeline.last {
         step_ui(ui, step);
     }
-    let words = match course.count {
+    let words = match timeline.count {
         1 => "Show it in the history".to_owned(),
         many => format!("All {} changes of this record", grouped(many as u64)),
     };
@@ -71,7 +77,7 @@ fn course_ui(ui: &mut Ui, view: &View<'_>, known: &Known, about: AnyId, out: &mu
     }
 }
 
-fn step_ui(ui: &mut Ui, step: &Step) {
+fn step_ui(ui: &mut Ui, step: &TimelineEntry) {
     ui.spacing_mut().item_spacing.y = space::XS / 2.0;
     let signed = format!("{}, {}", time(step.at), signed(&step.by));
     ui.label(muted(ui, signed).small());

@@ -498,6 +498,10 @@ impl Record for Check {
         project.checks()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.chill_box.into())
+    }
+
     fn summary(&self, project: &Project) -> String {
         format!(
             "look into {}: {}",

@@ -310,6 +310,10 @@ impl Record for CrossEvent {
         project.cross_events()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.cross.into())
+    }
+
     fn summary(&self, project: &Project) -> String {
         format!("to {}: {}", project.code_of(self.cross), self.what.words())
     }

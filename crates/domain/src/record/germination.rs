@@ -103,6 +103,10 @@ impl Record for Germination {
         project.germinations()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.chill_box.into())
+    }
+
     fn summary(&self, project: &Project) -> String {
         format!("germination run of {}", project.code_of(self.chill_box))
     }
@@ -186,6 +190,10 @@ impl Record for Count {
 
     fn table(project: &Project) -> &Table<Self> {
         project.counts()
+    }
+
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.run.into())
     }
 
     fn summary(&self, project: &Project) -> String {

@@ -76,6 +76,10 @@ impl Record for Note {
         project.notes()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.about)
+    }
+
     fn summary(&self, project: &Project) -> String {
         format!("note on {}", project.describe(self.about))
     }
@@ -112,6 +116,10 @@ impl Record for Photo {
 
     fn table(project: &Project) -> &Table<Self> {
         project.photos()
+    }
+
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.about)
     }
 
     fn summary(&self, project: &Project) -> String {
@@ -152,6 +160,10 @@ impl Record for Task {
 
     fn table(project: &Project) -> &Table<Self> {
         project.tasks()
+    }
+
+    fn name(&self, _project: &Project) -> Option<String> {
+        Some(self.title.clone())
     }
 
     fn summary(&self, _project: &Project) -> String {

@@ -144,6 +144,10 @@ impl Record for Stage {
         project.stages()
     }
 
+    fn name(&self, _project: &Project) -> Option<String> {
+        Some(self.name.clone())
+    }
+
     fn summary(&self, _project: &Project) -> String {
         format!("stage {}", self.name)
     }
@@ -171,6 +175,10 @@ impl Record for Trait {
 
     fn table(project: &Project) -> &Table<Self> {
         project.traits()
+    }
+
+    fn name(&self, _project: &Project) -> Option<String> {
+        Some(self.name.clone())
     }
 
     fn summary(&self, _project: &Project) -> String {
@@ -239,6 +247,10 @@ impl Record for Observation {
 
     fn table(project: &Project) -> &Table<Self> {
         project.observations()
+    }
+
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.genotype.into())
     }
 
     fn summary(&self, project: &Project) -> String {

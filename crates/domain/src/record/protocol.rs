@@ -144,6 +144,10 @@ impl Record for Protocol {
         project.protocols()
     }
 
+    fn name(&self, _project: &Project) -> Option<String> {
+        Some(self.name.clone())
+    }
+
     fn summary(&self, _project: &Project) -> String {
         format!("protocol {}", self.name)
     }

@@ -268,6 +268,10 @@ impl Record for Movement {
         project.movements()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.lot.into())
+    }
+
     fn summary(&self, project: &Project) -> String {
         let word = match self.direction {
             MovementKind::Draw => "from",

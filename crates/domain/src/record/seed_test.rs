@@ -75,6 +75,10 @@ impl Record for SeedWeighing {
         project.seed_weighings()
     }
 
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.lot.into())
+    }
+
     fn summary(&self, project: &Project) -> String {
         format!(
             "{} replicates of {} seeds of {} weighed",
@@ -133,6 +137,10 @@ impl Record for GerminationTest {
 
     fn table(project: &Project) -> &Table<Self> {
         project.germination_tests()
+    }
+
+    fn owner(&self) -> Option<AnyId> {
+        Some(self.lot.into())
     }
 
     fn summary(&self, project: &Project) -> String {

@@ -62,6 +62,10 @@ impl Record for TemperatureLog {
         project.temperature_logs()
     }
 
+    fn name(&self, project: &Project) -> Option<String> {
+        Some(format!("of {}", self.at.words(project)))
+    }
+
     fn summary(&self, project: &Project) -> String {
         let count = self.readings.len() as u32;
         format!(

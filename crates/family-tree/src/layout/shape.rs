@@ -1,9 +1,9 @@
-//! From layers to points: parts on shelves, bands one under the other, junctions, twigs and strands.
+//! From layers to points: parts on shelves, bands one under the other, junctions, child_lines and parent_lines.
 
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 
 use super::{
-    Band, FamilyPlace, Layout, Port, Sizes, Strand, Twig,
+    Band, ChildLine, FamilyPlace, Layout, ParentLine, Port, Sizes,
     layers::{Held, Layered, SlotId, UnitId},
 };
 use crate::{
@@ -16,7 +16,7 @@ const ASPECT: f32 = 1.7;
 /// A bend is at least this high for every point it goes sideways, up to `HIGHEST_BEND`.
 const SLOPE: f32 = 0.09;
 const HIGHEST_BEND: f32 = 190.0;
-/// Between the line where twigs part and the boxes.
+/// Between the line where child_lines part and the boxes.
 const DROP: f32 = 12.0;
 
 /// One connected part with the middle of every slot.
@@ -110,12 +110,12 @@ pub(super) fn shape(extract: &Extract, parts: &[Part], loose: &[BoxIndex], sizes
             FamilyPlace {
                 ports: Vec::new(),
                 stem: [Pos2::ZERO; 2],
-                twigs: Vec::new(),
+                child_lines: Vec::new(),
                 rect: Rect::NOTHING
             };
             extract.families.len()
         ],
-        strands: Vec::new(),
+        parent_lines: Vec::new(),
         bands: Vec::new(),
         loose: None,
         rect: Rect::from_min_size(Pos2::ZERO, Vec2::ZERO),
@@ -160,7 +160,7 @@ pub(super) fn shape(extract: &Extract, parts: &[Part], loose: &[BoxIndex], sizes
         .chain(layout.families.iter().map(|family| &family.rect))
         .chain(layout.loose.as_ref())
         .copied()
-        .chain(layout.strands.iter().map(Strand::rect))
+        .chain(layout.parent_lines.iter().map(ParentLine::rect))
         .fold(Rect::NOTHING, Rect::union);
     if everything.is_positive() {
         layout.rect = everything;
@@ -260,7 +260,7 @@ fn draw_part(layout: &mut Layout, extract: &Extract, part: &Part, left: f32, lev
                     let trunk = layered.units[unit].slots[0];
                     (leads_to[trunk].clone(), left + x[trunk], next.bottom)
                 };
-                layout.strands.push(Strand {
+                layout.parent_lines.push(ParentLine {
                     parent,
                     line,
                     points: [
@@ -343,7 +343,7 @@ fn family_place(
             .collect(),
     };
 
-    let mut twigs = Vec::new();
+    let mut child_lines = Vec::new();
     for &slot in &part.layered.units[unit].slots {
         let data = &part.layered.slots[slot];
         let Held::Boxes(boxes) = &data.held else {
@@ -357,18 +357,18 @@ fn family_place(
             } else {
                 (pos2(spine, split), rect.left_center())
             };
-            twigs.push(Twig { member, from, to });
+            child_lines.push(ChildLine { member, from, to });
         }
     }
     let reach = vec2(sizes.port + sizes.mark, sizes.mark + sizes.bend * 0.6);
     let mut rect = Rect::from_min_max(marks - reach, pos2(middle + reach.x, split));
-    for twig in &twigs {
+    for twig in &child_lines {
         rect = rect.union(layout.boxes[twig.member]);
     }
     FamilyPlace {
         ports,
         stem: [marks, pos2(middle, split)],
-        twigs,
+        child_lines,
         rect,
     }
 }

@@ -85,8 +85,8 @@ fn a_parent_of_many_late_families_has_one_line_through_the_bands_between() {
     plants.extend((5..=12).map(|number| plant(number, Some((4, 1)))));
     plants.extend((13..=16).map(|number| plant(number, Some((4, number - 8)))));
     let (_, layout) = lay_out(plants);
-    let through = |strand: &&Strand| strand.parent == 0 && strand.families.len() > 1;
-    assert!(layout.strands.iter().filter(through).count() <= 1);
+    let through = |strand: &&ParentLine| strand.parent == 0 && strand.families.len() > 1;
+    assert!(layout.parent_lines.iter().filter(through).count() <= 1);
 }
 
 #[test]
@@ -100,8 +100,8 @@ fn fifty_sibs_have_one_line_from_each_parent() {
     };
     let layout = Layout::new(&Extract::new(&graph, &scope), Sizes::fitting(&graph));
     assert_eq!(layout.boxes.len(), 52);
-    assert_eq!(layout.strands.len(), 2);
-    assert_eq!(layout.families[0].twigs.len(), 50);
+    assert_eq!(layout.parent_lines.len(), 2);
+    assert_eq!(layout.families[0].child_lines.len(), 50);
     assert!(
         layout.rect.width() < 12.0 * layout.sizes.box_size.x,
         "stacked, not in one row"
@@ -196,17 +196,17 @@ mod any_records {
                 }
                 prop_assert!(place.stem[1].y < layout.boxes[member].top());
             }
-            let members: Vec<usize> = place.twigs.iter().map(|twig| twig.member).collect();
+            let members: Vec<usize> = place.child_lines.iter().map(|twig| twig.member).collect();
             prop_assert_eq!(members.len(), kin.members.len());
         }
-        // No two families' twigs share a place on the line where they part.
+        // No two families' child_lines share a place on the line where they part.
         let mut spans: Vec<(f32, f32, f32)> = layout
             .families
             .iter()
             .map(|place| {
                 let xs = || {
                     place
-                        .twigs
+                        .child_lines
                         .iter()
                         .map(|twig| twig.from.x)
                         .chain([place.stem[1].x])
@@ -226,8 +226,8 @@ mod any_records {
         for (family, kin) in extract.families.iter().enumerate() {
             for link in &kin.links {
                 if let End::Box(parent) = link.end {
-                    let mut pieces: Vec<&Strand> = layout
-                        .strands
+                    let mut pieces: Vec<&ParentLine> = layout
+                        .parent_lines
                         .iter()
                         .filter(|strand| {
                             strand.parent == parent

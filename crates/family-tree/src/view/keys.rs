@@ -9,7 +9,7 @@ use crate::{
 };
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Step {
+pub(super) enum KeyMove {
     FemaleParent,
     MaleParent,
     Offspring,
@@ -22,15 +22,15 @@ pub(super) fn step(
     extract: &Extract,
     layout: &Layout,
     here: BoxIndex,
-    step: Step,
+    step: KeyMove,
     came_from: Option<BoxIndex>,
 ) -> Option<BoxIndex> {
     match step {
-        Step::FemaleParent => parent(extract, here, |line| line != Line::Male)
+        KeyMove::FemaleParent => parent(extract, here, |line| line != Line::Male)
             .or_else(|| parent(extract, here, |line| line == Line::Male)),
-        Step::MaleParent => parent(extract, here, |line| line == Line::Male)
+        KeyMove::MaleParent => parent(extract, here, |line| line == Line::Male)
             .or_else(|| parent(extract, here, |line| line != Line::Male)),
-        Step::Offspring => {
+        KeyMove::Offspring => {
             let offspring = || {
                 extract
                     .families
@@ -42,10 +42,10 @@ pub(super) fn step(
                 .filter(|&child| offspring().any(|other| other == child))
                 .or_else(|| offspring().min_by(|&a, &b| by_place(layout, a, b)))
         }
-        Step::Left => row(layout, here)
+        KeyMove::Left => row(layout, here)
             .filter(|&other| by_place(layout, other, here).is_lt())
             .max_by(|&a, &b| by_place(layout, a, b)),
-        Step::Right => row(layout, here)
+        KeyMove::Right => row(layout, here)
             .filter(|&other| by_place(layout, other, here).is_gt())
             .min_by(|&a, &b| by_place(layout, a, b)),
     }

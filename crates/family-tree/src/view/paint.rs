@@ -65,21 +65,21 @@ pub(super) fn drawing(
     let boxes: Vec<BoxIndex> = (0..layout.boxes.len())
         .filter(|&index| seen(layout.boxes[index]))
         .collect();
-    let strands: Vec<usize> = (0..layout.strands.len())
-        .filter(|&index| seen(layout.strands[index].rect()))
+    let parent_lines: Vec<usize> = (0..layout.parent_lines.len())
+        .filter(|&index| seen(layout.parent_lines[index].rect()))
         .collect();
     let mut screen = Screen {
         painter: &painter,
         area,
         camera,
         tokens,
-        dashed: strands.len() < MOST_DASHED,
+        dashed: parent_lines.len() < MOST_DASHED,
     };
 
     // What is faded lies under what is not.
     for wanted in [Tone::Faded, Tone::Plain] {
-        for &index in &strands {
-            let strand = &layout.strands[index];
+        for &index in &parent_lines {
+            let strand = &layout.parent_lines[index];
             let tone = related.map_or(Tone::Plain, |related| related.strand(strand));
             if tone == wanted {
                 draw::strand(&mut screen, strand, tone);
@@ -97,7 +97,7 @@ pub(super) fn drawing(
                 related.twig(family, member)
             })
         };
-        draw::twigs(&mut screen, place, twig);
+        draw::child_lines(&mut screen, place, twig);
         if camera.zoom() >= CODES {
             let tone = related.map_or(Tone::Plain, |related| related.family(family));
             draw::junction(&mut screen, graph, extract, layout, family, tone);

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::{
     draw::Tone,
     graph::{FamilyGraph, PlantIndex},
-    layout::Strand,
+    layout::ParentLine,
     scope::{BoxIndex, Content, Extract},
 };
 
@@ -79,7 +79,7 @@ impl Related {
         )
     }
 
-    pub(super) fn strand(&self, strand: &Strand) -> Tone {
+    pub(super) fn strand(&self, strand: &ParentLine) -> Tone {
         plain_if(strand.families.iter().any(|&family| {
             self.of_ancestor[family]
                 || (self.from_descendant[family] && self.descendant[strand.parent])

@@ -19,7 +19,7 @@ const NAMED_CELLS: usize = 24;
 
 /// A step of the scale: figures up to and with `limit`.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub struct ShadeStep {
     /// The highest figure of the step.
     pub limit: f64,
     /// How it is written in the key.
@@ -32,12 +32,12 @@ pub struct Step {
 pub struct HeatMap<'a> {
     name: &'a str,
     labels: &'a [String],
-    steps: &'a [Step; 7],
+    steps: &'a [ShadeStep; 7],
 }
 
 impl<'a> HeatMap<'a> {
     /// A map called `name` of the things `labels`, in the order they are drawn.
-    pub const fn new(name: &'a str, labels: &'a [String], steps: &'a [Step; 7]) -> Self {
+    pub const fn new(name: &'a str, labels: &'a [String], steps: &'a [ShadeStep; 7]) -> Self {
         Self {
             name,
             labels,

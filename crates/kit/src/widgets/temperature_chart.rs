@@ -1,6 +1,6 @@
 //! Temperatures over time against a band: the line with its extremes, what lay outside, silences, readings by hand.
 
-use super::envelope::Envelope;
+use super::min_max_series::MinMaxSeries;
 use super::number_field::TemperatureUnit;
 use crate::theme::{space, tokens, type_size};
 use chrono::{DateTime, Datelike as _, NaiveDateTime};
@@ -27,7 +27,7 @@ pub struct TemperatureChart<'a> {
     /// All that it shows, in words.
     pub summary: &'a str,
     /// Lines, the first in front.
-    pub lines: &'a [Envelope],
+    pub lines: &'a [MinMaxSeries],
     /// The band, in °C.
     pub band: (f64, f64),
     /// Freezing, in °C.
@@ -370,7 +370,7 @@ fn small() -> FontId {
     FontId::proportional(type_size::SMALL)
 }
 
-fn line_ui(ui: &Ui, frame: &Frame, line: &Envelope, colour: egui::Color32) {
+fn line_ui(ui: &Ui, frame: &Frame, line: &MinMaxSeries, colour: egui::Color32) {
     let painter = ui.painter().with_clip_rect(frame.area);
     let stroke = Stroke::new(1.5, colour);
     let buckets = line.within(

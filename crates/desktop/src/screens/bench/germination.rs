@@ -11,7 +11,7 @@ use domain::germination::{Analysis, By, Group, groups};
 use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
 use kit::theme::{muted, numbers, space, strong};
 use kit::widgets::{
-    CourseLine, CoursePlot, CoursePoint, NumberField, empty_state, find_box, form_row,
+    CourseLine, CoursePoint, GerminationPlot, NumberField, empty_state, find_box, form_row,
     section_heading,
 };
 
@@ -226,7 +226,8 @@ fn plot_ui(ui: &mut Ui, found: &Compare) {
         return;
     }
     let width = ui.available_width().clamp(420.0, 1100.0);
-    CoursePlot::new("Up, of the seed that came to warmth", &lines).show(ui, vec2(width, 300.0));
+    GerminationPlot::new("Up, of the seed that came to warmth", &lines)
+        .show(ui, vec2(width, 300.0));
 }
 
 /// What is still to come, and when to stop waiting, a sentence for each group.

@@ -3,7 +3,7 @@
 use super::compared::{Against, Earlier};
 use super::described::Described;
 use super::filter::Filter;
-use crate::record_history::Known;
+use crate::record_history::LoadedHistory;
 use crate::view::{Outbox, View};
 use domain::{AnyId, Edit};
 use egui::{Align, Button, Layout, Ui};
@@ -102,7 +102,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                     take_back_ui(ui, view, back, out);
                 }
                 section_heading(ui, "As it stood then");
-                let moment = Earlier::Moment { after, at: line.at };
+                let moment = Earlier::PastState { after, at: line.at };
                 against.show(ui, view, &moment, out);
             }
         },
@@ -118,7 +118,7 @@ fn fitting(
     ui: &Ui,
     view: &View<'_>,
     state: &mut State,
-    known: &Latest<Result<crate::record_history::Known, String>>,
+    known: &Latest<Result<crate::record_history::LoadedHistory, String>>,
 ) -> Option<Arc<Vec<usize>>> {
     let of = known.as_ref().as_ref().ok()?.history.len();
     let upto = view.moment.and_then(|moment| moment.after);
@@ -132,7 +132,7 @@ fn fitting(
 }
 
 /// The place of the change of this number, if it is among those shown.
-fn place_of(known: &Known, rows: &[usize], sequence: u64) -> Option<usize> {
+fn place_of(known: &LoadedHistory, rows: &[usize], sequence: u64) -> Option<usize> {
     let number = |place: usize| known.history.line(place).map(|line| line.sequence);
     let at = rows.partition_point(|place| number(*place) > Some(sequence));
     let place = *rows.get(at)?;
@@ -151,7 +151,7 @@ fn count_words(fit: Option<usize>, all: usize) -> String {
 
 fn list(
     ui: &mut Ui,
-    known: &Known,
+    known: &LoadedHistory,
     places: &[usize],
     described: &mut Described,
     table: &mut TableState<u64>,
@@ -185,7 +185,7 @@ fn list(
     Table::new("Changes", &columns).show(ui, table, rows);
 }
 
-fn told(ui: &mut Ui, known: &Known, described: &mut Described, place: usize) {
+fn told(ui: &mut Ui, known: &LoadedHistory, described: &mut Described, place: usize) {
     let row = described.row(known, place);
     detail(ui, "When", &row.when);
     detail(ui, "Who", &row.who);

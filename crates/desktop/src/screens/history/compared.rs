@@ -1,6 +1,6 @@
 //! An earlier state against now: what differs, and the one edit that brings it back.
 
-use crate::past_state::Moment;
+use crate::past_state::PastState;
 use crate::record_history::time;
 use crate::view::{Outbox, Request, View};
 use chrono::{DateTime, Utc};
@@ -27,12 +27,12 @@ pub(super) enum Earlier {
     /// As a backup has it.
     Backup(Backup),
     /// As it was after the change of this number, made then.
-    Moment { after: u64, at: DateTime<Utc> },
+    PastState { after: u64, at: DateTime<Utc> },
 }
 
 /// An earlier state, and what turns what is shown into it.
 pub(super) struct Compared {
-    then: Moment,
+    then: PastState,
     comparison: Comparison,
     told: Vec<String>,
 }
@@ -49,22 +49,22 @@ impl Earlier {
     fn words(&self) -> String {
         match self {
             Self::Backup(backup) => format!("the backup of {}", time(backup.at)),
-            Self::Moment { after, .. } => format!("the project after change {after}"),
+            Self::PastState { after, .. } => format!("the project after change {after}"),
         }
     }
 
     /// Reads it: a worker's work.
-    fn read(&self, store: &Store, path: &Path) -> Result<Moment, String> {
+    fn read(&self, store: &Store, path: &Path) -> Result<PastState, String> {
         let read = match self {
             Self::Backup(backup) => store
                 .read_backup(backup)
                 .map(|(project, after)| Some((project, backup.at, after))),
-            Self::Moment { after, at } => store
+            Self::PastState { after, at } => store
                 .project_at(path, *after)
                 .map(|project| Some((project?, *at, Some(*after)))),
         };
         match read {
-            Ok(Some((project, at, after))) => Ok(Moment { project, at, after }),
+            Ok(Some((project, at, after))) => Ok(PastState { project, at, after }),
             Ok(None) => Err("The journal doesn't reach there.".into()),
             Err(error) => Err(error.to_string()),
         }
@@ -72,7 +72,7 @@ impl Earlier {
 }
 
 impl Compared {
-    fn between(shown: &Project, then: Moment) -> Self {
+    fn between(shown: &Project, then: PastState) -> Self {
         let comparison = Comparison::between(shown, &then.project);
         let lines = comparison.edits.iter().take(MOST_TOLD);
         let told = lines.map(|edit| {

@@ -1,6 +1,6 @@
 //! What changes say, in words, kept while they are looked at: to tell how a field stood before, the history is searched.
 
-use crate::record_history::{Known, signed, time};
+use crate::record_history::{LoadedHistory, signed, time};
 use domain::compare::Verb;
 use domain::{AnyId, Edit, Project};
 use std::collections::BTreeMap;
@@ -34,7 +34,7 @@ pub(super) struct Row {
 
 impl Described {
     /// Forgets what was told of another state of the history, or of other records.
-    pub(super) fn refresh(&mut self, known: &Known, record: Option<AnyId>) {
+    pub(super) fn refresh(&mut self, known: &LoadedHistory, record: Option<AnyId>) {
         if (self.of, self.record) != (known.history.len(), record) {
             *self = Self {
                 of: known.history.len(),
@@ -48,7 +48,7 @@ impl Described {
     }
 
     /// The change at this place in a row.
-    pub(super) fn row(&mut self, known: &Known, place: usize) -> &Row {
+    pub(super) fn row(&mut self, known: &LoadedHistory, place: usize) -> &Row {
         let record = self.record;
         self.rows
             .entry(place)
@@ -56,7 +56,12 @@ impl Described {
     }
 
     /// What takes the change at this place back by itself, if anything of it stands.
-    pub(super) fn back(&mut self, known: &Known, place: usize, now: &Project) -> Option<&Edit> {
+    pub(super) fn back(
+        &mut self,
+        known: &LoadedHistory,
+        place: usize,
+        now: &Project,
+    ) -> Option<&Edit> {
         let known_for =
             |(of, revision, _): &(usize, u64, _)| (*of, *revision) == (place, now.revision());
         if !self.back.as_ref().is_some_and(known_for) {
@@ -66,7 +71,7 @@ impl Described {
     }
 
     /// Each part of the change at this place, as far as they are told.
-    pub(super) fn parts(&mut self, known: &Known, place: usize) -> &[String] {
+    pub(super) fn parts(&mut self, known: &LoadedHistory, place: usize) -> &[String] {
         if self.chosen.as_ref().is_none_or(|(of, _)| *of != place) {
             self.chosen = Some((place, parts(known, place)));
         }
@@ -75,7 +80,7 @@ impl Described {
 }
 
 impl Row {
-    fn of(known: &Known, place: usize, record: Option<AnyId>) -> Option<Self> {
+    fn of(known: &LoadedHistory, place: usize, record: Option<AnyId>) -> Option<Self> {
         let (line, edit) = (known.history.line(place)?, known.history.edit(place)?);
         // Of several, the one part that is about the record looked at.
         let parts = edit.parts().into_iter();
@@ -94,7 +99,7 @@ impl Row {
     }
 }
 
-fn parts(known: &Known, place: usize) -> Vec<String> {
+fn parts(known: &LoadedHistory, place: usize) -> Vec<String> {
     let Some(edit) = known.history.edit(place) else {
         return Vec::new();
     };

@@ -1,6 +1,6 @@
 //! Which changes are shown: by words, record, kind, person and days, all at once.
 
-use crate::record_history::{Known, signed};
+use crate::record_history::{LoadedHistory, signed};
 use crate::screens::fields::choice;
 use crate::view::View;
 use chrono::{DateTime, Days, Local, NaiveDate, NaiveTime, Utc};
@@ -9,7 +9,7 @@ use egui::{Button, Role, Ui, WidgetInfo, vec2};
 use kit::fonts::mark;
 use kit::theme::space;
 use kit::widgets::{capital, find_box};
-use kit::worker::Watch;
+use kit::worker::JobProgress;
 use std::collections::BTreeSet;
 use store::{HistoryLine, RecordKinds};
 
@@ -50,7 +50,7 @@ impl Filter {
     }
 
     /// Draws the controls.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, known: &Known) {
+    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, known: &LoadedHistory) {
         if let Some(id) = self.record {
             let words = known.with_removed().describe(id);
             let only = ui.button(format!("Only {words} {}", mark::TIMES));
@@ -108,9 +108,9 @@ impl Filter {
     /// longer wanted.
     pub(super) fn places(
         &self,
-        known: &Known,
+        known: &LoadedHistory,
         upto: Option<u64>,
-        watch: &mut Watch,
+        watch: &mut JobProgress,
     ) -> Option<Vec<usize>> {
         let history = &known.history;
         let by_words = match self.words.as_str() {
@@ -158,7 +158,7 @@ struct Named<'a> {
 }
 
 impl<'a> Named<'a> {
-    fn of(known: &'a Known, words: &str, watch: &mut Watch) -> Option<Self> {
+    fn of(known: &'a LoadedHistory, words: &str, watch: &mut JobProgress) -> Option<Self> {
         let people = known.history.people().iter().map(String::as_str);
         let mut places = BTreeSet::new();
         for (code, id) in known.with_removed().codes() {

@@ -9,36 +9,36 @@ use crate::view::{Outbox, Request, View};
 use domain::{Genotype, Id, Project};
 use egui::{ScrollArea, Ui};
 use kit::theme::{muted, space};
-use kit::widgets::{HeatMap, Step, empty_state, list_and_detail, section_heading};
+use kit::widgets::{HeatMap, ShadeStep, empty_state, list_and_detail, section_heading};
 
 /// Steps of the shades. The words are what unrelated, not inbred diploids come to (Wright 1922, Am. Nat. 56:330-338;
 /// coancestry is half his coefficient of relationship there).
-const STEPS: [Step; 7] = [
-    Step {
+const STEPS: [ShadeStep; 7] = [
+    ShadeStep {
         limit: 0.0,
         words: "0",
     },
-    Step {
+    ShadeStep {
         limit: 1.0 / 32.0,
         words: "to 0.031",
     },
-    Step {
+    ShadeStep {
         limit: 1.0 / 16.0,
         words: "to 0.063 (cousins)",
     },
-    Step {
+    ShadeStep {
         limit: 1.0 / 8.0,
         words: "to 0.125 (half sibs)",
     },
-    Step {
+    ShadeStep {
         limit: 1.0 / 4.0,
         words: "to 0.25 (full sibs, parent)",
     },
-    Step {
+    ShadeStep {
         limit: 1.0 / 2.0,
         words: "to 0.5 (itself)",
     },
-    Step {
+    ShadeStep {
         limit: f64::INFINITY,
         words: "more (inbred)",
     },

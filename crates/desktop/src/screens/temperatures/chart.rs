@@ -9,13 +9,13 @@ use domain::temperature::{
 use domain::{LogPlace, Project, Regimen};
 use egui::Ui;
 use kit::theme::{muted, space};
-use kit::widgets::{Envelope, Excursion, Period, TemperatureChart};
+use kit::widgets::{Excursion, MinMaxSeries, Period, TemperatureChart};
 use kit::worker::Worker;
 
 /// What the chart remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
-    lines: Worker<(u64, Subject), Vec<Envelope>>,
+    lines: Worker<(u64, Subject), Vec<MinMaxSeries>>,
     period: Option<(Subject, Period)>,
 }
 
@@ -27,7 +27,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
     let key = (project.revision(), subject.clone());
     let latest = state.lines.follow(ui.ctx(), key, || {
         let readings = readings(project, subject);
-        move |_| Some(readings.iter().map(envelope).collect::<Vec<_>>())
+        move |_| Some(readings.iter().map(min_max_series).collect::<Vec<_>>())
     });
     let Some(lines) = latest else {
         ui.label(muted(ui, "Reading…"));
@@ -49,7 +49,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
             ))
         })
         .collect();
-    let ends = lines.iter().filter_map(Envelope::ends);
+    let ends = lines.iter().filter_map(MinMaxSeries::ends);
     let ends = ends.reduce(|one, other| (one.0.min(other.0), one.1.max(other.1)));
     let whole = match (batch, ends) {
         (Some(batch), _) => {
@@ -153,8 +153,8 @@ fn readings(project: &Project, subject: &Subject) -> Vec<Readings> {
     }
 }
 
-fn envelope(readings: &Readings) -> Envelope {
-    Envelope::new(
+fn min_max_series(readings: &Readings) -> MinMaxSeries {
+    MinMaxSeries::new(
         readings
             .iter()
             .map(|reading| (reading.at, reading.celsius().0 as f32)),

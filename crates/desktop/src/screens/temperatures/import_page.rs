@@ -11,7 +11,7 @@ use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{
     badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
 };
-use kit::worker::{Watch, Worker};
+use kit::worker::{JobProgress, Worker};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
@@ -173,7 +173,7 @@ fn read(
     path: &Path,
     mapping: Option<Mapping>,
     known: &BTreeMap<String, Mapping>,
-    watch: &mut Watch,
+    watch: &mut JobProgress,
 ) -> Option<Result<Held, String>> {
     let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
     let opened = || File::open(path).map_err(fault);

@@ -16,7 +16,7 @@ pub struct Bucket {
 /// Readings at every coarseness: each level holds a sixteenth of the buckets of the one before it. Made once, off the
 /// drawing thread; asked each frame.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Envelope {
+pub struct MinMaxSeries {
     levels: Vec<Vec<Bucket>>,
     gap: i64,
 }
@@ -24,8 +24,8 @@ pub struct Envelope {
 /// How many buckets of a level make one of the next.
 const FACTOR: usize = 16;
 
-impl Envelope {
-    /// An envelope of readings in the order of time. No bucket reaches over a silence longer than `gap` seconds.
+impl MinMaxSeries {
+    /// An min_max_series of readings in the order of time. No bucket reaches over a silence longer than `gap` seconds.
     pub fn new(readings: impl Iterator<Item = (i64, f32)>, gap: i64) -> Self {
         let first: Vec<Bucket> = readings
             .map(|(at, value)| Bucket {
@@ -120,8 +120,8 @@ mod tests {
                 (nth * 60, value)
             })
         };
-        let envelope = Envelope::new(readings(), 300);
-        let shown = envelope.within(0, 6_000_000, 2000);
+        let min_max_series = MinMaxSeries::new(readings(), 300);
+        let shown = min_max_series.within(0, 6_000_000, 2000);
         assert!(shown.len() <= 2000 && shown.len() > 100, "{}", shown.len());
         let low = shown
             .iter()
@@ -129,13 +129,13 @@ mod tests {
             .fold(f32::INFINITY, f32::min);
         let high = shown.iter().map(|bucket| bucket.high).fold(0.0, f32::max);
         assert_eq!((low, high), (-9.5, 3.6));
-        let near = envelope.within(54_300 * 60, 54_340 * 60, 2000);
+        let near = min_max_series.within(54_300 * 60, 54_340 * 60, 2000);
         assert!(
             near.len() <= 43 && near.iter().all(|bucket| bucket.from == bucket.to),
             "single readings when near"
         );
         assert_eq!(
-            envelope.nearest(54_321 * 60 + 10),
+            min_max_series.nearest(54_321 * 60 + 10),
             Some((54_321 * 60, -9.5))
         );
     }
@@ -144,17 +144,17 @@ mod tests {
     fn a_silence_stays_a_silence() {
         let before = (0..1000_i64).map(|nth| (nth * 60, 3.0));
         let after = (0..1000_i64).map(|nth| (500_000 + nth * 60, 3.0));
-        let envelope = Envelope::new(before.chain(after), 300);
-        let shown = envelope.within(0, 600_000, 200);
+        let min_max_series = MinMaxSeries::new(before.chain(after), 300);
+        let shown = min_max_series.within(0, 600_000, 200);
         let gaps = shown
             .windows(2)
-            .filter(|pair| envelope.is_gap(&pair[0], &pair[1]))
+            .filter(|pair| min_max_series.is_gap(&pair[0], &pair[1]))
             .count();
         assert_eq!(gaps, 1);
-        assert_eq!(Envelope::default().ends(), None);
+        assert_eq!(MinMaxSeries::default().ends(), None);
         assert!(
-            Envelope::default().within(0, 1, 10).is_empty()
-                && Envelope::default().nearest(0).is_none()
+            MinMaxSeries::default().within(0, 1, 10).is_empty()
+                && MinMaxSeries::default().nearest(0).is_none()
         );
     }
 }

@@ -36,12 +36,12 @@ pub struct CourseLine<'a> {
 /// A plot of courses. Each is told by colour, dashes and a mark, and named at its end.
 ///
 /// Its accessible name tells every step; a table beside it should tell the figures.
-pub struct CoursePlot<'a> {
+pub struct GerminationPlot<'a> {
     title: &'a str,
     lines: &'a [CourseLine<'a>],
 }
 
-impl<'a> CoursePlot<'a> {
+impl<'a> GerminationPlot<'a> {
     /// A plot of these courses.
     pub const fn new(title: &'a str, lines: &'a [CourseLine<'a>]) -> Self {
         Self { title, lines }
@@ -346,7 +346,7 @@ mod tests {
             },
         ];
         assert_eq!(
-            CoursePlot::new("Germination", &lines).in_words(),
+            GerminationPlot::new("Germination", &lines).in_words(),
             "Germination. Lot A: by day 5 20 % (10 to 30), by day 7 50 % (40 to 60); fitted, 60 % by day 12. Lot B: nothing up"
         );
     }
