@@ -400,6 +400,34 @@ fn augmented_blocks_adjusted() {
     near(found.environments_after_entries, 69.5, 1e-3);
 }
 
+/// Where every site holds every entry equally often, entry plus site on the sites' means gives exactly the means of the
+/// fit to all plots: two steps are as good as one.
+#[test]
+fn two_steps_are_as_good_as_one_where_nothing_is_missing() {
+    let mut random = Rng::with_seed(9);
+    let (entries, sites, replicates) = (7, 4, 3);
+    let mut plots = Vec::new();
+    let mut means = Vec::new();
+    for entry in 0..entries {
+        for site in 0..sites {
+            let values: Vec<f64> = (0..replicates)
+                .map(|_| 10.0 * random.f64() + site as f64)
+                .collect();
+            let cell = |value| Cell {
+                entry,
+                environment: site,
+                value,
+            };
+            plots.extend(values.iter().copied().map(cell));
+            means.push(cell(values.iter().sum::<f64>() / replicates as f64));
+        }
+    }
+    let (one, two) = (additive(&plots).unwrap(), additive(&means).unwrap());
+    for (one, two) in one.means.iter().zip(&two.means) {
+        near(*one, *two, 1e-12);
+    }
+}
+
 /// With a complete table the fit is the plain mean, and joint regression finds the lines a table was made from.
 #[test]
 fn lines_are_found_again() {

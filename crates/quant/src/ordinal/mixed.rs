@@ -132,13 +132,16 @@ impl Model<'_> {
         let mut here = self.joint(records, at, z);
         for _ in 0..100 {
             let mut step = -here[1] / here[2];
+            if step.abs() <= 1e-7 {
+                // Too near for heights to tell which is higher; the step squares what is left.
+                z += step;
+                here = self.joint(records, at, z);
+                break;
+            }
             let mut next = self.joint(records, at, z + step);
             while (next[0].is_nan() || next[0] < here[0]) && step.abs() > 1e-12 {
                 step /= 2.0;
                 next = self.joint(records, at, z + step);
-            }
-            if step.abs() <= 1e-12 {
-                break;
             }
             z += step;
             here = next;
