@@ -203,20 +203,20 @@ fn packages() -> Vec<PathBuf> {
 
 /// The dependencies that a manifest declares, and the name of its package.
 fn declared(manifest: &str) -> (String, Vec<String>) {
-    let (mut name, mut dependencies, mut section) = (String::new(), Vec::new(), "");
+    let (mut name, mut dependencies, mut section) = ("", Vec::new(), "");
     for line in manifest.lines() {
         if let Some(title) = line.strip_prefix('[') {
             section = title.trim_end_matches(']');
         } else if let Some((key, value)) = line.split_once('=') {
             let key = key.trim().trim_end_matches(".workspace");
             if section == "package" && key == "name" {
-                name = value.trim().trim_matches('"').to_owned();
+                name = value.trim().trim_matches('"');
             } else if section.ends_with("dependencies") && !key.starts_with('#') {
                 dependencies.push(key.to_owned());
             }
         }
     }
-    (name, dependencies)
+    (name.to_owned(), dependencies)
 }
 
 /// The code of a package, comments left out.
