@@ -1,6 +1,6 @@
 //! Scores in classes: none, few, some, many.
 //!
-//! The chance of a class at most j is the logistic function of (θ_j - x'b): thresholds θ, effects b (McCullagh 1980, J.
+//! The chance of a class at most j is the logistic function of `θ[j] - x'b`: thresholds θ, effects b (`McCullagh` 1980, J.
 //! R. Stat. Soc. B 42:109–142). A positive effect lifts the score. Other programs turn the sign of b.
 
 mod cumulative;

@@ -138,7 +138,12 @@ fn winter_wheat_along_axes() {
             5.1e-5,
         );
     }
-    // Entries out first: the interaction alone.
+}
+
+/// The same table with entries out first: the interaction alone.
+#[test]
+fn interaction_along_axes() {
+    let (table, entries, environments) = wheat();
     let found = ammi(&table).unwrap();
     let squares = table.sums_of_squares();
     near(squares.entries, 22.671174, 1e-6);
@@ -419,7 +424,7 @@ fn two_steps_are_as_good_as_one_where_nothing_is_missing() {
                 value,
             };
             plots.extend(values.iter().copied().map(cell));
-            means.push(cell(values.iter().sum::<f64>() / replicates as f64));
+            means.push(cell(values.iter().sum::<f64>() / f64::from(replicates)));
         }
     }
     let (one, two) = (additive(&plots).unwrap(), additive(&means).unwrap());

@@ -51,8 +51,12 @@ pub fn joint_regression(cells: &[Cell]) -> Option<Joint> {
         if scale.abs() < 1e-9 {
             return None;
         }
-        slopes.iter_mut().for_each(|slope| *slope /= scale);
-        levels.iter_mut().for_each(|level| *level *= scale);
+        for slope in &mut slopes {
+            *slope /= scale;
+        }
+        for level in &mut levels {
+            *level *= scale;
+        }
         let residual: f64 = cells
             .iter()
             .map(|cell| {
@@ -84,5 +88,7 @@ pub fn joint_regression(cells: &[Cell]) -> Option<Joint> {
 
 fn center(levels: &mut [f64]) {
     let mean = levels.iter().sum::<f64>() / levels.len() as f64;
-    levels.iter_mut().for_each(|level| *level -= mean);
+    for level in levels {
+        *level -= mean;
+    }
 }
