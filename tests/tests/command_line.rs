@@ -279,7 +279,7 @@ fn a_truncated_file_is_told_even_if_nothing_else_is_doubtful() {
     let bytes = fs::read(&path).unwrap();
     fs::write(&path, &bytes[..bytes.len() * 9 / 10]).unwrap();
     let checked = binewright(["check", path.to_str().unwrap()]);
-    assert_eq!((checked.code, checked.err.as_str()), (1, ""));
+    assert_eq!((checked.code, checked.err.as_str()), (2, ""));
     assert!(
         checked.out.starts_with("fault: The file is damaged"),
         "{}",

@@ -273,8 +273,15 @@ fn what_this_program_does_not_know_survives_in_a_file_of_its_own_number() {
     let before = serde_json::to_vec_pretty(&file).unwrap();
     disk.put(path, &before);
     let opened = open(&disk);
-    assert!(opened.report.is_quiet(), "{:?}", opened.report.sentences());
+    let told = opened.report.sentences();
+    assert!(
+        told.len() == 1 && told[0].contains("changed outside the program"),
+        "{told:?}"
+    );
     opened.file.save(&opened.project).unwrap();
-    let after: Value = serde_json::from_slice(&disk.peek(path).unwrap()).unwrap();
+    let mut after: Value = serde_json::from_slice(&disk.peek(path).unwrap()).unwrap();
+    for file in [&mut file, &mut after] {
+        file.as_object_mut().unwrap().remove("contents");
+    }
     assert_eq!(after, file);
 }

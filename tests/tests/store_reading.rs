@@ -29,6 +29,18 @@ fn open(bytes: &[u8]) -> Result<(ModelDisk, Opened), StoreError> {
     Ok((disk, opened))
 }
 
+/// Opened for writing, be it without what is missing.
+fn open_anyway(bytes: &[u8]) -> Result<(ModelDisk, Opened), StoreError> {
+    let (disk, opened) = open(bytes)?;
+    if opened.report.damage.is_none() {
+        return Ok((disk, opened));
+    }
+    assert_eq!(opened.report.read_only, Some(ReadOnly::Damaged));
+    let opened = store(&disk).go_on_without(Path::new(FILE))?;
+    assert_eq!(opened.report.losses.len(), 1);
+    Ok((disk, opened))
+}
+
 /// A project with something in every table, and its file.
 fn rich() -> (Project, Vec<u8>) {
     let mut dice = Dice::new(5);
@@ -75,6 +87,7 @@ fn format_1_0_opens_whole_and_is_saved_with_nothing_lost() {
     }
     assert_eq!(project.broken_rules(), []);
     again["format"]["minor"] = json!(0);
+    again.as_object_mut().unwrap().remove("contents");
     assert_eq!(again, first);
 }
 
@@ -324,7 +337,7 @@ fn a_bad_sector_costs_the_records_it_touches_and_no_others() {
         let from = 2000 + dice.below(bytes.len() - 3000);
         let fill = if dice.one_in(2) { 0 } else { dice.roll() as u8 };
         damaged[from..from + 512].fill(fill);
-        let (disk, opened) = open(&damaged).unwrap();
+        let (disk, opened) = open_anyway(&damaged).unwrap();
         let lost = project.record_count() - opened.project.record_count();
         assert!(
             lost <= 12,
@@ -351,15 +364,16 @@ fn no_flipped_byte_makes_it_panic_or_lose_the_original() {
         for _ in 0..=dice.below(3) {
             damaged[dice.below(bytes.len())] = dice.roll() as u8;
         }
-        if let Ok((disk, opened)) = open(&damaged) {
+        if let Ok((disk, opened)) = open_anyway(&damaged) {
             opened.file.save(&opened.project).unwrap();
             let quiet = opened.report.is_quiet();
             let kept = disk
                 .paths()
                 .iter()
                 .any(|path| disk.peek(path).unwrap() == damaged);
-            // A flip inside a text leaves a sound file, saved as it is.
-            assert!(quiet || kept, "{:?}", opened.report.sentences());
+            // A flip of nothing, or of a sign between the fields.
+            let same = damaged == bytes;
+            assert!(same || (kept && !quiet), "{:?}", opened.report.sentences());
         }
     }
 }

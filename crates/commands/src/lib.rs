@@ -18,7 +18,7 @@ use serde_json::json;
 use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use store::{Existing, Store};
+use store::{Existing, Opened, ReadOnly, Report, Store};
 use terminal::{print, tell};
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
@@ -37,7 +37,8 @@ struct Arguments {
 /// A command for a script.
 #[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Script {
-    /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read.
+    /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read or
+    /// records are missing from a damaged file.
     Check {
         /// The project.
         file: PathBuf,
@@ -45,7 +46,8 @@ pub enum Script {
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
     },
-    /// Print what is to be done, by date.
+    /// Print what is to be done, by date. Exits with 2 if the project can't be read, or, after what there is, if records
+    /// are missing from a damaged file.
     Agenda {
         /// The project.
         file: PathBuf,
@@ -63,7 +65,8 @@ pub enum Script {
         json: bool,
     },
     /// Print the plan of the season's crosses that the goals of a project would take, as CSV: crosses, seeds, dates. How
-    /// far it is from the best there can be goes to standard error. Exits with 2 if there is no plan.
+    /// far it is from the best there can be goes to standard error. Exits with 2 if there is no plan, or if records are
+    /// missing from a damaged file.
     Plan {
         /// The project.
         file: PathBuf,
@@ -282,7 +285,7 @@ fn ran(
                 to.unwrap_or_else(|| shift(from, 30)),
                 today,
                 json,
-                out,
+                (out, err),
             )
         }
         Script::Plan {
@@ -365,10 +368,9 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
         .open_read_only(file)
         .map_err(|error| error.to_string())?;
     let report = &opened.report;
-    let notes = report.notes.iter().map(|note| format!("fault: {note}"));
-    let quarantined = report.quarantined.iter();
-    let mut lines: Vec<String> = notes
-        .chain(quarantined.map(|record| format!("fault: {record}")))
+    let mut lines: Vec<String> = told(report)
+        .into_iter()
+        .map(|sentence| format!("fault: {sentence}"))
         .collect();
     let photos = Store::new("").look_at_photos(file, &opened.project, true, |_| true);
     let mut found = findings(&opened.project, today);
@@ -384,7 +386,39 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     for line in &lines {
         print(out, line)?;
     }
-    Ok(u8::from(!lines.is_empty()))
+    Ok(match &report.damage {
+        Some(_) => 2,
+        None => u8::from(!lines.is_empty()),
+    })
+}
+
+/// What opening a project for a command found that its person should know. That changes since the last save were
+/// brought back is no fault.
+fn told(report: &Report) -> Vec<String> {
+    let report = Report {
+        recovered: None,
+        read_only: report
+            .read_only
+            .clone()
+            .filter(|why| matches!(why, ReadOnly::NewerFormat(_) | ReadOnly::NewerChanges(_))),
+        ..report.clone()
+    };
+    report.sentences()
+}
+
+/// Opens a project from which nothing is missing: what a command reckons must not pass for the whole.
+fn open_whole(file: &Path) -> Result<Opened, String> {
+    let opened = Store::new("")
+        .open_read_only(file)
+        .map_err(|error| error.to_string())?;
+    match &opened.report.damage {
+        Some(damage) => Err(format!(
+            "{} Nothing was worked out. Open it in the window to bring them back: {}",
+            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
+            file.display()
+        )),
+        None => Ok(opened),
+    }
 }
 
 fn print_agenda(
@@ -393,7 +427,7 @@ fn print_agenda(
     to: NaiveDate,
     today: NaiveDate,
     as_json: bool,
-    out: &mut dyn Write,
+    (out, err): (&mut dyn Write, &mut dyn Write),
 ) -> Result<u8, String> {
     if to < from {
         return Err(format!("--to {to} lies before --from {from}."));
@@ -426,7 +460,10 @@ fn print_agenda(
             )?;
         }
     }
-    Ok(0)
+    for sentence in told(&opened.report) {
+        tell(err, &format!("binewright: {sentence}"));
+    }
+    Ok(if opened.report.damage.is_some() { 2 } else { 0 })
 }
 
 fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {

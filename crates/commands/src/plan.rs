@@ -11,7 +11,6 @@ use paper::season_plan;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use store::Store;
 
 /// Points along the curve of gain against diversity.
 const POINTS: usize = 9;
@@ -26,9 +25,7 @@ pub(super) fn run(
     err: &mut dyn Write,
 ) -> Result<u8, String> {
     tables::may_write(pdf.map(PathBuf::as_path), &[file])?;
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
+    let opened = crate::open_whole(file)?;
     let project = &opened.project;
     let kinship = Arc::new(Kinship::of(project, 0.0).map_err(|refusal| refusal.to_string())?);
     let stopped = || "It was stopped.".to_owned();

@@ -9,7 +9,6 @@ use exchange::rows::Fault;
 use quant::kinship::{self, Assumptions, Gamete, Kinship, PedigreeError, Ploidy};
 use std::io::Write;
 use std::path::Path;
-use store::Store;
 
 /// Plants with names and kinship.
 #[expect(clippy::large_enum_variant, reason = "there is one of them")]
@@ -63,9 +62,7 @@ impl Plants {
     }
 
     fn of_project(path: &Path, double_reduction: f64, err: &mut dyn Write) -> CommandResult<Self> {
-        let opened = Store::new("")
-            .open_read_only(path)
-            .map_err(|error| error.to_string())?;
+        let opened = crate::open_whole(path)?;
         for record in &opened.report.quarantined {
             tell(err, &format!("{}: fault: {record}", path.display()));
         }

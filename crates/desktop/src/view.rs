@@ -10,6 +10,7 @@ use domain::{AnyId, Edit, IdSource, Project};
 use kit::widgets::DateField;
 use kit::worker::Latest;
 use std::path::Path;
+use std::sync::Arc;
 use store::{ProjectFile, QuarantinedRecord};
 
 /// Everything a screen may read.
@@ -20,7 +21,7 @@ pub struct View<'a> {
     /// Its file: photos lie beside it.
     pub path: &'a Path,
     /// The open file, with its journal and backups: to be read by a worker, never while drawing.
-    pub file: &'a ProjectFile,
+    pub file: &'a Arc<ProjectFile>,
     /// Records that can't be in the project, kept in the file as they were found.
     pub quarantined: &'a [QuarantinedRecord],
     /// The moment of the past that `project` is of; nothing in the present.

@@ -96,6 +96,11 @@ macro_rules! define_project {
                 0 $(+ self.$table.len())*
             }
 
+            /// The number of records of one kind.
+            pub fn count(&self, kind: RecordKind) -> usize {
+                match kind { $(RecordKind::$Kind => self.$table.len(),)* }
+            }
+
             /// Every reference to a record that isn't there: (the record that refers, the missing one).
             pub fn dangling_references(&self) -> Vec<(AnyId, AnyId)> {
                 self.links.iter().filter(|(to, _)| !self.contains(*to)).map(|(to, from)| (*from, *to)).collect()

@@ -5,18 +5,20 @@
 //!   "format": { "name": "binewright project", "major": 1, "minor": 0 },
 //!   "journal": { "id": "0190…", "sequence": 12, "sum": "1a2b3c4d" },
 //!   "project": { "settings": { … }, "stages": [ … ], … },
-//!   "set_aside": [ … ]
+//!   "set_aside": [ … ],
+//!   "contents": { "records": { "genotypes": 120, … }, "sum": "5e6f7a8b" }
 //! }
 //! ```
 //!
 //! `journal` names the last change the file contains (see [`crate::journal`]). Records stand in the order of
 //! their identities, so that a comparison of two files shows what changed, and a file saved after loading is
-//! the same to the byte.
+//! the same to the byte. `contents` says last of all how many records there are and what the text before sums up to
+//! (`contents`), so that a flipped bit or a lost part doesn't pass for what was saved.
 //!
 //! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
 //! fails, or the file has records in quarantine, each record is read by itself; one that can't be read, or whose
 //! identity is taken, goes to `set_aside` with the reason, its text unchanged, and is tried again at every
-//! opening. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
+//! opening. Bytes that are no UTF-8 are read as Latin-1, where that makes a sound file of it. A file that isn't JSON any more (a bad sector, a cut end) is read by its lines, which works as
 //! long as it has the layout it was saved in.
 //!
 //! **Versions.** A minor number grows when something is added: older programs keep what they don't know
@@ -25,18 +27,22 @@
 //! over a set of old types because they are small, can't fall out of step with types that move on, and one
 //! test with a file of that version holds each.
 
+mod contents;
 mod lenient;
 mod lines;
 pub(crate) mod migrate;
 mod overlay;
 
+use crate::damage::Loss;
 use crate::journal::Mark;
 use crate::json;
+use contents::Contents;
 use domain::{Project, ProjectParts, RecordKind};
 use overlay::Overlay;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use serde_json::{Map, Value};
+use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
 
@@ -45,7 +51,7 @@ pub const FORMAT_NAME: &str = "binewright project";
 /// The major number of the format this program writes.
 pub const FORMAT_MAJOR: u32 = 1;
 /// The minor number of the format this program writes.
-pub const FORMAT_MINOR: u32 = 2;
+pub const FORMAT_MINOR: u32 = 3;
 
 /// The format of a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -177,10 +183,21 @@ pub(crate) struct Document {
     pub(crate) mark: Option<Mark>,
     pub(crate) project: Project,
     pub(crate) preserved: Preserved,
+    /// What was lost, if something was.
+    pub(crate) lost: Option<Lost>,
+    /// Whether something else than this program wrote the text, or changed it since.
+    pub(crate) changed_outside: bool,
     /// What was lost or found on the way that is no record, as sentences.
     pub(crate) notes: Vec<String>,
     /// Whether the file was damaged, so that the original must be kept before it is written over.
     pub(crate) damaged: bool,
+}
+
+/// Records that a damaged file doesn't give any more.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Lost {
+    /// How many, by the file's own count; empty if that is lost too.
+    pub(crate) by_kind: BTreeMap<RecordKind, usize>,
 }
 
 /// What a file holds beside the project and must hold again when saved.
@@ -190,6 +207,7 @@ pub(crate) struct Preserved {
     pub(crate) minor: u32,
     pub(crate) quarantined: Vec<QuarantinedRecord>,
     pub(crate) overlay: Overlay,
+    pub(crate) losses: Vec<Loss>,
     pub(crate) other: Map<String, Value>,
 }
 
@@ -199,6 +217,7 @@ impl Default for Preserved {
             minor: FORMAT_MINOR,
             quarantined: Vec::new(),
             overlay: Overlay::default(),
+            losses: Vec::new(),
             other: Map::new(),
         }
     }
@@ -217,6 +236,12 @@ pub(crate) struct Sheet<P> {
     /// Records that can't be in the project.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     set_aside: Vec<QuarantinedRecord>,
+    /// Records that went missing from a damaged file, and were gone on without.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    losses: Vec<Loss>,
+    /// What the file holds; the last there is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    contents: Option<Contents>,
     #[serde(flatten)]
     other: Map<String, Value>,
 }
@@ -225,52 +250,90 @@ pub(crate) struct Sheet<P> {
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    let agrees = contents::agrees(bytes);
     if let Some(sheet) = read_known(bytes)
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
         && !sheet.format.is_newer()
         && sheet.set_aside.is_empty()
+        && (agrees == Some(true) || sheet.format.minor < contents::SINCE_MINOR)
     {
-        let count = sheet.project.record_count();
-        let project = Project::from_parts(sheet.project);
+        let Whole(parts) = sheet.project;
+        let count = parts.record_count();
+        let project = Project::from_parts(parts);
         if project.record_count() == count {
             return Ok(Document {
                 format: sheet.format,
                 mark: Some(sheet.journal),
                 project,
                 preserved: Preserved {
+                    losses: sheet.losses,
                     other: sheet.other,
                     ..Preserved::default()
                 },
+                lost: None,
+                changed_outside: false,
                 notes: Vec::new(),
                 damaged: false,
             });
         }
     }
-    lenient::read(bytes)
+    lenient::read(bytes, agrees)
+}
+
+/// A project that stands as an object of tables: a list is no shorter way to write one.
+struct Whole(ProjectParts);
+
+impl<'de> Deserialize<'de> for Whole {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Tables;
+        impl<'de> serde::de::Visitor<'de> for Tables {
+            type Value = Whole;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a project")
+            }
+
+            fn visit_map<A: serde::de::MapAccess<'de>>(self, map: A) -> Result<Whole, A::Error> {
+                let tables = serde::de::value::MapAccessDeserializer::new(map);
+                ProjectParts::deserialize(tables).map(Whole)
+            }
+        }
+        deserializer.deserialize_map(Tables)
+    }
 }
 
 /// A file that this program can read and that holds nothing this program doesn't know.
-fn read_known(bytes: &[u8]) -> Option<Sheet<ProjectParts>> {
+fn read_known(bytes: &[u8]) -> Option<Sheet<Whole>> {
     let mut unknown = false;
     let sheet = json::read(bytes, &mut |_| unknown = true).ok()?;
     (!unknown).then_some(sheet)
 }
 
 /// The text of a project file.
-pub(crate) fn write(project: &Project, mark: &Mark, preserved: &Preserved) -> Vec<u8> {
+///
+/// An error, in a few words, if it can't be made: then nothing may be written in its place.
+pub(crate) fn write(
+    project: &Project,
+    mark: &Mark,
+    preserved: &Preserved,
+) -> Result<Vec<u8>, String> {
     let format = Format {
         // A newer file stays one: it still holds what only that version knows.
         minor: preserved.minor,
         ..Format::current()
     };
-    if preserved.overlay.is_empty() {
+    let text = if preserved.overlay.is_empty() {
         write_sheet(format, mark, project, preserved)
     } else {
-        let mut value = json::value(project);
-        preserved.overlay.lay_on(&mut value);
-        write_sheet(format, mark, &value, preserved)
-    }
+        json::value(project).and_then(|mut value| {
+            preserved.overlay.lay_on(&mut value);
+            write_sheet(format, mark, &value, preserved)
+        })
+    };
+    let mut text = text.map_err(|error| error.to_string())?;
+    contents::add(&mut text, project)?;
+    Ok(text)
 }
 
 fn write_sheet<P: Serialize>(
@@ -278,16 +341,15 @@ fn write_sheet<P: Serialize>(
     mark: &Mark,
     project: &P,
     preserved: &Preserved,
-) -> Vec<u8> {
+) -> Result<Vec<u8>, serde_json::Error> {
     let sheet = Sheet {
         format,
         journal: *mark,
         project,
         set_aside: preserved.quarantined.clone(),
+        losses: preserved.losses.clone(),
+        contents: None,
         other: preserved.other.clone(),
     };
-    // Writing plain data with string keys into memory can't fail.
-    let mut text = serde_json::to_vec_pretty(&sheet).unwrap_or_default();
-    text.push(b'\n');
-    text
+    serde_json::to_vec_pretty(&sheet)
 }

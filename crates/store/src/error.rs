@@ -85,6 +85,8 @@ pub enum ReadOnly {
     NewerChanges(u64),
     /// The file, or the folder it is in, can't be written.
     NotWritable,
+    /// Records are missing from the file: they are to be brought back, or gone on without, first.
+    Damaged,
 }
 
 impl fmt::Display for ReadOnly {
@@ -106,6 +108,10 @@ impl fmt::Display for ReadOnly {
             Self::NewerChanges(sequence) => write!(
                 f,
                 "A newer Binewright made changes to it (from number {sequence} on) that this one can't read. Get that version to change it."
+            ),
+            Self::Damaged => write!(
+                f,
+                "Records are missing from the file. Bring them back, or go on without them, to change it."
             ),
             Self::NotWritable => write!(
                 f,
@@ -140,6 +146,15 @@ impl StoreError {
                 doing,
                 why: error.to_string(),
             },
+        }
+    }
+
+    /// A project that can't be written as text.
+    pub(crate) fn unwritable(path: &Path, why: String) -> Self {
+        Self::Disk {
+            path: path.into(),
+            doing: "making the text of the project",
+            why,
         }
     }
 

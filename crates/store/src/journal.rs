@@ -5,19 +5,22 @@
 //! from in its first line, any moment can be had back from it.
 //!
 //! ```json
-//! {"format":{…},"start":{"id":"0190…","sequence":0,"sum":"00000000"},"base":{…},"sum":"5e6f7a8b"}
+//! {"format":{…},"start":{"id":"0190…","sequence":0,"sum":"00000000"},"head":"9c0d1e2f","base":{…},"sum":"5e6f7a8b"}
 //! {"n":1,"after":"00000000","at":"2026-03-01T09:30:00.123Z","by":"Ida","edit":{…},"sum":"1a2b3c4d"}
 //! ```
 //!
 //! `sum` is the CRC-32 (as in gzip, RFC 1952) of the line up to it. `after` repeats the sum of the line
 //! before, so that the lines form a chain: a journal continues a project file only if the chain passes
 //! through the very [`Mark`] the file names. Journals of two copies that went apart can't be mistaken for each other.
+//! `head` is the sum of the first line up to it, apart from the base: where the base is damaged, the changes still follow.
+//! Where even that is damaged they follow if one of them is the file's. Ends of lines turned by other programs, blank
+//! lines, lines that run together and lines that stand there twice do no harm.
 
 mod reading;
 mod writer;
 
 pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
-pub(crate) use writer::{Begin, Writer};
+pub(crate) use writer::{Begin, Memory, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use domain::{Edit, Project};
@@ -41,7 +44,7 @@ impl Sum {
         Self(crc32fast::hash(bytes))
     }
 
-    fn parse(text: &[u8]) -> Option<Self> {
+    pub(crate) fn parse(text: &[u8]) -> Option<Self> {
         let text = std::str::from_utf8(text).ok()?;
         let plain = text.len() == 8 && text.bytes().all(|digit| digit.is_ascii_hexdigit());
         plain.then(|| u32::from_str_radix(text, 16).ok().map(Self))?
@@ -163,13 +166,21 @@ pub(crate) struct Header<P> {
     format: crate::document::Format,
     /// Where the journal starts.
     start: Mark,
+    /// The sum of the line up to here; journals of the first formats have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    head: Option<Sum>,
     /// The project there; an empty one if it is left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     base: Option<P>,
 }
 
-/// The line of a change that follows `mark`, and the mark after it.
-pub(crate) fn line(mark: Mark, at: DateTime<Utc>, by: &str, edit: &Edit) -> (Vec<u8>, Mark) {
+/// The line of a change that follows `mark`, and the mark after it. An error if it can't be written as text.
+pub(crate) fn line(
+    mark: Mark,
+    at: DateTime<Utc>,
+    by: &str,
+    edit: &Edit,
+) -> Result<(Vec<u8>, Mark), serde_json::Error> {
     let out = LineOut {
         n: mark.sequence + 1,
         after: mark.sum,
@@ -177,37 +188,47 @@ pub(crate) fn line(mark: Mark, at: DateTime<Utc>, by: &str, edit: &Edit) -> (Vec
         by,
         edit,
     };
-    let (text, sum) = sealed(&out);
+    let mut text = serde_json::to_vec(&out)?;
+    let sum = seal(&mut text);
     let mark = Mark {
         sequence: out.n,
         sum,
         ..mark
     };
-    (text, mark)
+    Ok((text, mark))
 }
 
 /// The first line of a journal that starts at `mark` with the project `base`.
-fn header(mark: Mark, base: &Project) -> Vec<u8> {
-    let header = Header {
+fn header(mark: Mark, base: &Project) -> Result<Vec<u8>, serde_json::Error> {
+    let header = Header::<&Project> {
         format: crate::document::Format {
             name: JOURNAL_NAME.into(),
             major: JOURNAL_MAJOR,
-            minor: 0,
+            minor: 1,
         },
         start: mark,
-        base: (*base != Project::default()).then_some(base),
+        head: None,
+        base: None,
     };
-    sealed(&header).0
+    let mut text = serde_json::to_vec(&header)?;
+    text.pop();
+    let head = Sum::of(&text);
+    text.extend_from_slice(format!(",\"head\":\"{head}\"").as_bytes());
+    if *base != Project::default() {
+        text.extend_from_slice(b",\"base\":");
+        serde_json::to_writer(&mut text, base)?;
+    }
+    text.push(b'}');
+    seal(&mut text);
+    Ok(text)
 }
 
-/// A JSON object as a line with its sum as the last field.
-fn sealed(object: &impl Serialize) -> (Vec<u8>, Sum) {
-    // Writing plain data with string keys into memory can't fail.
-    let mut text = serde_json::to_vec(object).unwrap_or_default();
+/// Makes a line of a JSON object, with its sum as the last field.
+fn seal(text: &mut Vec<u8>) -> Sum {
     text.pop();
-    let sum = Sum::of(&text);
+    let sum = Sum::of(text);
     text.extend_from_slice(format!(",\"sum\":\"{sum}\"}}\n").as_bytes());
-    (text, sum)
+    sum
 }
 
 /// The sum of a line, if the line is whole and agrees with it. `line` is without its end.

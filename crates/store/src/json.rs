@@ -23,8 +23,7 @@ pub(crate) fn read_leniently<'text, T: Deserialize<'text>>(text: &'text [u8]) ->
     read(text, &mut |_| ())
 }
 
-/// The value that `object`'s JSON text has. Writing plain data with string keys can't fail.
-pub(crate) fn value(object: &impl Serialize) -> Value {
-    let text = serde_json::to_vec(object).unwrap_or_default();
-    serde_json::from_slice(&text).unwrap_or_default()
+/// The value that `object`'s JSON text has.
+pub(crate) fn value(object: &impl Serialize) -> Result<Value, Error> {
+    serde_json::from_slice(&serde_json::to_vec(object)?)
 }

@@ -33,6 +33,7 @@ pub mod photos;
 #[cfg(feature = "schema")]
 pub mod schema;
 
+mod damage;
 mod error;
 mod export;
 mod history;
@@ -45,6 +46,7 @@ mod quarantine;
 mod report;
 
 pub use backup::{Backup, Kept};
+pub use damage::{Damage, Loss, Source};
 pub use document::{QuarantineReason, QuarantinedRecord};
 pub use error::{ReadOnly, StoreError};
 pub use export::Earlier;
@@ -56,7 +58,7 @@ pub use open::{Existing, MOST_BYTES, Opened, Store};
 pub use other_copy::{Base, OtherCopy};
 pub use project_file::{ProjectFile, Snapshot};
 pub use quarantine::{QuarantinedFile, QuarantinedPart};
-pub use report::{Recovered, Report};
+pub use report::{ChangedOutside, Recovered, Report};
 
 /// The extension of project files.
 pub const EXTENSION: &str = "binewright";

@@ -1,15 +1,18 @@
 //! Opening, creating, and bringing back what was not saved.
 
-use crate::document::{self, Document, FORMAT_MAJOR, Preserved};
+use crate::document::{self, Document, FORMAT_MAJOR, Preserved, QuarantineReason};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
-use crate::journal::{Begin, Continuation, Cut, JournalEntry, Mark, Scan, Stop, Writer};
+use crate::journal::{Begin, Continuation, Cut, JournalEntry, Mark, Memory, Scan, Stop, Writer};
 use crate::journal::{continuation, newer_major, scan};
 use crate::lock::{self, Holder, Lock, LockAnswer};
 use crate::project_file::{Fingerprint, ProjectFile, Saved};
 use crate::quarantine::QuarantinedPart;
-use crate::report::{Recovered, Report};
-use domain::{IdSource, Project};
+use crate::report::{ChangedOutside, Recovered, Report};
+use domain::compare::Comparison;
+use domain::merge::merge;
+use domain::{AnyId, Edit, IdSource, Project, RecordKind};
+use std::collections::VecDeque;
 use std::hash::{BuildHasher as _, Hasher as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -47,6 +50,17 @@ pub enum Existing {
     Replace,
 }
 
+/// What to do about records that are missing from a damaged file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Missing {
+    /// Tell of them, and let nothing be changed.
+    Tell,
+    /// Bring back those that can be had.
+    BringBack,
+    /// Go on without them.
+    Accept,
+}
+
 impl Store {
     /// The disk of this machine, used by `who`.
     pub fn new(who: impl Into<String>) -> Self {
@@ -78,7 +92,30 @@ impl Store {
     /// Opens a project for writing; for reading, if another window has it open or its place can't be written.
     ///
     /// Nothing is written but the lock, and copies of what can't be used.
+    ///
+    /// A file from which records are missing opens for reading, with [`Report::damage`]: then [`Self::bring_back`] or
+    /// [`Self::go_on_without`].
     pub fn open(&self, path: &Path) -> Result<Opened, StoreError> {
+        self.open_locked(path, Missing::Tell)
+    }
+
+    /// Opens a damaged file with what is missing put back from its journal or a backup, and saves it so. The file as it
+    /// was found is kept beside it.
+    pub fn bring_back(&self, path: &Path) -> Result<Opened, StoreError> {
+        let opened = self.open_locked(path, Missing::BringBack)?;
+        opened.file.save(&opened.project)?;
+        Ok(opened)
+    }
+
+    /// Opens a damaged file as far as it can be read, and saves it so, with a word of what is missing that stays until it
+    /// is there again. The file as it was found is kept beside it.
+    pub fn go_on_without(&self, path: &Path) -> Result<Opened, StoreError> {
+        let opened = self.open_locked(path, Missing::Accept)?;
+        opened.file.save(&opened.project)?;
+        Ok(opened)
+    }
+
+    fn open_locked(&self, path: &Path, missing: Missing) -> Result<Opened, StoreError> {
         let path = self.resolve(path)?;
         let read_only = self.facts(&path)?.read_only;
         let lock = if read_only {
@@ -91,47 +128,90 @@ impl Store {
                 Err(error) => return Err(error),
             }
         };
-        self.open_with(path, lock)
+        self.open_with(path, lock, missing)
     }
 
     /// Opens a project for reading only.
     pub fn open_read_only(&self, path: &Path) -> Result<Opened, StoreError> {
-        self.open_with(self.resolve(path)?, Err(ReadOnly::Asked))
+        self.open_with(self.resolve(path)?, Err(ReadOnly::Asked), Missing::Tell)
     }
 
-    fn open_with(&self, path: PathBuf, lock: Result<Lock, ReadOnly>) -> Result<Opened, StoreError> {
+    fn open_with(
+        &self,
+        path: PathBuf,
+        lock: Result<Lock, ReadOnly>,
+        missing: Missing,
+    ) -> Result<Opened, StoreError> {
         // In this order: a file changed in between is noticed by its time when it is to be written over.
         let facts = self.facts(&path)?;
         let bytes = self.read(&path)?;
-        let Document {
-            format,
-            mark,
-            project,
-            preserved,
-            notes,
-            damaged,
-        } = document::read(&bytes).map_err(|why| StoreError::NotAProject {
+        let document = document::read(&bytes).map_err(|why| StoreError::NotAProject {
             path: path.clone(),
             why,
         })?;
+        let damage = self.damage(&path, &document);
+        let Document {
+            format,
+            mark,
+            mut project,
+            mut preserved,
+            lost: _,
+            changed_outside,
+            mut notes,
+            damaged,
+        } = document;
+        if facts.names > 1 {
+            notes.push("The file has another name on this disk (a hard link). A window that opens it by that name isn't noticed here, and keeps a file of its own from its first save on.".into());
+        }
         let mark = mark.unwrap_or_else(|| Mark::new(self.new_identity()));
         let lock = if format.major > FORMAT_MAJOR {
             Err(ReadOnly::NewerFormat(format.major))
         } else {
             lock
         };
+        let lock = match (lock, &damage, missing) {
+            (Ok(_), Some(_), Missing::Tell) => Err(ReadOnly::Damaged),
+            (lock, Some(damage), Missing::BringBack) => {
+                project = damage.mended(&project);
+                let there = |uuid| {
+                    let mut kinds = RecordKind::ALL.iter();
+                    kinds.any(|kind| project.contains(AnyId { kind: *kind, uuid }))
+                };
+                // What could not be read is there again, whole; the file as it was found keeps the other.
+                preserved.quarantined.retain(|aside| {
+                    aside.why == QuarantineReason::Duplicate || !aside.id().is_some_and(there)
+                });
+                notes.push(format!(
+                    "{} were brought back.",
+                    crate::damage::in_words(&damage.missing)
+                        .unwrap_or_else(|| "What was missing".into())
+                ));
+                lock
+            }
+            (lock, Some(damage), Missing::Accept) => {
+                let now = self.files.now().into();
+                preserved.losses.push(damage.as_loss(&project, now));
+                lock
+            }
+            (lock, _, _) => lock,
+        };
+        preserved.losses.retain(|loss| !loss.is_mended(&project));
         let (lock, read_only) = match lock {
             Ok(lock) => (Some(lock), None),
             Err(why) => (None, Some(why)),
         };
         let mut opening = Opening {
             store: self,
+            path: path.clone(),
             journal: beside(&path, "-journal"),
             project,
             mark,
             writing: lock.is_some(),
+            since: VecDeque::new(),
             report: Report {
                 quarantined: preserved.quarantined.clone(),
+                losses: preserved.losses.clone(),
+                damage: damage.filter(|_| missing == Missing::Tell),
                 read_only,
                 notes,
                 ..Report::default()
@@ -146,16 +226,28 @@ impl Store {
             fingerprint: Fingerprint::of(&bytes, &facts),
             mark,
             preserved,
-            damaged: damaged.then(|| bytes.clone()),
+            original: match (damaged, changed_outside) {
+                (true, _) => Some((QuarantinedPart::Damaged, bytes.clone())),
+                (false, true) => Some((QuarantinedPart::Outside, bytes.clone())),
+                (false, false) => None,
+            },
+            project: opening.project.clone(),
+            met: None,
             backup_trouble: None,
         };
-        drop(bytes);
         let begin = opening.recover()?;
+        let outside = if changed_outside {
+            opening.look_at_outside(&saved, &bytes)?
+        } else {
+            None
+        };
+        drop(bytes);
         let Opening {
             project,
             mark,
             report,
             journal,
+            since,
             ..
         } = opening;
         let lock = lock.filter(|_| report.read_only.is_none());
@@ -164,9 +256,10 @@ impl Store {
             path,
             journal,
             saved,
-            (mark, begin),
+            (mark, begin, since),
             lock.ok_or_else(|| report.read_only.clone().unwrap_or(ReadOnly::Asked)),
-        )?;
+        )?
+        .with_change_outside(outside);
         Ok(Opened {
             project,
             file,
@@ -209,17 +302,20 @@ impl Store {
         let begin = match journal {
             Some(text) => {
                 replace(&*self.files, &journal_path, &text, Some(&path)).map_err(tell)?;
-                Begin::At(text.len() as u64)
+                Begin::after(&text)
             }
-            None => Begin::New(Box::new(project.clone())),
+            None => Begin::New,
         };
-        let text = document::write(project, &mark, &preserved);
+        let text = document::write(project, &mark, &preserved)
+            .map_err(|why| StoreError::unwritable(&path, why))?;
         replace(&*self.files, &path, &text, Some(&path)).map_err(tell)?;
         let saved = Saved {
             fingerprint: Fingerprint::of(&text, &self.facts(&path)?),
             mark,
             preserved,
-            damaged: None,
+            original: None,
+            project: project.clone(),
+            met: None,
             backup_trouble: None,
         };
         ProjectFile::new(
@@ -227,7 +323,7 @@ impl Store {
             path,
             journal_path,
             saved,
-            (mark, begin),
+            (mark, begin, VecDeque::new()),
             Ok(lock),
         )
     }
@@ -307,11 +403,14 @@ impl Store {
 /// A project being opened, its journal not yet replayed.
 struct Opening<'a> {
     store: &'a Store,
+    path: PathBuf,
     journal: PathBuf,
     project: Project,
     mark: Mark,
     writing: bool,
     report: Report,
+    /// The lines that were replayed.
+    since: VecDeque<Vec<u8>>,
 }
 
 impl Opening<'_> {
@@ -319,15 +418,15 @@ impl Opening<'_> {
     fn recover(&mut self) -> Result<Begin, StoreError> {
         let bytes = match self.store.read(&self.journal) {
             Ok(bytes) => bytes,
-            Err(StoreError::Missing(_)) => return Ok(self.begin_anew()),
+            Err(StoreError::Missing(_)) => return Ok(Begin::New),
             Err(error) => return Err(error),
         };
         if let Some(major) = newer_major(&bytes) {
             self.report.read_only = Some(ReadOnly::NewerFormat(major));
-            return Ok(self.begin_anew());
+            return Ok(Begin::New);
         }
         let Some(scan) = scan(&bytes) else {
-            return self.quarantine_journal("Its first line can't be read.");
+            return self.quarantine_journal("Nothing in it can be read.");
         };
         let (lines, end, mut cut, holes) = match continuation(&scan, self.mark) {
             Continuation::Foreign(why) => return self.quarantine_journal(why),
@@ -343,16 +442,57 @@ impl Opening<'_> {
                 "{holes} lines of the journal are damaged. Their changes are in the project; its history has a gap."
             ));
         }
-        if let Some(stopped) = self.replay(&scan, &lines) {
+        let before = self.mark.sequence;
+        let stopped = self.replay(&scan, &lines);
+        let replayed = (self.mark.sequence - before) as usize;
+        self.since = scan.texts(&lines[..replayed]).into();
+        if let Some(stopped) = stopped {
             cut = stopped;
         } else {
             self.mark = end;
         }
         if let Some(cut) = cut {
             self.cut_off(&bytes, cut)?;
-            return Ok(Begin::At(cut.at as u64));
+            return Ok(Begin::after(&bytes[..cut.at]));
         }
-        Ok(Begin::At(bytes.len() as u64))
+        Ok(Begin::after(&bytes))
+    }
+
+    /// Tells what another program did to the file since it was saved, by the journal. Returns the edit that makes the
+    /// journal lead to what is here now, to be written before the next change.
+    fn look_at_outside(&mut self, saved: &Saved, bytes: &[u8]) -> Result<Option<Edit>, StoreError> {
+        let journal = self.store.journal_bytes(self.path())?;
+        let scan = scan(&journal);
+        let mut outside = ChangedOutside::default();
+        let mut change = None;
+        if let Some(scan) = &scan
+            && scan.marks().contains(&saved.mark)
+        {
+            outside.since = scan.time_of(saved.mark.sequence);
+            let then = scan.project_at(saved.mark.sequence);
+            let now = scan.project_at(self.mark.sequence);
+            if let (Some(then), Some(mut now)) = (then, now) {
+                outside.is_known = true;
+                outside.differs = Comparison::between(&then, &saved.project).words();
+                outside.clashes = merge(Some(&then), &now, &saved.project).conflicts.len();
+                let edit = Comparison::between(&now, &self.project)
+                    .into_edit("change the file outside the program");
+                let whole = now.apply(edit.clone()).is_ok() && now == self.project;
+                change = whole.then_some(edit).filter(|_| outside.differs.is_some());
+            }
+        }
+        if outside.clashes > 0 && self.writing {
+            let kept = QuarantinedPart::Outside.path(self.path(), bytes);
+            replace(&*self.store.files, &kept, bytes, Some(self.path()))
+                .map_err(|error| StoreError::from_io(&error, "keeping the file", &kept))?;
+            self.report.kept.push(kept);
+        }
+        self.report.changed_outside = Some(outside);
+        Ok(change)
+    }
+
+    fn path(&self) -> &Path {
+        &self.path
     }
 
     /// Applies the lines in order. If one can't be, returns where to cut the journal, if it is to be cut.
@@ -423,11 +563,7 @@ impl Opening<'_> {
             let kept = self.store.set_journal_aside(&self.journal)?;
             self.report.kept.extend(kept);
         }
-        Ok(self.begin_anew())
-    }
-
-    fn begin_anew(&self) -> Begin {
-        Begin::New(Box::new(self.project.clone()))
+        Ok(Begin::New)
     }
 }
 
@@ -438,7 +574,15 @@ pub(crate) fn start_writer(
     journal: &Path,
     mark: Mark,
     begin: Begin,
+    memory: Memory,
 ) -> Result<Writer, StoreError> {
-    Writer::start(Arc::clone(files), project, journal.into(), mark, begin)
-        .map_err(|error| StoreError::from_io(&error, "starting the journal", journal))
+    Writer::start(
+        Arc::clone(files),
+        project,
+        journal.into(),
+        mark,
+        begin,
+        memory,
+    )
+    .map_err(|error| StoreError::from_io(&error, "starting the journal", journal))
 }

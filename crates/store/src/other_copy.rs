@@ -1,10 +1,12 @@
 //! Another copy of a project, read to be brought together with this one.
 
+use crate::document;
 use crate::error::StoreError;
 use crate::files::beside;
 use crate::history::History;
 use crate::journal::{Continuation, Mark, Scan, continuation, scan};
 use crate::open::Store;
+use crate::quarantine::QuarantinedPart;
 use crate::report::Report;
 use chrono::{DateTime, Utc};
 use domain::Project;
@@ -41,6 +43,10 @@ impl Store {
     /// see [`crate::ProjectFile::flush`].
     pub fn read_copy(&self, ours: &Path, other: &Path) -> Result<OtherCopy, StoreError> {
         let other = self.resolve(other)?;
+        let name = other.file_name().unwrap_or_default().to_string_lossy();
+        if name.contains("-journal.") {
+            return self.read_put_aside(ours, &other);
+        }
         let opened = self.open_read_only(&other)?;
         let file_mark = opened.file.file_mark();
         let own_bytes = self.journal_bytes(&self.resolve(ours)?)?;
@@ -62,6 +68,109 @@ impl Store {
             report: opened.report,
             base,
             history,
+        })
+    }
+
+    /// What another program made of the file that is open in a window, with its own journal where that was put aside.
+    /// `known` is the project as the window last read or wrote it, at its mark.
+    pub(crate) fn read_own(
+        &self,
+        path: &Path,
+        bytes: &[u8],
+        known: (Mark, &Project),
+    ) -> Result<OtherCopy, StoreError> {
+        let document = document::read(bytes).map_err(|why| StoreError::NotAProject {
+            path: path.into(),
+            why,
+        })?;
+        let own_bytes = self.journal_bytes(path)?;
+        let own = scan(&own_bytes);
+        let mut project = document.project.clone();
+        let mut history = History::default();
+        if let Some(mark) = document.mark.filter(|mark| *mark != known.0) {
+            for aside in self.quarantined(path)? {
+                if aside.what != QuarantinedPart::Other {
+                    continue;
+                }
+                let theirs = self.read(&aside.path)?;
+                let Some(scan) = scan(&theirs) else { continue };
+                let Continuation::Follows { lines, .. } = continuation(&scan, mark) else {
+                    continue;
+                };
+                for line in &lines {
+                    let Ok(entry) = scan.whole_entry(line) else {
+                        break;
+                    };
+                    if project.apply(entry.edit).is_err() {
+                        break;
+                    }
+                }
+                history = History::of(theirs, None);
+                break;
+            }
+        }
+        let on_ours = |mark: Mark| {
+            let own = own.as_ref()?;
+            let through = own.marks().contains(&mark);
+            through.then(|| own.project_at(mark.sequence))?
+        };
+        let known_base = || (known.0, known.1.clone());
+        let base = match document.mark {
+            // Changed by hand, its mark left as it was.
+            Some(mark) if mark == known.0 => Some(known_base()),
+            // An earlier state of this copy, brought back.
+            Some(mark) if mark.id == known.0.id => {
+                let earlier = on_ours(mark).map(|project| (mark, project));
+                // Another machine's: it went on from what both had.
+                earlier.or_else(|| (mark.sequence > known.0.sequence).then(known_base))
+            }
+            Some(_) => None,
+            None => Some(known_base()),
+        };
+        let base = base.map(|(mark, project)| Base {
+            project,
+            sequence: mark.sequence,
+            at: own.as_ref().and_then(|own| own.time_of(mark.sequence)),
+        });
+        Ok(OtherCopy {
+            path: path.into(),
+            project,
+            report: Report {
+                quarantined: document.preserved.quarantined,
+                notes: document.notes,
+                ..Report::default()
+            },
+            base,
+            history,
+        })
+    }
+
+    /// A journal that was put aside, as a copy of the project to be brought together with it: what its changes lead to,
+    /// from what both began with where that is known.
+    pub fn read_put_aside(&self, ours: &Path, journal: &Path) -> Result<OtherCopy, StoreError> {
+        let ours = self.resolve(ours)?;
+        let bytes = self.read(journal)?;
+        let nothing = || StoreError::NotAProject {
+            path: journal.into(),
+            why: "no project can be had from this journal".into(),
+        };
+        let theirs = scan(&bytes).ok_or_else(nothing)?;
+        let start = theirs.start.ok_or_else(nothing)?;
+        let Continuation::Follows { end, .. } = continuation(&theirs, start) else {
+            return Err(nothing());
+        };
+        let project = theirs.project_at(end.sequence).ok_or_else(nothing)?;
+        let own_bytes = self.journal_bytes(&ours)?;
+        let own = scan(&own_bytes);
+        let base = own
+            .as_ref()
+            .and_then(|own| common(own, Some(&theirs), start));
+        Ok(OtherCopy {
+            path: journal.into(),
+            project,
+            report: Report::default(),
+            base,
+            history: History::of(bytes, None),
         })
     }
 

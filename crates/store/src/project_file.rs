@@ -3,16 +3,21 @@
 use crate::document::{self, Preserved};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Facts, replace, replace_with};
-use crate::journal::{Begin, JournalEntry, Mark, Sum, Writer, scan};
+use crate::journal::{Begin, JournalEntry, Mark, Memory, Sum, Writer, scan};
 use crate::lock::Lock;
 use crate::open::{Existing, Store, start_writer};
+use crate::other_copy::OtherCopy;
 use crate::quarantine::QuarantinedPart;
 use domain::{AnyId, Edit, Project};
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use uuid::Uuid;
+
+/// Who signs what another program did.
+const OUTSIDE: &str = "another program";
 
 /// An open project file. All its methods take `&self`, so that a worker can save while changes go on.
 ///
@@ -32,6 +37,8 @@ pub struct ProjectFile {
     journal_then: Option<u64>,
     /// Who signs changes.
     who: Mutex<String>,
+    /// What another program did to the file before it was opened here: it goes into the journal before the next change.
+    outside: Mutex<Option<Edit>>,
     // The writer ends before the lock is freed: fields are dropped in this order.
     writing: Result<Writing, ReadOnly>,
 }
@@ -48,8 +55,12 @@ pub(crate) struct Saved {
     pub(crate) fingerprint: Fingerprint,
     pub(crate) mark: Mark,
     pub(crate) preserved: Preserved,
-    /// The bytes of a damaged original, to be kept before it is written over.
-    pub(crate) damaged: Option<Vec<u8>>,
+    /// The bytes of an original that was damaged or changed by another program, to be kept before it is written over.
+    pub(crate) original: Option<(QuarantinedPart, Vec<u8>)>,
+    /// The project in it: what this copy and whatever another program makes of the file began from.
+    pub(crate) project: Project,
+    /// The file of another program that was read to be brought together with this project.
+    pub(crate) met: Option<(Fingerprint, Vec<u8>)>,
     pub(crate) backup_trouble: Option<StoreError>,
 }
 
@@ -57,6 +68,7 @@ pub(crate) struct Saved {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Fingerprint {
     length: u64,
+    identity: Option<(u64, u64)>,
     modified: Option<SystemTime>,
     sum: Sum,
 }
@@ -65,6 +77,7 @@ impl Fingerprint {
     pub(crate) fn of(bytes: &[u8], facts: &Facts) -> Self {
         Self {
             length: bytes.len() as u64,
+            identity: facts.identity,
             modified: facts.modified,
             sum: Sum::of(bytes),
         }
@@ -84,12 +97,17 @@ impl ProjectFile {
         path: PathBuf,
         journal: PathBuf,
         saved: Saved,
-        (mark, begin): (Mark, Begin),
+        (mark, begin, since): (Mark, Begin, VecDeque<Vec<u8>>),
         lock: Result<Lock, ReadOnly>,
     ) -> Result<Self, StoreError> {
+        let memory = Memory {
+            mark: saved.mark,
+            project: saved.project.clone(),
+            since,
+        };
         let writing = match lock {
             Ok(lock) => Ok(Writing {
-                writer: start_writer(&store.files, &path, &journal, mark, begin)?,
+                writer: start_writer(&store.files, &path, &journal, mark, begin, memory)?,
                 _lock: lock,
             }),
             Err(why) => Err(why),
@@ -97,6 +115,7 @@ impl ProjectFile {
         let facts = store.files.facts(&journal).ok().flatten();
         Ok(Self {
             who: Mutex::new(store.who.clone()),
+            outside: Mutex::new(None),
             store,
             path,
             journal,
@@ -106,6 +125,21 @@ impl ProjectFile {
             journal_then: facts.map(|facts| facts.length),
             writing,
         })
+    }
+
+    /// The same, with what another program did to the file, which the journal is to have before the next change.
+    pub(crate) fn with_change_outside(mut self, edit: Option<Edit>) -> Self {
+        self.outside = Mutex::new(edit);
+        self
+    }
+
+    /// Hands over what another program did to the file, if that isn't in the journal yet.
+    fn take_in_outside(&self, writer: &Writer) {
+        let mut outside = self.outside.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(edit) = outside.take() {
+            // What can't be written as text isn't in the history; it is in the project.
+            let _ = writer.append(self.store.files.now().into(), OUTSIDE, &edit);
+        }
     }
 
     /// Who signs changes from now on.
@@ -132,6 +166,9 @@ impl ProjectFile {
     /// Whether another program, or another window, wrote to the project since it was read or saved here. Asks the disk:
     /// not for the drawing thread.
     pub fn is_changed_elsewhere(&self) -> Result<bool, StoreError> {
+        if let Ok(writer) = self.writer() {
+            writer.look();
+        }
         let tell = |error| StoreError::from_io(&error, "looking at the file", &self.path);
         let mut saved = self.saved();
         let files = &*self.store.files;
@@ -143,6 +180,7 @@ impl ProjectFile {
         }
         // The same bytes with another time needn't be read again.
         saved.fingerprint.modified = facts.modified;
+        saved.fingerprint.identity = facts.identity;
         if self.writing.is_ok() {
             return Ok(false);
         }
@@ -192,8 +230,11 @@ impl ProjectFile {
     /// [`Self::acknowledged`] has reached that number, within about a tenth of a second.
     pub fn append(&self, edit: &Edit) -> Result<u64, StoreError> {
         let writer = self.writer()?;
+        self.take_in_outside(writer);
         let who = self.who.lock().unwrap_or_else(PoisonError::into_inner);
-        Ok(writer.append(self.store.files.now().into(), &who, edit))
+        writer
+            .append(self.store.files.now().into(), &who, edit)
+            .map_err(|error| StoreError::unwritable(&self.journal, error.to_string()))
     }
 
     /// The number of the last change handed over; changes of a project are counted from 1 through its life.
@@ -235,6 +276,9 @@ impl ProjectFile {
     }
 
     fn mark(&self) -> Mark {
+        if let Ok(writer) = self.writer() {
+            self.take_in_outside(writer);
+        }
         self.writer().map_or(self.opened_at, Writer::last)
     }
 
@@ -278,18 +322,26 @@ impl ProjectFile {
         writer.flush()?;
         let files = &*self.store.files;
         let there = files.facts(&self.path).map_err(tell)?;
-        if others == Existing::Keep
-            && let Some(facts) = &there
+        if let Some(facts) = &there
             && self.is_changed(facts, &saved)?
         {
-            return Err(StoreError::ChangedElsewhere(self.path.clone()));
+            if others == Existing::Keep {
+                return Err(StoreError::ChangedElsewhere(self.path.clone()));
+            }
+            // It is somebody's work, whatever was decided here.
+            let theirs = self.store.read(&self.path)?;
+            let kept = QuarantinedPart::Outside.path(&self.path, &theirs);
+            replace(files, &kept, &theirs, Some(&self.path)).map_err(tell)?;
         }
-        if let Some(original) = &saved.damaged {
-            let kept = QuarantinedPart::Damaged.path(&self.path, original);
+        if let Some((what, original)) = &saved.original {
+            let kept = what.path(&self.path, original);
             replace(files, &kept, original, Some(&self.path)).map_err(tell)?;
-            saved.damaged = None;
+            saved.original = None;
         }
-        let text = document::write(&snapshot.project, &snapshot.mark, &saved.preserved);
+        let losses = &mut saved.preserved.losses;
+        losses.retain(|loss| !loss.is_mended(&snapshot.project));
+        let text = document::write(&snapshot.project, &snapshot.mark, &saved.preserved)
+            .map_err(|why| StoreError::unwritable(&self.path, why))?;
         let mut renamed = false;
         let like = Some(&*self.path);
         let written = replace_with(files, &self.path, &text, like, || renamed = true);
@@ -298,6 +350,9 @@ impl ProjectFile {
         }
         written.map_err(tell)?;
         saved.mark = snapshot.mark;
+        saved.project = snapshot.project.clone();
+        saved.met = None;
+        writer.is_saved(snapshot.mark, &snapshot.project);
         (self.saved_up_to).store(snapshot.mark.sequence, Ordering::Relaxed);
         saved.backup_trouble = self.store.back_up(&self.path, &text).err();
         Ok(())
@@ -309,7 +364,8 @@ impl ProjectFile {
         if facts.length != known.length {
             return Ok(true);
         }
-        if facts.modified.is_some() && facts.modified == known.modified {
+        let same = facts.identity == known.identity && facts.modified == known.modified;
+        if facts.modified.is_some() && same {
             return Ok(false);
         }
         let bytes = self.store.read(&self.path)?;
@@ -358,6 +414,38 @@ impl ProjectFile {
         let preserved = self.saved().preserved.clone();
         self.store
             .lay_down(path, project, *mark, preserved, journal, existing)
+    }
+
+    /// Reads another copy to be brought together with this one, or what another program made of this very file: then
+    /// what both began from is what this window last read or wrote. Everything of ours must be on the disk: see
+    /// [`Self::flush`].
+    pub fn read_copy(&self, other: &Path) -> Result<OtherCopy, StoreError> {
+        let other = self.store.resolve(other)?;
+        if other != self.path {
+            return self.store.read_copy(&self.path, &other);
+        }
+        let mut saved = self.saved();
+        let facts = self.store.facts(&self.path)?;
+        let bytes = self.store.read(&self.path)?;
+        let known = (saved.mark, &saved.project);
+        let copy = self.store.read_own(&self.path, &bytes, known)?;
+        saved.met = Some((Fingerprint::of(&bytes, &facts), bytes));
+        Ok(copy)
+    }
+
+    /// The file of another program that was read last by [`Self::read_copy`] was brought together with this project: it
+    /// may be saved over, and is kept beside it then.
+    pub fn is_settled(&self) {
+        let mut saved = self.saved();
+        if let Some((fingerprint, bytes)) = saved.met.take() {
+            saved.fingerprint = fingerprint;
+            saved.original = Some((QuarantinedPart::Outside, bytes));
+        }
+    }
+
+    /// Whether the change of this number is on the disk.
+    pub fn is_kept(&self, number: u64) -> bool {
+        number <= self.acknowledged()
     }
 
     /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.

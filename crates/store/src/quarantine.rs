@@ -29,10 +29,12 @@ pub enum QuarantinedPart {
     Other,
     /// The project file as it was when it was found damaged.
     Damaged,
+    /// The project file as another program had left it.
+    Outside,
 }
 
 impl QuarantinedPart {
-    const ALL: [Self; 3] = [Self::Cut, Self::Other, Self::Damaged];
+    const ALL: [Self; 4] = [Self::Cut, Self::Other, Self::Damaged, Self::Outside];
 
     /// What stands after the name of the file it comes from, before the sum of its bytes.
     const fn suffix(self) -> &'static str {
@@ -40,6 +42,7 @@ impl QuarantinedPart {
             Self::Cut => ".cut-",
             Self::Other => ".other-",
             Self::Damaged => ".damaged-",
+            Self::Outside => ".outside-",
         }
     }
 
@@ -53,7 +56,7 @@ impl QuarantinedPart {
         let (journal, project) = (rest.strip_prefix("-journal"), rest);
         Self::ALL.into_iter().find(|what| match what {
             Self::Cut | Self::Other => journal.is_some_and(|rest| rest.starts_with(what.suffix())),
-            Self::Damaged => project.starts_with(what.suffix()),
+            Self::Damaged | Self::Outside => project.starts_with(what.suffix()),
         })
     }
 
@@ -68,6 +71,9 @@ impl QuarantinedPart {
             }
             Self::Damaged => {
                 "The project file as it was found, damaged: what could be read of it is in the project."
+            }
+            Self::Outside => {
+                "The project file as another program had left it, before it was saved over from here."
             }
         }
     }

@@ -1,5 +1,6 @@
 //! What opening a project found.
 
+use crate::damage::{Damage, Loss};
 use crate::document::QuarantinedRecord;
 use crate::error::ReadOnly;
 use chrono::{DateTime, Utc};
@@ -14,10 +15,52 @@ pub struct Report {
     pub quarantined: Vec<QuarantinedRecord>,
     /// Why the project can only be read, if so.
     pub read_only: Option<ReadOnly>,
+    /// What a damaged file has lost, if it is one that can only be read for that.
+    pub damage: Option<Damage>,
+    /// What was lost before and gone on without.
+    pub losses: Vec<Loss>,
+    /// What another program did to the file since it was saved, if something.
+    pub changed_outside: Option<ChangedOutside>,
     /// Files that could not be used and lie beside the project, byte for byte.
     pub kept: Vec<PathBuf>,
     /// Anything else worth telling, as sentences.
     pub notes: Vec<String>,
+}
+
+/// What another program, or a person's editor, did to a file since it was saved.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct ChangedOutside {
+    /// When the last change was made that the file contains, if the journal tells.
+    pub since: Option<DateTime<Utc>>,
+    /// What differs from what was saved, such as '12 plants'; nothing if it isn't known, or nothing does.
+    pub differs: Option<String>,
+    /// Whether what was saved is known, to be compared with.
+    pub is_known: bool,
+    /// How many things were changed both in the file and in what the journal brought back: that stands.
+    pub clashes: usize,
+}
+
+impl ChangedOutside {
+    /// What was done, with its moment as `clock` writes it.
+    pub fn words(&self, clock: impl Fn(DateTime<Utc>) -> String) -> String {
+        let since = self.since.map_or_else(
+            || "it was saved".to_owned(),
+            |at| format!("it was saved with the change of {}", clock(at)),
+        );
+        let differs = match (&self.differs, self.is_known) {
+            (Some(words), _) => format!(": {words} differ"),
+            (None, true) => ", with no record different".to_owned(),
+            (None, false) => String::new(),
+        };
+        let clashes = match self.clashes {
+            0 => String::new(),
+            1 => " 1 thing was also changed here since: that stands, and the file as it was found is kept.".into(),
+            many => format!(
+                " {many} things were also changed here since: those stand, and the file as it was found is kept."
+            ),
+        };
+        format!("The file was changed outside the program since {since}{differs}.{clashes}")
+    }
 }
 
 /// Changes made after the last save, brought back from the journal.
@@ -45,7 +88,11 @@ impl Report {
     /// The same, with moments as a clock shows them.
     pub fn sentences_by(&self, clock: impl Fn(DateTime<Utc>) -> String) -> Vec<String> {
         let mut sentences = Vec::new();
+        sentences.extend(self.damage.as_ref().map(|damage| damage.words(&clock)));
         sentences.extend(self.read_only.as_ref().map(ToString::to_string));
+        let outside = self.changed_outside.as_ref();
+        sentences.extend(outside.map(|outside| outside.words(&clock)));
+        sentences.extend(self.losses.iter().map(|loss| loss.words(&clock)));
         sentences.extend(self.recovered.map(|recovered| {
             let changes = match recovered.changes {
                 1 => "1 change".to_owned(),

@@ -1,11 +1,13 @@
 //! Reads a file record by record, and quarantines what cannot be read.
 
+use super::contents::{self, Contents};
 use super::migrate::{STEPS, migrate};
 use super::overlay::Overlay;
 use super::{
-    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Preserved, QuarantineReason,
+    Document, FORMAT_MAJOR, FORMAT_MINOR, FORMAT_NAME, Format, Lost, Preserved, QuarantineReason,
     QuarantinedRecord, lines,
 };
+use crate::damage::Loss;
 use crate::journal::Mark;
 use crate::json;
 use domain::{Project, ProjectParts, RecordKind};
@@ -27,16 +29,22 @@ pub(super) struct Loose {
     /// Parts of the project that are no tables.
     pub(super) stray: Map<String, Value>,
     pub(super) quarantined: Vec<QuarantinedRecord>,
+    pub(super) losses: Vec<Loss>,
+    pub(super) contents: Option<Contents>,
     pub(super) other: Map<String, Value>,
     pub(super) notes: Vec<String>,
     pub(super) damaged: bool,
+    /// Whether records may be missing that nothing but the file's own count can tell of.
+    pub(super) torn: bool,
 }
 
-pub(super) fn read(bytes: &[u8]) -> Result<Document, String> {
-    let loose = match std::str::from_utf8(bytes)
-        .ok()
-        .and_then(|text| take_apart(text).ok())
-    {
+/// `agrees`: whether the text is the one its sum was made of; nothing if it has none.
+pub(super) fn read(bytes: &[u8], agrees: Option<bool>) -> Result<Document, String> {
+    let sound = match std::str::from_utf8(bytes) {
+        Ok(text) => take_apart(text).ok(),
+        Err(_) => read_as_latin(bytes),
+    };
+    let loose = match sound {
         Some(loose) => loose,
         None => lines::salvage(bytes)?,
     };
@@ -47,9 +55,11 @@ pub(super) fn read(bytes: &[u8]) -> Result<Document, String> {
             format.name.chars().take(60).collect::<String>()
         )),
         Some(format) if format.major < FORMAT_MAJOR => carry_forward(bytes, format.major),
-        Some(format) => Ok(assemble(loose, format)),
+        Some(format) => assemble(loose, format, agrees),
         // Nothing says what the damaged file is, but its records are ours.
-        None if loose.damaged && !loose.tables.is_empty() => Ok(assemble(loose, Format::current())),
+        None if loose.damaged && !loose.tables.is_empty() => {
+            assemble(loose, Format::current(), agrees)
+        }
         None => Err("it doesn't say what format it has".into()),
     }
 }
@@ -58,6 +68,24 @@ fn carry_forward(bytes: &[u8], major: u32) -> Result<Document, String> {
     let mut file: Value = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
     migrate(&mut file, major, &STEPS)?;
     super::read(&serde_json::to_vec(&file).map_err(|error| error.to_string())?)
+}
+
+/// A text in which some bytes are no UTF-8, those read as Latin-1 (ISO 8859-1): an old editor writes so.
+fn read_as_latin(bytes: &[u8]) -> Option<Loose> {
+    let mut text = String::with_capacity(bytes.len() + 64);
+    let mut turned = 0;
+    for chunk in bytes.utf8_chunks() {
+        text.push_str(chunk.valid());
+        text.extend(chunk.invalid().iter().map(|byte| char::from(*byte)));
+        turned += chunk.invalid().len();
+    }
+    let mut loose = take_apart(&text).ok()?;
+    loose.damaged = true;
+    loose.notes.push(match turned {
+        1 => "1 byte of the file is no UTF-8 and was read as Latin-1.".into(),
+        many => format!("{many} bytes of the file are no UTF-8 and were read as Latin-1."),
+    });
+    Some(loose)
 }
 
 /// The records of a table, each as its text.
@@ -127,13 +155,18 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         }
     } else {
         loose.damaged = true;
-        loose.notes.push("The file holds no records.".into());
+        loose.torn = true;
+        loose.notes.push("The file holds no project.".into());
     }
     if let Some(text) = top.remove("set_aside") {
         let entries: Option<Vec<Box<RawValue>>> = parse(&text);
         for entry in entries.unwrap_or_else(|| vec![text]) {
             loose.requarantine(entry);
         }
+    }
+    loose.contents = top.remove("contents").as_deref().and_then(parse);
+    if let Some(text) = top.remove("losses") {
+        loose.losses = parse(&text).unwrap_or_default();
     }
     for (name, text) in top {
         loose.other.insert(name, serde_json::from_str(text.get())?);
@@ -159,7 +192,7 @@ impl Loose {
 }
 
 /// Puts together what can be read.
-fn assemble(loose: Loose, format: Format) -> Document {
+fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Document, String> {
     let mut gather = Gather {
         damaged: loose.damaged,
         notes: loose.notes,
@@ -173,13 +206,22 @@ fn assemble(loose: Loose, format: Format) -> Document {
             .push("The file doesn't say which changes it contains.".into());
     }
     let settings = gather.settings(loose.settings.as_deref());
+    let written_whole = |kind: &RecordKind| loose.tables.contains_key(kind.table());
+    // A table that is gone whole is nobody's way to take records away.
+    let gone = |counts: &Contents| {
+        let counted = |kind: &&RecordKind| counts.records.get(kind.table()).is_some_and(|n| *n > 0);
+        let mut kinds = RecordKind::ALL.iter().filter(counted);
+        kinds.any(|kind| !written_whole(kind))
+    };
+    let torn = loose.torn || loose.contents.as_ref().is_some_and(gone);
     // For the overlay: what this program doesn't know, tables it has no kind for and fields.
     let mut seen = loose.stray;
     let newer = format.is_newer();
     for (table, records) in loose.tables {
         let known = RecordKind::of_table(&table).is_some();
         if !(known || loose.damaged) {
-            let values = records.iter().filter_map(|record| parse(record)).collect();
+            let values: Option<Vec<Value>> = records.iter().map(|record| parse(record)).collect();
+            let values = values.ok_or_else(|| format!("its table '{table}' can't be read"))?;
             seen.insert(table.clone(), Value::Array(values));
         }
         if known || loose.damaged {
@@ -206,9 +248,9 @@ fn assemble(loose: Loose, format: Format) -> Document {
     }
     text.push('}');
     // Each record was read by itself before, so that all together can be.
-    let project = Project::from_parts(json::read_leniently(text.as_bytes()).unwrap_or_default());
-    // Of known tables, only records that were accepted: the fields of a quarantined record must not be merged into
-    // another record with the same identity.
+    let parts = json::read_leniently(text.as_bytes()).map_err(|error| plain(&error))?;
+    let project = Project::from_parts(parts);
+    // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
     for (table, records) in &gather.tables {
         let values = records
             .iter()
@@ -218,9 +260,17 @@ fn assemble(loose: Loose, format: Format) -> Document {
     if let Ok(settings) = serde_json::from_str(&settings) {
         seen.insert("settings".into(), settings);
     }
-    let overlay = Overlay::between(&seen, &project);
-    Document {
+    let overlay = Overlay::between(&seen, &project).map_err(|error| plain(&error))?;
+    let lost = torn
+        .then(|| lost(&project, &gather.quarantined, loose.contents.as_ref()))
+        .flatten();
+    Ok(Document {
+        changed_outside: lost.is_none()
+            && agrees != Some(true)
+            && format.minor >= contents::SINCE_MINOR,
+        lost,
         preserved: Preserved {
+            losses: loose.losses,
             minor: if newer { format.minor } else { FORMAT_MINOR },
             quarantined: gather.quarantined,
             overlay,
@@ -231,7 +281,30 @@ fn assemble(loose: Loose, format: Format) -> Document {
         project,
         notes: gather.notes,
         damaged: gather.damaged,
-    }
+    })
+}
+
+/// What a torn file lacks by its own count; nothing if by that it is all there.
+fn lost(
+    project: &Project,
+    set_aside: &[QuarantinedRecord],
+    counts: Option<&Contents>,
+) -> Option<Lost> {
+    let Some(counts) = counts else {
+        return Some(Lost::default());
+    };
+    let by_kind: BTreeMap<RecordKind, usize> = RecordKind::ALL
+        .iter()
+        .filter_map(|kind| {
+            let counted = *counts.records.get(kind.table())? as usize;
+            let aside = set_aside.iter().filter(|each| {
+                each.kind() == Some(*kind) && each.why != QuarantineReason::Duplicate
+            });
+            let missing = counted.saturating_sub(project.count(*kind) + aside.count());
+            (missing > 0).then_some((*kind, missing))
+        })
+        .collect();
+    (!by_kind.is_empty()).then_some(Lost { by_kind })
 }
 
 #[derive(Default)]

@@ -10,6 +10,7 @@ const MOST_LINES: usize = 30_000_000;
 pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
     let mut loose = Loose {
         damaged: true,
+        torn: true,
         ..Loose::default()
     };
     let mut section = String::new();
@@ -28,7 +29,9 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
                 key.clone_into(&mut section);
                 (at + 1, Ok(None))
             }
-            _ if line == b"      {" || (section == "set_aside" && line == b"    {") => {
+            _ if line == b"      {"
+                || (["set_aside", "losses"].contains(&&*section) && line == b"    {") =>
+            {
                 take(&lines, at, line.len() - 1)
             }
             _ => (at + 1, Ok(None)),
@@ -37,12 +40,13 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
             (Ok(Some(text)), Some("format")) => loose.format = Some(text),
             (Ok(Some(text)), Some("journal")) => loose.journal = Some(text),
             (Ok(Some(text)), Some("settings")) => loose.settings = Some(text),
+            (Ok(Some(text)), Some("contents")) => loose.contents = parse(&text),
             (Ok(Some(text)), Some("set_aside")) => loose.requarantine(text),
-            (Ok(Some(text)), Some(other)) => {
-                loose
-                    .other
-                    .insert(other.to_owned(), parse(&text).unwrap_or_default());
-            }
+            (Ok(Some(text)), Some(other)) => match parse(&text) {
+                Some(value) => drop(loose.other.insert(other.to_owned(), value)),
+                None => loose.requarantine(text),
+            },
+            (Ok(Some(text)), None) if section == "losses" => loose.losses.extend(parse(&text)),
             (Ok(Some(text)), None) if section == "set_aside" => loose.requarantine(text),
             (Ok(Some(text)), None) => loose.tables.entry(section.clone()).or_default().push(text),
             (Ok(None), _) => {}
@@ -54,9 +58,9 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
         return Err("it is no JSON text".into());
     }
     loose.notes.push(match lost {
-        0 => "The file is damaged.".into(),
-        1 => "The file is damaged; 1 record in it is lost.".into(),
-        lost => format!("The file is damaged; {lost} records in it are lost."),
+        0 => "The file is damaged: it is no sound JSON text.".into(),
+        1 => "The file is damaged: a piece of it can't be read.".into(),
+        lost => format!("The file is damaged: {lost} pieces of it can't be read."),
     });
     Ok(loose)
 }

@@ -27,9 +27,12 @@ impl Overlay {
     }
 
     /// What the project section of a file holds that the project read from it would not write.
-    pub(super) fn between(seen: &Map<String, Value>, project: &Project) -> Self {
+    pub(super) fn between(
+        seen: &Map<String, Value>,
+        project: &Project,
+    ) -> Result<Self, serde_json::Error> {
         let mut overlay = Self::default();
-        let known = json::value(project);
+        let known = json::value(project)?;
         for (table, seen) in seen {
             let Some(known) = known.get(table) else {
                 overlay.tables.insert(table.clone(), seen.clone());
@@ -48,7 +51,7 @@ impl Overlay {
                 }
             }
         }
-        overlay
+        Ok(overlay)
     }
 
     /// Puts it all back where it stood, as far as that is still there. What the program writes itself wins.

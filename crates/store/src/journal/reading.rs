@@ -5,15 +5,17 @@ use crate::document::Format;
 use crate::json;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project, ProjectParts};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// A journal taken apart, nothing in it read yet but the first line's place and each line's number and sums.
 #[derive(Debug)]
 pub(crate) struct Scan<'a> {
     bytes: &'a [u8],
-    /// Where the journal starts.
-    pub(crate) start: Mark,
-    header: Range<usize>,
+    /// Where the journal starts; nothing if that can't be read any more.
+    pub(crate) start: Option<Mark>,
+    /// The first line, if it is whole, base and all.
+    header: Option<Range<usize>>,
     pieces: Vec<JournalLine>,
 }
 
@@ -26,46 +28,161 @@ struct JournalLine {
     ended: bool,
 }
 
-/// Takes a journal apart. Nothing if its first line isn't whole.
+/// Takes a journal apart. Nothing if neither its first line nor any change in it can be read.
 pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
-    let first = 0..memchr(bytes)?;
-    check(&bytes[first.clone()])?;
-    let header: Header<serde::de::IgnoredAny> =
-        serde_json::from_slice(&bytes[first.clone()]).ok()?;
-    if header.format.name != JOURNAL_NAME || header.format.major != JOURNAL_MAJOR {
-        return None;
-    }
+    // An editor may have put a byte order mark there.
+    let from = if bytes.starts_with(b"\xEF\xBB\xBF") {
+        3
+    } else {
+        0
+    };
     let mut pieces = Vec::new();
-    let mut from = first.end + 1;
+    let mut first = None;
+    let mut from = from;
     while from < bytes.len() {
         let end = memchr(&bytes[from..]).map(|length| from + length);
         let range = from..end.unwrap_or(bytes.len());
-        let line = &bytes[range.clone()];
-        let sound = match (end, check(line), numbers(line)) {
-            (Some(_), Some(sum), Some((n, after))) => Some((n, after, sum)),
-            _ => None,
-        };
         from = end.map_or(bytes.len(), |end| end + 1);
-        match pieces.last_mut() {
-            // Damage is one piece however many lines it looks like.
-            Some(JournalLine {
-                range: before,
-                sound: None,
-                ..
-            }) if sound.is_none() => before.end = range.end,
-            _ => pieces.push(JournalLine {
-                range,
-                sound,
-                ended: end.is_some(),
-            }),
+        let line = trimmed(bytes, range);
+        if line.is_empty() {
+            continue;
         }
+        let mut rest = line;
+        if first.is_none() {
+            // The end of the first line may be gone, and a change seem to stand in it.
+            let changes = joints(&bytes[rest.clone()]).next();
+            let own = changes.map_or(rest.end, |at| rest.start + at);
+            let head = trimmed(bytes, rest.start..own);
+            if numbers(&bytes[head.clone()]).is_some() {
+                // The first line itself is gone.
+                first = Some(First::default());
+            } else {
+                first = Some(read_first(bytes, head)?);
+                rest = own..rest.end;
+            }
+        }
+        take(bytes, rest, end.is_some(), &mut pieces);
     }
-    Some(Scan {
+    let First { start, header } = first?;
+    let some = pieces
+        .iter()
+        .any(|piece: &JournalLine| piece.sound.is_some());
+    (start.is_some() || some).then_some(Scan {
         bytes,
-        start: header.start,
-        header: first,
+        start,
+        header,
         pieces,
     })
+}
+
+#[derive(Default)]
+struct First {
+    start: Option<Mark>,
+    header: Option<Range<usize>>,
+}
+
+/// What the first line says. Nothing if it is of another kind of file.
+fn read_first(bytes: &[u8], line: Range<usize>) -> Option<First> {
+    const HEAD: &[u8] = br#","head":""#;
+    let text = &bytes[line.clone()];
+    let ours = |text: &[u8]| {
+        let header: Header<serde::de::IgnoredAny> = serde_json::from_slice(text).ok()?;
+        let Format { name, major, .. } = header.format;
+        Some((name == JOURNAL_NAME && major == JOURNAL_MAJOR).then_some(header.start))
+    };
+    if check(text).is_some() {
+        let start = ours(text)??;
+        return Some(First {
+            start: Some(start),
+            header: Some(line),
+        });
+    }
+    let head = text.windows(HEAD.len()).position(|part| part == HEAD);
+    let start = head.and_then(|at| {
+        let sum = Sum::parse(text.get(at + HEAD.len()..at + HEAD.len() + 8)?)?;
+        let head = [&text[..at], b"}"].concat();
+        (Sum::of(&text[..at]) == sum).then(|| ours(&head))?
+    });
+    match start {
+        Some(None) => None,
+        Some(start) => Some(First {
+            start,
+            header: None,
+        }),
+        None => Some(First::default()),
+    }
+}
+
+/// Takes a line for what it is, or for the lines that ran together in it.
+fn take(bytes: &[u8], line: Range<usize>, ended: bool, pieces: &mut Vec<JournalLine>) {
+    if line.is_empty() {
+        return;
+    }
+    let sound = |range: &Range<usize>| {
+        let line = &bytes[range.clone()];
+        let (sum, (n, after)) = (check(line)?, numbers(line)?);
+        Some((n, after, sum))
+    };
+    if let Some(numbers) = sound(&line) {
+        return push(pieces, line, Some(numbers), ended);
+    }
+    let starts: Vec<usize> = joints(&bytes[line.clone()])
+        .map(|at| line.start + at)
+        .collect();
+    let mut from = line.start;
+    for end in starts
+        .into_iter()
+        .chain([line.end])
+        .filter(|end| *end > line.start)
+    {
+        // Whatever stands where the end of the line was.
+        let parts = [from..end, from..end.saturating_sub(1).max(from)];
+        let found = parts
+            .into_iter()
+            .find_map(|part| Some((sound(&part)?, part)));
+        let last = end == line.end;
+        match found {
+            Some((numbers, part)) => push(pieces, part, Some(numbers), ended || !last),
+            None => push(pieces, from..end, None, ended || !last),
+        }
+        from = end;
+    }
+}
+
+/// Adds a piece. Damage is one piece however many lines it looks like.
+fn push(
+    pieces: &mut Vec<JournalLine>,
+    range: Range<usize>,
+    sound: Option<(u64, Sum, Sum)>,
+    ended: bool,
+) {
+    match pieces.last_mut() {
+        Some(JournalLine {
+            range: before,
+            sound: None,
+            ..
+        }) if sound.is_none() => before.end = range.end,
+        _ => pieces.push(JournalLine {
+            range,
+            sound,
+            ended,
+        }),
+    }
+}
+
+/// The places in a line where a change begins.
+fn joints(line: &[u8]) -> impl Iterator<Item = usize> + '_ {
+    const BEGINS: &[u8] = br#"{"n":"#;
+    let places = line.windows(BEGINS.len()).enumerate().skip(1);
+    places.filter_map(|(at, part)| (part == BEGINS).then_some(at))
+}
+
+/// A range without the blanks at its ends.
+fn trimmed(bytes: &[u8], range: Range<usize>) -> Range<usize> {
+    let text = &bytes[range.clone()];
+    let start = range.start + (text.len() - text.trim_ascii_start().len());
+    let length = text.trim_ascii().len();
+    start..start + length
 }
 
 /// The major number of a journal that a newer program began, if that is what it is.
@@ -139,10 +256,10 @@ pub(crate) enum Stop {
 
 /// Finds where the journal goes on from the file's mark.
 pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
-    if scan.start.id != mark.id {
+    if scan.start.is_some_and(|start| start.id != mark.id) {
         return Continuation::Foreign("It belongs to another project.");
     }
-    let first = if scan.start == mark {
+    let first = if scan.start == Some(mark) {
         0
     } else {
         let at_mark = scan.pieces.iter().position(|piece| {
@@ -170,20 +287,30 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
     let (before, after) = scan.pieces.split_at(first);
     let mut end = mark;
     let mut lines = Vec::new();
+    let mut passed = 0;
+    // What stands there twice was made once.
+    let mut known: BTreeMap<u64, Sum> = before
+        .iter()
+        .filter_map(|piece| piece.sound)
+        .map(|(n, _, sum)| (n, sum))
+        .collect();
     for piece in after {
         match piece.sound {
+            Some((n, _, sum)) if known.get(&n) == Some(&sum) => {}
             Some((n, after, sum)) if n == end.sequence + 1 && after == end.sum => {
                 end = Mark {
                     sequence: n,
                     sum,
                     ..end
                 };
+                known.insert(n, sum);
                 lines.push(piece.range.clone());
             }
             _ => break,
         }
+        passed += 1;
     }
-    let rest = &after[lines.len()..];
+    let rest = &after[passed..];
     let cut = rest.first().map(|piece| Cut {
         at: piece.range.start,
         stop: if rest.len() == 1 && !piece.ended {
@@ -197,7 +324,8 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
         lines,
         end,
         cut,
-        holes: before.iter().filter(|piece| piece.sound.is_none()).count(),
+        holes: before.iter().filter(|piece| piece.sound.is_none()).count()
+            + usize::from(scan.header.is_none()),
     }
 }
 
@@ -237,21 +365,26 @@ impl Scan<'_> {
 
     /// How many bytes it takes up to the end of the change of this number. Nothing if it isn't sound as far as that.
     pub(crate) fn length_to(&self, sequence: u64) -> Option<usize> {
-        let changes = sequence.checked_sub(self.start.sequence)? as usize;
-        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
+        let start = self.start?;
+        let changes = sequence.checked_sub(start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, start) else {
             return None;
         };
         let last = match changes.checked_sub(1) {
             Some(last) => lines.get(last)?,
-            None => &self.header,
+            None => self.header.as_ref()?,
         };
-        Some(last.end + 1)
+        let rest = &self.bytes[last.end..];
+        Some(memchr(rest).map_or(self.bytes.len(), |end| last.end + end + 1))
     }
 
     /// Whether it is sound and its last change is the one before this mark.
     pub(crate) fn ends_at(&self, mark: Mark) -> bool {
+        let Some(start) = self.start else {
+            return false;
+        };
         matches!(
-            continuation(self, self.start),
+            continuation(self, start),
             Continuation::Follows { end, cut: None, .. } if end == mark
         )
     }
@@ -271,12 +404,15 @@ impl Scan<'_> {
 
     /// Every place it passes through, from its start, by number.
     pub(crate) fn marks(&self) -> Vec<Mark> {
+        let Some(start) = self.start else {
+            return Vec::new();
+        };
         let after = self.pieces.iter().filter_map(|piece| piece.sound);
-        let mut marks: Vec<Mark> = std::iter::once(self.start)
+        let mut marks: Vec<Mark> = std::iter::once(start)
             .chain(after.map(|(sequence, _, sum)| Mark {
                 sequence,
                 sum,
-                ..self.start
+                ..start
             }))
             .collect();
         marks.sort_by_key(|mark| mark.sequence);
@@ -292,20 +428,28 @@ impl Scan<'_> {
 
     /// The project after the change of this number. Nothing if the journal doesn't reach back, or not so far forward.
     pub(crate) fn project_at(&self, sequence: u64) -> Option<Project> {
-        let wanted = sequence.checked_sub(self.start.sequence)? as usize;
-        let Continuation::Follows { lines, .. } = continuation(self, self.start) else {
+        let start = self.start?;
+        let wanted = sequence.checked_sub(start.sequence)? as usize;
+        let Continuation::Follows { lines, .. } = continuation(self, start) else {
             return None;
         };
-        let mut project = self.base().ok()?;
+        let mut project = self.base()?;
         for line in lines.get(..wanted)? {
             project.apply(self.entry(line).ok()?.edit).ok()?;
         }
         Some(project)
     }
 
-    /// The project the journal starts from.
-    pub(crate) fn base(&self) -> Result<Project, serde_json::Error> {
-        let header: Header<ProjectParts> = json::read_leniently(&self.bytes[self.header.clone()])?;
-        Ok(header.base.map(Project::from_parts).unwrap_or_default())
+    /// The project the journal starts from; nothing if that can't be read any more.
+    pub(crate) fn base(&self) -> Option<Project> {
+        let line = self.header.clone()?;
+        let header: Header<ProjectParts> = json::read_leniently(&self.bytes[line]).ok()?;
+        Some(header.base.map(Project::from_parts).unwrap_or_default())
+    }
+
+    /// The texts of lines, each as it is written.
+    pub(crate) fn texts(&self, lines: &[Range<usize>]) -> Vec<Vec<u8>> {
+        let text = |line: &Range<usize>| [&self.bytes[line.clone()], b"\n"].concat();
+        lines.iter().map(text).collect()
     }
 }

@@ -13,6 +13,7 @@ use kit::theme::{muted, radius, space, strong, tokens};
 use kit::widgets::{capital, empty_state, main_button, section_heading};
 use kit::worker::Worker;
 use std::path::PathBuf;
+use std::sync::Arc;
 use store::{Base, History};
 
 /// Two copies held together.
@@ -50,12 +51,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     };
     let key = (view.project.revision(), other.clone());
     let latest = state.worker.follow(ui.ctx(), key, || {
-        let (store, path) = (view.file.store().clone(), view.path.to_owned());
+        let (file, store, path) = (
+            Arc::clone(view.file),
+            view.file.store().clone(),
+            view.path.to_owned(),
+        );
         let (mine, other) = (view.project.clone(), other.clone());
         move |_| {
-            let read = store
-                .read_copy(&path, &other)
-                .map_err(|error| error.to_string());
+            let read = file.read_copy(&other).map_err(|error| error.to_string());
             Some(read.map(|copy| {
                 let own = store.read_history(&path, None).unwrap_or_default();
                 let base = copy.base.as_ref();
@@ -107,6 +110,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 && let Some(choices) = choices
             {
                 out.edit(met.merge.settle(&choices));
+                if other == view.path {
+                    view.file.is_settled();
+                }
             }
         });
         ui.label(muted(ui, "One change: Undo takes it back."));
