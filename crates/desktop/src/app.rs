@@ -12,12 +12,13 @@ use domain::AnyId;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use kit::bell::{self, Bell};
 use kit::theme::{Theme, space, tokens};
+use kit::working_day::WorkingDay;
 use std::path::PathBuf;
 
 mod banner;
 mod files;
 mod find;
-mod menu;
+mod key_strip;
 mod notice;
 mod outside;
 mod overlays;
@@ -25,6 +26,7 @@ mod past;
 mod sidebar;
 mod signing;
 mod timers;
+mod top_bar;
 mod welcome;
 
 pub use notice::Notice;
@@ -52,6 +54,8 @@ pub struct App {
     places: Places,
     dialogs: Dialogs,
     today: Today,
+    /// The day that is written up; nothing for today.
+    recorded_for: Option<NaiveDate>,
     notice: Option<Notice>,
     overlay: Option<Overlay>,
     welcome: welcome::State,
@@ -72,6 +76,7 @@ impl App {
             places,
             dialogs,
             today,
+            recorded_for: None,
             notice: None,
             overlay: None,
             welcome: welcome::State::default(),
@@ -103,6 +108,38 @@ impl App {
         self.open.as_mut()
     }
 
+    /// The day that is recorded for.
+    pub fn working_day(&self) -> WorkingDay {
+        let mut working = WorkingDay::new((self.today)());
+        if let Some(day) = self.recorded_for {
+            working.choose(day);
+        }
+        working
+    }
+
+    /// Records for this day from here on, until it is changed again.
+    pub fn record_for(&mut self, day: NaiveDate) {
+        let mut working = self.working_day();
+        working.choose(day);
+        self.recorded_for = (!working.is_today()).then(|| working.day());
+    }
+
+    fn step_day(&mut self, by: i64) {
+        let mut working = self.working_day();
+        working.step(by);
+        self.record_for(working.day());
+    }
+
+    const fn back_to_today(&mut self) {
+        self.recorded_for = None;
+    }
+
+    /// The working day, or that of the moment of the past that is looked at.
+    fn shown_day(&self, working: WorkingDay) -> WorkingDay {
+        let open = self.open.as_ref().filter(|open| open.moment().is_some());
+        open.map_or(working, |open| WorkingDay::new(open.day(working.day())))
+    }
+
     /// Goes to a screen.
     pub const fn go(&mut self, screen: Screen) {
         self.screens.current = screen;
@@ -127,18 +164,19 @@ impl App {
         }
         self.follow_saving(ui.ctx());
         self.tick(ui.ctx());
-        self.menu_ui(ui);
+        let today = (self.today)();
+        let working = self.working_day();
+        self.top_bar_ui(ui, self.shown_day(working));
         self.past_ui(ui);
         self.outside_ui(ui);
         self.timers_ui(ui);
-        self.notice_ui(ui);
+        self.key_strip_ui(ui);
         self.signing_ui(ui);
-        let today = (self.today)();
-        let day = self.open.as_ref().map_or(today, |open| open.day(today));
+        let day = self.shown_day(working).day();
         if self.open.is_some() {
-            self.sidebar_ui(ui, day);
+            self.sidebar_ui(ui, day, self.shown_day(working));
         }
-        let margin = Margin::symmetric(space::L as i8, space::M as i8);
+        let margin = Margin::symmetric(space::XL as i8, space::M as i8);
         let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
         CentralPanel::default()
             .frame(frame)
@@ -149,7 +187,7 @@ impl App {
                     // What fields keep between frames is of one moment too.
                     let moment = open.moment().map(|moment| (moment.at, moment.after));
                     let requests = {
-                        let (view, ids) = open.view(day, &self.preferences);
+                        let (view, ids) = open.view(working, &self.preferences);
                         let mut out = Outbox::new(ids);
                         ui.push_id(moment, |ui| self.screens.show(ui, &view, &mut out));
                         out.into_requests()
@@ -180,6 +218,7 @@ impl App {
                 );
             }
             Request::Go(screen) => self.go(screen),
+            Request::RecordFor(day) => self.record_for(day),
             Request::LayInBoxes(lot) => {
                 self.screens.current = Screen::Chill;
                 crate::screens::chill::lay_in_boxes(&mut self.screens.chill, open.project(), lot);
@@ -248,6 +287,9 @@ impl App {
             Command::Redo => self.step(OpenProject::redo, "Made again"),
             Command::Find => self.overlay = Some(Overlay::Find),
             Command::Go(screen) => self.go(screen),
+            Command::DayBefore => self.step_day(-1),
+            Command::DayAfter => self.step_day(1),
+            Command::Today => self.back_to_today(),
             Command::ZoomIn => self.zoom(ctx, 0.1),
             Command::ZoomOut => self.zoom(ctx, -0.1),
             Command::ZoomReset => self.zoom(ctx, 1.0 - self.preferences.zoom),

@@ -17,6 +17,9 @@ pub enum Command {
     Redo,
     Find,
     Go(Screen),
+    DayBefore,
+    DayAfter,
+    Today,
     ZoomIn,
     ZoomOut,
     ZoomReset,
@@ -42,6 +45,9 @@ impl Command {
         .into_iter()
         .chain(Screen::ALL.into_iter().map(Self::Go))
         .chain([
+            Self::DayBefore,
+            Self::DayAfter,
+            Self::Today,
             Self::ZoomIn,
             Self::ZoomOut,
             Self::ZoomReset,
@@ -64,6 +70,9 @@ impl Command {
             Self::Redo => "Redo",
             Self::Find => "Find a code…",
             Self::Go(screen) => screen.title(),
+            Self::DayBefore => "Record for the day before",
+            Self::DayAfter => "Record for the day after",
+            Self::Today => "Back to today",
             Self::ZoomIn => "Larger",
             Self::ZoomOut => "Smaller",
             Self::ZoomReset => "Usual size",
@@ -80,6 +89,9 @@ impl Command {
         }
         const fn command_shift(key: Key) -> KeyboardShortcut {
             KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key)
+        }
+        const fn plain(key: Key) -> KeyboardShortcut {
+            KeyboardShortcut::new(Modifiers::NONE, key)
         }
         Some(match self {
             Self::New => command(Key::N),
@@ -100,10 +112,13 @@ impl Command {
             Self::Go(Screen::Labels) => command(Key::Num8),
             Self::Go(Screen::Findings) => command(Key::Num9),
             Self::Go(Screen::Setup) => command(Key::Num0),
+            Self::DayBefore => plain(Key::OpenBracket),
+            Self::DayAfter => plain(Key::CloseBracket),
+            Self::Today => plain(Key::Period),
             Self::ZoomIn => command(Key::Plus),
             Self::ZoomOut => command(Key::Minus),
             Self::Preferences => command(Key::Comma),
-            Self::Keys => KeyboardShortcut::new(Modifiers::NONE, Key::F1),
+            Self::Keys => plain(Key::F1),
             Self::Go(
                 Screen::Bench
                 | Screen::Kinship
@@ -118,6 +133,11 @@ impl Command {
                 return None;
             }
         })
+    }
+
+    /// Whether its key is a sign that can be typed into a field.
+    const fn is_a_sign(self) -> bool {
+        matches!(self, Self::DayBefore | Self::DayAfter | Self::Today)
     }
 
     /// Whether it needs an open project.
@@ -148,9 +168,12 @@ impl Command {
             .filter_map(|command| Some((command, command.shortcut()?)))
             .collect();
         with_keys.sort_by_key(|(_, keys)| !keys.modifiers.shift);
+        // A sign typed into a field is no command.
+        let typing = ctx.text_edit_focused();
         ctx.input_mut(|input| {
             with_keys
                 .into_iter()
+                .filter(|(command, _)| !(typing && command.is_a_sign()))
                 .find(|(_, keys)| input.consume_shortcut(keys))
                 .map(|(command, _)| command)
         })

@@ -8,6 +8,7 @@ use crate::record_history::{RecordHistory, time};
 use crate::view::View;
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, IdSource, Project, Refusal, Session};
+use kit::working_day::WorkingDay;
 use std::hash::{BuildHasher as _, RandomState};
 use std::path::Path;
 use std::sync::Arc;
@@ -183,7 +184,7 @@ impl OpenProject {
     /// What a screen sees, and the source of identities for what it hands back.
     pub fn view<'a>(
         &'a mut self,
-        today: NaiveDate,
+        working: WorkingDay,
         preferences: &'a Preferences,
     ) -> (View<'a>, &'a mut IdSource) {
         self.ids
@@ -200,6 +201,7 @@ impl OpenProject {
                 self.read_only.as_deref(),
             ),
         };
+        let today = self.day(working.day());
         let view = View {
             project,
             path: self.file.path(),
@@ -207,6 +209,7 @@ impl OpenProject {
             quarantined: &self.report.quarantined,
             moment: self.past.as_ref().map(|past| &past.moment),
             today,
+            working,
             preferences,
             now: self.session.project(),
             record_history: &self.record_history,

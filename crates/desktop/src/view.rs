@@ -9,6 +9,7 @@ use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
 use kit::widgets::DateField;
 use kit::worker::Latest;
+use kit::working_day::WorkingDay;
 use std::path::Path;
 use std::sync::Arc;
 use store::{ProjectFile, QuarantinedRecord};
@@ -30,8 +31,11 @@ pub struct View<'a> {
     pub now: &'a Project,
     /// The history, as far as it was asked for.
     pub record_history: &'a RecordHistory,
-    /// The day it is, or was at that moment.
+    /// The working day: today, the day that is written up, or the day of that moment. Everything late and due is told as
+    /// of it, and forms record for it.
     pub today: NaiveDate,
+    /// The same, with how far it is from the day the machine tells.
+    pub working: WorkingDay,
     /// Units and the like.
     pub preferences: &'a Preferences,
     /// What is derived from the project, kept by revision.
@@ -81,25 +85,25 @@ impl Screen {
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
-        Self::SeedLots,
-        Self::Chill,
-        Self::Sterilising,
-        Self::Temperatures,
-        Self::Seedlings,
-        Self::Bench,
         Self::FamilyTree,
         Self::Kinship,
         Self::Planning,
-        Self::Labels,
+        Self::SeedLots,
+        Self::Chill,
+        Self::Seedlings,
+        Self::Sterilising,
+        Self::Temperatures,
+        Self::Bench,
         Self::Findings,
         Self::History,
+        Self::Labels,
         Self::Setup,
     ];
 
     /// Its name.
     pub const fn title(self) -> &'static str {
         match self {
-            Self::Calendar => "Calendar",
+            Self::Calendar => "Today",
             Self::Plants => "Plants",
             Self::Crosses => "Crosses",
             Self::SeedLots => "Seed lots",
@@ -115,6 +119,83 @@ impl Screen {
             Self::Findings => "Findings",
             Self::History => "History",
             Self::Setup => "Setup",
+        }
+    }
+}
+
+/// A group of screens, as the work of a year hangs together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Group {
+    /// What waits today.
+    Today,
+    /// Plants, and what is made of them.
+    Plants,
+    /// Seed and what comes of it.
+    Seed,
+    /// Hills and trials.
+    Yard,
+    /// What the records tell.
+    Records,
+    /// The program itself.
+    Program,
+}
+
+impl Group {
+    /// Every group, in the order of the sidebar.
+    pub const ALL: [Self; 6] = [
+        Self::Today,
+        Self::Plants,
+        Self::Seed,
+        Self::Yard,
+        Self::Records,
+        Self::Program,
+    ];
+
+    /// Its name.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Today => "Today",
+            Self::Plants => "Plants and crosses",
+            Self::Seed => "Seed and seedlings",
+            Self::Yard => "Yard and trials",
+            Self::Records => "What the records tell",
+            Self::Program => "Program",
+        }
+    }
+
+    /// Its name where there is little room.
+    pub const fn short_title(self) -> &'static str {
+        match self {
+            Self::Today => "Today",
+            Self::Plants => "Plants",
+            Self::Seed => "Seed",
+            Self::Yard => "Yard",
+            Self::Records => "Records",
+            Self::Program => "Program",
+        }
+    }
+
+    /// Its screens. A group without any isn't shown.
+    pub const fn screens(self) -> &'static [Screen] {
+        match self {
+            Self::Today => &[Screen::Calendar],
+            Self::Plants => &[
+                Screen::Plants,
+                Screen::Crosses,
+                Screen::FamilyTree,
+                Screen::Kinship,
+                Screen::Planning,
+            ],
+            Self::Seed => &[
+                Screen::SeedLots,
+                Screen::Chill,
+                Screen::Seedlings,
+                Screen::Sterilising,
+                Screen::Temperatures,
+            ],
+            Self::Yard => &[],
+            Self::Records => &[Screen::Bench, Screen::Findings, Screen::History],
+            Self::Program => &[Screen::Labels, Screen::Setup],
         }
     }
 }
@@ -141,6 +222,8 @@ pub enum Request {
     ShowInTree(domain::Id<domain::Genotype>),
     /// Go to this screen.
     Go(Screen),
+    /// Record for this day from here on.
+    RecordFor(NaiveDate),
     /// Open the form that lays seed of this lot in boxes.
     LayInBoxes(domain::Id<domain::SeedLot>),
     /// Make labels for these records.
@@ -199,5 +282,19 @@ impl<'a> Outbox<'a> {
     /// What was asked for, in order.
     pub fn into_requests(self) -> Vec<Request> {
         self.requests
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_screen_hangs_in_one_group_in_the_order_of_the_menu() {
+        let hung: Vec<_> = Group::ALL
+            .into_iter()
+            .flat_map(|group| group.screens().iter().copied())
+            .collect();
+        assert_eq!(hung, Screen::ALL);
     }
 }

@@ -80,6 +80,11 @@ pub mod mark {
 /// The family for strong words: headings, the row under the cursor.
 pub const STRONG: &str = "strong";
 
+/// The family for what is read across the bench: codes, days, answers, headings. Its figures are of unequal width:
+/// never in columns.
+pub const SLAB: &str = "slab";
+
+const BESLEY: &[u8] = include_bytes!("../../../assets/fonts/Besley-Bold.ttf");
 const TEXT: &[u8] = include_bytes!("../../../assets/fonts/SourceSans3-Regular.ttf");
 const BOLD: &[u8] = include_bytes!("../../../assets/fonts/SourceSans3-Bold.ttf");
 const MARKS: &[u8] = include_bytes!("../../../assets/fonts/BinewrightMarks-Regular.ttf");
@@ -97,6 +102,7 @@ pub fn definitions() -> FontDefinitions {
     for (name, data) in [
         ("text", FontData::from_static(TEXT)),
         ("bold", FontData::from_static(BOLD)),
+        ("besley", FontData::from_static(BESLEY)),
         ("marks", FontData::from_static(MARKS).tweak(marks)),
     ] {
         fonts.font_data.insert(name.to_owned(), Arc::new(data));
@@ -110,6 +116,11 @@ pub fn definitions() -> FontDefinitions {
             .families
             .insert(family, vec![first.to_owned(), "marks".to_owned()]);
     }
+    // The slab lacks arrows and the signs of sex: those come from the text, what it lacks from the marks.
+    fonts.families.insert(
+        FontFamily::Name(SLAB.into()),
+        ["besley", "bold", "marks"].map(str::to_owned).to_vec(),
+    );
     fonts
 }
 

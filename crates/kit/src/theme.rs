@@ -1,6 +1,6 @@
 //! Every colour, spacing, radius and type size of the window, for light and dark.
 //!
-//! A field notebook made by a careful printer: quiet paper, strong ink, one living accent. Widgets ask for a role
+//! A field notebook made by a careful printer: quiet paper, strong ink, and one yellow that means *now*. Widgets ask for a role
 //! ([`Tokens::ink`], [`Meaning::Late`]), never for a colour.
 #![expect(
     clippy::disallowed_methods,
@@ -36,26 +36,52 @@ pub mod space {
     pub const TARGET: f32 = 28.0;
     /// The least height of a button for wet or gloved hands.
     pub const BENCH_TARGET: f32 = 64.0;
-    /// The height of a table row.
+    /// Between columns of a page.
+    pub const XXXL: f32 = 32.0;
+    /// The height of a row of a table.
     pub const ROW: f32 = 28.0;
+    /// The height of a row that is worked at the bench.
+    pub const BENCH_ROW: f32 = 48.0;
+    /// The height of a button in such a row; its target is the row's height.
+    pub const BENCH_BUTTON: f32 = 36.0;
+    /// The height of a row of a list of records.
+    pub const LIST_ROW: f32 = 44.0;
+    /// The height of the bar with the menus and the working day.
+    pub const TOP_BAR: f32 = 48.0;
+    /// The height of the strip with the keys of the page and the notices.
+    pub const KEY_STRIP: f32 = 32.0;
+    /// The width of the sidebar.
+    pub const SIDEBAR: f32 = 184.0;
+    /// The width of the sidebar in a narrow window.
+    pub const SIDEBAR_NARROW: f32 = 76.0;
+    /// Windows narrower than this are narrow.
+    pub const NARROW: f32 = 1200.0;
+    /// The width of the list beside a record.
+    pub const LIST: f32 = 264.0;
 }
 
 /// Corner radii.
 pub mod radius {
     /// Buttons, fields, badges.
     pub const SMALL: u8 = 3;
-    /// Panels, pop-ups.
-    pub const MEDIUM: u8 = 6;
+    /// Grounds, rows, tabs, charts, panels, pop-ups: none.
+    pub const MEDIUM: u8 = 0;
 }
 
-/// Type sizes in points: three for words, one for figures in tables.
+/// Type sizes in points.
 pub mod type_size {
     /// Captions and units.
     pub const SMALL: f32 = 12.0;
     /// Everything else.
     pub const BODY: f32 = 14.0;
-    /// Headings.
+    /// Bench cells, introductions.
+    pub const BENCH: f32 = 16.0;
+    /// Section heads, the working day, codes on the bench.
     pub const HEADING: f32 = 20.0;
+    /// The title of a page, the tag of a record, an answer in words.
+    pub const TITLE: f32 = 28.0;
+    /// The answer as a figure.
+    pub const ANSWER: f32 = 48.0;
     /// Figures in tables.
     pub const NUMBERS: f32 = 14.0;
     /// Clocks that are read from across the bench.
@@ -130,14 +156,29 @@ pub struct Tokens {
     pub rule: Color32,
     /// Outlines that show where a control is (at least 3:1 against the paper).
     pub outline: Color32,
-    /// The one living colour: focus, the main action, today.
+    /// The second printing. It means one thing, *now*: the working day, the row under the hand, the next step. A ground,
+    /// never text, never a line on light paper.
+    pub lupulin: Color32,
+    /// What stands on [`Self::lupulin`].
+    pub on_lupulin: Color32,
+    /// A quieter lupulin, for what is chosen; ink is read on it.
+    pub lupulin_soft: Color32,
+    /// The ground of the one row in hand: full lupulin by day, the quieter one by night.
+    pub in_hand: Color32,
+    /// The outline of the row in hand.
+    pub in_hand_edge: Color32,
+    /// The solid ground of the main button of a section: bottle green by day, pale sage by night.
     pub accent: Color32,
     /// Text on the accent.
     pub on_accent: Color32,
+    /// The outline of what the keyboard acts on.
+    pub focus: Color32,
     /// The ground of what is selected; ink is read on it.
     pub selection: Color32,
     /// The ground under the pointer; ink is read on it.
     pub hover: Color32,
+    /// The second printing in drawings.
+    pub spot: Color32,
     /// Nothing to say.
     pub plain: Pair,
     /// In order.
@@ -148,163 +189,197 @@ pub struct Tokens {
     pub late: Pair,
     /// Harm is near.
     pub danger: Pair,
+    /// Danger as text or a line on paper, without its ground.
+    pub alarm: Color32,
+    /// Seed in the cold.
+    pub cold: Pair,
+    /// Seed in warmth.
+    pub warm: Pair,
     /// Series of a chart, in order of use; at least 3:1 against the paper. The hues follow the set of
     /// Okabe and Ito (2008), 'Color universal design', darkened or lightened until they hold that contrast.
     pub series: [Color32; 6],
     /// Steps of a quantity from nothing to most, each with the figures read on it. In order of lightness, so that
     /// they are told apart in grey too.
     pub scale: [Pair; 7],
-    /// The shadow under pop-ups.
-    pub shadow: Color32,
 }
 
 impl Tokens {
-    /// Ink on light paper.
+    /// Ink on pale field-book paper, with lupulin yellow as the second printing.
     pub const LIGHT: Self = Self {
-        surface: rgb(0xF6F3EA),
-        raised: rgb(0xFDFBF6),
-        sunken: rgb(0xECE8DC),
-        ink: rgb(0x1F241E),
-        muted: rgb(0x585E53),
-        rule: rgb(0xD8D2C3),
-        outline: rgb(0x858474),
-        accent: rgb(0x2B6A3C),
-        on_accent: rgb(0xFFFFFF),
-        selection: rgb(0xD5E5CB),
-        hover: rgb(0xE9E9DA),
+        surface: rgb(0xF1F3E8),
+        raised: rgb(0xFBFCF5),
+        sunken: rgb(0xE4E9D9),
+        ink: rgb(0x16211B),
+        muted: rgb(0x4D594F),
+        rule: rgb(0xC6CFBD),
+        outline: rgb(0x717E6C),
+        lupulin: rgb(0xF3D83A),
+        on_lupulin: rgb(0x16211B),
+        lupulin_soft: rgb(0xF8EFB4),
+        in_hand: rgb(0xF3D83A),
+        in_hand_edge: rgb(0x16211B),
+        accent: rgb(0x1C3B2D),
+        on_accent: rgb(0xF6F8EE),
+        focus: rgb(0x16211B),
+        selection: rgb(0xF8EFB4),
+        hover: rgb(0xE9EEDD),
+        spot: rgb(0xF3D83A),
         plain: Pair {
-            fill: rgb(0xE6E2D5),
-            text: rgb(0x4A5046),
+            fill: rgb(0xE4E9D9),
+            text: rgb(0x4D594F),
         },
         good: Pair {
-            fill: rgb(0xD3E9E3),
-            text: rgb(0x0A564D),
+            fill: rgb(0xD5E8DF),
+            text: rgb(0x0B5B50),
         },
         soon: Pair {
-            fill: rgb(0xF4E4B8),
-            text: rgb(0x644500),
+            fill: rgb(0xE4E9D9),
+            text: rgb(0x16211B),
         },
         late: Pair {
-            fill: rgb(0xF9DBC6),
-            text: rgb(0x853405),
+            fill: rgb(0xF5DAE1),
+            text: rgb(0x8B1B45),
         },
         danger: Pair {
-            fill: rgb(0xF5D3DA),
-            text: rgb(0x8A0F30),
+            fill: rgb(0x8B1B45),
+            text: rgb(0xFFF6F4),
+        },
+        alarm: rgb(0x8B1B45),
+        cold: Pair {
+            fill: rgb(0xD2E2EA),
+            text: rgb(0x1F5E86),
+        },
+        warm: Pair {
+            fill: rgb(0xF4DFC2),
+            text: rgb(0x96500E),
         },
         series: [
-            rgb(0x0072B2),
-            rgb(0xBE5000),
-            rgb(0x00795A),
-            rgb(0xA84C84),
-            rgb(0x8A6100),
-            rgb(0x50565C),
+            rgb(0x1F5E86),
+            rgb(0x96500E),
+            rgb(0x0B5B50),
+            rgb(0x8E3E70),
+            rgb(0x6E5200),
+            rgb(0x4A5256),
         ],
         scale: [
             Pair {
-                fill: rgb(0xFDFBF6),
-                text: rgb(0x1F241E),
+                fill: rgb(0xFBFCF5),
+                text: rgb(0x16211B),
             },
             Pair {
                 fill: rgb(0xE1EAE6),
-                text: rgb(0x1F241E),
+                text: rgb(0x16211B),
             },
             Pair {
                 fill: rgb(0xBFD6D9),
-                text: rgb(0x1F241E),
+                text: rgb(0x16211B),
             },
             Pair {
                 fill: rgb(0x96BCCB),
-                text: rgb(0x1F241E),
+                text: rgb(0x16211B),
             },
             Pair {
                 fill: rgb(0x6BA0B6),
-                text: rgb(0x1F241E),
+                text: rgb(0x16211B),
             },
             Pair {
                 fill: rgb(0x2F6F92),
-                text: rgb(0xFDFBF6),
+                text: rgb(0xFBFCF5),
             },
             Pair {
                 fill: rgb(0x154A6E),
-                text: rgb(0xFDFBF6),
+                text: rgb(0xFBFCF5),
             },
         ],
-        shadow: Color32::from_rgba_unmultiplied_const(0x1F, 0x24, 0x1E, 36),
     };
 
-    /// Chalk on a dark slate, for the evening.
+    /// The same by night.
     pub const DARK: Self = Self {
-        surface: rgb(0x1B1E1A),
-        raised: rgb(0x242822),
-        sunken: rgb(0x141713),
-        ink: rgb(0xE9E6DA),
-        muted: rgb(0xABAFA1),
-        rule: rgb(0x3A3F36),
-        outline: rgb(0x7B8175),
-        accent: rgb(0x93CB82),
-        on_accent: rgb(0x0F1F0E),
-        selection: rgb(0x2C432C),
-        hover: rgb(0x2D332B),
+        surface: rgb(0x151A17),
+        raised: rgb(0x1E2520),
+        sunken: rgb(0x0F1310),
+        ink: rgb(0xEDEFE2),
+        muted: rgb(0xA9B4A6),
+        rule: rgb(0x38423B),
+        outline: rgb(0x7F8C80),
+        lupulin: rgb(0xE8D04A),
+        on_lupulin: rgb(0x16200F),
+        lupulin_soft: rgb(0x39381B),
+        in_hand: rgb(0x39381B),
+        in_hand_edge: rgb(0xE8D04A),
+        accent: rgb(0xCBD8C4),
+        on_accent: rgb(0x121813),
+        focus: rgb(0xE8D04A),
+        selection: rgb(0x39381B),
+        hover: rgb(0x262E28),
+        spot: rgb(0x7A6D1E),
         plain: Pair {
-            fill: rgb(0x333830),
-            text: rgb(0xC9CCBE),
+            fill: rgb(0x0F1310),
+            text: rgb(0xA9B4A6),
         },
         good: Pair {
-            fill: rgb(0x123A35),
-            text: rgb(0x86D8C8),
+            fill: rgb(0x143A31),
+            text: rgb(0x86D4BD),
         },
         soon: Pair {
-            fill: rgb(0x40340E),
-            text: rgb(0xECCC6C),
+            fill: rgb(0x0F1310),
+            text: rgb(0xEDEFE2),
         },
         late: Pair {
-            fill: rgb(0x482813),
-            text: rgb(0xF6B081),
+            fill: rgb(0x451B2C),
+            text: rgb(0xF6A6BC),
         },
         danger: Pair {
-            fill: rgb(0x4A1A27),
-            text: rgb(0xF8A7B6),
+            fill: rgb(0xF08CA9),
+            text: rgb(0x2A0713),
+        },
+        alarm: rgb(0xF6A6BC),
+        cold: Pair {
+            fill: rgb(0x17323F),
+            text: rgb(0x84BFE3),
+        },
+        warm: Pair {
+            fill: rgb(0x3E2B15),
+            text: rgb(0xE8A862),
         },
         series: [
-            rgb(0x56B4E9),
-            rgb(0xF0833F),
-            rgb(0x2FC79C),
+            rgb(0x84BFE3),
+            rgb(0xE8A862),
+            rgb(0x86D4BD),
             rgb(0xE09AC4),
-            rgb(0xE6BA4C),
+            rgb(0xD9C978),
             rgb(0xB9BDB4),
         ],
         scale: [
             Pair {
-                fill: rgb(0x242822),
-                text: rgb(0xE9E6DA),
+                fill: rgb(0x1E2520),
+                text: rgb(0xEDEFE2),
             },
             Pair {
                 fill: rgb(0x22363D),
-                text: rgb(0xE9E6DA),
+                text: rgb(0xEDEFE2),
             },
             Pair {
                 fill: rgb(0x1F4A5C),
-                text: rgb(0xE9E6DA),
+                text: rgb(0xEDEFE2),
             },
             Pair {
                 fill: rgb(0x22607A),
-                text: rgb(0xE9E6DA),
+                text: rgb(0xEDEFE2),
             },
             Pair {
                 fill: rgb(0x5FA6C4),
-                text: rgb(0x141713),
+                text: rgb(0x121813),
             },
             Pair {
                 fill: rgb(0x8FC7DF),
-                text: rgb(0x141713),
+                text: rgb(0x121813),
             },
             Pair {
                 fill: rgb(0xC4E6F2),
-                text: rgb(0x141713),
+                text: rgb(0x121813),
             },
         ],
-        shadow: Color32::from_rgba_unmultiplied_const(0, 0, 0, 110),
     };
 
     /// The ground and text of a meaning.
@@ -315,6 +390,14 @@ impl Tokens {
             Meaning::Soon => self.soon,
             Meaning::Late => self.late,
             Meaning::Danger => self.danger,
+        }
+    }
+
+    /// The colour of a meaning where it is text, a mark or a line on paper, without a ground of its own.
+    pub const fn on_paper(&self, meaning: Meaning) -> Color32 {
+        match meaning {
+            Meaning::Danger => self.alarm,
+            other => self.meaning(other).text,
         }
     }
 
@@ -381,6 +464,16 @@ pub fn strong(text: impl Into<String>) -> RichText {
     RichText::new(text).family(FontFamily::Name(fonts::STRONG.into()))
 }
 
+/// The sturdy slab for what is read across the bench: codes, days, answers, headings.
+pub fn slab(size: f32) -> FontId {
+    FontId::new(size, FontFamily::Name(fonts::SLAB.into()))
+}
+
+/// Bold text.
+pub fn bold(size: f32) -> FontId {
+    FontId::new(size, FontFamily::Name(fonts::STRONG.into()))
+}
+
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
 }
@@ -438,10 +531,7 @@ fn text_styles() -> BTreeMap<TextStyle, FontId> {
         (TextStyle::Small, FontId::proportional(type_size::SMALL)),
         (TextStyle::Body, FontId::proportional(type_size::BODY)),
         (TextStyle::Button, FontId::proportional(type_size::BODY)),
-        (
-            TextStyle::Heading,
-            FontId::new(type_size::HEADING, FontFamily::Name(fonts::STRONG.into())),
-        ),
+        (TextStyle::Heading, slab(type_size::HEADING)),
         (TextStyle::Monospace, FontId::monospace(type_size::NUMBERS)),
     ]
     .into()
@@ -457,142 +547,38 @@ fn visuals(tokens: &Tokens, base: Visuals) -> Visuals {
         fg_stroke: Stroke::new(1.0, ink),
         expansion: 0.0,
     };
-    let shadow = Shadow {
-        offset: [0, 4],
-        blur: 12,
-        spread: 0,
-        color: tokens.shadow,
-    };
     let mut visuals = base;
     visuals.weak_text_color = Some(tokens.muted);
     visuals.widgets.noninteractive = widget(tokens.surface, tokens.rule, tokens.ink);
     visuals.widgets.inactive = widget(tokens.raised, tokens.outline, tokens.ink);
     visuals.widgets.hovered = widget(tokens.hover, tokens.ink, tokens.ink);
     visuals.widgets.active = WidgetVisuals {
-        bg_stroke: Stroke::new(2.0, tokens.accent),
-        ..widget(tokens.selection, tokens.accent, tokens.ink)
+        bg_stroke: Stroke::new(2.0, tokens.focus),
+        ..widget(tokens.selection, tokens.focus, tokens.ink)
     };
-    visuals.widgets.open = widget(tokens.hover, tokens.accent, tokens.ink);
+    visuals.widgets.open = widget(tokens.hover, tokens.focus, tokens.ink);
     visuals.selection.bg_fill = tokens.selection;
-    visuals.selection.stroke = Stroke::new(2.0, tokens.accent);
-    visuals.hyperlink_color = tokens.accent;
+    visuals.selection.stroke = Stroke::new(2.0, tokens.focus);
+    visuals.hyperlink_color = tokens.ink;
     visuals.faint_bg_color = tokens.sunken;
     visuals.extreme_bg_color = tokens.raised;
     visuals.code_bg_color = tokens.sunken;
     visuals.warn_fg_color = tokens.late.text;
-    visuals.error_fg_color = tokens.danger.text;
+    visuals.error_fg_color = tokens.alarm;
     visuals.window_corner_radius = CornerRadius::same(radius::MEDIUM);
     visuals.menu_corner_radius = CornerRadius::same(radius::MEDIUM);
-    visuals.window_shadow = shadow;
-    visuals.popup_shadow = shadow;
+    visuals.window_shadow = Shadow::NONE;
+    visuals.popup_shadow = Shadow::NONE;
     visuals.window_fill = tokens.raised;
-    visuals.window_stroke = Stroke::new(1.0, tokens.rule);
+    visuals.window_stroke = Stroke::new(1.0, tokens.ink);
     visuals.panel_fill = tokens.surface;
-    visuals.text_cursor.stroke = Stroke::new(2.0, tokens.accent);
+    visuals.text_cursor.stroke = Stroke::new(2.0, tokens.ink);
     // A blinking cursor repaints an idle window for ever.
     visuals.text_cursor.blink = false;
-    visuals.ime_composition.active_underline_stroke = Stroke::new(2.0, tokens.accent);
+    visuals.ime_composition.active_underline_stroke = Stroke::new(2.0, tokens.focus);
     visuals.ime_composition.inactive_underline_stroke = Stroke::new(2.0, tokens.outline);
     visuals
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Relative luminance of an sRGB colour, 0 to 1 (WCAG 2.2, 'relative luminance', W3C Recommendation, 2023).
-    fn luminance(color: Color32) -> f64 {
-        let linear = |channel: u8| {
-            let value = f64::from(channel) / 255.0;
-            if value <= 0.04045 {
-                value / 12.92
-            } else {
-                ((value + 0.055) / 1.055).powf(2.4)
-            }
-        };
-        0.2126 * linear(color.r()) + 0.7152 * linear(color.g()) + 0.0722 * linear(color.b())
-    }
-
-    /// Contrast ratio, 1 to 21 (WCAG 2.2, 'contrast ratio').
-    fn contrast(a: Color32, b: Color32) -> f64 {
-        let (a, b) = (luminance(a), luminance(b));
-        (a.max(b) + 0.05) / (a.min(b) + 0.05)
-    }
-
-    #[test]
-    fn contrast_formula_spans_one_to_twenty_one() {
-        assert!((contrast(Color32::BLACK, Color32::WHITE) - 21.0).abs() < 1e-9);
-        assert!((contrast(Color32::WHITE, Color32::WHITE) - 1.0).abs() < 1e-9);
-        // #767676 on white is the well-known darkest-needed grey of level AA: 4.54 to 1.
-        assert!((contrast(Color32::from_gray(0x76), Color32::WHITE) - 4.54).abs() < 0.01);
-    }
-
-    #[test]
-    fn text_holds_level_aa_on_every_ground_it_is_drawn_on() {
-        for (theme, t) in [("light", &Tokens::LIGHT), ("dark", &Tokens::DARK)] {
-            let mut pairs = vec![("on accent", t.on_accent, t.accent)];
-            for (name, ground) in [
-                ("surface", t.surface),
-                ("raised", t.raised),
-                ("sunken", t.sunken),
-            ] {
-                pairs.push((name, t.ink, ground));
-                pairs.push((name, t.muted, ground));
-                pairs.push((name, t.accent, ground));
-                for meaning in Meaning::ALL {
-                    pairs.push((name, t.meaning(meaning).text, ground));
-                }
-            }
-            for (name, ground) in [("selection", t.selection), ("hover", t.hover)] {
-                pairs.push((name, t.ink, ground));
-                pairs.push((name, t.muted, ground));
-                for meaning in Meaning::ALL {
-                    pairs.push((name, t.meaning(meaning).text, ground));
-                }
-            }
-            for meaning in Meaning::ALL {
-                let pair = t.meaning(meaning);
-                pairs.push(("meaning", pair.text, pair.fill));
-                pairs.push(("meaning", t.ink, pair.fill));
-            }
-            for step in t.scale {
-                pairs.push(("scale", step.text, step.fill));
-            }
-            for (name, text, ground) in pairs {
-                let ratio = contrast(text, ground);
-                assert!(
-                    ratio >= 4.5,
-                    "{theme}: {text:?} on {name} {ground:?} is {ratio:.2} to 1"
-                );
-            }
-        }
-    }
-
-    #[test]
-    fn steps_of_a_scale_keep_their_order_in_grey() {
-        let rises = |t: &Tokens| {
-            let steps = t.scale.map(|step| luminance(step.fill));
-            steps
-                .windows(2)
-                .map(|pair| pair[1] > pair[0])
-                .collect::<Vec<_>>()
-        };
-        assert_eq!(rises(&Tokens::LIGHT), [false; 6]);
-        assert_eq!(rises(&Tokens::DARK), [true; 6]);
-    }
-
-    #[test]
-    fn outlines_focus_and_series_hold_three_to_one() {
-        for (theme, t) in [("light", &Tokens::LIGHT), ("dark", &Tokens::DARK)] {
-            for ground in [t.surface, t.raised, t.sunken] {
-                for color in [t.outline, t.accent].into_iter().chain(t.series) {
-                    let ratio = contrast(color, ground);
-                    assert!(
-                        ratio >= 3.0,
-                        "{theme}: {color:?} on {ground:?} is {ratio:.2} to 1"
-                    );
-                }
-            }
-        }
-    }
-}
+mod tests;

@@ -25,11 +25,13 @@
 //! }
 //! ```
 
+mod bench;
 mod choice_plot;
 mod controls;
 mod date_field;
 mod days;
 mod draft;
+mod furniture;
 mod germination_plot;
 mod heat_map;
 mod lanes;
@@ -38,20 +40,27 @@ mod load_bars;
 mod min_max_series;
 mod month_view;
 mod number_field;
+mod ruler;
 mod share_bar;
 mod split;
 mod table;
 mod temperature_chart;
 mod text;
 mod text_field;
+mod time_line;
 mod words;
 
 pub use self::{
+    bench::{NextStep, Weight, in_hand, next_step, row_button, row_inks, tick_box, wide_button},
     choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
     date_field::DateField,
     days::{add_months, full_date, month_grid, month_name, parse_date},
     draft::FieldResponse,
+    furniture::{
+        PRINTERS_RULE, figure, focus_outline, hairline, key_hint, numbered_section, page_head,
+        paint_key, paint_printers_rule, parent, printers_rule, room, tag,
+    },
     germination_plot::{CourseLine, CoursePoint, GerminationPlot},
     heat_map::{HeatMap, ShadeStep},
     lanes::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, TimeView},
@@ -60,11 +69,14 @@ pub use self::{
     min_max_series::{Bucket, MinMaxSeries},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
+    ruler::{RULER_DAYS, RULER_HEIGHT, Ruler, RulerDay},
     share_bar::share_bar,
     split::{halves, list_and_detail},
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     temperature_chart::{Excursion, Period, TemperatureChart},
+    text::{one_line, one_line_middle, one_line_right},
     text_field::TextField,
+    time_line::{Station, TIME_LINE_HEIGHT, time_line},
     words::{
         NoticeAnswer, badge, capital, caution, detail, detail_with, empty_state, explained,
         form_row, grouped, heading, marked_badge, notice, section_heading,

@@ -1,24 +1,21 @@
 //! The line that says what just happened.
 
-use super::App;
-use crate::command::Command;
-use egui::{Frame, Margin, Panel, Ui};
-use kit::theme::{Meaning, space, tokens};
-use kit::widgets::{NoticeAnswer, capital, notice};
+use kit::theme::Meaning;
+use kit::widgets::capital;
 
 /// What just happened.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Notice {
     /// The sentence.
     pub text: String,
-    meaning: Meaning,
+    pub(super) meaning: Meaning,
     /// What its button does, if it has one.
-    action: Option<Action>,
+    pub(super) action: Option<Action>,
 }
 
 /// What the button of a notice does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Action {
+pub(super) enum Action {
     /// Take back what was just done.
     Undo,
     /// Save over a file that another program changed.
@@ -68,33 +65,6 @@ impl Notice {
             text,
             meaning: Meaning::Danger,
             action: None,
-        }
-    }
-}
-
-impl App {
-    pub(super) fn notice_ui(&mut self, ui: &mut Ui) {
-        let Some(shown) = &self.notice else { return };
-        let action = shown.action;
-        let word = action.map(|action| match action {
-            Action::Undo => "Undo",
-            Action::Overwrite => "Save over it",
-        });
-        let frame = Frame::new()
-            .fill(tokens(ui).surface)
-            .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
-        let answer = Panel::bottom("notice")
-            .frame(frame)
-            .show_separator_line(false)
-            .show(ui, |ui| notice(ui, shown.meaning, &shown.text, word))
-            .inner;
-        match answer {
-            Some(NoticeAnswer::Act) if action == Some(Action::Overwrite) => {
-                self.overwrite(&ui.ctx().clone());
-            }
-            Some(NoticeAnswer::Act) => self.run(&ui.ctx().clone(), Command::Undo),
-            Some(NoticeAnswer::Dismiss) => self.notice = None,
-            None => {}
         }
     }
 }

@@ -158,7 +158,7 @@ impl<'a> CodePicker<'a> {
             memory.open = false;
         }
         if let Some(problem) = &memory.problem {
-            let ink = tokens(ui).danger.text;
+            let ink = tokens(ui).alarm;
             ui.label(
                 egui::RichText::new(format!("{} {problem}", mark::WARNING))
                     .color(ink)
@@ -198,7 +198,7 @@ impl<'a> CodePicker<'a> {
             });
         ui.scope(|ui| {
             if refused {
-                let stroke = egui::Stroke::new(2.0, tokens(ui).danger.text);
+                let stroke = egui::Stroke::new(2.0, tokens(ui).alarm);
                 ui.visuals_mut().widgets.inactive.bg_stroke = stroke;
             }
             ui.add(edit)

@@ -15,6 +15,9 @@ use kit::{
     },
 };
 
+#[path = "face.rs"]
+mod face;
+
 /// One page of the gallery.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Page {
@@ -24,16 +27,20 @@ pub(crate) enum Page {
     Season,
     Fields,
     Words,
+    Drawings,
+    Time,
 }
 
 impl Page {
-    pub(crate) const ALL: [(Self, &'static str); 6] = [
+    pub(crate) const ALL: [(Self, &'static str); 8] = [
         (Self::Table, "Table"),
         (Self::Scores, "Scores"),
         (Self::Calendar, "Calendar"),
         (Self::Season, "Season"),
         (Self::Fields, "Fields"),
         (Self::Words, "Words"),
+        (Self::Drawings, "Drawings"),
+        (Self::Time, "Time"),
     ];
 }
 
@@ -133,6 +140,8 @@ impl Gallery {
                 }
                 Page::Fields => self.fields(ui),
                 Page::Words => self.words(ui),
+                Page::Drawings => face::drawings(ui),
+                Page::Time => face::time(ui),
             }
         });
     }

@@ -96,7 +96,7 @@ impl DraftField<'_> {
         let response = ui
             .scope(|ui| {
                 if refused {
-                    let stroke = egui::Stroke::new(2.0, colours.danger.text);
+                    let stroke = egui::Stroke::new(2.0, colours.alarm);
                     ui.visuals_mut().widgets.inactive.bg_stroke = stroke;
                     ui.visuals_mut().widgets.hovered.bg_stroke = stroke;
                 }
@@ -147,7 +147,7 @@ impl DraftField<'_> {
 /// Draws the sentence of a refused draft beneath its field.
 pub(super) fn problem_line(ui: &mut Ui, problem: Option<&String>) {
     if let Some(problem) = problem {
-        let ink = tokens(ui).danger.text;
+        let ink = tokens(ui).alarm;
         ui.label(
             egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING))
                 .color(ink)

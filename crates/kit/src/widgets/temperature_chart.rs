@@ -192,7 +192,7 @@ impl TemperatureChart<'_> {
         for (celsius, stroke) in [
             (self.band.0, Stroke::new(1.0, colours.good.text)),
             (self.band.1, Stroke::new(1.0, colours.good.text)),
-            (self.freezing, Stroke::new(1.0, colours.danger.text)),
+            (self.freezing, Stroke::new(1.0, colours.alarm)),
         ] {
             let y = frame.y(celsius);
             let ends = [pos2(frame.area.left(), y), pos2(frame.area.right(), y)];
@@ -203,12 +203,7 @@ impl TemperatureChart<'_> {
             painter.text(at, align, text, small(), colour);
         };
         words(self.band.1, Align2::RIGHT_TOP, "band", colours.good.text);
-        words(
-            self.freezing,
-            Align2::RIGHT_TOP,
-            "freezing",
-            colours.danger.text,
-        );
+        words(self.freezing, Align2::RIGHT_TOP, "freezing", colours.alarm);
     }
 
     fn scale(&self, ui: &Ui, frame: &Frame) {
@@ -267,7 +262,7 @@ impl TemperatureChart<'_> {
                 painter.rect_filled(
                     Rect::from_min_max(pos2(from, foot - 7.0), pos2(to, foot)),
                     0,
-                    colours.danger.text,
+                    colours.alarm,
                 );
                 let middle = f32::midpoint(from, to);
                 let corners = vec![
@@ -275,11 +270,7 @@ impl TemperatureChart<'_> {
                     pos2(middle + 6.0, foot - 7.0),
                     pos2(middle - 6.0, foot - 7.0),
                 ];
-                painter.add(Shape::convex_polygon(
-                    corners,
-                    colours.danger.text,
-                    Stroke::NONE,
-                ));
+                painter.add(Shape::convex_polygon(corners, colours.alarm, Stroke::NONE));
             } else {
                 painter.rect_filled(
                     Rect::from_min_max(pos2(from, foot - 4.0), pos2(to, foot)),

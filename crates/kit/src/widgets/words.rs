@@ -8,7 +8,7 @@ use egui::{
 use super::controls::main_button;
 use crate::{
     fonts::mark,
-    theme::{Meaning, muted, radius, space, strong, tokens},
+    theme::{self, Meaning, muted, radius, space, strong, tokens, type_size},
 };
 
 /// Width of the names beside details and fields.
@@ -37,20 +37,24 @@ pub fn capital(words: &str) -> String {
 
 /// The heading of a screen.
 pub fn heading(ui: &mut Ui, text: &str) -> Response {
-    let response = ui.heading(text);
+    let response = ui.label(
+        RichText::new(text)
+            .font(theme::slab(type_size::TITLE))
+            .color(tokens(ui).ink),
+    );
     response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, text));
     response
 }
 
-/// The heading of a section, with a thin rule beneath.
+/// The heading of a section, with a rule of ink beneath.
 pub fn section_heading(ui: &mut Ui, text: &str) -> Response {
     ui.add_space(space::S);
-    let response = ui.label(strong(text));
+    let response = ui.heading(text);
     response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, text));
     let rect = ui.max_rect();
     let y = response.rect.bottom() + 2.0;
     ui.painter()
-        .hline(rect.x_range(), y, Stroke::new(1.0, tokens(ui).rule));
+        .hline(rect.x_range(), y, Stroke::new(1.5, tokens(ui).ink));
     ui.add_space(space::XS);
     response
 }
@@ -155,7 +159,7 @@ pub fn empty_state(ui: &mut Ui, sentence: &str, button: &str) -> bool {
 /// A caution: what can harm, and that the label and local rules come first. `rules` names them, such as 'the
 /// product label and local rules on chemicals'.
 pub fn caution(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
-    let pair = tokens(ui).danger;
+    let pair = tokens(ui).late;
     let frame = panel_frame(pair.fill, pair.text);
     let inner = frame.show(ui, |ui| {
         ui.set_min_width(ui.available_width());

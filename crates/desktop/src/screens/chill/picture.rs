@@ -163,11 +163,7 @@ fn dot(ui: &Ui, at: egui::Pos2, sign: Sign) {
                 at + vec2(size, size * 0.8),
                 at + vec2(-size, size * 0.8),
             ];
-            painter.add(Shape::convex_polygon(
-                corners,
-                colours.danger.text,
-                Stroke::NONE,
-            ));
+            painter.add(Shape::convex_polygon(corners, colours.alarm, Stroke::NONE));
         }
         Sign::Sprout => {
             let size = DOT + 2.0;

@@ -123,7 +123,7 @@ fn draw_points(
             loudest
         }
     });
-    let ink = colours.meaning(loudest.meaning).text;
+    let ink = colours.on_paper(loudest.meaning);
     let text = if group.len() == 1 {
         loudest.mark.to_owned()
     } else {

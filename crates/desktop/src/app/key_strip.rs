@@ -1,0 +1,183 @@
+//! The strip at the foot: the keys of this page at the left, what just happened at the right, in room that is always
+//! kept for it, so that nothing moves when it comes or goes.
+
+use super::App;
+use super::notice::Action;
+use crate::command::Command;
+use crate::view::Screen;
+use egui::{
+    Align, Button, Frame, Layout, Panel, Rect, RichText, Role, Stroke, Ui, UiBuilder, WidgetInfo,
+    pos2, vec2,
+};
+use kit::fonts::mark;
+use kit::state_mark::StateMark;
+use kit::theme::{self, Meaning, radius, space, tokens, type_size};
+use kit::widgets::key_hint;
+
+/// Keys and what they do.
+type Keys = (&'static [&'static str], &'static str);
+
+impl App {
+    pub(super) fn key_strip_ui(&mut self, ui: &mut Ui) {
+        let frame = Frame::new().fill(tokens(ui).sunken);
+        let mut act = None;
+        Panel::bottom("key strip")
+            .exact_size(space::KEY_STRIP)
+            .frame(frame)
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                let whole = ui.max_rect();
+                ui.painter().hline(
+                    whole.x_range(),
+                    whole.top() + 0.5,
+                    Stroke::new(1.0, tokens(ui).ink),
+                );
+                let split = whole.left() + whole.width() * 0.56;
+                let keys = Rect::from_min_max(
+                    pos2(whole.left() + space::L, whole.top()),
+                    pos2(split, whole.bottom()),
+                );
+                let layout = Layout::left_to_right(Align::Center);
+                let mut left = ui.new_child(UiBuilder::new().max_rect(keys).layout(layout));
+                left.set_clip_rect(keys.intersect(ui.clip_rect()));
+                left.spacing_mut().item_spacing.x = space::L;
+                for (names, does) in self.keys() {
+                    if left.available_width() < 110.0 {
+                        break;
+                    }
+                    key_hint(&mut left, names, does);
+                }
+                let notices = Rect::from_min_max(
+                    pos2(split + space::S, whole.top()),
+                    pos2(whole.right() - space::S, whole.bottom()),
+                );
+                let layout = Layout::right_to_left(Align::Center);
+                let mut right = ui.new_child(UiBuilder::new().max_rect(notices).layout(layout));
+                act = self.notice_ui(&mut right);
+            });
+        match act {
+            Some(Answer::Do(Action::Undo)) => self.run(&ui.ctx().clone(), Command::Undo),
+            Some(Answer::Do(Action::Overwrite)) => self.overwrite(&ui.ctx().clone()),
+            Some(Answer::Close) => self.notice = None,
+            None => {}
+        }
+    }
+
+    fn notice_ui(&self, ui: &mut Ui) -> Option<Answer> {
+        let Some(notice) = &self.notice else {
+            if self.open.is_none() {
+                ui.label(
+                    theme::muted(
+                        ui,
+                        "Works without a network. Your records stay in one file of yours.",
+                    )
+                    .small(),
+                );
+            }
+            return None;
+        };
+        let colours = tokens(ui);
+        let mut answer = None;
+        ui.spacing_mut().item_spacing.x = space::XS;
+        let small = |text: &str| RichText::new(text).size(type_size::SMALL);
+        let close = ui.add(
+            Button::new(small(mark::TIMES))
+                .frame(false)
+                .min_size(vec2(24.0, 24.0)),
+        );
+        close.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Put notice away"));
+        if close.clicked() {
+            answer = Some(Answer::Close);
+        }
+        if let Some(action) = notice.action {
+            let word = match action {
+                Action::Undo => "Undo",
+                Action::Overwrite => "Save over it",
+            };
+            let text = RichText::new(word)
+                .font(theme::bold(type_size::SMALL))
+                .underline();
+            let button = Button::new(text).frame(false).min_size(vec2(44.0, 24.0));
+            if ui.add(button).clicked() {
+                answer = Some(Answer::Do(action));
+            }
+        }
+        let (sign, ink, ground) = match notice.meaning {
+            Meaning::Plain | Meaning::Soon => (None, colours.ink, None),
+            Meaning::Good => (Some(StateMark::Good), colours.ink, Some(colours.good.fill)),
+            Meaning::Late => (
+                Some(StateMark::Late),
+                colours.late.text,
+                Some(colours.late.fill),
+            ),
+            Meaning::Danger => (
+                Some(StateMark::Danger),
+                colours.danger.text,
+                Some(colours.danger.fill),
+            ),
+        };
+        let words = small(&notice.text).color(ink);
+        let ground_frame = Frame::new()
+            .fill(ground.unwrap_or(egui::Color32::TRANSPARENT))
+            .corner_radius(radius::SMALL)
+            .inner_margin(egui::Margin::symmetric(space::S as i8, 3));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let shown = ground_frame.show(ui, |ui| {
+                ui.spacing_mut().item_spacing.x = space::XS;
+                let label = ui.add(egui::Label::new(words).truncate());
+                label.widget_info(|| WidgetInfo::labeled(Role::Status, true, &notice.text));
+                let label = label.on_hover_text(&notice.text);
+                if let Some(sign) = sign {
+                    let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), egui::Sense::hover());
+                    let ink = if sign == StateMark::Danger {
+                        ink
+                    } else {
+                        sign.ink(colours)
+                    };
+                    ui.painter()
+                        .extend(sign.shapes(rect.center(), 11.0, ink, colours.sunken));
+                }
+                label
+            });
+            shown.response
+        });
+        answer
+    }
+
+    /// The keys of the page that is shown.
+    fn keys(&self) -> Vec<Keys> {
+        const UNDO: Keys = (&["Ctrl+Z"], "undo");
+        const FIND: Keys = (&["Ctrl+F"], "find a code");
+        const DAYS: Keys = (&["[", "]"], "day before, after");
+        const BACK: Keys = (&["."], "back to today");
+        if self.open.is_none() {
+            return vec![
+                (&["Ctrl+N"], "new"),
+                (&["Ctrl+O"], "open"),
+                (&["F1"], "help"),
+            ];
+        }
+        let mut keys: Vec<Keys> = match self.screens.current {
+            Screen::Calendar => vec![
+                (&["↑", "↓"], "row"),
+                (&["Space"], "checked, nothing found"),
+                (&["Enter"], "note what was found"),
+            ],
+            Screen::FamilyTree => vec![(&["↑", "↓", "←", "→"], "move")],
+            _ => vec![(&["↑", "↓"], "row"), (&["Enter"], "open")],
+        };
+        keys.push(UNDO);
+        keys.push(FIND);
+        keys.push(DAYS);
+        if !self.working_day().is_today() {
+            keys.push(BACK);
+        }
+        keys
+    }
+}
+
+/// What a person did with a notice.
+enum Answer {
+    Do(Action),
+    Close,
+}
