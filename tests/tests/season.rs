@@ -329,7 +329,7 @@ fn chill_the_seed(season: &mut Season) {
             );
             season.click(Role::Button, "Record the look");
         } else {
-            season.click_button("Looked in the box");
+            season.click_button("The box left: nothing found");
         }
         assert_eq!(season.open(&date), [], "{date}");
     }
@@ -345,7 +345,7 @@ fn chill_the_seed(season: &mut Season) {
     ] {
         season.on(date);
         assert_eq!(season.open(date), [ItemKind::CheckBox], "{date}");
-        season.click_button("Looked in the box");
+        season.click_button("The box left: nothing found");
     }
     let box_id = season.only_box().id;
     assert_eq!(season.project().checks_of(box_id).count(), 14);

@@ -12,6 +12,7 @@ mod macros;
 pub mod actions;
 pub mod agenda;
 pub mod ancestry;
+pub mod catching_up;
 pub mod cautions;
 pub mod chill_response;
 pub mod code;

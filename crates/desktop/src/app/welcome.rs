@@ -3,10 +3,18 @@
 use super::App;
 use crate::command::Command;
 use domain::Hemisphere;
-use egui::{ScrollArea, TextEdit, Ui};
-use kit::theme::{muted, space};
-use kit::widgets::{form_row, heading, main_button, section_heading, segmented};
+use egui::{
+    FontId, Rect, RichText, Role, ScrollArea, Sense, Stroke, StrokeKind, TextEdit, Ui, UiBuilder,
+    WidgetInfo, pos2, vec2,
+};
+use kit::theme::{self, muted, space, type_size};
+use kit::widgets::{
+    focus_outline, form_row, main_button, one_line, paint_key, printers_rule, section_heading,
+    segmented,
+};
 use std::path::PathBuf;
+
+mod year;
 
 /// The form for a new project, while it is open.
 #[derive(Default)]
@@ -25,46 +33,127 @@ pub(super) struct Form {
     pub(super) problem: Option<String>,
 }
 
+/// One way to begin: the first on lupulin. True when it was clicked.
+fn choice(ui: &mut Ui, loud: bool, name: &str, title: &str, detail: &str, key: &str) -> bool {
+    let colours = theme::tokens(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 64.0), Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, true, name));
+    let (fill, ink, muted, edge) = if loud {
+        let edge = Stroke::new(2.0, colours.in_hand_edge);
+        (
+            colours.lupulin,
+            colours.on_lupulin,
+            colours.on_lupulin,
+            edge,
+        )
+    } else {
+        let width = if response.hovered() { 2.0 } else { 1.0 };
+        let edge = Stroke::new(width, colours.outline);
+        (colours.raised, colours.ink, colours.muted, edge)
+    };
+    let corner = f32::from(theme::radius::SMALL);
+    ui.painter()
+        .rect(rect, corner, fill, edge, StrokeKind::Inside);
+    let room = Rect::from_min_max(
+        pos2(rect.left() + space::L, rect.top()),
+        pos2(rect.right() - 76.0, rect.bottom()),
+    );
+    let font = if loud {
+        theme::slab(type_size::HEADING)
+    } else {
+        theme::bold(type_size::BENCH)
+    };
+    let y = rect.center().y;
+    one_line(ui, room, y - 12.0, title, font, ink);
+    let font = FontId::proportional(type_size::BODY);
+    one_line(
+        ui,
+        room.with_max_x(rect.right() - space::M),
+        y + 13.0,
+        detail,
+        font,
+        muted,
+    );
+    if !key.is_empty() {
+        paint_key(ui.painter(), rect.right() - 64.0, y - 12.0, key, colours);
+    }
+    focus_outline(ui, &response, rect);
+    response.clicked()
+}
+
 impl App {
     pub(super) fn welcome_ui(&mut self, ui: &mut Ui) {
-        let width = ui.available_width();
-        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-            ui.horizontal_top(|ui| {
-                ui.add_space(((width - 560.0) / 2.0).max(0.0));
-                ui.vertical(|ui| {
-                    ui.set_max_width(560.0_f32.min(width));
-                    ui.add_space(space::XXL);
-                    heading(ui, "Binewright");
-                    ui.label("From a planned cross to a named hop: crosses, seed, chilling, seedlings and their family tree.");
-                    ui.add_space(space::L);
-                    if self.welcome.form.is_some() {
-                        self.new_project_ui(ui);
-                    } else {
-                        self.choices_ui(ui);
-                    }
-                });
+        let whole = ui.available_rect_before_wrap();
+        let wide = whole.width() >= 900.0;
+        let split = whole.left() + whole.width() * if wide { 0.6 } else { 0.0 };
+        if wide {
+            let picture = whole.with_max_x(split);
+            year::picture(ui, picture, (self.today)());
+        }
+        let page = whole.with_min_x(split + if wide { space::XL } else { 0.0 });
+        let mut page = ui.new_child(UiBuilder::new().max_rect(page));
+        ScrollArea::vertical()
+            .auto_shrink(false)
+            .show(&mut page, |ui| {
+                ui.set_max_width(480.0_f32.min(ui.available_width()));
+                ui.add_space((whole.height() * 0.08).min(56.0));
+                let name = RichText::new("Binewright")
+                    .font(theme::slab(type_size::ANSWER))
+                    .color(theme::tokens(ui).ink);
+                let title = ui.label(name);
+                title.widget_info(|| WidgetInfo::labeled(Role::Heading, true, "Binewright"));
+                printers_rule(ui);
+                ui.add_space(space::S);
+                let words = RichText::new(
+                    "The records of a hop breeder, from a planned cross to a named hop: seed, cold, seedlings and the family tree.",
+                )
+                .size(type_size::BENCH);
+                ui.label(words);
+                ui.add_space(space::L);
+                if self.welcome.form.is_some() {
+                    self.new_project_ui(ui);
+                } else {
+                    self.choices_ui(ui);
+                }
             });
-        });
+        ui.advance_cursor_after_rect(whole);
     }
 
     fn choices_ui(&mut self, ui: &mut Ui) {
         let mut chosen = None;
-        ui.horizontal_wrapped(|ui| {
-            if main_button(ui, "New project…").clicked() {
-                chosen = Some(Command::New);
+        let choices = [
+            (
+                Command::New,
+                "New project…",
+                "Start a new project",
+                "From your first plants to the first box in the cold.",
+                "Ctrl+N",
+            ),
+            (
+                Command::Open,
+                "Open…",
+                "Open a project…",
+                "One file, on this machine only.",
+                "Ctrl+O",
+            ),
+            (
+                Command::Sample,
+                "Try the sample season",
+                "Try the sample season",
+                "A copy, dated so that there is work for today. Change anything you like.",
+                "",
+            ),
+        ];
+        for (nth, (command, name, title, detail, key)) in choices.into_iter().enumerate() {
+            if choice(ui, nth == 0, name, title, detail, key) {
+                chosen = Some(command);
             }
-            if ui.button("Open…").clicked() {
-                chosen = Some(Command::Open);
-            }
-            if ui.button("Try the sample season").clicked() {
-                chosen = Some(Command::Sample);
-            }
-        });
-        ui.label(muted(ui, "The sample is a copy, dated so that its calendar is alive today. Change in it what you like."));
+            ui.add_space(space::XS);
+        }
         let mut open = None;
         if !self.preferences.recent.is_empty() {
-            ui.add_space(space::L);
-            section_heading(ui, "Recent projects");
+            ui.add_space(space::S);
+            section_heading(ui, "Opened before");
             for path in &self.preferences.recent {
                 let name = path.file_stem().map_or_else(
                     || path.display().to_string(),
@@ -103,8 +192,8 @@ impl App {
             });
             form_row(ui, "Where", |ui| {
                 let choices = [
-                    (Hemisphere::Northern, "Northern half of the globe"),
-                    (Hemisphere::Southern, "Southern half"),
+                    (Hemisphere::Northern, "Northern hemisphere"),
+                    (Hemisphere::Southern, "Southern hemisphere"),
                 ];
                 segmented(ui, "Hemisphere", &mut form.hemisphere, &choices);
             });
@@ -121,8 +210,8 @@ impl App {
             }
             ui.add_space(space::S);
             ui.horizontal(|ui| {
-                begin = main_button(ui, "Begin").clicked();
-                cancel = ui.button("Back").clicked();
+                begin = main_button(ui, "Create project").clicked();
+                cancel = ui.button("Cancel").clicked();
             });
         }
         if browse

@@ -1,205 +1,453 @@
-//! The morning round: every box that is due for a look, each done with one key or one click.
+//! The morning round: every box that is due for a check, in large fixed rows. A box that was checked keeps its row, with
+//! Undo where its button was, and the bine in the margin grows past it.
 
-use super::month::meaning;
 use super::to_do::SHOWN;
 use crate::screens::forms::CheckForm;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
-use domain::agenda::{Item, ItemKind, ItemState};
+use domain::agenda::{ItemKind, ItemState};
 use domain::risk::BoxRisk;
-use domain::{ChillBox, Id};
-use egui::{Frame, Key, Margin, Modifiers, Role, Ui, WidgetInfo};
-use kit::theme::{muted, space, strong, tokens};
-use kit::widgets::{badge, bench_button, section_heading};
+use domain::{Check, ChillBox, Edit, Id, Moisture};
+use egui::{FontId, Frame, Key, Margin, Modifiers, Rect, Sense, Ui, pos2, vec2};
+use kit::bine::{self, Course, Habit, Leaves};
+use kit::drawing::{self, Drawing};
+use kit::state_mark::StateMark;
+use kit::theme::{self, space, tokens, type_size};
+use kit::widgets::{
+    Weight, hairline, in_hand, numbered_section, one_line, row_button, row_inks, tick_box,
+    wide_button,
+};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The margin in which the bine grows.
+const MARGIN: f32 = 32.0;
 
 /// What the round remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
+    /// The rows of a day in the order they are drawn in, which holds until the day changes: nothing moves under the
+    /// finger.
+    rows: Vec<Id<ChillBox>>,
+    of: Option<NaiveDate>,
+    /// The row the keys act on, where it was chosen; else the first that is still to be done.
+    chosen: Option<Id<ChillBox>>,
     form: Option<CheckForm>,
     /// Whether every box is drawn, however many they are.
     whole: bool,
 }
 
-/// Draws the round, if there is one today.
+/// A row of the round.
+struct Row<'a> {
+    chill_box: Id<ChillBox>,
+    code: &'a str,
+    /// What is on record for the working day.
+    checks: Vec<&'a Check>,
+    why: String,
+    detail: String,
+    dry: bool,
+}
+
+impl State {
+    /// Takes in what is due, and keeps what was due before.
+    fn refresh(&mut self, ui: &Ui, view: &View<'_>) {
+        if self.of != Some(view.today) {
+            self.of = Some(view.today);
+            self.rows.clear();
+            self.chosen = None;
+        }
+        let risks = view.derived.risks(view.project, view.today);
+        let weights: BTreeMap<Id<ChillBox>, u32> = risks
+            .iter()
+            .map(|risk| (risk.chill_box, risk.weight))
+            .collect();
+        let known: BTreeSet<_> = self.rows.iter().copied().collect();
+        let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+        let mut fresh: Vec<Id<ChillBox>> = agenda
+            .iter()
+            .filter(|item| {
+                item.kind == ItemKind::CheckBox
+                    && matches!(item.state, ItemState::Late | ItemState::Due)
+            })
+            .filter_map(|item| item.about.typed())
+            .filter(|chill_box| !known.contains(chill_box))
+            .collect();
+        // The box that wants it most comes first.
+        fresh.sort_by_key(|chill_box| std::cmp::Reverse(weights.get(chill_box).copied()));
+        self.rows.extend(fresh);
+        // A box that is no longer there has no row.
+        self.rows
+            .retain(|chill_box| view.project.chill_boxes().get(*chill_box).is_some());
+    }
+}
+
+/// Draws the round; false when no box is due and none was checked on this page.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
-    day: NaiveDate,
+    number: usize,
     out: &mut Outbox<'_>,
-) {
+) -> bool {
+    state.refresh(ui, view);
+    if state.rows.is_empty() {
+        state.form = None;
+        return false;
+    }
     let risks = view.derived.risks(view.project, view.today);
-    let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
-    let mut due: Vec<(&Item, Option<&BoxRisk>)> = agenda
-        .iter()
-        .filter(|item| {
-            item.kind == ItemKind::CheckBox
-                && matches!(item.state, ItemState::Late | ItemState::Due)
-        })
-        .map(|item| {
-            let risk = risks.iter().find(|risk| item.about == risk.chill_box);
-            (item, risk)
-        })
-        .collect();
-    // The box that wants it most comes first.
-    due.sort_by_key(|(_, risk)| std::cmp::Reverse(risk.map_or(0, |risk| risk.weight)));
-    if due.is_empty() {
-        state.form = None;
-        return;
-    }
-    if !agenda.current {
-        // On a large project what was just looked into still shows as due for a moment.
-        due.retain(|(item, _)| {
-            let mut looks = item
-                .about
-                .typed()
-                .into_iter()
-                .flat_map(|id| view.project.checks_of(id));
-            looks.all(|look| look.date != day)
-        });
-    }
-    section_heading(ui, "Morning round");
-    let boxes: Vec<Id<ChillBox>> = due
-        .iter()
-        .filter_map(|(item, _)| item.about.typed())
-        .collect();
-    let count = due.len();
-    let all = match count {
-        1 => "Looked in the box".to_owned(),
-        _ => format!("Looked in all {count} boxes"),
+    let shown = if state.whole {
+        state.rows.len()
+    } else {
+        SHOWN.min(state.rows.len())
     };
-    if view.read_only.is_none()
-        && bench_button(
-            ui,
-            &all,
-            "Nothing found in any. Boxes with mould or a dry towel: one by one below.",
-        )
-        .clicked()
-    {
-        let edit = check_boxes(&boxes, day, out.ids);
-        out.edit(edit);
-        state.form = None;
-        return;
-    }
-    let keys = match view.read_only {
-        Some(_) => "",
-        None => " Space: looked, nothing found. Enter: note what was found.",
+    let rows: Vec<Row<'_>> = state.rows[..shown]
+        .iter()
+        .map(|&chill_box| row_of(view, risks, chill_box))
+        .collect();
+    let is_open = |chill_box: &Id<ChillBox>| {
+        view.project
+            .checks_of(*chill_box)
+            .all(|check| check.date != view.today)
     };
-    ui.label(muted(
-        ui,
-        format!("The box that wants it most comes first.{keys}"),
-    ));
-    let shown = if state.whole { count } else { SHOWN };
-    for (item, risk) in due.into_iter().take(shown) {
-        let Some(chill_box) = item.about.typed::<ChillBox>() else {
-            continue;
-        };
-        match box_row(ui, view, item, risk, chill_box) {
-            Some(Answer::Looked) => {
-                let edit = check_boxes(&[chill_box], day, out.ids);
-                out.edit(edit);
-                ui.memory_mut(|memory| memory.move_focus(egui::FocusDirection::Next));
-            }
-            Some(Answer::Note) => state.form = Some(CheckForm::new(chill_box)),
-            None => {}
+    let open: Vec<_> = state.rows.iter().copied().filter(is_open).collect();
+    let count = state.rows.len();
+    let remark = format!(
+        "{count} {} in the cold, {} to go",
+        plural(count as u32, "box", "boxes"),
+        open.len()
+    );
+    numbered_section(ui, Some(number), "Morning round", &remark);
+    let hand = state
+        .chosen
+        .filter(|chosen| rows.iter().any(|row| row.chill_box == *chosen))
+        .or_else(|| open.first().copied());
+    let top = ui.cursor().top();
+    let left = ui.cursor().left();
+    let mut middles = Vec::new();
+    let mut answer = None;
+    for row in &rows {
+        let is_hand = hand == Some(row.chill_box);
+        let (middle, pressed) = row_ui(ui, view, row, is_hand);
+        middles.push((middle, !row.checks.is_empty(), is_hand));
+        if let Some(pressed) = pressed {
+            answer = Some((row.chill_box, pressed));
         }
-        if let Some(form) = state
+        let form = state
             .form
             .as_mut()
-            .filter(|form| form.chill_box() == chill_box)
-        {
+            .filter(|form| form.chill_box() == row.chill_box);
+        if let Some(form) = form {
             let done = Frame::new()
                 .fill(tokens(ui).raised)
                 .inner_margin(Margin::same(space::M as i8))
-                .show(ui, |ui| form.show(ui, view, day, out))
+                .show(ui, |ui| form.show(ui, view, view.today, out))
                 .inner;
             if done {
                 state.form = None;
+                state.chosen = None;
             }
         }
+    }
+    margin(ui, left, top, &middles);
+    if let Some(pressed) = keys(ui, view, state, &rows, hand) {
+        answer = Some(pressed);
+    }
+    if let Some((chill_box, pressed)) = answer {
+        carry_out(view, state, chill_box, pressed, out);
     }
     let more = count.saturating_sub(shown);
     if more > 0 && ui.button(format!("Show {more} more boxes")).clicked() {
         state.whole = true;
     }
-}
-
-enum Answer {
-    Looked,
-    Note,
-}
-
-fn box_row(
-    ui: &mut Ui,
-    view: &View<'_>,
-    item: &Item,
-    risk: Option<&BoxRisk>,
-    chill_box: Id<ChillBox>,
-) -> Option<Answer> {
-    let project = view.project;
-    let code = project.code_of(chill_box);
-    let mut answer = None;
-    ui.horizontal(|ui| {
-        ui.set_min_height(space::TARGET + space::XS);
-        ui.set_min_width(ui.available_width());
-        ui.label(strong(code));
-        let place = project
-            .chill_boxes()
-            .get(chill_box)
-            .map_or("", |chill_box| chill_box.place.as_str());
-        if item.state == ItemState::Late {
-            badge(ui, meaning(item.state), &late_words(item, view.today));
+    if view.read_only.is_none() && !open.is_empty() {
+        ui.add_space(space::S);
+        let words = match open.len() {
+            1 => "The box left: nothing found".to_owned(),
+            left => format!("All {left} left: nothing found"),
+        };
+        let by_key =
+            is_free(ui, state) && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::A));
+        if wide_button(ui, Weight::Outline, &words, "A", true).clicked() || by_key {
+            let edit = check_boxes(&open, view.today, out.ids);
+            out.edit(edit);
+            state.form = None;
+            state.chosen = None;
         }
-        let why = match risk {
-            Some(risk) if !risk.reasons.is_empty() => capital(&risk.reasons.join(", ")),
-            _ => item.detail.clone(),
-        };
-        let words = if place.is_empty() {
-            why
+    }
+    true
+}
+
+fn row_of<'a>(view: &View<'a>, risks: &[BoxRisk], id: Id<ChillBox>) -> Row<'a> {
+    let project = view.project;
+    let chill_box = project.chill_boxes().get(id);
+    let checks: Vec<_> = project
+        .checks_of(id)
+        .filter(|check| check.date == view.today)
+        .collect();
+    let before = project
+        .checks_of(id)
+        .filter(|check| check.date < view.today)
+        .last();
+    let risk = risks.iter().find(|risk| risk.chill_box == id);
+    let why = match (checks.last(), risk) {
+        (Some(check), _) => told(check),
+        (None, Some(risk)) if !risk.reasons.is_empty() => {
+            kit::widgets::capital(&risk.reasons.join(", "))
+        }
+        _ => "Due for its check".to_owned(),
+    };
+    let detail = chill_box.map_or_else(String::new, |chill_box| {
+        let lot = project.code_of(chill_box.lot);
+        let place = if chill_box.place.is_empty() {
+            String::new()
         } else {
-            format!("{place}. {why}")
+            format!(", {}", chill_box.place)
         };
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if view.read_only.is_none() {
-                let note = ui.button("Note…");
-                note.widget_info(|| {
-                    WidgetInfo::labeled(Role::Button, true, format!("Note on box {code}"))
-                });
-                if note.clicked() {
-                    answer = Some(Answer::Note);
-                }
-                let looked = ui.button("Looked");
-                looked.widget_info(|| {
-                    WidgetInfo::labeled(Role::Button, true, format!("Looked in box {code}"))
-                });
-                if looked.has_focus()
-                    && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter))
-                {
-                    answer = Some(Answer::Note);
-                } else if looked.clicked() {
-                    answer = Some(Answer::Looked);
-                }
-            }
-            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
-                ui.add(egui::Label::new(muted(ui, &words)).truncate())
-                    .on_hover_text(&words);
-            });
-        });
+        format!("{lot}, {} seeds{place}", chill_box.seeds)
     });
-    answer
+    let last = checks.last().copied().or(before);
+    Row {
+        chill_box: id,
+        code: project.code_of(id),
+        dry: last.is_some_and(|check| check.moisture == Some(Moisture::Dry)),
+        checks,
+        why,
+        detail,
+    }
 }
 
-/// The words as a sentence.
-fn capital(words: &str) -> String {
-    let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(signs).chain(['.']).collect()
-    })
+/// What a check found, in a sentence.
+fn told(check: &Check) -> String {
+    let mut found = Vec::new();
+    match check.moisture {
+        Some(Moisture::Dry) => found.push("dry".to_owned()),
+        Some(Moisture::Moist) => found.push("moist".to_owned()),
+        Some(Moisture::Wet) => found.push("wet".to_owned()),
+        None => {}
+    }
+    if check.water_added {
+        found.push("water added".to_owned());
+    }
+    if check.mouldy_removed > 0 {
+        found.push(format!("{} mouldy removed", check.mouldy_removed));
+    }
+    if check.sprouted_early > 0 {
+        found.push(format!("{} sprouted early", check.sprouted_early));
+    }
+    if found.is_empty() {
+        found.push("nothing found".to_owned());
+    }
+    format!("Checked: {}.", found.join(", "))
 }
 
-/// How late a thing is.
-pub(super) fn late_words(item: &Item, today: NaiveDate) -> String {
-    let days = (today - item.latest.unwrap_or(item.date)).num_days().max(1) as u32;
-    format!("{days} {} late", plural(days, "day", "days"))
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Pressed {
+    Checked,
+    Found,
+    Undo,
+    Choose,
+}
+
+/// Draws a row; returns its middle and what was pressed.
+fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row<'_>, is_hand: bool) -> (f32, Option<Pressed>) {
+    let size = vec2(ui.available_width(), space::BENCH_ROW);
+    let (whole, _) = ui.allocate_exact_size(size, Sense::hover());
+    let rect = whole.with_min_x(whole.left() + MARGIN - 8.0);
+    let colours = tokens(ui);
+    let done = !row.checks.is_empty();
+    let mut pressed = None;
+    let id = ui.make_persistent_id(("round", row.chill_box));
+    let press = ui.interact(rect, id, Sense::CLICK);
+    if press.clicked() && !done {
+        pressed = Some(Pressed::Choose);
+    }
+    if is_hand && !done {
+        in_hand(ui, rect);
+    } else {
+        hairline(
+            ui,
+            rect.with_min_x(rect.left() + 8.0).x_range(),
+            rect.bottom(),
+        );
+    }
+    let (ink, muted) = row_inks(colours, is_hand && !done, done);
+    let writable = view.read_only.is_none();
+    let tick = Rect::from_min_size(rect.min, vec2(56.0, rect.height()));
+    let name = format!("Mark box {} as checked", row.code);
+    if tick_box(ui, tick, &name, done, writable && !done).clicked() {
+        pressed = Some(Pressed::Checked);
+    }
+    let y = rect.center().y;
+    let code = Rect::from_min_max(
+        pos2(tick.right(), rect.top()),
+        pos2(tick.right() + 76.0, rect.bottom()),
+    );
+    one_line(ui, code, y, row.code, theme::slab(type_size::HEADING), ink);
+    let mut right = rect.right() - 8.0;
+    if writable {
+        let button = |right: f32, width: f32| {
+            Rect::from_min_max(pos2(right - width, rect.top()), pos2(right, rect.bottom()))
+        };
+        if done {
+            let name = format!("Undo the check of box {}", row.code);
+            if row_button(ui, button(right, 76.0), Weight::Outline, "Undo", &name).clicked() {
+                pressed = Some(Pressed::Undo);
+            }
+        } else {
+            let name = format!("Note on box {}", row.code);
+            if row_button(ui, button(right, 76.0), Weight::Outline, "Found…", &name).clicked() {
+                pressed = Some(Pressed::Found);
+            }
+        }
+        right -= 84.0;
+        if is_hand && !done {
+            let name = format!("Checked, nothing found: box {}", row.code);
+            let room = button(right, 96.0);
+            if row_button(ui, room, Weight::Solid, "Checked", &name).clicked() {
+                pressed = Some(Pressed::Checked);
+            }
+            right -= 104.0;
+        }
+    }
+    let mut words = Rect::from_min_max(pos2(code.right(), rect.top()), pos2(right, rect.bottom()));
+    if row.dry {
+        let centre = pos2(words.left() + 10.0, y);
+        let inks = if is_hand {
+            drawing::Inks::plain(ink)
+        } else {
+            drawing::Inks::of(colours)
+        };
+        drawing::paint(ui.painter(), Drawing::Dry, centre, 20.0, inks);
+        words = words.with_min_x(words.left() + 28.0);
+    }
+    let body = if is_hand && !done {
+        theme::bold(type_size::BODY)
+    } else {
+        FontId::proportional(type_size::BODY)
+    };
+    if done {
+        one_line(ui, words, y, &row.why, body, ink);
+    } else {
+        one_line(ui, words, y - 8.0, &row.why, body, ink);
+        let small = FontId::proportional(type_size::SMALL);
+        one_line(ui, words, y + 10.0, &row.detail, small, muted);
+    }
+    press.on_hover_text(format!("{} {}", row.why, row.detail));
+    (y, pressed)
+}
+
+/// The string in the margin: the bine has grown past what is done; a node for each row that is to come.
+fn margin(ui: &Ui, left: f32, top: f32, rows: &[(f32, bool, bool)]) {
+    let colours = tokens(ui);
+    let inks = bine::Inks::of(colours);
+    let Some(&(last, ..)) = rows.last() else {
+        return;
+    };
+    let x = left + 10.0;
+    let course = Course::Line {
+        from: pos2(x, top + 4.0),
+        to: pos2(x, last),
+    };
+    let hand = rows.iter().find(|(_, done, hand)| *hand && !done);
+    let done = rows.iter().filter(|(_, done, _)| *done);
+    let reach = done.map(|(middle, ..)| middle - top - 4.0);
+    let grown = match hand {
+        Some((middle, ..)) => middle - top - 4.0,
+        None => reach.clone().fold(0.0, f32::max) + 12.0,
+    };
+    let leaves: Vec<f32> = reach.filter(|reach| *reach < grown).collect();
+    let painter = ui.painter();
+    let leaves = Leaves::At(&leaves);
+    bine::draw(painter, course, grown, leaves, Habit::PAGE, inks);
+    for &(middle, done, is_hand) in rows {
+        let centre = pos2(x, middle);
+        if is_hand && !done {
+            painter.extend(bine::tip(course, grown - 17.0, Habit::PAGE, inks));
+            painter.circle_filled(centre, 10.0, colours.surface);
+            StateMark::Now.paint(painter, centre, 16.0, colours, colours.surface);
+        } else if !done && middle - top > grown {
+            painter.circle_filled(centre, 6.0, colours.surface);
+            StateMark::Expected.paint(painter, centre, 9.0, colours, colours.surface);
+        }
+    }
+}
+
+/// Whether keys are the round's: nothing is typed into, and no form is open.
+fn is_free(ui: &Ui, state: &State) -> bool {
+    state.form.is_none() && ui.memory(|memory| memory.focused().is_none())
+}
+
+fn keys(
+    ui: &Ui,
+    view: &View<'_>,
+    state: &mut State,
+    rows: &[Row<'_>],
+    hand: Option<Id<ChillBox>>,
+) -> Option<(Id<ChillBox>, Pressed)> {
+    if !is_free(ui, state) {
+        return None;
+    }
+    let take = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
+    let at = rows.iter().position(|row| Some(row.chill_box) == hand);
+    if take(Key::ArrowDown) {
+        let next = at.map_or(0, |at| (at + 1).min(rows.len() - 1));
+        state.chosen = Some(rows[next].chill_box);
+    }
+    if take(Key::ArrowUp) {
+        let next = at.map_or(0, |at| at.saturating_sub(1));
+        state.chosen = Some(rows[next].chill_box);
+    }
+    if view.read_only.is_some() {
+        return None;
+    }
+    let row = &rows[at?];
+    let pressed = if row.checks.is_empty() {
+        if take(Key::Space) {
+            Pressed::Checked
+        } else if take(Key::Enter) || take(Key::N) {
+            Pressed::Found
+        } else {
+            return None;
+        }
+    } else if take(Key::U) {
+        Pressed::Undo
+    } else {
+        return None;
+    };
+    Some((row.chill_box, pressed))
+}
+
+fn carry_out(
+    view: &View<'_>,
+    state: &mut State,
+    chill_box: Id<ChillBox>,
+    pressed: Pressed,
+    out: &mut Outbox<'_>,
+) {
+    let checks: Vec<_> = view
+        .project
+        .checks_of(chill_box)
+        .filter(|check| check.date == view.today)
+        .map(|check| check.id)
+        .collect();
+    match pressed {
+        // A second tap on a box that is checked says nothing new.
+        Pressed::Checked if checks.is_empty() => {
+            let edit = check_boxes(&[chill_box], view.today, out.ids);
+            out.edit(edit);
+            state.chosen = None;
+            state.form = None;
+        }
+        Pressed::Checked => {}
+        Pressed::Found => {
+            state.chosen = Some(chill_box);
+            state.form = Some(CheckForm::new(chill_box));
+        }
+        Pressed::Undo => {
+            if let Some(&last) = checks.last() {
+                out.edit(Edit::remove(last));
+            }
+        }
+        Pressed::Choose => state.chosen = Some(chill_box),
+    }
 }

@@ -1,15 +1,20 @@
 //! What is late, due and coming, each with the one button that does it.
 
-use super::round::late_words;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
+use domain::actions::plural;
 use domain::agenda::{Completion, Item, ItemKind, ItemState};
-use domain::date::shift;
 use domain::{AnyId, Edit, Germination, Project, Task};
-use egui::{Frame, Layout, Margin, Role, TextEdit, Ui, WidgetInfo};
-use kit::theme::{muted, space, strong, tokens};
-use kit::widgets::{DateField, badge, form_row, full_date, section_heading};
+use egui::{FontId, Frame, Margin, Rect, Role, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
+use kit::drawing::{self, Drawing};
+use kit::state_mark::StateMark;
+use kit::theme::{self, muted, space, tokens, type_size};
+use kit::widgets::{
+    DateField, Weight, focus_outline, form_row, full_date, hairline, numbered_section, one_line,
+    row_button, section_heading,
+};
+use kit::working_day::short_day;
 
 /// How much of one section is drawn before more is asked for: nobody reads on, and each line costs a part of a frame.
 pub(super) const SHOWN: usize = 40;
@@ -65,72 +70,37 @@ impl Form {
     }
 }
 
-/// Draws the list; `selected` is the day picked in the month.
-pub(super) fn show(
+/// Draws everything of one day, done or to be done.
+pub(super) fn of_day(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
     day: NaiveDate,
-    selected: Option<NaiveDate>,
     out: &mut Outbox<'_>,
 ) {
     let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
-    state.current = agenda.current;
-    let week = shift(view.today, 7);
-    let in_round = |item: &Item| {
-        item.kind == ItemKind::CheckBox && matches!(item.state, ItemState::Late | ItemState::Due)
-    };
-    let of = |state: ItemState| {
-        agenda
-            .iter()
-            .filter(move |item| item.state == state && !in_round(item))
-    };
-    if let Some(selected) = selected.filter(|selected| *selected != view.today) {
-        let items: Vec<_> = agenda.iter().filter(|item| item.date == selected).collect();
-        section(ui, view, state, day, &full_date(selected), &items, out);
-        if items.is_empty() {
-            ui.label(muted(ui, "Nothing on this day."));
-        }
+    let items: Vec<_> = agenda.iter().filter(|item| item.date == day).collect();
+    let title = full_date(day);
+    numbered_section(ui, None, &title, "");
+    if items.is_empty() {
+        ui.label(muted(ui, "Nothing on this day."));
     }
-    let late: Vec<_> = of(ItemState::Late).collect();
-    let due: Vec<_> = of(ItemState::Due).collect();
-    let coming: Vec<_> = of(ItemState::Coming)
-        .filter(|item| item.date <= week)
-        .collect();
-    section(ui, view, state, day, "Late", &late, out);
-    section(ui, view, state, day, "Due today", &due, out);
-    section(
-        ui,
-        view,
-        state,
-        day,
-        "Coming in the next 7 days",
-        &coming,
-        out,
-    );
-    if late.is_empty() && due.is_empty() && coming.is_empty() {
-        section_heading(ui, "Nothing waits");
-        ui.label(muted(
-            ui,
-            "Plan a cross, or lay seed in the cold: its days show here by themselves.",
-        ));
-    }
-    task_ui(ui, view, state, out);
+    rows(ui, view, state, &title, &items, out);
 }
 
-fn section(
+/// Draws one row for each item of a section, with the one button that does it.
+pub(super) fn rows(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
-    day: NaiveDate,
     title: &str,
     items: &[&Item],
     out: &mut Outbox<'_>,
 ) {
-    if items.is_empty() {
-        return;
-    }
-    section_heading(ui, title);
+    state.current = view
+        .derived
+        .agenda(view.project, view.today, ui.ctx())
+        .current;
     let shown = if state.whole == title {
         items.len()
     } else {
@@ -138,7 +108,7 @@ fn section(
     };
     for item in items.iter().take(shown) {
         ui.push_id((title, item.about, item.kind, item.date), |ui| {
-            item_ui(ui, view, state, (title, day), item, out);
+            item_ui(ui, view, state, title, item, out);
             let open = state.form.as_mut().filter(|open| {
                 open.section == title && open.about == (item.about, item.kind, item.date)
             });
@@ -146,7 +116,7 @@ fn section(
                 let done = Frame::new()
                     .fill(tokens(ui).raised)
                     .inner_margin(Margin::same(space::M as i8))
-                    .show(ui, |ui| open.form.show(ui, view, day, out))
+                    .show(ui, |ui| open.form.show(ui, view, view.today, out))
                     .inner;
                 if done {
                     state.form = None;
@@ -160,61 +130,124 @@ fn section(
     }
 }
 
+/// The drawing of a kind of work.
+pub(super) const fn drawing_of(kind: ItemKind) -> Drawing {
+    match kind {
+        ItemKind::BagFemale | ItemKind::TakeBagsOff => Drawing::Bag,
+        ItemKind::GivePollen => Drawing::Pollen,
+        ItemKind::HarvestCones => Drawing::Cone,
+        ItemKind::CleanSeed => Drawing::Seed,
+        ItemKind::LayInBoxes | ItemKind::CheckBox => Drawing::Box,
+        ItemKind::StartChill => Drawing::Cold,
+        ItemKind::MoveToWarmth => Drawing::Warm,
+        ItemKind::CountSprouts => Drawing::Sprout,
+        ItemKind::PotUp | ItemKind::HardenOff => Drawing::Pot,
+        ItemKind::DecideRest => Drawing::Decision,
+        ItemKind::PlantOut => Drawing::Hill,
+        ItemKind::Task => Drawing::Label,
+    }
+}
+
 fn item_ui(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
-    when: (&str, NaiveDate),
+    section: &str,
     item: &Item,
     out: &mut Outbox<'_>,
 ) {
-    ui.horizontal(|ui| {
-        ui.set_min_height(space::TARGET + space::S);
-        ui.with_layout(Layout::right_to_left(egui::Align::Center), |ui| {
-            if item.state != ItemState::Done && view.read_only.is_none() {
-                let verb = ui.button(item.kind.verb());
-                verb.widget_info(|| {
-                    // The same thing comes again on later days: only today's goes by its bare name.
-                    let later = match item.state {
-                        ItemState::Coming => format!(", on {}", item.date),
-                        _ => String::new(),
-                    };
-                    let name = format!("{}: {}{later}", item.kind.verb(), item.title);
-                    WidgetInfo::labeled(Role::Button, true, name)
-                });
-                if verb.clicked() && state.current {
-                    act(view, state, when, item, out);
-                }
-            }
-            ui.with_layout(Layout::top_down(egui::Align::Min), |ui| {
-                ui.spacing_mut().item_spacing.y = 0.0;
-                ui.horizontal(|ui| {
-                    if item.state == ItemState::Late {
-                        badge(
-                            ui,
-                            super::month::meaning(item.state),
-                            &late_words(item, view.today),
-                        );
-                    }
-                    let title = ui.add(
-                        egui::Label::new(strong(&item.title))
-                            .truncate()
-                            .sense(egui::Sense::click()),
-                    );
-                    title.widget_info(|| WidgetInfo::labeled(Role::Link, true, &item.title));
-                    if title.clicked() {
-                        out.show(item.about);
-                    }
-                });
-                let mut words = item.detail.clone();
-                if item.state == ItemState::Coming || item.date != view.today {
-                    words = format!("{}  {words}", item.date.format("%a %-d %b"));
-                }
-                ui.add(egui::Label::new(muted(ui, words.trim())).truncate())
-                    .on_hover_text(&item.detail);
-            });
-        });
-    });
+    let size = vec2(ui.available_width(), space::BENCH_ROW);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    let colours = tokens(ui);
+    let y = rect.center().y;
+    let done = item.state == ItemState::Done;
+    let print = if done {
+        drawing::Inks::plain(colours.muted)
+    } else {
+        drawing::Inks::of(colours)
+    };
+    let centre = pos2(rect.left() + 14.0, y);
+    drawing::paint(ui.painter(), drawing_of(item.kind), centre, 26.0, print);
+    let mut right = rect.right();
+    if !done && view.read_only.is_none() {
+        let button = Rect::from_min_max(pos2(right - 112.0, rect.top()), rect.max);
+        // The same thing comes again on later days: only today's goes by its bare name.
+        let later = match item.state {
+            ItemState::Coming => format!(", on {}", item.date),
+            _ => String::new(),
+        };
+        let name = format!("{}: {}{later}", item.kind.verb(), item.title);
+        let verb = row_button(ui, button, Weight::Outline, item.kind.verb(), &name);
+        if verb.clicked() && state.current {
+            act(view, state, (section, view.today), item, out);
+        }
+        right -= 124.0;
+    }
+    let words = Rect::from_min_max(
+        pos2(rect.left() + 36.0, rect.top()),
+        pos2(right, rect.bottom()),
+    );
+    let id = ui.make_persistent_id("title");
+    let title = ui.interact(words, id, Sense::click());
+    title.widget_info(|| WidgetInfo::labeled(Role::Link, true, &item.title));
+    let ink = if done { colours.muted } else { colours.ink };
+    let (mark, when) = standing(item, view.today);
+    let small = FontId::proportional(type_size::SMALL);
+    let when_width = ui
+        .painter()
+        .layout_no_wrap(when.clone(), small.clone(), ink)
+        .size()
+        .x;
+    let badge = Rect::from_min_max(
+        pos2(words.right() - when_width - 24.0, rect.top() + 4.0),
+        pos2(words.right(), rect.top() + 24.0),
+    );
+    if let Some(ground) = mark.ground(colours) {
+        ui.painter().rect_filled(badge, 0.0, ground);
+    }
+    let at = pos2(badge.left() + 10.0, badge.center().y);
+    mark.paint(ui.painter(), at, 10.0, colours, colours.surface);
+    let when_room = badge.with_min_x(badge.left() + 19.0);
+    one_line(
+        ui,
+        when_room,
+        badge.center().y,
+        &when,
+        small.clone(),
+        mark.ink(colours),
+    );
+    let top = words.with_max_x(badge.left() - 6.0);
+    one_line(
+        ui,
+        top,
+        y - 9.0,
+        &item.title,
+        theme::bold(type_size::BODY),
+        ink,
+    );
+    one_line(ui, words, y + 11.0, &item.detail, small, colours.muted);
+    hairline(ui, rect.x_range(), rect.bottom());
+    focus_outline(ui, &title, words);
+    if title.clicked() {
+        out.show(item.about);
+    }
+    title.on_hover_text(format!("{}\n{}", item.title, item.detail));
+}
+
+/// How an item stands, with its day in words.
+fn standing(item: &Item, today: NaiveDate) -> (StateMark, String) {
+    match item.state {
+        ItemState::Late => (StateMark::Late, late_words(item, today)),
+        ItemState::Due => (StateMark::Soon, "due today".to_owned()),
+        ItemState::Coming => (StateMark::Expected, short_day(item.date)),
+        ItemState::Done => (StateMark::Done, format!("done {}", short_day(item.date))),
+    }
+}
+
+/// How late a thing is.
+fn late_words(item: &Item, today: NaiveDate) -> String {
+    let days = (today - item.latest.unwrap_or(item.date)).num_days().max(1) as u32;
+    format!("{days} {} late", plural(days, "day", "days"))
 }
 
 /// Does what an item asks for, or opens the form that asks for the rest.
@@ -242,7 +275,7 @@ fn act(
     }
 }
 
-fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+pub(super) fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     if view.read_only.is_some() {
         return;
     }
@@ -271,7 +304,7 @@ fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
     let (mut add, mut away) = (entered, false);
     ui.horizontal(|ui| {
         add |= ui.button("Add the task").clicked();
-        away = ui.button("Put away").clicked();
+        away = ui.button("Cancel").clicked();
     });
     if add && !title.trim().is_empty() {
         let task = Task {
