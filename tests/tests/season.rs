@@ -168,7 +168,7 @@ fn from_a_new_project_to_a_selected_seedling() {
 
 fn begin_with_two_founders(season: &mut Season, path: &Path) {
     season.click(Role::Button, "New project…");
-    season.click(Role::Button, "Begin");
+    season.click(Role::Button, "Create project");
     assert!(
         season
             .harness
@@ -177,7 +177,7 @@ fn begin_with_two_founders(season: &mut Season, path: &Path) {
     );
     season.fill("Name", "Tarn yard");
     season.fill("File", path.to_str().unwrap());
-    season.click(Role::Button, "Begin");
+    season.click(Role::Button, "Create project");
     assert_eq!(season.project().settings().name, "Tarn yard");
 
     season.go(Key::Num2);
