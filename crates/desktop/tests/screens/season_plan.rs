@@ -123,6 +123,7 @@ fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
     let planned = window.project().crosses().len();
     assert!(planned > 0, "{}", window.notice());
     window.press_with(Modifiers::COMMAND, Key::Num1);
+    window.click(Role::RadioButton, "Month");
     assert!(shown(&window, "Bag F-0"), "the calendar tells of bagging");
     assert!(shown(&window, "Pollinate 26-01"), "and of pollination");
 

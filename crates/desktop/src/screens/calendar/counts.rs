@@ -261,7 +261,11 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
         .put(more, egui::Button::new("…").min_size(more.size()))
         .on_hover_text(format!("{share}. Abnormal, dead, lost, a remark…"));
     response.widget_info(|| {
-        WidgetInfo::labeled(Role::Button, true, format!("Count…: box {}", row.code))
+        WidgetInfo::labeled(
+            Role::Button,
+            true,
+            format!("Count…: Count sprouts in box {}", row.code),
+        )
     });
     if response.clicked() {
         answer = Some(Answer::More);
