@@ -271,6 +271,13 @@ impl ModelDisk {
         world.durable_names.insert(path.into(), inode);
     }
 
+    /// Takes a file away from outside, as another program would; it lasts at once.
+    pub fn delete(&self, path: &Path) {
+        let mut world = self.world();
+        world.names.remove(path);
+        world.durable_names.remove(path);
+    }
+
     /// Every file there is.
     pub fn paths(&self) -> Vec<PathBuf> {
         self.world().names.keys().cloned().collect()

@@ -16,6 +16,7 @@ use kit::working_day::WorkingDay;
 use std::path::PathBuf;
 
 mod banner;
+mod damage;
 mod files;
 mod find;
 mod key_strip;
@@ -168,6 +169,7 @@ impl App {
         let working = self.working_day();
         self.top_bar_ui(ui, self.shown_day(working));
         self.past_ui(ui);
+        self.damage_ui(ui);
         self.outside_ui(ui);
         self.timers_ui(ui);
         self.key_strip_ui(ui);

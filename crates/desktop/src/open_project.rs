@@ -74,6 +74,20 @@ impl OpenProject {
         Ok(Self::new(store, opened.project, opened.file, opened.report))
     }
 
+    /// Opens a damaged file with what is missing brought back from its journal or a backup.
+    pub fn bring_back(path: &Path, who: &str) -> Result<Self, StoreError> {
+        let store = Store::new(signature(who));
+        let opened = store.bring_back(path)?;
+        Ok(Self::new(store, opened.project, opened.file, opened.report))
+    }
+
+    /// Opens a damaged file as far as it can be read; what is missing stays told.
+    pub fn go_on_without(path: &Path, who: &str) -> Result<Self, StoreError> {
+        let store = Store::new(signature(who));
+        let opened = store.go_on_without(path)?;
+        Ok(Self::new(store, opened.project, opened.file, opened.report))
+    }
+
     /// A fresh copy of the sample season in this folder, dated for today. One that another window has open stays.
     pub fn sample(folder: &Path, today: NaiveDate, who: &str) -> Result<Self, String> {
         let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
@@ -207,6 +221,7 @@ impl OpenProject {
             path: self.file.path(),
             file: &self.file,
             quarantined: &self.report.quarantined,
+            losses: &self.report.losses,
             moment: self.past.as_ref().map(|past| &past.moment),
             today,
             working,

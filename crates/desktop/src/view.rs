@@ -12,7 +12,7 @@ use kit::worker::Latest;
 use kit::working_day::WorkingDay;
 use std::path::Path;
 use std::sync::Arc;
-use store::{ProjectFile, QuarantinedRecord};
+use store::{Loss, ProjectFile, QuarantinedRecord};
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
@@ -25,6 +25,8 @@ pub struct View<'a> {
     pub file: &'a Arc<ProjectFile>,
     /// Records that can't be in the project, kept in the file as they were found.
     pub quarantined: &'a [QuarantinedRecord],
+    /// Records that went missing from a damaged file, and were gone on without.
+    pub losses: &'a [Loss],
     /// The moment of the past that `project` is of; nothing in the present.
     pub moment: Option<&'a PastState>,
     /// The project of the present.

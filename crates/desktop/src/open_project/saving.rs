@@ -137,6 +137,7 @@ impl OpenProject {
         // What is kept in the file went along.
         self.report = Report {
             quarantined: std::mem::take(&mut self.report.quarantined),
+            losses: std::mem::take(&mut self.report.losses),
             ..Report::default()
         };
         self.record_history = RecordHistory::default();

@@ -124,7 +124,13 @@ fn quarantine_ui(
         move |_| Some(store.quarantined(&path).unwrap_or_default())
     });
     let files = found.as_ref().map_or(&[][..], |found| found.as_slice());
-    if files.is_empty() && view.quarantined.is_empty() {
+    let losses: Vec<String> = view
+        .losses
+        .iter()
+        .filter(|loss| !loss.is_mended(view.project))
+        .map(|loss| loss.words(time))
+        .collect();
+    if files.is_empty() && view.quarantined.is_empty() && losses.is_empty() {
         return;
     }
     section_heading(ui, "Put aside, byte for byte");
@@ -134,6 +140,9 @@ fn quarantine_ui(
         .show(ui, |ui| {
             for (nth, file) in files.iter().enumerate() {
                 ui.push_id(nth, |ui| quarantined_file_ui(ui, file, out));
+            }
+            for loss in &losses {
+                ui.add(egui::Label::new(strong(loss)).wrap());
             }
             for record in view.quarantined {
                 ui.add(egui::Label::new(strong(record.to_string())).wrap());

@@ -1,0 +1,49 @@
+//! A line over the screens while records are missing from a damaged file, with the buttons that settle it.
+
+use super::banner::banner;
+use super::{App, Notice};
+use crate::open_project::OpenProject;
+use egui::Ui;
+use kit::theme::Meaning;
+use std::path::Path;
+use store::StoreError;
+
+/// A way to open a damaged file for writing.
+type Way = fn(&Path, &str) -> Result<OpenProject, StoreError>;
+
+impl App {
+    pub(super) fn damage_ui(&mut self, ui: &mut Ui) {
+        let damage = self
+            .open
+            .as_ref()
+            .and_then(|open| open.report().damage.as_ref());
+        let Some(damage) = damage else { return };
+        let words = damage.words(crate::record_history::time);
+        let mut way: Option<Way> = None;
+        let mut rest = "Going on without them, what is missing stays told under Findings.";
+        if damage.source.is_some() {
+            if banner(ui, "damage", Meaning::Danger, &words, "Bring them back") {
+                way = Some(OpenProject::bring_back);
+            }
+        } else {
+            rest = &words;
+        }
+        if banner(ui, "loss", Meaning::Late, rest, "Go on without them") {
+            way = Some(OpenProject::go_on_without);
+        }
+        if let Some(way) = way {
+            self.settle_damage(way);
+            ui.ctx().request_repaint();
+        }
+    }
+
+    fn settle_damage(&mut self, way: Way) {
+        let Some(path) = self.open.as_ref().map(|open| open.path().to_owned()) else {
+            return;
+        };
+        match way(&path, &self.preferences.who) {
+            Ok(open) => self.open_project(open),
+            Err(error) => self.notice = Some(Notice::failed(error.to_string())),
+        }
+    }
+}
