@@ -106,13 +106,6 @@ impl Season {
         self.settle();
     }
 
-    fn enter(&mut self, name: &str, text: &str) {
-        self.focus(Role::TextInput, name);
-        self.keys(Modifiers::COMMAND, Key::A);
-        self.write(text);
-        self.keys(Modifiers::NONE, Key::Enter);
-    }
-
     /// Replaces a field's words, and leaves it for what comes next to commit.
     fn fill(&mut self, name: &str, text: &str) {
         self.focus(Role::TextInput, name);
@@ -185,12 +178,12 @@ fn begin_with_two_founders(season: &mut Season, path: &Path) {
     season.fill("Code of the founder", "F-01");
     season.fill("Source of the founder", "a neighbour's yard");
     season.click(Role::RadioButton, "♀ female");
-    season.click(Role::Button, "Add this founder");
+    season.click_button("Add founder");
     season.click(Role::Button, "Add a founder");
     season.fill("Code of the founder", "M-01");
     season.fill("Source of the founder", "river bank below the mill");
     season.click(Role::RadioButton, "♂ male");
-    season.click(Role::Button, "Add this founder");
+    season.click_button("Add founder");
     let plants: Vec<_> = season
         .project()
         .genotypes()
@@ -212,8 +205,8 @@ fn cross_them(season: &mut Season) {
     season.focus(Role::TextInput, "Pollen parent");
     season.write("M-01");
     season.keys(Modifiers::NONE, Key::Enter);
-    season.enter("Planned pollination", "2026-07-05");
-    season.click(Role::Button, "Plan this cross");
+    season.fill("Planned pollination", "2026-07-05");
+    season.click_button("Plan cross 26-01");
     assert_eq!(season.project().crosses().len(), 1);
 
     // The calendar asks for each step on its day, with the button that does it.
@@ -265,8 +258,8 @@ fn cross_them(season: &mut Season) {
         "Count seed…: Clean and count the seed of 26-01",
     );
     season.click(Role::Button, "Clean seed…");
-    season.enter("Seeds counted", "180");
-    season.click(Role::Button, "Make the seed lot");
+    season.fill("Seeds counted", "180");
+    season.click_button("Make a lot of 180 seeds");
     let lot = season.project().seed_lots().iter().next().expect("a lot");
     assert_eq!(
         (lot.code.as_str(), balance(season.project(), lot.id)),
@@ -278,14 +271,14 @@ fn chill_the_seed(season: &mut Season) {
     season.on("2027-01-01");
     season.go(Key::Num5);
     season.click(Role::Button, "Plan a batch");
-    season.enter("Start of the batch", "2027-01-01");
-    season.click(Role::Button, "Plan this batch");
+    season.fill("Start of the batch", "2027-01-01");
+    season.click_button("Plan a batch to start");
     season.focus(Role::TextInput, "Lot to lay");
     season.write("26-01-S01");
     season.keys(Modifiers::NONE, Key::Enter);
-    season.enter("Seeds to lay", "60");
-    season.enter("Most seeds per box", "100");
-    season.click(Role::Button, "Lay the boxes");
+    season.fill("Seeds to lay", "60");
+    season.fill("Most seeds per box", "100");
+    season.click_button("Lay 60 seeds");
     assert_eq!(
         (season.only_box().code.as_str(), season.only_box().seeds),
         ("C-01", 60)
@@ -299,9 +292,9 @@ fn chill_the_seed(season: &mut Season) {
             .query_by_label_contains("Caution: Bleach and alcohol")
             .is_some()
     );
-    season.enter("Minutes in the bath", "5");
-    season.enter("Rinses after it", "4");
-    season.click(Role::Button, "Record the sterilisation");
+    season.fill("Minutes in the bath", "5");
+    season.fill("Rinses after it", "4");
+    season.click_button("Record the sterilisation of");
     season.click(Role::Button, "Start today");
     let batch = season.project().chill_batches().iter().next().unwrap();
     // 60 days from 1 January end on 2 March; two calendar months would end on the 1st (a day count against the calendar).
@@ -319,7 +312,7 @@ fn chill_the_seed(season: &mut Season) {
         assert_eq!(season.open(&date), [ItemKind::CheckBox], "{date}");
         if nth == 3 {
             season.click(Role::Button, "Note on box C-01");
-            season.enter("Mouldy seeds removed", "2");
+            season.fill("Mouldy seeds removed", "2");
             season.click(Role::RadioButton, "dry");
             assert!(
                 season
@@ -327,7 +320,7 @@ fn chill_the_seed(season: &mut Season) {
                     .query_by_label_contains("Caution: Mould")
                     .is_some()
             );
-            season.click(Role::Button, "Record the look");
+            season.click_button("Record the check of C-01");
         } else {
             season.click_button("The box left: nothing found");
         }
@@ -362,13 +355,13 @@ fn raise_seedlings(season: &mut Season) {
     // First seedlings after 5 to 10 days (common practice).
     season.on("2027-03-07");
     season.click(Role::Button, "Count…: Count sprouts in box C-01");
-    season.enter("Newly germinated", "9");
-    season.click(Role::Button, "Record the count");
+    season.fill("Newly germinated", "9");
+    season.click_button("Record ");
     season.on("2027-03-09");
     season.click(Role::Button, "Count…: Count sprouts in box C-01");
-    season.enter("Newly germinated", "11");
-    season.enter("Abnormal", "1");
-    season.click(Role::Button, "Record the count");
+    season.fill("Newly germinated", "11");
+    season.fill("Abnormal", "1");
+    season.click_button("Record ");
     let tally = BoxTally::of(season.project(), season.only_box());
     assert_eq!(
         (tally.mouldy, tally.germinated, tally.abnormal, tally.left()),
@@ -383,7 +376,7 @@ fn raise_seedlings(season: &mut Season) {
             .query_by_label_contains("26-01-001 to 26-01-020")
             .is_some()
     );
-    season.click(Role::Button, "Pot up");
+    season.click_button("Pot up 20 sprouts");
     let seedlings = season
         .project()
         .genotypes()
@@ -430,7 +423,7 @@ fn select_one(season: &mut Season) {
     season.click(Role::Button, "Female");
     season.click(Role::Button, "Select…");
     season.fill("Why selected", "strongest of her family");
-    season.click(Role::Button, "Select 1 plant");
+    season.click_button("Select 26-01-");
     let find = |code: &str| {
         season
             .project()

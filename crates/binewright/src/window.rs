@@ -7,6 +7,7 @@ use desktop::preferences::Preferences;
 use directories::ProjectDirs;
 use eframe::egui::{self, ViewportBuilder, ViewportCommand};
 use kit::bell;
+use kit::dates::DayOrder;
 use std::path::PathBuf;
 use store::{Earlier, Store};
 
@@ -56,6 +57,8 @@ pub(crate) fn open(start: Start) -> Result<(), String> {
                 store.write_file(path, sound, &[], Earlier::Drop).is_ok()
             }));
             app.install_theme(&creation.egui_ctx);
+            let locale = sys_locale::get_locale().unwrap_or_default();
+            DayOrder::of_locale(&locale).install(&creation.egui_ctx);
             match start {
                 Start::Welcome => {}
                 Start::File(path) => app.open_path(&path),
@@ -93,9 +96,8 @@ impl eframe::App for Window {
         // Also while the window is hidden: a time may be over.
         self.0.tick(ctx);
         if ctx.input(|input| input.viewport().close_requested()) {
-            self.0.close_project();
-            if self.0.project().is_some() {
-                // It could not be saved: stay open, the notice says why.
+            if !self.0.may_close(ctx) {
+                // What is typed is recorded first; or it could not be saved, and the notice says why.
                 ctx.send_viewport_cmd(ViewportCommand::CancelClose);
             }
         }

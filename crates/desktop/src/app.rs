@@ -6,17 +6,20 @@ use crate::open_project::OpenProject;
 use crate::preferences::Preferences;
 use crate::screens::Screens;
 use crate::timers::Timers;
-use crate::view::{Outbox, Request, Screen};
+use crate::view::{Asked, DoneAct, Outbox, Request, Screen};
 use chrono::NaiveDate;
-use domain::AnyId;
+use domain::{AnyId, Edit};
+use drafts::settle;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use kit::bell::{self, Bell};
+use kit::drafts::{Shared, Ticket};
 use kit::theme::{Theme, space, tokens};
 use kit::working_day::WorkingDay;
 use std::path::PathBuf;
 
 mod banner;
 mod damage;
+mod drafts;
 mod files;
 mod find;
 mod key_strip;
@@ -64,6 +67,16 @@ pub struct App {
     signing: signing::State,
     timers: Timers,
     bell: Bell,
+    /// What is typed where no project keeps it.
+    own_drafts: Shared,
+    /// What was done since the page that is shown was come to.
+    done: Vec<DoneAct>,
+    /// The page that `done` belongs to.
+    done_on: Screen,
+    /// A command that waits until fields have recorded what they hold.
+    waiting: Option<Command>,
+    /// The window is to be closed once the project is.
+    closing: bool,
 }
 
 impl App {
@@ -85,6 +98,11 @@ impl App {
             signing: signing::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
+            own_drafts: Shared::default(),
+            done: Vec::new(),
+            done_on: Screen::default(),
+            waiting: None,
+            closing: false,
         }
     }
 
@@ -163,6 +181,7 @@ impl App {
         if let Some(command) = Command::pressed(ui.ctx()) {
             self.run(ui.ctx(), command);
         }
+        self.place_drafts(ui.ctx());
         self.follow_saving(ui.ctx());
         self.tick(ui.ctx());
         let today = (self.today)();
@@ -175,6 +194,7 @@ impl App {
         self.key_strip_ui(ui);
         self.signing_ui(ui);
         let day = self.shown_day(working).day();
+        self.follow_page();
         if self.open.is_some() {
             self.sidebar_ui(ui, day, self.shown_day(working));
         }
@@ -188,28 +208,82 @@ impl App {
                     open.refresh(day);
                     // What fields keep between frames is of one moment too.
                     let moment = open.moment().map(|moment| (moment.at, moment.after));
-                    let requests = {
-                        let (view, ids) = open.view(working, &self.preferences);
+                    let standing = open.session();
+                    self.done.retain(|done| standing.has_step(done.step));
+                    let title = self.screens.current.title();
+                    let asked = {
+                        let (mut view, ids) = open.view(working, &self.preferences);
+                        view.done = &self.done;
                         let mut out = Outbox::new(ids);
-                        ui.push_id(moment, |ui| self.screens.show(ui, &view, &mut out));
-                        out.into_requests()
+                        ui.push_id(moment, |ui| {
+                            kit::drafts::screen(ui, title, |ui| {
+                                self.screens.show(ui, &view, &mut out);
+                            });
+                        });
+                        out.into_asked()
                     };
-                    for request in requests {
-                        self.carry_out(ui.ctx(), request);
+                    for each in asked {
+                        self.carry_out(ui.ctx(), each);
                     }
                 }
             });
         self.overlay_ui(ui, today);
+        self.run_waiting(ui.ctx());
+        kit::form::select_on_arrival(ui.ctx());
     }
 
     /// Carries out what a screen asked for.
-    fn carry_out(&mut self, ctx: &Context, request: Request) {
+    fn carry_out(&mut self, ctx: &Context, asked: Asked) {
+        match asked {
+            Asked::Edit(ticket, edit, then) => {
+                if self.make(ticket, &edit) {
+                    for request in then {
+                        self.grant(ctx, request);
+                    }
+                }
+            }
+            Asked::TakeBack(step) => self.take_back(step),
+            Asked::Other(request) => self.grant(ctx, request),
+        }
+        // What was asked for shows in the next frame.
+        ctx.request_repaint();
+    }
+
+    /// Makes an edit and tells whoever handed it in what became of it. True if it was made.
+    fn make(&mut self, ticket: Ticket, edit: &Edit) -> bool {
+        let Some(open) = &mut self.open else {
+            return false;
+        };
+        if ticket.is_repeat() {
+            return false;
+        }
+        match open.apply(edit) {
+            Ok(label) => {
+                let act = ticket.act().zip(open.session().last_step());
+                if let Some(((act, record), step)) = act {
+                    self.done.push(DoneAct {
+                        act: act.to_owned(),
+                        record: record.to_owned(),
+                        label: label.clone(),
+                        step,
+                    });
+                }
+                ticket.made();
+                self.notice = Some(Notice::made(&label));
+                true
+            }
+            Err(why) => {
+                ticket.refused(&why);
+                self.notice = Some(Notice::refused(why));
+                false
+            }
+        }
+    }
+
+    /// Does what a screen asked for that is no edit.
+    fn grant(&mut self, ctx: &Context, request: Request) {
         let Some(open) = &mut self.open else { return };
         match request {
-            Request::Edit(edit) => match open.apply(&edit) {
-                Ok(label) => self.notice = Some(Notice::made(&label)),
-                Err(refusal) => self.notice = Some(Notice::refused(refusal)),
-            },
             Request::Show(id) => self.show_record(id),
             Request::ShowInTree(plant) => {
                 self.screens.current = Screen::FamilyTree;
@@ -221,9 +295,10 @@ impl App {
             }
             Request::Go(screen) => self.go(screen),
             Request::RecordFor(day) => self.record_for(day),
-            Request::LayInBoxes(lot) => {
+            Request::AddBoxes(batch, lot) => {
                 self.screens.current = Screen::Chill;
-                crate::screens::chill::lay_in_boxes(&mut self.screens.chill, open.project(), lot);
+                let chill = &mut self.screens.chill;
+                crate::screens::chill::lay_in_boxes(chill, ctx, open.project(), batch, lot);
             }
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;
@@ -270,15 +345,27 @@ impl App {
                 }
             }
         }
-        // What was asked for shows in the next frame.
-        ctx.request_repaint();
     }
 
+    /// Carries out a command: at once, or when fields have recorded what they hold.
     fn run(&mut self, ctx: &Context, command: Command) {
         if command.needs_project() && self.open.is_none() {
             return;
         }
+        if command.settles_fields() && self.open.is_some() {
+            self.waiting = Some(command);
+            if let Some(open) = &self.open {
+                settle(open.drafts(), true);
+            }
+            ctx.request_repaint();
+            return;
+        }
+        self.run_now(ctx, command);
+    }
+
+    fn run_now(&mut self, ctx: &Context, command: Command) {
         match command {
+            Command::Drafts => self.overlay = Some(Overlay::Drafts),
             Command::New => self.begin_new(),
             Command::Open => self.ask_open(),
             Command::Sample => self.open_sample(),

@@ -20,6 +20,7 @@ pub enum Command {
     DayBefore,
     DayAfter,
     Today,
+    Drafts,
     ZoomIn,
     ZoomOut,
     ZoomReset,
@@ -48,6 +49,7 @@ impl Command {
             Self::DayBefore,
             Self::DayAfter,
             Self::Today,
+            Self::Drafts,
             Self::ZoomIn,
             Self::ZoomOut,
             Self::ZoomReset,
@@ -73,6 +75,7 @@ impl Command {
             Self::DayBefore => "Record for the day before",
             Self::DayAfter => "Record for the day after",
             Self::Today => "Back to today",
+            Self::Drafts => "Not recorded yet…",
             Self::ZoomIn => "Larger",
             Self::ZoomOut => "Smaller",
             Self::ZoomReset => "Usual size",
@@ -128,6 +131,7 @@ impl Command {
                 | Screen::History,
             )
             | Self::Sample
+            | Self::Drafts
             | Self::ZoomReset
             | Self::About => {
                 return None;
@@ -153,6 +157,23 @@ impl Command {
                 | Self::Preferences
                 | Self::Keys
                 | Self::About
+        )
+    }
+
+    /// Whether what is typed is to be recorded before it is carried out: the page is left, or the project saved.
+    pub const fn settles_fields(self) -> bool {
+        matches!(
+            self,
+            Self::New
+                | Self::Open
+                | Self::Sample
+                | Self::Save
+                | Self::SaveAs
+                | Self::Close
+                | Self::Go(_)
+                | Self::DayBefore
+                | Self::DayAfter
+                | Self::Today
         )
     }
 

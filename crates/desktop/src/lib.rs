@@ -8,6 +8,7 @@ pub mod command;
 pub mod derived;
 pub mod dialogs;
 pub mod file_watcher;
+pub mod forms;
 pub mod open_project;
 pub mod past_state;
 pub mod photos;

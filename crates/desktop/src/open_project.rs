@@ -15,8 +15,10 @@ use std::sync::Arc;
 use std::sync::mpsc::Receiver;
 use store::{Existing, ProjectFile, Report, Store, StoreError};
 
+mod drafts;
 mod saving;
 
+use drafts::KeptDrafts;
 use saving::Saving;
 pub use saving::{PhotosCopied, SaveState};
 
@@ -40,11 +42,18 @@ pub struct OpenProject {
     saving: Option<Saving>,
     /// Photos under way to beside the project.
     copying: Vec<Receiver<PhotosCopied>>,
+    /// What is typed and not yet recorded.
+    drafts: KeptDrafts,
+    /// Why drafts of before can't be read, if so.
+    drafts_trouble: Option<String>,
 }
 
 impl OpenProject {
     fn new(store: Store, project: Project, file: ProjectFile, report: Report) -> Self {
+        let (drafts, drafts_trouble) = KeptDrafts::beside(&file);
         Self {
+            drafts,
+            drafts_trouble,
             derived: Derived::beside(&store, file.path()),
             record_history: RecordHistory::default(),
             past: None,
@@ -113,7 +122,12 @@ impl OpenProject {
 
     /// What to say on opening, if anything.
     pub fn opening_words(&self) -> Option<String> {
-        let sentences = self.report.sentences_by(time);
+        let mut sentences = self.report.sentences_by(time);
+        sentences.extend(self.drafts_trouble.clone());
+        let drafts = self.drafts.pending();
+        if !drafts.is_empty() {
+            sentences.push(format!("Not recorded yet: {}.", words_of(&drafts)));
+        }
         (!sentences.is_empty()).then(|| sentences.join(" "))
     }
 
@@ -230,8 +244,37 @@ impl OpenProject {
             record_history: &self.record_history,
             derived,
             read_only,
+            clock: working.today(),
+            done: &[],
         };
         (view, &mut self.ids)
+    }
+
+    /// What is typed and not yet recorded.
+    pub fn drafts(&self) -> &kit::drafts::Shared {
+        self.drafts.shared()
+    }
+
+    /// The same as a list.
+    pub fn not_recorded(&self) -> Vec<kit::drafts::Pending> {
+        self.drafts.pending()
+    }
+
+    /// Keeps what is typed beside the project, once nothing was typed for a moment. Says what went wrong.
+    pub fn keep_drafts(&mut self, ctx: &egui::Context) -> Option<String> {
+        self.drafts.keep(ctx, &self.file)
+    }
+
+    /// Takes back one step, whatever came after it. Returns whether there was one.
+    pub fn take_back(&mut self, step: u64) -> Result<bool, String> {
+        self.refuse_if_read_only()?;
+        let taken = self
+            .session
+            .take_back(step)
+            .map_err(|refusal| refusal.to_string())?;
+        let Some(edit) = taken else { return Ok(false) };
+        self.journal(&edit)?;
+        Ok(true)
     }
 
     /// Makes an edit and puts it in the journal. Returns its words.
@@ -305,4 +348,18 @@ fn signature(who: &str) -> String {
         "" => store::machine_name(),
         who => who.to_owned(),
     }
+}
+
+/// What isn't recorded, the first three by name.
+pub fn words_of(pending: &[kit::drafts::Pending]) -> String {
+    let mut words: Vec<&str> = pending
+        .iter()
+        .take(3)
+        .map(|each| each.words.as_str())
+        .collect();
+    let more = format!("{} more", pending.len().saturating_sub(3));
+    if pending.len() > 3 {
+        words.push(&more);
+    }
+    words.join(", ")
 }

@@ -7,6 +7,7 @@ use crate::preferences::Preferences;
 use crate::record_history::{LoadedHistory, RecordHistory};
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, IdSource, Project};
+use kit::drafts::Ticket;
 use kit::widgets::DateField;
 use kit::worker::Latest;
 use kit::working_day::WorkingDay;
@@ -44,12 +45,43 @@ pub struct View<'a> {
     pub derived: &'a Derived,
     /// Why nothing can be changed, if so.
     pub read_only: Option<&'a str>,
+    /// The day by the clock; `today` is the day that is worked for.
+    pub clock: NaiveDate,
+    /// What was done since the page was come to, and still stands.
+    pub done: &'a [DoneAct],
+}
+
+/// An act that was done on the page that is shown, to be seen there with an Undo of its own.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DoneAct {
+    /// The kind of act.
+    pub act: String,
+    /// The record it was done to.
+    pub record: String,
+    /// In words.
+    pub label: String,
+    /// The step of the session that did it.
+    pub step: u64,
 }
 
 impl View<'_> {
     /// The history, read by a worker from the first asking: ask only where it is shown. Nothing until it is there.
     pub fn history(&self, ctx: &egui::Context) -> Option<Latest<Result<LoadedHistory, String>>> {
         self.record_history.known(ctx, self.file, self.now)
+    }
+
+    /// The day that is worked for, as a button says it: 'today', or '5 Sep'.
+    pub fn on_button(&self) -> String {
+        kit::dates::on_button(self.today, self.clock)
+    }
+
+    /// What was done of this kind to this record since the page was come to.
+    pub fn done(&self, act: &str, record: impl Into<AnyId>) -> Option<&DoneAct> {
+        let record = record.into().uuid.to_string();
+        self.done
+            .iter()
+            .rev()
+            .find(|done| done.act == act && done.record == record)
     }
 
     /// A date field whose calendar opens on today, its weeks as preferred.
@@ -206,7 +238,17 @@ impl Group {
 pub struct Outbox<'a> {
     /// Makes identities for new records.
     pub ids: &'a mut IdSource,
-    requests: Vec<Request>,
+    asked: Vec<Asked>,
+}
+
+/// What was asked for, with whoever is to hear what became of it.
+pub(crate) enum Asked {
+    /// Make this edit; when it was made, do these too.
+    Edit(Ticket, Edit, Vec<Request>),
+    /// Take back this step.
+    TakeBack(u64),
+    /// Anything that is no edit.
+    Other(Request),
 }
 
 /// One thing a screen wants done.
@@ -216,8 +258,6 @@ pub struct Outbox<'a> {
 )]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Request {
-    /// Make this edit.
-    Edit(Edit),
     /// Show this record on its screen.
     Show(AnyId),
     /// Show this plant in the family tree.
@@ -226,8 +266,11 @@ pub enum Request {
     Go(Screen),
     /// Record for this day from here on.
     RecordFor(NaiveDate),
-    /// Open the form that lays seed of this lot in boxes.
-    LayInBoxes(domain::Id<domain::SeedLot>),
+    /// Open the form that lays seed in boxes: of this batch, or the latest that is planned, and of this lot.
+    AddBoxes(
+        Option<domain::Id<domain::ChillBatch>>,
+        Option<domain::Id<domain::SeedLot>>,
+    ),
     /// Make labels for these records.
     Label(Vec<AnyId>),
     /// Ask for a photo in the project's folder, and hang it on this record.
@@ -257,33 +300,69 @@ impl<'a> Outbox<'a> {
     pub const fn new(ids: &'a mut IdSource) -> Self {
         Self {
             ids,
-            requests: Vec::new(),
+            asked: Vec::new(),
         }
     }
 
-    /// Asks for an edit.
-    pub fn edit(&mut self, edit: impl Into<Edit>) {
-        self.requests.push(Request::Edit(edit.into()));
+    /// Hands in an edit. Whoever made the ticket hears whether it was made: a form closes then, a refused one is shown
+    /// where it was typed.
+    pub fn submit(&mut self, ticket: Ticket, edit: impl Into<Edit>) {
+        self.submit_then(ticket, edit, []);
+    }
+
+    /// The same; once it was made, and only then, these are done too.
+    pub fn submit_then(
+        &mut self,
+        ticket: Ticket,
+        edit: impl Into<Edit>,
+        then: impl IntoIterator<Item = Request>,
+    ) {
+        let then = then.into_iter().collect();
+        self.asked.push(Asked::Edit(ticket, edit.into(), then));
+    }
+
+    /// Hands in what a button or a key does to a record at once: `act` is its kind, such as 'bagged'. The same act on
+    /// the same record a moment later is the same tap, and isn't made again; what is refused is told in the notice line.
+    pub fn act(
+        &mut self,
+        ui: &egui::Ui,
+        act: &str,
+        record: impl Into<AnyId>,
+        edit: impl Into<Edit>,
+    ) {
+        let ticket = Ticket::of_act(ui, act, record.into().uuid);
+        self.submit(ticket, edit);
+    }
+
+    /// The same for what is of no record: the settings, several records at once, a new one. `place` tells one such
+    /// button from another.
+    pub fn act_on(&mut self, ui: &egui::Ui, act: &str, place: &str, edit: impl Into<Edit>) {
+        self.submit(Ticket::of_act(ui, act, place), edit);
+    }
+
+    /// Takes back one thing that was done, whatever came after it.
+    pub fn take_back(&mut self, done: &DoneAct) {
+        self.asked.push(Asked::TakeBack(done.step));
     }
 
     /// Asks for a record to be shown on its screen.
     pub fn show(&mut self, id: impl Into<AnyId>) {
-        self.requests.push(Request::Show(id.into()));
+        self.ask(Request::Show(id.into()));
     }
 
     /// Asks for anything else.
     pub fn ask(&mut self, request: Request) {
-        self.requests.push(request);
+        self.asked.push(Asked::Other(request));
     }
 
     /// Puts a sentence in the notice line.
     pub fn say(&mut self, sentence: impl Into<String>) {
-        self.requests.push(Request::Say(sentence.into()));
+        self.ask(Request::Say(sentence.into()));
     }
 
     /// What was asked for, in order.
-    pub fn into_requests(self) -> Vec<Request> {
-        self.requests
+    pub(crate) fn into_asked(self) -> Vec<Asked> {
+        self.asked
     }
 }
 

@@ -7,6 +7,8 @@ use crate::refusal::Refusal;
 /// A step that can be taken back or made again.
 #[derive(Debug, Clone, PartialEq)]
 struct UndoStep {
+    /// Counts the steps made since the project was opened.
+    number: u64,
     label: String,
     edit: Edit,
 }
@@ -19,6 +21,7 @@ pub struct Session {
     project: Project,
     undo: Vec<UndoStep>,
     redo: Vec<UndoStep>,
+    made: u64,
 }
 
 impl Session {
@@ -28,6 +31,7 @@ impl Session {
             project,
             undo: Vec::new(),
             redo: Vec::new(),
+            made: 0,
         }
     }
 
@@ -40,12 +44,44 @@ impl Session {
     pub fn apply(&mut self, edit: Edit) -> Result<(), Refusal> {
         let label = edit.describe(&self.project);
         let inverse = self.project.apply(edit)?;
+        self.made += 1;
         self.undo.push(UndoStep {
+            number: self.made,
             label,
             edit: inverse,
         });
         self.redo.clear();
         Ok(())
+    }
+
+    /// The number of the step that undo would take back.
+    pub fn last_step(&self) -> Option<u64> {
+        self.undo.last().map(|step| step.number)
+    }
+
+    /// Whether the step of this number stands: made, and not undone.
+    pub fn has_step(&self, number: u64) -> bool {
+        self.undo
+            .binary_search_by_key(&number, |step| step.number)
+            .is_ok()
+    }
+
+    /// Takes back one step whatever came after it: the last by undo, an earlier one by a step of its own. Returns the
+    /// edit that did it, for the journal; nothing if there is no such step.
+    pub fn take_back(&mut self, number: u64) -> Result<Option<Edit>, Refusal> {
+        if self.last_step() == Some(number) {
+            return self.undo();
+        }
+        let Ok(at) = self.undo.binary_search_by_key(&number, |step| step.number) else {
+            return Ok(None);
+        };
+        let step = &self.undo[at];
+        let edit = Edit::all(
+            format!("take back: {}", step.label),
+            vec![step.edit.clone()],
+        );
+        self.apply(edit.clone())?;
+        Ok(Some(edit))
     }
 
     /// The label of the step that undo would take back.
@@ -90,6 +126,7 @@ impl Session {
         match project.apply(step.edit.clone()) {
             Ok(inverse) => {
                 to.push(UndoStep {
+                    number: step.number,
                     label: step.label,
                     edit: inverse,
                 });

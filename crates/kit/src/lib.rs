@@ -5,9 +5,15 @@
 
 pub mod bell;
 pub mod bine;
+pub mod dates;
+pub mod drafts;
 pub mod drawing;
 pub mod fonts;
+pub mod form;
+pub mod page_keys;
+pub mod selection;
 pub mod state_mark;
+pub mod steady_rows;
 pub mod theme;
 pub mod widgets;
 pub mod worker;

@@ -55,7 +55,7 @@ pub use self::{
     choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
     date_field::DateField,
-    days::{add_months, full_date, month_grid, month_name, parse_date},
+    days::{add_months, full_date, month_grid, month_name},
     draft::FieldResponse,
     furniture::{
         PRINTERS_RULE, figure, focus_outline, hairline, key_hint, numbered_section, page_head,

@@ -4,6 +4,7 @@
 //!
 //! - `season.binewright-journal`: every change as it happens ([`journal`]);
 //! - `season.binewright-lock`, while a window has it open for writing;
+//! - `season.binewright-drafts`: what is typed and not yet recorded, as the window wrote it;
 //! - `photos/`: the photos of its records, named by their content ([`photos`]);
 //! - `season.binewright-backups/`: earlier states, thinned with age ([`backup`]);
 //! - `season.binewright-journal.cut-…`, `.other-…`, `season.binewright.damaged-…`: what could not be used, byte for byte.
@@ -34,6 +35,7 @@ pub mod photos;
 pub mod schema;
 
 mod damage;
+mod drafts;
 mod error;
 mod export;
 mod history;

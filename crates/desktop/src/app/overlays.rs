@@ -15,6 +15,7 @@ pub(super) enum Overlay {
     Find,
     Preferences,
     Keys,
+    Drafts,
     About,
 }
 
@@ -29,6 +30,7 @@ impl App {
                 Overlay::Find => self.find_ui(ui),
                 Overlay::Preferences => self.preferences_ui(ui),
                 Overlay::Keys => keys_ui(ui),
+                Overlay::Drafts => self.drafts_ui(ui),
                 Overlay::About => about_ui(ui),
             }
         });

@@ -83,12 +83,12 @@ impl App {
 
     fn menus_ui(&self, ui: &mut Ui, chosen: &mut Option<Command>) {
         use Command::{
-            About, Close, DayAfter, DayBefore, Find, Keys, New, Open, Preferences, Redo, Sample,
-            Save, SaveAs, Today, Undo,
+            About, Close, DayAfter, DayBefore, Drafts, Find, Keys, New, Open, Preferences, Redo,
+            Sample, Save, SaveAs, Today, Undo,
         };
         let file = [New, Open, Sample, Save, SaveAs, Close];
         self.one_menu(ui, "File", &file, chosen);
-        self.one_menu(ui, "Edit", &[Undo, Redo, Find, Preferences], chosen);
+        self.one_menu(ui, "Edit", &[Undo, Redo, Find, Drafts, Preferences], chosen);
         let days = [DayBefore, DayAfter, Today];
         let sizes = [Command::ZoomIn, Command::ZoomOut, Command::ZoomReset];
         let views: Vec<_> = Screen::ALL

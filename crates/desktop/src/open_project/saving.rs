@@ -134,6 +134,9 @@ impl OpenProject {
         self.read_only = file.read_only().map(ToString::to_string);
         let before = std::mem::replace(&mut self.file, Arc::new(file));
         self.watch = None;
+        // What is typed goes along too; the file that is left keeps none of it.
+        self.drafts.finish(&self.file)?;
+        before.keep_drafts("")?;
         // What is kept in the file went along.
         self.report = Report {
             quarantined: std::mem::take(&mut self.report.quarantined),
@@ -245,7 +248,11 @@ impl OpenProject {
                 let _ = self.take_in(copied);
             }
         }
-        if self.read_only.is_some() || !self.file.has_unsaved() {
+        if self.read_only.is_some() {
+            return Ok(());
+        }
+        self.drafts.finish(&self.file)?;
+        if !self.file.has_unsaved() {
             return Ok(());
         }
         self.file.save(self.session.project())
@@ -298,6 +305,18 @@ impl OpenProject {
         }
         let where_to = self.path().display();
         match self.file.last() - self.file.saved_up_to() {
+            0 if self.drafts.pending().len() > 0 => {
+                let drafts = self.drafts.pending();
+                let word = match drafts.len() {
+                    1 => "1 draft not recorded".to_owned(),
+                    many => format!("{many} drafts not recorded"),
+                };
+                let detail = format!(
+                    "Everything recorded is in {where_to}. Typed and not recorded: {}.",
+                    super::words_of(&drafts)
+                );
+                state(Meaning::Soon, &word, detail, false)
+            }
             0 => state(
                 Meaning::Good,
                 "saved",

@@ -1,9 +1,10 @@
 //! Chill: batches of seed in the cold, their boxes, and what was found in each.
 
+use crate::forms;
 use crate::view::{Outbox, View};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, ChillBox, Id, Project, SeedLot};
-use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
+use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui};
 use kit::theme::{muted, space};
 use kit::widgets::{TableState, empty_state, heading, list_and_detail, main_button};
 
@@ -17,7 +18,7 @@ mod lay;
 mod looks;
 mod picture;
 mod plan;
-mod sterilisation;
+pub(in crate::screens) mod sterilisation;
 mod warm;
 
 /// What the chill screen remembers between frames.
@@ -39,10 +40,12 @@ enum Pane {
     Batch,
     /// The box selected in the table.
     Box,
-    Plan(plan::Form),
-    Lay(lay::Form),
-    Warm(warm::Form),
-    End(end::BatchForm),
+    Plan,
+    /// Boxes added: what the form is about.
+    Lay(String),
+    /// Boxes moved to warmth: what the form is about.
+    Warm(String),
+    End,
 }
 
 /// Draws the screen.
@@ -52,7 +55,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         heading(ui, "Chill");
         let sentence = "Hop seed comes up only after weeks in the damp cold. Plan a batch and lay seed of your lots in its boxes; the calendar then tells which box to look into each day, and when to bring it into warmth.";
         if empty_state(ui, sentence, "Plan a batch") && view.read_only.is_none() {
-            state.pane = Pane::Plan(plan::Form::new(view, None));
+            state.plan_batch(ui, view, None);
         }
         return;
     }
@@ -74,7 +77,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 heading(ui, "Chill");
                 ui.add_space(space::M);
                 if view.read_only.is_none() && main_button(ui, "Plan a batch…").clicked() {
-                    state.pane = Pane::Plan(plan::Form::new(view, None));
+                    state.plan_batch(ui, view, None);
                 }
             });
             ui.add_space(space::S);
@@ -121,10 +124,10 @@ fn title(view: &View<'_>, state: &State) -> String {
             .and_then(|id| project.chill_boxes().get(id))
             .map(|chill_box| format!("Box {}", chill_box.code))
             .unwrap_or_default(),
-        Pane::Plan(_) => "New batch".to_owned(),
+        Pane::Plan => "New batch".to_owned(),
         Pane::Lay(_) => "Lay seed in boxes".to_owned(),
         Pane::Warm(_) => "Move to warmth".to_owned(),
-        Pane::End(_) => state.batch.map_or_else(String::new, |batch| {
+        Pane::End => state.batch.map_or_else(String::new, |batch| {
             format!("End {}", project.code_of(batch))
         }),
     }
@@ -181,36 +184,85 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         .table
         .only_selected()
         .and_then(|id| project.chill_boxes().get(id));
-    let next = match (&mut state.pane, batch, chill_box) {
+    let open = match (&state.pane, batch, chill_box) {
         (Pane::Batch, Some(batch), _) => {
-            batch_page::show(ui, view, &mut state.batch_page, batch, out)
-                .then(|| Pane::End(end::BatchForm::new(view.today)))
+            if batch_page::show(ui, view, &mut state.batch_page, batch, out) {
+                let form = end::BatchForm::new(batch.id, view.today);
+                forms::open(ui.ctx(), batch.id.uuid(), &batch.code, form);
+                state.pane = Pane::End;
+            }
+            true
         }
         (Pane::Box, _, Some(chill_box)) => {
-            box_page::show(ui, view, &mut state.box_page, chill_box, out)
-                .map(|boxes| Pane::Warm(warm::Form::new(boxes, view.today)))
+            if let Some(boxes) = box_page::show(ui, view, &mut state.box_page, chill_box, out) {
+                state.move_to_warmth(ui, view, boxes);
+            }
+            true
         }
-        (Pane::Plan(form), ..) => form.show(ui, view, out).map(|ended| match ended {
-            plan::Ended::Planned(batch, lot) => {
-                state.batch = Some(batch);
-                state.table.clear_selection();
-                Pane::Lay(lay::Form::new(view.project, Some(batch), lot))
+        (Pane::Plan, ..) => forms::show::<plan::Form>(ui, view, "chill", out),
+        (Pane::Lay(about), ..) => {
+            if lay::open_batches(project).next().is_none() {
+                ui.label(muted(ui, "There is no batch to lay boxes in."));
+                if main_button(ui, "Plan a batch first…").clicked() {
+                    let lot = forms::held::<lay::Form>(ui.ctx(), about).and_then(|form| form.lot);
+                    state.plan_batch(ui, view, lot);
+                }
+                return;
             }
-            plan::Ended::PutAway => Pane::None,
-        }),
-        (Pane::Lay(form), ..) => form.show(ui, view, out).map(|ended| match ended {
-            lay::Ended::Done(batch) => {
-                state.batch = batch.or(state.batch);
-                Pane::Batch
-            }
-            lay::Ended::PlanFirst(lot) => Pane::Plan(plan::Form::new(view, lot)),
-        }),
-        (Pane::Warm(form), ..) => form.show(ui, view, out).then_some(Pane::None),
-        (Pane::End(form), Some(batch), _) => form.show(ui, view, batch, out).then_some(Pane::Batch),
-        _ => Some(Pane::None),
+            forms::show::<lay::Form>(ui, view, about, out)
+        }
+        (Pane::Warm(about), ..) => forms::show::<warm::Form>(ui, view, about, out),
+        (Pane::End, Some(batch), _) => {
+            forms::show::<end::BatchForm>(ui, view, batch.id.uuid(), out)
+        }
+        _ => false,
     };
-    if let Some(next) = next {
-        state.pane = next;
+    if !open {
+        state.pane = match state.pane {
+            Pane::Lay(_) | Pane::End => Pane::Batch,
+            _ => Pane::None,
+        };
+    }
+}
+
+impl State {
+    /// Opens the form that plans a batch, to go on with seed of this lot.
+    fn plan_batch(&mut self, ui: &Ui, view: &View<'_>, lot: Option<Id<SeedLot>>) {
+        forms::open(ui.ctx(), "chill", "", plan::Form::new(view, lot));
+        self.pane = Pane::Plan;
+    }
+
+    /// Opens the form that moves these boxes to warmth.
+    fn move_to_warmth(&mut self, ui: &Ui, view: &View<'_>, boxes: Vec<Id<ChillBox>>) {
+        let Some(first) = boxes.first().copied() else {
+            return;
+        };
+        let about = first.uuid().to_string();
+        let code = view.project.code_of(first).to_owned();
+        forms::close::<warm::Form>(ui.ctx(), &about);
+        forms::open(ui.ctx(), &about, code, warm::Form::new(boxes, view.today));
+        self.pane = Pane::Warm(about);
+    }
+
+    /// Opens the form that adds boxes.
+    fn lay(
+        &mut self,
+        ctx: &Context,
+        project: &Project,
+        batch: Option<Id<ChillBatch>>,
+        lot: Option<Id<SeedLot>>,
+    ) {
+        let about = lot.map_or_else(
+            || batch.map_or_else(|| "chill".to_owned(), |batch| batch.uuid().to_string()),
+            |lot| lot.uuid().to_string(),
+        );
+        let words = lot.map_or("", |lot| project.code_of(lot));
+        forms::open(ctx, &about, words, lay::Form::new(project, batch, lot));
+        // One that waited for a batch has it now.
+        forms::change(ctx, &about, |form: &mut lay::Form| {
+            form.batch = form.batch.or(batch);
+        });
+        self.pane = Pane::Lay(about);
     }
 }
 
@@ -232,14 +284,21 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
     }
 }
 
-/// Opens the form that lays seed of this lot in boxes.
-pub fn lay_in_boxes(state: &mut State, project: &Project, lot: Id<SeedLot>) {
-    let open = |batch: &&ChillBatch| BatchStatus::of(project, batch) == BatchStatus::Planned;
-    let batch = project.chill_batches().iter().rev().find(open);
-    state.batch = batch.map(|batch| batch.id).or(state.batch);
-    state.pane = Pane::Lay(lay::Form::new(
-        project,
-        batch.map(|batch| batch.id),
-        Some(lot),
-    ));
+/// Opens the form that lays seed in boxes: of this batch, or the latest that is planned, and of this lot.
+pub fn lay_in_boxes(
+    state: &mut State,
+    ctx: &Context,
+    project: &Project,
+    batch: Option<Id<ChillBatch>>,
+    lot: Option<Id<SeedLot>>,
+) {
+    let planned = |batch: &&ChillBatch| BatchStatus::of(project, batch) == BatchStatus::Planned;
+    let latest = || {
+        let latest = project.chill_batches().iter().rev().find(planned);
+        latest.map(|batch| batch.id)
+    };
+    let batch = batch.or_else(latest);
+    state.batch = batch.or(state.batch);
+    state.table.clear_selection();
+    state.lay(ctx, project, batch, lot);
 }

@@ -2,6 +2,7 @@
 
 use super::fields::choice;
 use crate::derived::Listing;
+use crate::forms;
 use crate::view::{Outbox, View};
 use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
@@ -30,7 +31,8 @@ pub struct State {
     filter: Filter,
     listing: Listing<Cross, (Filter, Option<Sort>)>,
     detail_open: bool,
-    plan: Option<plan::Form>,
+    /// The pane is the form that plans a cross.
+    plan: bool,
     detail: detail::State,
 }
 
@@ -41,7 +43,7 @@ impl Default for State {
             filter: Filter::default(),
             listing: Listing::default(),
             detail_open: true,
-            plan: None,
+            plan: false,
             detail: detail::State::default(),
         }
     }
@@ -51,10 +53,10 @@ impl Default for State {
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     state.follow(view.project);
     head(ui, view, state);
-    if view.project.crosses().is_empty() && state.plan.is_none() {
+    if view.project.crosses().is_empty() && !state.plan {
         let sentence = "Every cross stands here, from the plan to the seed in its lot: a female parent and the pollen meant for her.";
         if empty_state(ui, sentence, "Plan the first cross") {
-            state.begin_plan(view);
+            state.begin_plan(ui, view);
         }
         return;
     }
@@ -73,7 +75,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     );
     if was_open && !open {
         state.detail_open = false;
-        state.plan = None;
+        state.plan = false;
     }
 }
 
@@ -85,31 +87,27 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
     if !state.filter.passes(project, cross) {
         state.filter = Filter::default();
     }
-    state.plan = None;
+    state.plan = false;
     state.detail_open = true;
     state.table.select_only(cross.id);
 }
 
 impl State {
-    /// Closes the plan once its cross is in the project, and forgets crosses that are gone.
+    /// Forgets crosses that are gone.
     fn follow(&mut self, project: &Project) {
-        if let Some(cross) = self.plan.as_ref().and_then(|form| form.sent)
-            && project.crosses().contains(cross)
-        {
-            reveal(self, project, cross.into());
-        }
         self.table
             .selected
             .retain(|id| project.crosses().contains(*id));
     }
 
-    fn begin_plan(&mut self, view: &View<'_>) {
-        self.plan = Some(plan::Form::new(view));
+    fn begin_plan(&mut self, ui: &Ui, view: &View<'_>) {
+        forms::open(ui.ctx(), "crosses", "", plan::Form::new(view));
+        self.plan = true;
         self.detail_open = true;
     }
 
     fn title(&self, project: &Project) -> Option<String> {
-        if self.plan.is_some() {
+        if self.plan {
             return Some("New cross".into());
         }
         match self.table.selected.len() {
@@ -123,10 +121,8 @@ impl State {
     }
 
     fn pane(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
-        if let Some(form) = &mut self.plan {
-            if form.show(ui, view, out) {
-                self.plan = None;
-            }
+        if self.plan {
+            self.plan = forms::show::<plan::Form>(ui, view, "crosses", out);
         } else if let Some(cross) = self
             .table
             .only_selected()
@@ -160,7 +156,7 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         });
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             if main_button(ui, "Plan a cross").clicked() {
-                state.begin_plan(view);
+                state.begin_plan(ui, view);
             }
         });
     });
@@ -200,7 +196,7 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     };
     let response = Table::new("All crosses", &columns).show(ui, &mut state.table, rows);
     if response.changed || response.opened.is_some() {
-        state.plan = None;
+        state.plan = false;
         state.detail_open = true;
     }
 }

@@ -5,17 +5,23 @@ use chrono::NaiveDate;
 use domain::cautions::Caution;
 use domain::{AnyId, PartialDate, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
+use kit::drafts::Ticket;
 use kit::fonts::mark;
 use kit::theme::space;
 use kit::widgets::{DateField, NumberField, TextField, form_row};
 
 /// Words.
-pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<String> {
+pub fn text(ui: &mut Ui, name: &str, value: &str) -> Option<(String, Ticket)> {
     text_with_hint(ui, name, value, "")
 }
 
 /// Words, with a hint of what to write while there are none.
-pub fn text_with_hint(ui: &mut Ui, name: &str, value: &str, hint: &str) -> Option<String> {
+pub fn text_with_hint(
+    ui: &mut Ui,
+    name: &str,
+    value: &str,
+    hint: &str,
+) -> Option<(String, Ticket)> {
     form_row(ui, name, |ui| {
         TextField::new(name).hint(hint).show(ui, value)
     })
@@ -27,7 +33,7 @@ pub fn whole_number(
     name: &str,
     unit: &str,
     value: Option<u32>,
-) -> Option<Option<u32>> {
+) -> Option<(Option<u32>, Ticket)> {
     form_row(ui, name, |ui| {
         let mut number = value.map(f64::from);
         let field = NumberField::new(name, unit)
@@ -35,8 +41,8 @@ pub fn whole_number(
             .range(0.0..=100_000_000.0);
         field
             .show_optional(ui, &mut number)
-            .changed
-            .then(|| number.map(|number| number as u32))
+            .ticket
+            .map(|ticket| (number.map(|number| number as u32), ticket))
     })
 }
 
@@ -46,27 +52,37 @@ pub fn optional_day(
     name: &str,
     today: NaiveDate,
     value: Option<NaiveDate>,
-) -> Option<Option<NaiveDate>> {
+) -> Option<(Option<NaiveDate>, Ticket)> {
     form_row(ui, name, |ui| {
         let mut day = value;
         DateField::new(name, today)
             .show_optional(ui, &mut day)
-            .changed
-            .then_some(day)
+            .ticket
+            .map(|ticket| (day, ticket))
     })
 }
 
 /// A date known to the day, the month or the year, that must be there.
-pub fn partial_date(ui: &mut Ui, name: &str, value: PartialDate) -> Option<PartialDate> {
+pub fn partial_date(ui: &mut Ui, name: &str, value: PartialDate) -> Option<(PartialDate, Ticket)> {
     form_row(ui, name, |ui| partial_date_field(ui, name, value))
 }
 
 /// The same without its name at the left.
-pub fn partial_date_field(ui: &mut Ui, name: &str, value: PartialDate) -> Option<PartialDate> {
+pub fn partial_date_field(
+    ui: &mut Ui,
+    name: &str,
+    value: PartialDate,
+) -> Option<(PartialDate, Ticket)> {
     let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
     field
         .show_parsed(ui, &value.to_string(), str::parse)
-        .filter(|new| *new != value)
+        .filter(|(new, _)| *new != value)
+}
+
+/// The same in a form, which records it with the rest.
+pub fn partial_date_edit(ui: &mut Ui, name: &str, value: &mut PartialDate) {
+    let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
+    field.edit_parsed(ui, &value.to_string(), value, str::parse);
 }
 
 /// A date known to the day, the month or the year, or not at all.
@@ -74,7 +90,7 @@ pub fn optional_partial_date(
     ui: &mut Ui,
     name: &str,
     value: Option<PartialDate>,
-) -> Option<Option<PartialDate>> {
+) -> Option<(Option<PartialDate>, Ticket)> {
     form_row(ui, name, |ui| {
         let shown = value.map(|date| date.to_string()).unwrap_or_default();
         let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
@@ -84,7 +100,7 @@ pub fn optional_partial_date(
         };
         field
             .show_parsed(ui, &shown, parse)
-            .filter(|new| *new != value)
+            .filter(|(new, _)| *new != value)
     })
 }
 

@@ -2,6 +2,7 @@
 
 use super::fields::{choice, sex_label};
 use crate::derived::{Figures, Listing};
+use crate::forms;
 use crate::view::{Outbox, View};
 use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
@@ -29,7 +30,8 @@ pub struct State {
     filter: Filter,
     listing: Listing<Genotype, ListingKey>,
     detail_open: bool,
-    founder: Option<founder::Form>,
+    /// The pane is the form of a new founder.
+    founder: bool,
     detail: detail::State,
     bulk: bulk::State,
 }
@@ -41,7 +43,7 @@ impl Default for State {
             filter: Filter::default(),
             listing: Listing::default(),
             detail_open: true,
-            founder: None,
+            founder: false,
             detail: detail::State::default(),
             bulk: bulk::State::default(),
         }
@@ -52,10 +54,10 @@ impl Default for State {
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     state.follow(view.project);
     head(ui, view, state);
-    if view.project.genotypes().is_empty() && state.founder.is_none() {
+    if view.project.genotypes().is_empty() && !state.founder {
         let sentence = "Every plant stands here: founders that came from outside, and each seedling from the day it is potted. Begin with the plants you will cross.";
         if empty_state(ui, sentence, "Add the first founder") {
-            state.begin_founder(view.project);
+            state.begin_founder(ui, view.project);
         }
         return;
     }
@@ -76,7 +78,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     );
     if was_open && !open {
         state.detail_open = false;
-        state.founder = None;
+        state.founder = false;
     }
 }
 
@@ -91,19 +93,14 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
             ..Filter::default()
         };
     }
-    state.founder = None;
+    state.founder = false;
     state.detail_open = true;
     state.table.select_only(plant.id);
 }
 
 impl State {
-    /// Closes what was waiting for an edit that has been made, and forgets plants that are gone.
+    /// Forgets plants that are gone.
     fn follow(&mut self, project: &Project) {
-        if let Some(plant) = self.founder.as_ref().and_then(|form| form.sent)
-            && project.genotypes().contains(plant)
-        {
-            reveal(self, project, plant.into());
-        }
         if self
             .table
             .selected
@@ -116,14 +113,15 @@ impl State {
         }
     }
 
-    fn begin_founder(&mut self, project: &Project) {
-        self.founder = Some(founder::Form::new(project));
+    fn begin_founder(&mut self, ui: &Ui, project: &Project) {
+        forms::open(ui.ctx(), "plants", "", founder::Form::new(project));
+        self.founder = true;
         self.detail_open = true;
     }
 
     /// What the pane at the right is about, if anything.
     fn title(&self, project: &Project) -> Option<String> {
-        if self.founder.is_some() {
+        if self.founder {
             return Some("New founder".into());
         }
         match self.table.selected.len() {
@@ -141,10 +139,8 @@ impl State {
     }
 
     fn pane(&mut self, ui: &mut Ui, view: &View<'_>, figures: &Figures, out: &mut Outbox<'_>) {
-        if let Some(form) = &mut self.founder {
-            if form.show(ui, view, out) {
-                self.founder = None;
-            }
+        if self.founder {
+            self.founder = forms::show::<founder::Form>(ui, view, "plants", out);
         } else if let Some(plant) = self
             .table
             .only_selected()
@@ -171,7 +167,7 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         find_box(ui, "Find plants", &mut state.filter.find);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             if main_button(ui, "Add a founder").clicked() {
-                state.begin_founder(view.project);
+                state.begin_founder(ui, view.project);
             }
         });
     });
@@ -250,7 +246,7 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     };
     let response = Table::new("All plants", &columns).show(ui, &mut state.table, rows);
     if response.changed || response.opened.is_some() {
-        state.founder = None;
+        state.founder = false;
         state.detail_open = true;
     }
 }

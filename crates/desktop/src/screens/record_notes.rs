@@ -1,26 +1,68 @@
 //! The dated notes and the photos of a record: a section that every detail can end with.
 
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::photos::{Picture, Size};
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
 use domain::record::journal::{NoteField, PhotoField};
-use domain::{AnyId, Edit, Id, Note, Photo};
-use egui::{Button, Image, Key, Modal, Modifiers, Role, TextEdit, Ui, WidgetInfo, vec2};
+use domain::{AnyId, Edit, Id, IdSource, Note, Photo};
+use egui::{Button, Image, Modal, Role, TextEdit, Ui, WidgetInfo, vec2};
+use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{DateField, TextField, section_heading};
+use kit::widgets::{TextField, section_heading};
 
-/// What is being written about one record.
-#[derive(Clone, Default)]
-struct Draft {
+/// A note on a record, new or rewritten, until it is recorded.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+struct NoteForm {
+    about: AnyId,
     text: String,
-    /// The day of the new note, once chosen; today until then.
-    date: Option<NaiveDate>,
-    /// The note handed in and not yet seen in the project: until then the words stay.
-    sent: Option<Id<Note>>,
-    /// The note being rewritten.
-    rewriting: Option<(Id<Note>, String)>,
-    /// The photo that is looked at by itself.
-    shown: Option<Id<Photo>>,
+    date: NaiveDate,
+    /// The note that is rewritten.
+    rewrites: Option<Id<Note>>,
+}
+
+impl RecordForm for NoteForm {
+    const KIND: FormKind = FormKind::Note;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let edit = TextEdit::multiline(&mut self.text)
+            .desired_rows(2)
+            .desired_width(f32::INFINITY)
+            .hint_text("What was seen, done or heard");
+        let name = if self.rewrites.is_some() {
+            "Words of the note"
+        } else {
+            "New note"
+        };
+        ui.add(edit).accessible_name(name);
+        if self.rewrites.is_none() {
+            view.date_field("Date of the new note")
+                .show(ui, &mut self.date);
+        }
+        let code = view.project.code_of(self.about);
+        let day = kit::dates::on_button(self.date, view.clock);
+        let words = match self.rewrites {
+            Some(_) => format!("Keep the words, {day}"),
+            None if code.is_empty() => format!("Add the note, {day}"),
+            None => format!("Add the note on {code}, {day}"),
+        };
+        Action::new(words).needs(!self.text.trim().is_empty(), "Write what is to be kept.")
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let text = self.text.trim().to_owned();
+        Ok(match self.rewrites {
+            Some(note) => Edit::set(note, NoteField::Text(text)).into(),
+            None => Edit::add(Note {
+                id: ids.next(),
+                about: self.about,
+                date: self.date,
+                text,
+                by: view.preferences.who.clone(),
+            })
+            .into(),
+        })
+    }
 }
 
 /// The side of the square a photo is shown in beside its caption, in points.
@@ -29,31 +71,22 @@ const THUMBNAIL: f32 = 96.0;
 /// Draws the notes and photos of a record, and what adds to them.
 pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Outbox<'_>) {
     let about = about.into();
-    let memory = ui.make_persistent_id(("record notes", about));
-    let mut draft: Draft = ui.data(|data| data.get_temp(memory)).unwrap_or_default();
-    if draft
-        .sent
-        .take_if(|note| view.project.notes().contains(*note))
-        .is_some()
-    {
-        draft = Draft {
-            shown: draft.shown,
-            ..Draft::default()
-        };
-    }
+    let memory = ui.make_persistent_id(("photo by itself", about));
+    let mut looked_at: Option<Id<Photo>> =
+        ui.data(|data| data.get_temp(memory)).unwrap_or_default();
     section_heading(ui, "Notes and photos");
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {
         for (nth, note) in (1..).zip(view.project.notes_on(about)) {
             ui.push_id(note.id, |ui| {
-                note_ui(ui, nth, note, &mut draft.rewriting, out);
+                note_ui(ui, view, nth, note, out);
             });
         }
-        new_note_ui(ui, view, about, &mut draft, out);
+        new_note_ui(ui, view, about, out);
     });
     // Looking is for everybody, also where nothing can be changed.
     for (nth, photo) in (1..).zip(view.project.photos_of(about)) {
-        ui.push_id(photo.id, |ui| {
-            photo_ui(ui, view, nth, photo, &mut draft.shown, out);
+        kit::drafts::about(ui, photo.id.uuid(), &format!("photo {nth}"), |ui| {
+            photo_ui(ui, view, nth, photo, &mut looked_at, out);
         });
     }
     ui.add_enabled_ui(view.read_only.is_none(), |ui| {
@@ -62,46 +95,27 @@ pub fn show(ui: &mut Ui, view: &View<'_>, about: impl Into<AnyId>, out: &mut Out
         }
         ui.label(muted(ui, "Photos are copied into the folder 'photos' beside the project, and the originals stay as they are. Take that folder along with the project.").small());
     });
-    large_ui(ui, view, &mut draft.shown);
-    ui.data_mut(|data| data.insert_temp(memory, draft));
+    large_ui(ui, view, &mut looked_at);
+    ui.data_mut(|data| data.insert_temp(memory, looked_at));
 }
 
-fn note_ui(
-    ui: &mut Ui,
-    nth: usize,
-    note: &Note,
-    rewriting: &mut Option<(Id<Note>, String)>,
-    out: &mut Outbox<'_>,
-) {
-    if let Some((id, text)) = rewriting
-        && *id == note.id
-    {
-        ui.add(
-            TextEdit::multiline(text)
-                .desired_rows(2)
-                .desired_width(f32::INFINITY),
-        )
-        .accessible_name(format!("Words of note {nth}"));
-        let (mut keep, mut leave) = (false, false);
-        ui.horizontal(|ui| {
-            keep = ui.button("Keep the words").clicked();
-            leave = ui.button("Leave as it was").clicked();
-        });
-        if keep && text.trim() != note.text {
-            out.edit(Edit::set(note.id, NoteField::Text(text.trim().to_owned())));
-        }
-        if keep || leave {
-            *rewriting = None;
-        }
+fn note_ui(ui: &mut Ui, view: &View<'_>, nth: usize, note: &Note, out: &mut Outbox<'_>) {
+    if forms::show::<NoteForm>(ui, view, note.id.uuid(), out) {
         return;
     }
     ui.horizontal_top(|ui| {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
             if small_button(ui, "Remove", &format!("Remove note {nth}")) {
-                out.edit(Edit::remove(note.id));
+                out.act(ui, "remove", note.id, Edit::remove(note.id));
             }
             if small_button(ui, "Rewrite", &format!("Rewrite note {nth}")) {
-                *rewriting = Some((note.id, note.text.clone()));
+                let form = NoteForm {
+                    about: note.about,
+                    text: note.text.clone(),
+                    date: note.date,
+                    rewrites: Some(note.id),
+                };
+                forms::open(ui.ctx(), note.id.uuid(), &note.text, form);
             }
             ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
                 let by = if note.by.is_empty() {
@@ -116,44 +130,16 @@ fn note_ui(
     });
 }
 
-fn new_note_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    about: AnyId,
-    draft: &mut Draft,
-    out: &mut Outbox<'_>,
-) {
-    let edit = TextEdit::multiline(&mut draft.text)
-        .desired_rows(2)
-        .desired_width(f32::INFINITY)
-        .hint_text("What was seen, done or heard");
-    let words = ui.add(edit).accessible_name("New note");
-    let by_keys = words.has_focus()
-        && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, Key::Enter));
-    ui.horizontal(|ui| {
-        let mut date = draft.date.unwrap_or(view.today);
-        if DateField::new("Date of the new note", view.today)
-            .show(ui, &mut date)
-            .changed
-        {
-            draft.date = Some(date);
-        }
-        let add = ui
-            .button("Add note")
-            .on_hover_text("Ctrl+Enter in the words");
-        if add.clicked() || by_keys {
-            let id = out.ids.next();
-            let by = view.preferences.who.clone();
-            out.edit(Edit::add(Note {
-                id,
-                about,
-                date,
-                text: draft.text.trim().to_owned(),
-                by,
-            }));
-            draft.sent = Some(id);
-        }
-    });
+fn new_note_ui(ui: &mut Ui, view: &View<'_>, about: AnyId, out: &mut Outbox<'_>) {
+    if !forms::show::<NoteForm>(ui, view, about.uuid, out) && ui.button("Add a note…").clicked() {
+        let form = NoteForm {
+            about,
+            text: String::new(),
+            date: view.today,
+            rewrites: None,
+        };
+        forms::open(ui.ctx(), about.uuid, view.project.describe(about), form);
+    }
 }
 
 fn photo_ui(
@@ -195,16 +181,16 @@ fn photo_ui(
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
                 let caption = format!("Caption of {name}");
                 let caption = TextField::new(&caption).hint("caption");
-                if let Some(caption) = caption.show(ui, &photo.caption) {
-                    out.edit(Edit::set(photo.id, PhotoField::Caption(caption)));
+                if let Some((caption, ticket)) = caption.show(ui, &photo.caption) {
+                    out.submit(ticket, Edit::set(photo.id, PhotoField::Caption(caption)));
                 }
                 let mut date = photo.date;
                 let field = format!("Date of {name}");
-                if view.date_field(&field).show_optional(ui, &mut date).changed {
-                    out.edit(Edit::set(photo.id, PhotoField::Date(date)));
+                if let Some(ticket) = view.date_field(&field).show_optional(ui, &mut date).ticket {
+                    out.submit(ticket, Edit::set(photo.id, PhotoField::Date(date)));
                 }
                 if small_button(ui, "Remove", &format!("Remove {name}")) {
-                    out.edit(Edit::remove(photo.id));
+                    out.act(ui, "remove", photo.id, Edit::remove(photo.id));
                 }
             });
         });

@@ -4,40 +4,44 @@ use super::fields::choice;
 use crate::view::View;
 use domain::{Celsius, Regimen, Span};
 use egui::Ui;
+use kit::drafts::Ticket;
 use kit::widgets::{NumberField, TemperatureField, form_row, segmented};
 
 /// Draws the figures. Returns them all when one was changed.
-pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> {
+pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<(Regimen, Ticket)> {
     let mut edited = regimen.clone();
-    let mut changed = false;
+    let mut changed: Option<Ticket> = None;
     // In a pane beside a table the figures have room for one word each.
     let narrow = ui.max_rect().width() < 440.0;
     let unit = view.preferences.temperature;
     let mut temperature = |ui: &mut Ui, name: &str, value: &mut Celsius| {
-        changed |= form_row(ui, name, |ui| {
+        let ticket = form_row(ui, name, |ui| {
             TemperatureField::new(name, unit)
                 .show(ui, &mut value.0)
-                .changed
+                .ticket
         });
+        changed = changed.take().or(ticket);
     };
     temperature(ui, "Cold from", &mut edited.cold_from);
     temperature(ui, "Cold to", &mut edited.cold_to);
     temperature(ui, "Freezing at", &mut edited.freezing);
     temperature(ui, "Warmth", &mut edited.warm);
-    changed |= form_row(ui, "Chill", |ui| {
+    let ticket = form_row(ui, "Chill", |ui| {
         ui.horizontal(|ui| chill_ui(ui, narrow, &mut edited.chill))
             .inner
     });
+    changed = changed.or(ticket);
     let mut whole = |ui: &mut Ui, name: &str, unit: &str, value: &mut u32| {
         let mut number = f64::from(*value);
         let unit = if narrow { first_word(unit) } else { unit };
-        changed |= form_row(ui, name, |ui| {
+        let ticket = form_row(ui, name, |ui| {
             NumberField::new(name, unit)
                 .range(0.0..=1000.0)
                 .decimals(0)
                 .show(ui, &mut number)
-                .changed
+                .ticket
         });
+        changed = changed.take().or(ticket);
         *value = number as u32;
     };
     whole(
@@ -74,14 +78,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<Regimen> 
         "days in warmth",
         &mut edited.give_up_after,
     );
-    changed |= form_row(ui, "Light", |ui| {
+    let ticket = form_row(ui, "Light", |ui| {
         NumberField::new("Light", "hours a day")
             .range(0.0..=24.0)
             .decimals(1)
             .show(ui, &mut edited.light_hours)
-            .changed
+            .ticket
     });
-    changed.then_some(edited)
+    changed.or(ticket).map(|ticket| (edited, ticket))
 }
 
 fn first_word(words: &str) -> &str {
@@ -90,7 +94,7 @@ fn first_word(words: &str) -> &str {
 }
 
 /// A length of time: a number and how it is counted.
-fn chill_ui(ui: &mut Ui, narrow: bool, span: &mut Span) -> bool {
+fn chill_ui(ui: &mut Ui, narrow: bool, span: &mut Span) -> Option<Ticket> {
     #[derive(Clone, Copy, PartialEq)]
     enum Counted {
         Days,
@@ -108,18 +112,21 @@ fn chill_ui(ui: &mut Ui, narrow: bool, span: &mut Span) -> bool {
         .decimals(0)
         .width(48.0)
         .show(ui, &mut number)
-        .changed;
+        .ticket;
     let choices = [
         (Counted::Days, "days"),
         (Counted::Weeks, "weeks"),
         (Counted::Months, "calendar months"),
     ];
-    changed |= if narrow {
+    let chosen = if narrow {
         let choices = choices.map(|(counted, words)| (counted, words.to_owned()));
         choice(ui, "Chill counted in", &mut counted, &choices)
     } else {
         segmented(ui, "Chill counted in", &mut counted, &choices)
     };
+    if chosen {
+        changed = changed.or_else(|| Some(Ticket::of_act(ui, "chill counted in", "regimen")));
+    }
     let number = number as u32;
     *span = match counted {
         Counted::Days => Span::Days(number),

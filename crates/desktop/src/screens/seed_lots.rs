@@ -1,6 +1,7 @@
 //! Seed lots: where seed came from, how much there was, and where every seed of it went.
 
 use crate::derived::Listing;
+use crate::forms;
 use crate::view::{Outbox, Request, View};
 use domain::actions::plural;
 use domain::{AnyId, Id, Project, SeedLot};
@@ -25,7 +26,8 @@ pub struct State {
     which: Which,
     listing: Listing<SeedLot, table::Key>,
     table: TableState<Id<SeedLot>>,
-    new_lot: Option<new_lot::Form>,
+    /// The pane is the form of a new lot.
+    new_lot: bool,
     page: page::State,
 }
 
@@ -40,11 +42,11 @@ enum Which {
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
-    if project.seed_lots().is_empty() && state.new_lot.is_none() {
+    if project.seed_lots().is_empty() && !state.new_lot {
         heading(ui, "Seed lots");
         let sentence = "A seed lot is seed of one origin kept together: from a cross, from a plant left open to the wind, or bought. Its ledger tells where every seed went.";
         if empty_state(ui, sentence, "Enter a seed lot") && view.read_only.is_none() {
-            state.new_lot = Some(new_lot::Form::new(view));
+            begin_lot(ui, view, state);
         }
         return;
     }
@@ -55,7 +57,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         let choices = [(Which::All, "All"), (Which::WithSeed, "With seed left")];
         segmented(ui, "Which lots", &mut state.which, &choices);
         if view.read_only.is_none() && main_button(ui, "New lot…").clicked() {
-            state.new_lot = Some(new_lot::Form::new(view));
+            begin_lot(ui, view, state);
             state.table.clear_selection();
         }
         label_button(ui, state, out);
@@ -63,10 +65,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     ui.add_space(space::S);
     let selected = state.table.only_selected();
     let chosen = selected.and_then(|lot| project.seed_lots().get(lot));
-    let title = match (&state.new_lot, chosen) {
-        (Some(_), _) => "New seed lot",
-        (None, Some(lot)) => lot.code.as_str(),
-        (None, None) => "",
+    let title = match (state.new_lot, chosen) {
+        (true, _) => "New seed lot",
+        (false, Some(lot)) => lot.code.as_str(),
+        (false, None) => "",
     };
     let mut open = !title.is_empty();
     list_and_detail(
@@ -76,23 +78,24 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         title,
         &mut (&mut *state, out),
         |ui, (state, _)| list(ui, view, state),
-        |ui, (state, out)| match (&mut state.new_lot, chosen) {
-            (Some(form), _) => {
-                if let Some(ended) = form.show(ui, view, out) {
-                    state.new_lot = None;
-                    if let new_lot::Ended::Added(lot) = ended {
-                        state.table.select_only(lot);
-                    }
-                }
+        |ui, (state, out)| match (state.new_lot, chosen) {
+            (true, _) => {
+                state.new_lot = forms::show::<new_lot::Form>(ui, view, "seed lots", out);
             }
-            (None, Some(lot)) => page::show(ui, view, &mut state.page, lot, out),
-            (None, None) => {}
+            (false, Some(lot)) => page::show(ui, view, &mut state.page, lot, out),
+            (false, None) => {}
         },
     );
     if !open && !title.is_empty() {
-        state.new_lot = None;
+        state.new_lot = false;
         state.table.clear_selection();
     }
+}
+
+/// Opens the form of a new lot.
+fn begin_lot(ui: &Ui, view: &View<'_>, state: &mut State) {
+    forms::open(ui.ctx(), "seed lots", "", new_lot::Form::new(view));
+    state.new_lot = true;
 }
 
 /// Labels for the lots selected.
@@ -128,7 +131,7 @@ fn list(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         return;
     }
     if table::show(ui, view, &mut state.table, &rows) {
-        state.new_lot = None;
+        state.new_lot = false;
     }
 }
 
@@ -137,7 +140,7 @@ pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
     if let Some(lot) = id.typed::<SeedLot>() {
         state.find.clear();
         state.which = Which::All;
-        state.new_lot = None;
+        state.new_lot = false;
         state.table.select_only(lot);
     }
 }

@@ -1,5 +1,6 @@
 //! Temperatures: what loggers and people wrote down, against the band of each batch.
 
+use crate::forms;
 use crate::view::{Outbox, Request, View};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, Id, LogPlace, Project, TemperatureLog};
@@ -21,7 +22,6 @@ pub struct State {
     shown: Option<Subject>,
     chart: chart::State,
     figures: figures::State,
-    by_hand: Option<by_hand::Form>,
     import: Option<import_page::State>,
 }
 
@@ -35,7 +35,6 @@ enum Subject {
 /// Opens the file of a logger.
 pub fn read_in(state: &mut State, path: PathBuf) {
     state.import = Some(import_page::State::new(path));
-    state.by_hand = None;
 }
 
 /// Shows the temperatures of a batch.
@@ -98,7 +97,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 out.ask(Request::OpenLogger);
             }
             if ui.button("Write one down…").clicked() {
-                state.by_hand = Some(by_hand::Form::new(view, place_of(project, &shown)));
+                let form = by_hand::Form::new(view, place_of(project, &shown));
+                forms::open(ui.ctx(), "temperatures", "", form);
             }
         }
     });
@@ -121,11 +121,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     });
     state.shown = Some(chosen);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        if let Some(form) = &mut state.by_hand
-            && form.show(ui, view, out)
-        {
-            state.by_hand = None;
-        }
+        forms::show::<by_hand::Form>(ui, view, "temperatures", out);
         chart::show(ui, view, &mut state.chart, &shown);
         figures::show(ui, view, &mut state.figures, &shown);
         logs::show(ui, view, &shown, out);

@@ -270,10 +270,10 @@ fn a_test_recorded_on_a_lot_is_a_draw_and_tells_what_to_sow_first() {
     let mut window = Window::on(&three_lots(), Key::Num4);
     window.click(Role::Row, "Good");
     window.click(Role::Button, "Record a germination test…");
-    window.enter("Seeds tested", "50");
+    window.fill("Seeds tested", "50");
     window.focus(Role::TextInput, "Germinated in the test");
     window.write("21 20");
-    window.click(Role::Button, "Record the test");
+    window.click_button("Record the germination test of Good");
     let test = window.project().germination_tests().iter().next().unwrap();
     assert_eq!((test.seeds, test.germinated, test.drawn), (50, 41, true));
     assert_eq!(test.replicates, [21, 20]);
@@ -282,7 +282,7 @@ fn a_test_recorded_on_a_lot_is_a_draw_and_tells_what_to_sow_first() {
     window.click(Role::Button, "Record a weighing…");
     window.focus(Role::TextInput, "Weights of the replicates");
     window.write("0,301 0,297 0,312 0,306");
-    window.click(Role::Button, "Record the weighing");
+    window.click_button("Record the weighing of Good");
     window.wait_for_words(Role::Button, "Seed by weight: 3.040 g a thousand");
     window.click(Role::Tab, "Seed bench");
     window.click(Role::RadioButton, "What to sow first");
@@ -298,10 +298,10 @@ fn a_test_of_more_seed_than_there_is_is_refused() {
     let mut window = Window::on(&three_lots(), Key::Num4);
     window.click(Role::Row, "Good");
     window.click(Role::Button, "Record a germination test…");
-    window.enter("Seeds tested", "900");
+    window.fill("Seeds tested", "900");
     window.focus(Role::TextInput, "Germinated in the test");
     window.write("700");
-    window.click(Role::Button, "Record the test");
+    window.click_button("Record the germination test of Good");
     assert!(
         window.notice().contains("holds 350 seeds"),
         "{}",

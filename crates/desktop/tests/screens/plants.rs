@@ -41,7 +41,7 @@ fn an_empty_project_teaches_and_its_button_adds_the_first_founder() {
     window.focus(Role::TextInput, "Source of the founder");
     window.write("the old garden");
     window.click(Role::RadioButton, "♀ female");
-    window.click(Role::Button, "Add this founder");
+    window.click_button("Add founder F-01");
     let plant = window.plant("F-01");
     assert_eq!(plant.known_sex(), Some(Sex::Female));
     assert!(matches!(&plant.origin, Origin::Founder { source, .. } if source == "the old garden"));
@@ -107,8 +107,9 @@ fn fields_are_edited_in_place_and_a_refusal_leaves_them_as_they_were() {
         window.notice()
     );
     assert_eq!(window.plant("F-01").known_sex(), Some(Sex::Female));
-    window.enter("Ended on", "2020");
-    window.click(Role::Button, "Record that F-01 was culled");
+    window.click(Role::Button, "Record its end…");
+    window.fill("Ended on", "2020");
+    window.click_button("Record that F-01 was culled");
     assert!(
         window.notice().contains("before it was potted"),
         "{}",
@@ -192,12 +193,8 @@ fn parents_and_offspring_are_a_click_away() {
 fn notes_are_dated_and_an_empty_one_is_refused() {
     let mut window = Window::on(&yard().0, Key::Num2);
     window.click(Role::Row, "F-01");
-    window.click(Role::Button, "Add note");
-    assert!(
-        window.notice().contains("note is empty"),
-        "{}",
-        window.notice()
-    );
+    window.click(Role::Button, "Add a note…");
+    assert!(window.has(Role::Label, "Write what is to be kept."));
     window.focus(Role::MultilineTextInput, "New note");
     window.write("Strong regrowth after the frost.");
     window.press_with(Modifiers::COMMAND, Key::Enter);

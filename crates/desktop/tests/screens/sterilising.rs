@@ -67,7 +67,8 @@ fn steps_that_bring_alcohol_and_bleach_together_are_refused() {
 fn steps_are_recorded_for_a_batch() {
     let mut window = window();
     window.choose("Batch sterilised", "Chill 26-01");
-    window.click(Role::Button, "Record these steps");
+    window.click(Role::Button, "Record these steps…");
+    window.click_button("Record the sterilisation of");
     let batch = window.project().chill_batches().iter().next().unwrap();
     let bath = batch.sterilised.as_ref().unwrap();
     assert_eq!((bath.minutes, bath.rinses), (5.0, 2));

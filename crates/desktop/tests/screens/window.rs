@@ -8,7 +8,10 @@ use domain::{
     Edit, Genotype, Hemisphere, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, actions,
 };
 use egui::{Key, Modifiers, Role};
-use egui_kittest::{Harness, kittest::Queryable as _};
+use egui_kittest::{
+    Harness,
+    kittest::{NodeT as _, Queryable as _},
+};
 use kit::theme::Theme;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -210,6 +213,37 @@ impl Window {
             .scroll_to_me();
         self.settle();
         self.harness.get_by_role_and_label(role, name).click();
+        self.settle();
+    }
+
+    /// The whole name of the one button whose name begins so: the button of a form says what it records, of what and
+    /// for which day.
+    pub(crate) fn button(&self, beginning: &str) -> String {
+        let mut names = self
+            .harness
+            .get_all_by_role(Role::Button)
+            .filter_map(|node| node.accesskit_node().label())
+            .filter(|name| name.starts_with(beginning));
+        let name = names.next();
+        name.unwrap_or_else(|| panic!("no button begins '{beginning}'"))
+    }
+
+    /// Clicks the one button whose name begins so.
+    pub(crate) fn click_button(&mut self, beginning: &str) {
+        let name = self.button(beginning);
+        self.click(Role::Button, &name);
+    }
+
+    /// Replaces the words of a field of a form, and leaves it as Tab does: Enter would record the form.
+    pub(crate) fn fill(&mut self, name: &str, text: &str) {
+        self.focus(Role::TextInput, name);
+        self.retype(text);
+        self.press(Key::Tab);
+    }
+
+    /// Works for another day from here on.
+    pub(crate) fn work_for(&mut self, day: &str) {
+        self.harness.state_mut().record_for(self::day(day));
         self.settle();
     }
 

@@ -89,6 +89,7 @@ pub fn segmented<T: Copy + PartialEq>(
                         .stroke(egui::Stroke::new(1.0, colours.accent));
                 }
                 let response = ui.add(button);
+                crate::form::note_choice(ui, response.id);
                 response
                     .widget_info(|| WidgetInfo::selected(Role::RadioButton, true, selected, text));
                 if response.clicked() && !selected {

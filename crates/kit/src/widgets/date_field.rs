@@ -1,4 +1,4 @@
-//! A date: ISO text that can be typed, stepped by arrows, or chosen from a month.
+//! A date: typed as people type it, stepped by arrows, or chosen from a month.
 
 use chrono::{Datelike as _, NaiveDate, Weekday};
 use egui::{
@@ -7,10 +7,11 @@ use egui::{
 };
 
 use super::{
-    days::{self, STEP_KEYS, add_months, full_date, month_grid, month_name, parse_date},
+    days::{self, STEP_KEYS, add_months, full_date, month_grid, month_name},
     draft::{DraftField, FieldResponse, problem_line},
 };
 use crate::{
+    dates::{self, DayOrder},
     fonts::mark,
     theme::{space, tokens},
 };
@@ -62,15 +63,14 @@ impl<'a> DateField<'a> {
         may_be_empty: bool,
     ) -> FieldResponse {
         let field = DraftField {
-            id: DraftField::id(ui, self.name),
             name: self.name,
             width: 92.0,
-            hint: "yyyy-mm-dd",
+            hint: "such as 5 Sep",
             figures: false,
         };
         ui.vertical(|ui| {
             let mut stepped = None;
-            if ui.memory(|memory| memory.has_focus(field.id)) {
+            if ui.memory(|memory| memory.has_focus(field.id(ui))) {
                 let by = ui.input_mut(|input| {
                     i64::from(input.consume_key(Modifiers::NONE, Key::ArrowUp))
                         - i64::from(input.consume_key(Modifiers::NONE, Key::ArrowDown))
@@ -87,16 +87,23 @@ impl<'a> DateField<'a> {
             let (drafted, picked) = ui
                 .horizontal(|ui| {
                     ui.spacing_mut().item_spacing.x = 2.0;
-                    let shown = value
-                        .map(|date| date.format("%Y-%m-%d").to_string())
-                        .unwrap_or_default();
-                    let drafted = field.show(ui, &shown, |text| {
+                    let shown = value.map(dates::day).unwrap_or_default();
+                    let order = DayOrder::of(ui.ctx());
+                    let parse = |text: &str| {
                         if may_be_empty && text.trim().is_empty() {
                             Ok(None)
                         } else {
-                            parse_date(text, self.today).map(Some)
+                            dates::read(text, self.today, order).map(Some)
                         }
-                    });
+                    };
+                    let understood = |date: &Option<NaiveDate>| {
+                        Some(date.map_or_else(|| "no date".to_owned(), dates::weekday_and_day))
+                    };
+                    let drafted = field.show_understood(ui, &shown, parse, understood);
+                    if let Some(words) = &drafted.understood {
+                        // It floats, so that the field and what is beside it stay where they are.
+                        drafted.response.show_tooltip_text(words);
+                    }
                     (drafted, self.drop_down(ui, *value, may_be_empty))
                 })
                 .inner;
@@ -104,9 +111,12 @@ impl<'a> DateField<'a> {
             let mut response = drafted.store(value);
             if let Some(Choice(chosen)) = picked.or(stepped.map(|day| Choice(Some(day)))) {
                 field.forget(ui);
-                response.changed |= *value != chosen;
                 response.problem = None;
-                *value = chosen;
+                if *value != chosen {
+                    *value = chosen;
+                    response.changed = true;
+                    response.ticket = field.ticket(ui);
+                }
             }
             response
         })

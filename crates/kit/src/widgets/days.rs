@@ -96,46 +96,6 @@ pub(super) fn earlier(date: NaiveDate, days: u64) -> NaiveDate {
     date.checked_sub_days(Days::new(days)).unwrap_or(date)
 }
 
-/// Reads a date as people type it, year first: `2026-11-25`, `2026-4-1`, `2026/04/01`, or `today`.
-///
-/// The error is a sentence that says what is wrong and what to type.
-pub fn parse_date(text: &str, today: NaiveDate) -> Result<NaiveDate, String> {
-    let text = text.trim();
-    if text.eq_ignore_ascii_case("today") || text.eq_ignore_ascii_case("t") {
-        return Ok(today);
-    }
-    let how = format!(
-        "Type year, month and day, such as {}.",
-        today.format("%Y-%m-%d")
-    );
-    let parts: Vec<&str> = text
-        .split(['-', '/', '.', ' '])
-        .filter(|part| !part.is_empty())
-        .collect();
-    let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
-    let Some([year, month, day]) = numbers.as_deref() else {
-        return Err(if text.is_empty() {
-            how
-        } else {
-            format!("'{text}' is not a date. {how}")
-        });
-    };
-    if !(1000..=9999).contains(year) {
-        return Err(format!("The year comes first and has four digits. {how}"));
-    }
-    let year = *year as i32;
-    let Some(first) = NaiveDate::from_ymd_opt(year, *month, 1) else {
-        return Err(format!("There is no month {month}. {how}"));
-    };
-    NaiveDate::from_ymd_opt(year, *month, *day).ok_or_else(|| {
-        let last = earlier(add_months(first, 1), 1).day();
-        format!(
-            "There is no day {day} in {}: it has {last} days.",
-            month_name(first)
-        )
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -218,30 +178,5 @@ mod tests {
             Some(date("2026-11-28"))
         );
         assert_eq!(step(wednesday, Key::A, Weekday::Sun), None);
-    }
-
-    #[test]
-    fn dates_are_read_year_first_and_impossible_ones_refused_with_a_reason() {
-        let today = date("2026-11-25");
-        for (text, expected) in [
-            ("2026-04-01", "2026-04-01"),
-            ("2026-4-1", "2026-04-01"),
-            (" 2026/04/01 ", "2026-04-01"),
-            ("2024.2.29", "2024-02-29"),
-            ("today", "2026-11-25"),
-        ] {
-            assert_eq!(parse_date(text, today), Ok(date(expected)), "{text}");
-        }
-        for (text, says) in [
-            ("2026-02-30", "no day 30 in February 2026: it has 28 days"),
-            ("2026-13-01", "no month 13"),
-            ("1-4-2026", "year comes first"),
-            ("soon", "'soon' is not a date"),
-            ("", "such as 2026-11-25"),
-            ("2026-04", "not a date"),
-        ] {
-            let refusal = parse_date(text, today).unwrap_err();
-            assert!(refusal.contains(says), "{text}: {refusal}");
-        }
     }
 }

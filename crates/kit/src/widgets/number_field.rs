@@ -78,7 +78,6 @@ impl<'a> NumberField<'a> {
         parse: impl FnOnce(&str) -> Result<T, String>,
     ) -> FieldResponse {
         let field = DraftField {
-            id: DraftField::id(ui, self.name),
             name: self.name,
             width: self.width,
             hint: "",

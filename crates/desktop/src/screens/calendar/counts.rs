@@ -1,5 +1,6 @@
 //! All boxes in warmth in one table: type what came up, Enter, next.
 
+use crate::forms;
 use crate::screens::forms::CountForm;
 use crate::view::{Outbox, View};
 use domain::ledger::BoxTally;
@@ -16,7 +17,8 @@ use std::collections::BTreeMap;
 #[derive(Default)]
 pub(super) struct State {
     typed: BTreeMap<Id<Germination>, String>,
-    form: Option<CountForm>,
+    /// The count handed in, and how many its box had before: what was typed goes once there is one more.
+    handed: Option<(Id<Germination>, usize)>,
 }
 
 /// One box in warmth.
@@ -39,6 +41,11 @@ pub(super) fn show(
     number: usize,
     out: &mut Outbox<'_>,
 ) -> bool {
+    if let Some((run, before)) = state.handed.take()
+        && view.project.counts_of(run).count() > before
+    {
+        state.typed.remove(&run);
+    }
     let rows = rows(view);
     if rows.is_empty() {
         return false;
@@ -62,19 +69,9 @@ pub(super) fn show(
             record = Some(nth);
         }
         if answer == Some(Answer::More) {
-            state.form = Some(CountForm::new(row.run));
+            forms::open(ui.ctx(), row.run.uuid(), &row.code, CountForm::new(row.run));
         }
-        let form = state.form.as_mut().filter(|form| form.run() == row.run);
-        if let Some(form) = form {
-            let done = Frame::new()
-                .fill(tokens(ui).raised)
-                .inner_margin(Margin::same(space::M as i8))
-                .show(ui, |ui| form.show(ui, view, view.today, out))
-                .inner;
-            if done {
-                state.form = None;
-            }
-        }
+        forms::show::<CountForm>(ui, view, row.run.uuid(), out);
     }
     if let Some((nth, draft)) = first_draft {
         let row = &rows[nth];
@@ -102,8 +99,9 @@ pub(super) fn show(
         let typed = state.typed.get(&row.run).map_or("", |typed| typed.trim());
         if let Some(germinated) = typed.parse().ok().filter(|count| *count <= row.left) {
             let count = count_of(out.ids.next(), row.run, germinated, view);
-            out.edit(Edit::add(count));
-            state.typed.remove(&row.run);
+            out.act(ui, "count", row.run, Edit::add(count));
+            let before = view.project.counts_of(row.run).count();
+            state.handed = Some((row.run, before));
             // On to the next box.
             if let Some(next) = rows.get(nth + 1) {
                 let id = field_id(ui, next.run);

@@ -129,7 +129,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             if number == state.sections_left {
                 numbered_section(ui, None, "Nothing else to do", "");
             }
-            to_do::task_ui(ui, view, &mut state.to_do, out);
+            to_do::task_ui(ui, view, out);
         });
     });
 }
@@ -238,7 +238,7 @@ fn catch_up(
     let words = format!("Record {} checks, one Undo", grouped(checks as u64));
     if wide_button(ui, Weight::Solid, &words, "", true).clicked() {
         let edit = same_checks(missed, out.ids);
-        out.edit(edit);
+        out.act_on(ui, "same checks", "days", edit);
         *open = false;
     }
     ui.add_space(space::XS);

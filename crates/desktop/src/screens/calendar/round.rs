@@ -2,6 +2,7 @@
 //! Undo where its button was, and the bine in the margin grows past it.
 
 use super::to_do::SHOWN;
+use crate::forms;
 use crate::screens::forms::CheckForm;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
@@ -9,8 +10,9 @@ use domain::actions::{check_boxes, plural};
 use domain::agenda::{ItemKind, ItemState};
 use domain::risk::BoxRisk;
 use domain::{Check, ChillBox, Edit, Id, Moisture};
-use egui::{FontId, Frame, Key, Margin, Modifiers, Rect, Sense, Ui, pos2, vec2};
+use egui::{FontId, Key, Modifiers, Rect, Sense, Ui, pos2, vec2};
 use kit::bine::{self, Course, Habit, Leaves};
+use kit::drafts::just_acted;
 use kit::drawing::{self, Drawing};
 use kit::state_mark::StateMark;
 use kit::theme::{self, space, tokens, type_size};
@@ -32,7 +34,6 @@ pub(super) struct State {
     of: Option<NaiveDate>,
     /// The row the keys act on, where it was chosen; else the first that is still to be done.
     chosen: Option<Id<ChillBox>>,
-    form: Option<CheckForm>,
     /// Whether every box is drawn, however many they are.
     whole: bool,
 }
@@ -91,7 +92,6 @@ pub(super) fn show(
 ) -> bool {
     state.refresh(ui, view);
     if state.rows.is_empty() {
-        state.form = None;
         return false;
     }
     let risks = view.derived.risks(view.project, view.today);
@@ -132,28 +132,14 @@ pub(super) fn show(
         if let Some(pressed) = pressed {
             answer = Some((row.chill_box, pressed));
         }
-        let form = state
-            .form
-            .as_mut()
-            .filter(|form| form.chill_box() == row.chill_box);
-        if let Some(form) = form {
-            let done = Frame::new()
-                .fill(tokens(ui).raised)
-                .inner_margin(Margin::same(space::M as i8))
-                .show(ui, |ui| form.show(ui, view, view.today, out))
-                .inner;
-            if done {
-                state.form = None;
-                state.chosen = None;
-            }
-        }
+        forms::show::<CheckForm>(ui, view, row.chill_box.uuid(), out);
     }
     margin(ui, left, top, &middles);
     if let Some(pressed) = keys(ui, view, state, &rows, hand) {
         answer = Some(pressed);
     }
     if let Some((chill_box, pressed)) = answer {
-        carry_out(view, state, chill_box, pressed, out);
+        carry_out(ui, view, state, chill_box, pressed, out);
     }
     let more = count.saturating_sub(shown);
     if more > 0 && ui.button(format!("Show {more} more boxes")).clicked() {
@@ -166,11 +152,10 @@ pub(super) fn show(
             left => format!("All {left} left: nothing found"),
         };
         let by_key =
-            is_free(ui, state) && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::A));
+            is_free(ui) && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::A));
         if wide_button(ui, Weight::Outline, &words, "A", true).clicked() || by_key {
             let edit = check_boxes(&open, view.today, out.ids);
-            out.edit(edit);
-            state.form = None;
+            out.act_on(ui, "check all", "round", edit);
             state.chosen = None;
         }
     }
@@ -372,9 +357,9 @@ fn margin(ui: &Ui, left: f32, top: f32, rows: &[(f32, bool, bool)]) {
     }
 }
 
-/// Whether keys are the round's: nothing is typed into, and no form is open.
-fn is_free(ui: &Ui, state: &State) -> bool {
-    state.form.is_none() && ui.memory(|memory| memory.focused().is_none())
+/// Whether keys are the round's: nothing is typed into, a form least of all.
+fn is_free(ui: &Ui) -> bool {
+    ui.memory(|memory| memory.focused().is_none())
 }
 
 fn keys(
@@ -384,7 +369,7 @@ fn keys(
     rows: &[Row<'_>],
     hand: Option<Id<ChillBox>>,
 ) -> Option<(Id<ChillBox>, Pressed)> {
-    if !is_free(ui, state) {
+    if !is_free(ui) {
         return None;
     }
     let take = |key| ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
@@ -418,6 +403,7 @@ fn keys(
 }
 
 fn carry_out(
+    ui: &Ui,
     view: &View<'_>,
     state: &mut State,
     chill_box: Id<ChillBox>,
@@ -434,18 +420,20 @@ fn carry_out(
         // A second tap on a box that is checked says nothing new.
         Pressed::Checked if checks.is_empty() => {
             let edit = check_boxes(&[chill_box], view.today, out.ids);
-            out.edit(edit);
+            out.act(ui, "check", chill_box, edit);
             state.chosen = None;
-            state.form = None;
         }
         Pressed::Checked => {}
         Pressed::Found => {
             state.chosen = Some(chill_box);
-            state.form = Some(CheckForm::new(chill_box));
+            let code = view.project.code_of(chill_box);
+            forms::open(ui.ctx(), chill_box.uuid(), code, CheckForm::new(chill_box));
         }
+        // Where the button stood a moment ago, Undo stands now: the second tap of two is no Undo.
+        Pressed::Undo if just_acted(ui.ctx(), &chill_box.uuid().to_string()) => {}
         Pressed::Undo => {
             if let Some(&last) = checks.last() {
-                out.edit(Edit::remove(last));
+                out.act(ui, "undo the check", last, Edit::remove(last));
             }
         }
         Pressed::Choose => state.chosen = Some(chill_box),

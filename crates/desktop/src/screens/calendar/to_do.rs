@@ -1,18 +1,20 @@
 //! What is late, due and coming, each with the one button that does it.
 
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::plural;
 use domain::agenda::{Completion, Item, ItemKind, ItemState};
-use domain::{AnyId, Edit, Germination, Project, Task};
-use egui::{FontId, Frame, Margin, Rect, Role, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
+use domain::{AnyId, Edit, Germination, IdSource, Project, Task};
+use egui::{FontId, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use kit::drawing::{self, Drawing};
+use kit::form::Action;
 use kit::state_mark::StateMark;
 use kit::theme::{self, muted, space, tokens, type_size};
 use kit::widgets::{
-    DateField, Weight, focus_outline, form_row, full_date, hairline, numbered_section, one_line,
-    row_button, section_heading,
+    TextField, Weight, focus_outline, form_row, full_date, hairline, numbered_section, one_line,
+    row_button,
 };
 use kit::working_day::short_day;
 
@@ -22,51 +24,110 @@ pub(super) const SHOWN: usize = 40;
 /// What the list remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
+    /// The form that stands open under an item: the same thing may stand in the list for several days.
     form: Option<OpenForm>,
     /// Whether what is shown holds for the project as it is: what was just done still shows for a moment on a large
     /// one, and a second touch mustn't record it twice.
     current: bool,
-    task: Option<(String, NaiveDate)>,
+    /// The forms drawn in this frame, and which frame that is.
+    shown: Vec<(AnyId, ItemKind)>,
+    frame: u64,
     /// The section that is drawn whole.
     whole: String,
 }
 
-/// A form, open under one item of one section: the same thing may stand in the list for several days.
+impl State {
+    /// Whether the form of an item stands under this one: where it was opened, or at the first of its kind.
+    fn is_place_of_form(&self, section: &str, item: &Item) -> bool {
+        match &self.form {
+            Some(open) if (open.about.0, open.about.1) == (item.about, item.kind) => {
+                open.section == section && open.about.2 == item.date
+            }
+            _ => !self.shown.contains(&(item.about, item.kind)),
+        }
+    }
+}
+
+/// Which form stands open under which item of which section.
 struct OpenForm {
     section: String,
     about: (AnyId, ItemKind, NaiveDate),
-    form: Form,
 }
 
-/// A form open under an item.
-enum Form {
-    Count(CountForm),
-    PotUp(PotUpForm),
-    Rest(RestForm),
-}
-
-impl Form {
-    /// The form that asks for what this item needs, if one does.
-    fn of(item: &Item, project: &Project) -> Option<Self> {
-        let run = item.about.typed::<Germination>();
-        match item.kind {
-            ItemKind::CountSprouts => Some(Self::Count(CountForm::new(run?))),
-            ItemKind::PotUp => {
-                let warm = |run| Some(project.germinations().get(run)?.chill_box);
-                let chill_box = item.about.typed().or_else(|| warm(run?))?;
-                Some(Self::PotUp(PotUpForm::new(project, chill_box)))
-            }
-            ItemKind::DecideRest => Some(Self::Rest(RestForm::new(project, run?))),
-            _ => None,
+/// Opens the form that asks for what this item needs; whether there is one.
+fn open_form(ui: &Ui, item: &Item, project: &Project) -> bool {
+    let (run, ctx) = (item.about.typed::<Germination>(), ui.ctx());
+    let code = project.code_of(item.about).to_owned();
+    let warm = |run| Some(project.germinations().get(run)?.chill_box);
+    match (item.kind, run) {
+        (ItemKind::CountSprouts, Some(run)) => {
+            forms::open(ctx, run.uuid(), code, CountForm::new(run));
         }
+        (ItemKind::PotUp, _) => {
+            let Some(chill_box) = item.about.typed().or_else(|| warm(run?)) else {
+                return false;
+            };
+            let form = PotUpForm::new(project, chill_box);
+            forms::open(ctx, chill_box.uuid(), code, form);
+        }
+        (ItemKind::DecideRest, Some(run)) => {
+            forms::open(ctx, run.uuid(), code, RestForm::new(project, run));
+        }
+        _ => return false,
+    }
+    true
+}
+
+/// Draws the form of an item, if it is open.
+fn show_form(ui: &mut Ui, view: &View<'_>, item: &Item, out: &mut Outbox<'_>) -> bool {
+    let about = item.about.uuid;
+    let run = item.about.typed::<Germination>();
+    match item.kind {
+        ItemKind::CountSprouts => forms::show::<CountForm>(ui, view, about, out),
+        ItemKind::PotUp => {
+            let of_run = run.and_then(|run| view.project.germinations().get(run));
+            let about = of_run.map_or(about, |run| run.chill_box.uuid());
+            forms::show::<PotUpForm>(ui, view, about, out)
+        }
+        ItemKind::DecideRest => forms::show::<RestForm>(ui, view, about, out),
+        _ => false,
+    }
+}
+
+/// A task of one's own, until it is added.
+#[derive(Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+struct TaskForm {
+    title: String,
+    due: NaiveDate,
+}
+
+impl RecordForm for TaskForm {
+    const KIND: FormKind = FormKind::Task;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        form_row(ui, "What", |ui| {
+            TextField::new("Task")
+                .width(260.0)
+                .edit(ui, &mut self.title);
+        });
+        form_row(ui, "Due", |ui| {
+            view.date_field("Task due").show(ui, &mut self.due);
+        });
+        let day = kit::dates::on_button(self.due, view.clock);
+        Action::new(format!("Add the task, due {day}"))
+            .needs(!self.title.trim().is_empty(), "Say what is to be done.")
     }
 
-    fn show(&mut self, ui: &mut Ui, view: &View<'_>, day: NaiveDate, out: &mut Outbox<'_>) -> bool {
-        match self {
-            Self::Count(form) => form.show(ui, view, day, out),
-            Self::PotUp(form) => form.show(ui, view, day, out),
-            Self::Rest(form) => form.show(ui, view, day, out),
-        }
+    fn submission(&self, _view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let task = Task {
+            id: ids.next(),
+            title: self.title.trim().into(),
+            due: self.due,
+            about: None::<AnyId>,
+            done: None,
+            remark: String::new(),
+        };
+        Ok(Edit::add(task).into())
     }
 }
 
@@ -101,6 +162,11 @@ pub(super) fn rows(
         .derived
         .agenda(view.project, view.today, ui.ctx())
         .current;
+    let frame = ui.ctx().cumulative_pass_nr();
+    if state.frame != frame {
+        state.frame = frame;
+        state.shown.clear();
+    }
     let shown = if state.whole == title {
         items.len()
     } else {
@@ -109,18 +175,8 @@ pub(super) fn rows(
     for item in items.iter().take(shown) {
         ui.push_id((title, item.about, item.kind, item.date), |ui| {
             item_ui(ui, view, state, title, item, out);
-            let open = state.form.as_mut().filter(|open| {
-                open.section == title && open.about == (item.about, item.kind, item.date)
-            });
-            if let Some(open) = open {
-                let done = Frame::new()
-                    .fill(tokens(ui).raised)
-                    .inner_margin(Margin::same(space::M as i8))
-                    .show(ui, |ui| open.form.show(ui, view, view.today, out))
-                    .inner;
-                if done {
-                    state.form = None;
-                }
+            if state.is_place_of_form(title, item) && show_form(ui, view, item, out) {
+                state.shown.push((item.about, item.kind));
             }
         });
     }
@@ -179,7 +235,7 @@ fn item_ui(
         let name = format!("{}: {}{later}", item.kind.verb(), item.title);
         let verb = row_button(ui, button, Weight::Outline, item.kind.verb(), &name);
         if verb.clicked() && state.current {
-            act(view, state, (section, view.today), item, out);
+            act(ui, view, state, (section, view.today), item, out);
         }
         right -= 124.0;
     }
@@ -252,6 +308,7 @@ fn late_words(item: &Item, today: NaiveDate) -> String {
 
 /// Does what an item asks for, or opens the form that asks for the rest.
 fn act(
+    ui: &Ui,
     view: &View<'_>,
     state: &mut State,
     (section, day): (&str, NaiveDate),
@@ -259,66 +316,31 @@ fn act(
     out: &mut Outbox<'_>,
 ) {
     match item.completion(view.project, day, out.ids) {
-        Completion::Ready(edit) => out.edit(*edit),
+        Completion::Ready(edit) => out.act(ui, item.kind.verb(), item.about, *edit),
         Completion::Done => {}
         Completion::Asks => {
-            let form = Form::of(item, view.project);
-            if form.is_none() {
+            if open_form(ui, item, view.project) {
+                state.form = Some(OpenForm {
+                    section: section.to_owned(),
+                    about: (item.about, item.kind, item.date),
+                });
+            } else {
                 out.show(item.about);
             }
-            state.form = form.map(|form| OpenForm {
-                section: section.to_owned(),
-                about: (item.about, item.kind, item.date),
-                form,
-            });
         }
     }
 }
 
-pub(super) fn task_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+pub(super) fn task_ui(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.read_only.is_some() {
         return;
     }
     ui.add_space(space::M);
-    let Some((title, due)) = &mut state.task else {
-        if ui.button("Add a task…").clicked() {
-            state.task = Some((String::new(), view.today));
-        }
-        return;
-    };
-    section_heading(ui, "New task");
-    let mut field = None;
-    form_row(ui, "What", |ui| {
-        field = Some(
-            ui.add(TextEdit::singleline(title).desired_width(260.0))
-                .accessible_name("Task"),
-        );
-    });
-    form_row(ui, "Due", |ui| {
-        DateField::new("Task due", view.today)
-            .first_weekday(view.preferences.first_weekday())
-            .show(ui, due);
-    });
-    let entered = field.is_some_and(|field| field.lost_focus())
-        && ui.input(|input| input.key_pressed(egui::Key::Enter));
-    let (mut add, mut away) = (entered, false);
-    ui.horizontal(|ui| {
-        add |= ui.button("Add the task").clicked();
-        away = ui.button("Cancel").clicked();
-    });
-    if add && !title.trim().is_empty() {
-        let task = Task {
-            id: out.ids.next(),
-            title: title.trim().into(),
-            due: *due,
-            about: None::<AnyId>,
-            done: None,
-            remark: String::new(),
+    if !forms::show::<TaskForm>(ui, view, "calendar", out) && ui.button("Add a task…").clicked() {
+        let form = TaskForm {
+            title: String::new(),
+            due: view.today,
         };
-        out.edit(Edit::add(task));
-        away = true;
-    }
-    if away {
-        state.task = None;
+        forms::open(ui.ctx(), "calendar", "", form);
     }
 }

@@ -1,6 +1,6 @@
 //! The head of a batch: how it stands, and what can be done with all its boxes.
 
-use super::{Pane, State, box_table, lay, warm};
+use super::{Pane, State, box_table};
 use crate::view::{Outbox, Request, View};
 use domain::actions::{check_boxes, plural, start_batch};
 use domain::status::{BatchStatus, BoxStatus, ChillProgress, boxes_in_cold};
@@ -36,8 +36,8 @@ pub(super) fn show(
         box_table::find_ui(ui, &mut state.boxes);
         if view.read_only.is_none() {
             let open = matches!(status, BatchStatus::Planned | BatchStatus::InCold);
-            if open && ui.button("Lay boxes…").clicked() {
-                state.pane = Pane::Lay(lay::Form::new(view.project, Some(batch.id), None));
+            if open && ui.button("Add boxes…").clicked() {
+                state.lay(ui.ctx(), view.project, Some(batch.id), None);
             }
         }
         label_button(ui, view, state, batch, out);
@@ -104,7 +104,7 @@ fn bench_buttons(
     }
     ui.horizontal_wrapped(|ui| {
         if can_start && main_button(ui, "Start today").clicked() {
-            out.edit(start_batch(batch, view.today));
+            out.act(ui, "start", batch.id, start_batch(batch, view.today));
         }
         if !unseen.is_empty() {
             let words = match unseen.len() {
@@ -114,7 +114,7 @@ fn bench_buttons(
             };
             if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
                 let edit = check_boxes(&unseen, view.today, out.ids);
-                out.edit(edit);
+                out.act(ui, "check all", batch.id, edit);
             }
         }
         if !ready.is_empty() {
@@ -122,7 +122,7 @@ fn bench_buttons(
             let verb = plural(count, "box is ready", "boxes are ready");
             let words = format!("{count} {verb} for warmth");
             if bench_button(ui, "Move to warmth…", &words).clicked() {
-                state.pane = Pane::Warm(warm::Form::new(ready, view.today));
+                state.move_to_warmth(ui, view, ready);
             }
         }
         if unseen.is_empty() && !cold.is_empty() {

@@ -14,7 +14,6 @@ use kit::widgets::{detail, form_row, section_heading};
 /// What the page remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
-    sterilisation: sterilisation::State,
     wanted: readiness::Wanted,
 }
 
@@ -27,12 +26,12 @@ pub(super) fn show(
     out: &mut Outbox<'_>,
 ) -> bool {
     let mut end = false;
-    ui.push_id(batch.id, |ui| {
+    kit::drafts::about(ui, batch.id.uuid(), &batch.code, |ui| {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             end = fields(ui, view, batch, out);
             readiness::show(ui, view, batch, &mut state.wanted);
             temperatures(ui, view, batch, out);
-            sterilisation::show(ui, view, &mut state.sterilisation, batch, out);
+            sterilisation::show(ui, view, batch, out);
             section_heading(ui, "Regimen of this batch");
             ui.add(
                 egui::Label::new(muted(
@@ -41,15 +40,18 @@ pub(super) fn show(
                 ))
                 .wrap(),
             );
-            if let Some(regimen) = regimen_form::show(ui, view, &batch.regimen) {
-                out.edit(Edit::set(batch.id, ChillBatchField::Regimen(regimen)));
+            if let Some((regimen, ticket)) = regimen_form::show(ui, view, &batch.regimen) {
+                out.submit(
+                    ticket,
+                    Edit::set(batch.id, ChillBatchField::Regimen(regimen)),
+                );
             }
             record_notes::show(ui, view, batch.id, out);
             record_history::show(ui, view, batch.id, out);
             if view.project.boxes_of(batch.id).next().is_none() {
                 ui.add_space(space::S);
                 if ui.button("Remove this batch").clicked() {
-                    out.edit(Edit::remove(batch.id));
+                    out.act(ui, "remove", batch.id, Edit::remove(batch.id));
                 }
             }
         });
@@ -85,10 +87,10 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
     if !batch.protocol.is_empty() {
         detail(ui, "Protocol", &batch.protocol);
     }
-    if let Some(code) = form_row(ui, "Code", |ui| {
+    if let Some((code, ticket)) = form_row(ui, "Code", |ui| {
         text_field(ui, "Code of the batch", &batch.code)
     }) {
-        out.edit(set(ChillBatchField::Code(code.trim().to_owned())));
+        out.submit(ticket, set(ChillBatchField::Code(code.trim().to_owned())));
     }
     let start = if batch.started {
         "Started on"
@@ -97,41 +99,43 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
     };
     form_row(ui, start, |ui| {
         let mut day = batch.start;
-        if view
+        if let Some(ticket) = view
             .date_field("Start of the batch")
             .show(ui, &mut day)
-            .changed
+            .ticket
         {
-            out.edit(set(ChillBatchField::Start(day)));
+            out.submit(ticket, set(ChillBatchField::Start(day)));
         }
     });
-    if let Some(place) = form_row(ui, "Place", |ui| {
+    if let Some((place, ticket)) = form_row(ui, "Place", |ui| {
         text_field(ui, "Place of the batch", &batch.place)
     }) {
-        out.edit(set(ChillBatchField::Place(place.trim().to_owned())));
+        out.submit(ticket, set(ChillBatchField::Place(place.trim().to_owned())));
     }
     match (BatchStatus::of(view.project, batch), batch.ended) {
         (BatchStatus::InCold | BatchStatus::Emptied, _) => {
             ui.horizontal_wrapped(|ui| {
                 end = ui.button("End the batch…").clicked();
                 if ui.button("Take back the start").clicked() {
-                    out.edit(set(ChillBatchField::Started(false)));
+                    let edit = set(ChillBatchField::Started(false));
+                    out.act(ui, "take back the start", batch.id, edit);
                 }
             });
         }
         (_, Some(ended)) => {
             form_row(ui, "Ended on", |ui| {
                 let mut day = ended;
-                if view
+                if let Some(ticket) = view
                     .date_field("End of the batch")
                     .show(ui, &mut day)
-                    .changed
+                    .ticket
                 {
-                    out.edit(set(ChillBatchField::Ended(Some(day))));
+                    out.submit(ticket, set(ChillBatchField::Ended(Some(day))));
                 }
             });
             if ui.button("Take back the end").clicked() {
-                out.edit(set(ChillBatchField::Ended(None)));
+                let edit = set(ChillBatchField::Ended(None));
+                out.act(ui, "take back the end", batch.id, edit);
             }
         }
         (_, None) => {}

@@ -1,6 +1,7 @@
 //! One box: its fields, where its seeds went, its looks, its end.
 
 use super::{box_table, end, looks, picture};
+use crate::forms;
 use crate::screens::forms::PotUpForm;
 use crate::screens::text_field::text_field;
 use crate::screens::{record_history, record_notes};
@@ -10,65 +11,34 @@ use domain::record::chill::ChillBoxField;
 use domain::risk::mould_advice;
 use domain::status::{BoxStatus, crowding};
 use domain::{ChillBox, Edit, Id};
-use egui::{Frame, Margin, Ui};
-use kit::theme::{Meaning, muted, space, tokens};
+use egui::Ui;
+use kit::theme::{Meaning, muted};
 use kit::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]
-pub(super) struct State {
-    looks: looks::State,
-    end: Option<end::BoxForm>,
-    pot_up: Option<PotUpForm>,
-}
+pub(super) struct State;
 
 /// Draws the page of a box; the box when it is to be moved to warmth.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
-    state: &mut State,
+    _state: &mut State,
     chill_box: &ChillBox,
     out: &mut Outbox<'_>,
 ) -> Option<Vec<Id<ChillBox>>> {
     let status = BoxStatus::of(view.project, chill_box, view.today);
     let mut warm = None;
-    ui.push_id(chill_box.id, |ui| {
+    kit::drafts::about(ui, chill_box.id.uuid(), &chill_box.code, |ui| {
         status_ui(ui, view, chill_box, status, out);
         if view.read_only.is_none() {
-            warm = actions(ui, view, state, chill_box, status, out);
+            warm = actions(ui, view, chill_box, status, out);
         } else if ui.button("Label").clicked() {
             out.ask(Request::Label(vec![chill_box.id.into()]));
         }
-        let end = state
-            .end
-            .as_mut()
-            .filter(|form| form.chill_box() == chill_box.id);
-        if let Some(form) = end {
-            let frame = Frame::new()
-                .fill(tokens(ui).sunken)
-                .inner_margin(Margin::same(space::M as i8));
-            if frame
-                .show(ui, |ui| form.show(ui, view, chill_box, out))
-                .inner
-            {
-                state.end = None;
-            }
-        }
-        let potting = state
-            .pot_up
-            .as_mut()
-            .filter(|form| form.chill_box() == chill_box.id);
-        if let Some(form) = potting {
-            let frame = Frame::new()
-                .fill(tokens(ui).sunken)
-                .inner_margin(Margin::same(space::M as i8));
-            if frame
-                .show(ui, |ui| form.show(ui, view, view.today, out))
-                .inner
-            {
-                state.pot_up = None;
-            }
-        }
+        let about = chill_box.id.uuid();
+        forms::show::<end::BoxForm>(ui, view, about, out);
+        forms::show::<PotUpForm>(ui, view, about, out);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             fields(ui, view, chill_box, out);
         });
@@ -77,7 +47,7 @@ pub(super) fn show(
         section_heading(ui, "Looks");
         picture::show(ui, view, chill_box);
         mould_ui(ui, view, chill_box, status);
-        looks::show(ui, view, &mut state.looks, chill_box, status, out);
+        looks::show(ui, view, chill_box, status, out);
         record_notes::show(ui, view, chill_box.id, out);
         record_history::show(ui, view, chill_box.id, out);
     });
@@ -137,7 +107,6 @@ fn status_ui(
 fn actions(
     ui: &mut Ui,
     view: &View<'_>,
-    state: &mut State,
     chill_box: &ChillBox,
     status: BoxStatus,
     out: &mut Outbox<'_>,
@@ -155,7 +124,7 @@ fn actions(
         }
         let early = PotUpForm::new(view.project, chill_box.id);
         if status.in_cold() && early.button(ui) {
-            state.pot_up = Some(early);
+            forms::open(ui.ctx(), chill_box.id.uuid(), &chill_box.code, early);
         }
         if let Some(run) = view.project.run_of(chill_box.id) {
             if ui.button("Show its sprouts").clicked() {
@@ -163,16 +132,22 @@ fn actions(
             }
         } else if chill_box.end.is_some() {
             if ui.button("Take back the end of the box").clicked() {
-                out.edit(Edit::set(chill_box.id, ChillBoxField::End(None)));
+                out.act(
+                    ui,
+                    "take back the end",
+                    chill_box.id,
+                    Edit::set(chill_box.id, ChillBoxField::End(None)),
+                );
             }
         } else if ui.button("End this box…").clicked() {
-            state.end = Some(end::BoxForm::new(chill_box.id, view.today));
+            let form = end::BoxForm::new(chill_box.id, view.today);
+            forms::open(ui.ctx(), chill_box.id.uuid(), &chill_box.code, form);
         }
         if ui.button("Label").clicked() {
             out.ask(Request::Label(vec![chill_box.id.into()]));
         }
         if status == BoxStatus::Planned && ui.button("Remove this box").clicked() {
-            out.edit(Edit::remove(chill_box.id));
+            out.act(ui, "remove", chill_box.id, Edit::remove(chill_box.id));
         }
     });
     warm
@@ -180,16 +155,16 @@ fn actions(
 
 fn fields(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, out: &mut Outbox<'_>) {
     let set = |field| Edit::set(chill_box.id, field);
-    if let Some(code) = form_row(ui, "Code", |ui| {
+    if let Some((code, ticket)) = form_row(ui, "Code", |ui| {
         text_field(ui, "Code of the box", &chill_box.code)
     }) {
-        out.edit(set(ChillBoxField::Code(code.trim().to_owned())));
+        out.submit(ticket, set(ChillBoxField::Code(code.trim().to_owned())));
     }
     form_row(ui, "Seeds laid", |ui| {
         let mut seeds = f64::from(chill_box.seeds);
         let field = NumberField::new("Seeds laid", "seeds").decimals(0);
-        if field.range(1.0..=100_000.0).show(ui, &mut seeds).changed {
-            out.edit(set(ChillBoxField::Seeds(seeds as u32)));
+        if let Some(ticket) = field.range(1.0..=100_000.0).show(ui, &mut seeds).ticket {
+            out.submit(ticket, set(ChillBoxField::Seeds(seeds as u32)));
         }
     });
     let regimen = view
@@ -200,10 +175,10 @@ fn fields(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, out: &mut Outbox<'
     if let Some(words) = regimen.and_then(|regimen| crowding(regimen, chill_box.seeds)) {
         ui.add(egui::Label::new(muted(ui, words)).wrap());
     }
-    if let Some(place) = form_row(ui, "Place", |ui| {
+    if let Some((place, ticket)) = form_row(ui, "Place", |ui| {
         text_field(ui, "Place of the box", &chill_box.place)
     }) {
-        out.edit(set(ChillBoxField::Place(place.trim().to_owned())));
+        out.submit(ticket, set(ChillBoxField::Place(place.trim().to_owned())));
     }
 }
 

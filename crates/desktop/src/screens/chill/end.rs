@@ -1,18 +1,20 @@
 //! The end of a box, or of a batch with the boxes still in it: said in numbers before it is done.
 
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::fields::choice;
-use crate::view::{Outbox, View};
+use crate::view::View;
 use chrono::NaiveDate;
 use domain::actions::{end_batch, end_box, plural};
 use domain::ledger::BoxTally;
 use domain::status::boxes_in_cold;
-use domain::{BoxEnd, BoxFate, ChillBatch, ChillBox, Id};
+use domain::{BoxEnd, BoxFate, ChillBatch, ChillBox, Id, IdSource};
 use egui::{TextEdit, Ui};
+use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button};
+use kit::widgets::form_row;
 
 /// What is asked about any end.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 struct Fields {
     day: NaiveDate,
     fate: BoxFate,
@@ -58,7 +60,7 @@ impl Fields {
 }
 
 /// The end of one box, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct BoxForm {
     chill_box: Id<ChillBox>,
     fields: Fields,
@@ -72,65 +74,56 @@ impl BoxForm {
             fields: Fields::new(day),
         }
     }
+}
 
-    /// The box it is about.
-    pub(super) const fn chill_box(&self) -> Id<ChillBox> {
-        self.chill_box
-    }
+impl RecordForm for BoxForm {
+    const KIND: FormKind = FormKind::EndBox;
 
-    /// Draws the form. True when it is done with: ended, or put away.
-    pub(super) fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        chill_box: &ChillBox,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let Some(chill_box) = view.project.chill_boxes().get(self.chill_box) else {
+            return Action::new("End the box").needs(false, "The box was removed.");
+        };
         self.fields.show(ui, view, true);
         let left = BoxTally::of(view.project, chill_box).left();
         let lot = format!("lot {}", view.project.code_of(chill_box.lot));
         ui.add(egui::Label::new(self.fields.words(left, &lot)).wrap());
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let ended = main_button(ui, &format!("End box {}", chill_box.code)).clicked();
-            if ended {
-                let end = BoxEnd {
-                    date: self.fields.day,
-                    fate: self.fields.fate,
-                    cause: self.fields.cause.trim().to_owned(),
-                };
-                out.edit(end_box(chill_box.id, end));
-            }
-            ended | ui.button("Put away").clicked()
-        })
-        .inner
+        let day = kit::dates::on_button(self.fields.day, view.clock);
+        Action::new(format!("End box {}, {day}", chill_box.code))
+    }
+
+    fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
+        let end = BoxEnd {
+            date: self.fields.day,
+            fate: self.fields.fate,
+            cause: self.fields.cause.trim().to_owned(),
+        };
+        Ok(end_box(self.chill_box, end).into())
     }
 }
 
 /// The end of a batch, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct BatchForm {
+    batch: Id<ChillBatch>,
     fields: Fields,
 }
 
 impl BatchForm {
     /// A form for a batch that ends on a day.
-    pub(super) const fn new(day: NaiveDate) -> Self {
+    pub(super) const fn new(batch: Id<ChillBatch>, day: NaiveDate) -> Self {
         Self {
+            batch,
             fields: Fields::new(day),
         }
     }
+}
 
-    /// Draws the form. True when it is done with: ended, or put away.
-    pub(super) fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        batch: &ChillBatch,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+impl RecordForm for BatchForm {
+    const KIND: FormKind = FormKind::EndBatch;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
-        let cold = boxes_in_cold(project, batch.id, view.today);
+        let cold = boxes_in_cold(project, self.batch, view.today);
         let seeds: u32 = cold
             .iter()
             .filter_map(|id| project.chill_boxes().get(*id))
@@ -149,19 +142,15 @@ impl BatchForm {
         };
         ui.add(egui::Label::new(words).wrap());
         if count > 0 {
-            let hint =
-                "Seed that is to come up: put this away, and move its boxes to warmth first.";
+            let hint = "Seed that is to come up: cancel this, and move its boxes to warmth first.";
             ui.add(egui::Label::new(muted(ui, hint)).wrap());
         }
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let ended = main_button(ui, "End the batch").clicked();
-            if ended {
-                let Fields { day, fate, cause } = &self.fields;
-                out.edit(end_batch(project, batch.id, *day, *fate, cause.trim()));
-            }
-            ended | ui.button("Put away").clicked()
-        })
-        .inner
+        let day = kit::dates::on_button(self.fields.day, view.clock);
+        Action::new(format!("End {}, {day}", project.code_of(self.batch)))
+    }
+
+    fn submission(&self, view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
+        let Fields { day, fate, cause } = &self.fields;
+        Ok(end_batch(view.project, self.batch, *day, *fate, cause.trim()).into())
     }
 }

@@ -1,36 +1,30 @@
 //! Seed of a lot laid in boxes of a batch.
 
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::code_picker::{CodePicker, find};
 use crate::screens::fields::choice;
-use crate::view::{Outbox, View};
+use crate::view::{Request, View};
 use domain::actions::{box_fillings, lay_boxes, plural};
 use domain::ledger::balance;
 use domain::status::{BatchStatus, crowding};
-use domain::{ChillBatch, Id, Project, SeedLot};
+use domain::{ChillBatch, Id, IdSource, Project, SeedLot};
 use egui::{RichText, Ui};
 use kit::fonts::mark;
-use kit::theme::{muted, space, tokens};
-use kit::widgets::{NumberField, form_row, main_button};
+use kit::form::Action;
+use kit::theme::{muted, tokens};
+use kit::widgets::{NumberField, form_row};
 
 /// The most boxes laid at once: more is a slip of the pen.
 const MOST_BOXES: u32 = 200;
 
 /// Seed to be laid, until it is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
-    batch: Option<Id<ChillBatch>>,
-    lot: Option<Id<SeedLot>>,
+    pub(super) batch: Option<Id<ChillBatch>>,
+    pub(super) lot: Option<Id<SeedLot>>,
     seeds: Option<f64>,
     /// The most seeds in a box; as the batch's regimen has it, unless typed.
     most: Option<f64>,
-}
-
-/// How a form ended.
-pub(super) enum Ended {
-    /// The boxes of this batch were asked for, or the form was put away.
-    Done(Option<Id<ChillBatch>>),
-    /// A batch is wanted first, for this lot.
-    PlanFirst(Option<Id<SeedLot>>),
 }
 
 impl Form {
@@ -47,36 +41,16 @@ impl Form {
             most: None,
         }
     }
+}
 
-    /// Draws the form; how it ended, once it has.
-    pub(super) fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        out: &mut Outbox<'_>,
-    ) -> Option<Ended> {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::AddBoxes;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
-        let batches: Vec<_> = project
-            .chill_batches()
-            .iter()
-            .rev()
-            .filter(|batch| {
-                let status = BatchStatus::of(project, batch);
-                matches!(status, BatchStatus::Planned | BatchStatus::InCold)
-            })
+        let batches: Vec<_> = open_batches(project)
             .map(|batch| (Some(batch.id), batch.code.clone()))
             .collect();
-        if batches.is_empty() {
-            ui.label(muted(ui, "There is no batch to lay boxes in."));
-            return ui
-                .horizontal(|ui| {
-                    if main_button(ui, "Plan a batch first…").clicked() {
-                        return Some(Ended::PlanFirst(self.lot));
-                    }
-                    ui.button("Put away").clicked().then_some(Ended::Done(None))
-                })
-                .inner;
-        }
         form_row(ui, "Batch", |ui| {
             choice(ui, "Batch of the boxes", &mut self.batch, &batches)
         });
@@ -97,24 +71,45 @@ impl Form {
             }
         });
         let (seeds, most) = (self.seeds.unwrap_or(0.0) as u32, most as u32);
-        let possible = self.outcome_ui(ui, view, batch, seeds, most);
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let lay = ui
-                .add_enabled_ui(possible, |ui| main_button(ui, "Lay the boxes"))
-                .inner;
-            if lay.clicked()
-                && let Some((batch, lot)) = batch.zip(self.lot)
-            {
-                let edit = lay_boxes(project, batch, lot, seeds, most, out.ids);
-                out.edit(edit);
-                return Some(Ended::Done(Some(batch.id)));
-            }
-            ui.button("Put away").clicked().then_some(Ended::Done(None))
-        })
-        .inner
+        let stands = self.outcome_ui(ui, view, batch, seeds, most);
+        let boxes = seeds.div_ceil(most.max(1));
+        let into = batch.map_or("a batch", |batch| batch.code.as_str());
+        let words = format!(
+            "Lay {seeds} seeds in {boxes} {} of {into}",
+            plural(boxes, "box", "boxes")
+        );
+        Action::new(words)
+            .needs(batch.is_some(), "Choose the batch.")
+            .needs(self.lot.is_some(), "Choose the lot.")
+            .needs(seeds > 0, "Give the number of seeds.")
+            .unless(stands)
     }
 
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let project = view.project;
+        let batch = self.batch.and_then(|id| project.chill_batches().get(id));
+        let (Some(batch), Some(lot)) = (batch, self.lot) else {
+            return Err("Choose the batch and the lot.".into());
+        };
+        let most = self
+            .most
+            .map_or(batch.regimen.box_to, |most| most as u32)
+            .max(1);
+        let seeds = self.seeds.unwrap_or(0.0) as u32;
+        let edit = lay_boxes(project, batch, lot, seeds, most, ids);
+        Ok(Submission::from(edit).then(Request::Show(batch.id.into())))
+    }
+}
+
+/// The batches that boxes can still be added to, the latest first.
+pub(super) fn open_batches(project: &Project) -> impl Iterator<Item = &ChillBatch> {
+    project.chill_batches().iter().rev().filter(|batch| {
+        let status = BatchStatus::of(project, batch);
+        matches!(status, BatchStatus::Planned | BatchStatus::InCold)
+    })
+}
+
+impl Form {
     fn lot_ui(&mut self, ui: &mut Ui, view: &View<'_>) {
         let project = view.project;
         form_row(ui, "Lot", |ui| {
@@ -143,7 +138,7 @@ impl Form {
         });
     }
 
-    /// What it comes to, and what is wrong with it; whether it can be tried.
+    /// What it comes to; what stands in the way, if anything.
     fn outcome_ui(
         &self,
         ui: &mut Ui,
@@ -151,14 +146,14 @@ impl Form {
         batch: Option<&ChillBatch>,
         seeds: u32,
         most: u32,
-    ) -> bool {
+    ) -> Option<String> {
         let project = view.project;
         let Some(lot) = self.lot.and_then(|id| project.seed_lots().get(id)) else {
             ui.label(muted(
                 ui,
                 "Choose the lot. Each box holds seed of one lot, never two.",
             ));
-            return false;
+            return None;
         };
         let left = balance(project, lot.id);
         let words = format!(
@@ -168,26 +163,19 @@ impl Form {
         );
         ui.add(egui::Label::new(muted(ui, words)).wrap());
         let Some(batch) = batch.filter(|_| seeds > 0) else {
-            return false;
+            return None;
         };
         if i64::from(seeds) > left {
-            warning(
-                ui,
-                &format!(
-                    "The lot holds {left}: {} too many.",
-                    i64::from(seeds) - left
-                ),
-            );
+            return Some(format!(
+                "The lot holds {left}: {} too many.",
+                i64::from(seeds) - left
+            ));
         }
         let boxes = seeds.div_ceil(most);
         if boxes > MOST_BOXES {
-            warning(
-                ui,
-                &format!(
-                    "That makes {boxes} boxes. Lay more seeds in each, or fewer at a time: {MOST_BOXES} boxes at most."
-                ),
-            );
-            return false;
+            return Some(format!(
+                "That makes {boxes} boxes. Lay more seeds in each, or fewer at a time: {MOST_BOXES} boxes at most."
+            ));
         }
         let fillings = box_fillings(seeds, most);
         ui.label(filling_words(&fillings));
@@ -205,7 +193,7 @@ impl Form {
                 ),
             );
         }
-        true
+        None
     }
 }
 

@@ -1,47 +1,30 @@
 //! The looks into a box, each with what was found.
 
 use super::box_table::ago;
+use crate::forms;
 use crate::screens::forms::CheckForm;
 use crate::view::{Outbox, View};
-use chrono::NaiveDate;
 use domain::status::BoxStatus;
 use domain::{Check, ChillBox, Edit};
-use egui::{Frame, Margin, Role, Ui, WidgetInfo};
-use kit::theme::{muted, space, strong, tokens};
-use kit::widgets::form_row;
-
-/// A look being written, and its day.
-#[derive(Default)]
-pub(super) struct State {
-    form: Option<(CheckForm, NaiveDate)>,
-}
+use egui::{Role, Ui, WidgetInfo};
+use kit::theme::{muted, space, strong};
 
 /// Draws the looks, the latest first.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
-    state: &mut State,
     chill_box: &ChillBox,
     status: BoxStatus,
     out: &mut Outbox<'_>,
 ) {
-    let open = state
-        .form
-        .as_mut()
-        .filter(|(form, _)| form.chill_box() == chill_box.id);
-    let corrected = open.as_ref().and_then(|(form, _)| form.corrects());
-    match open {
-        Some(open) if corrected.is_none() => {
-            if form_ui(ui, view, open, out) {
-                state.form = None;
-            }
-        }
-        _ => {
-            if view.read_only.is_none() && status.in_cold() && ui.button("Add a look…").clicked()
-            {
-                state.form = Some((CheckForm::new(chill_box.id), view.today));
-            }
-        }
+    let about = chill_box.id.uuid();
+    if !forms::show::<CheckForm>(ui, view, about, out)
+        && view.read_only.is_none()
+        && status.in_cold()
+        && ui.button("Add a check…").clicked()
+    {
+        let form = CheckForm::on(chill_box.id, view.today);
+        forms::open(ui.ctx(), about, &chill_box.code, form);
     }
     let mut checks: Vec<&Check> = view.project.checks_of(chill_box.id).collect();
     checks.reverse();
@@ -50,40 +33,14 @@ pub(super) fn show(
     }
     for check in checks {
         ui.push_id(check.id, |ui| {
-            if corrected == Some(check.id) {
-                let done = state
-                    .form
-                    .as_mut()
-                    .is_some_and(|open| form_ui(ui, view, open, out));
-                if done {
-                    state.form = None;
-                }
-            } else {
-                look_ui(ui, view, state, check, out);
+            if !forms::show::<CheckForm>(ui, view, check.id.uuid(), out) {
+                look_ui(ui, view, check, out);
             }
         });
     }
 }
 
-fn form_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    (form, day): &mut (CheckForm, NaiveDate),
-    out: &mut Outbox<'_>,
-) -> bool {
-    Frame::new()
-        .fill(tokens(ui).sunken)
-        .inner_margin(Margin::same(space::M as i8))
-        .show(ui, |ui| {
-            form_row(ui, "Looked on", |ui| {
-                view.date_field("Day of the look").show(ui, day);
-            });
-            form.show(ui, view, *day, out)
-        })
-        .inner
-}
-
-fn look_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, check: &Check, out: &mut Outbox<'_>) {
+fn look_ui(ui: &mut Ui, view: &View<'_>, check: &Check, out: &mut Outbox<'_>) {
     let date = check.date.format("%-d %b %Y").to_string();
     ui.horizontal(|ui| {
         ui.label(strong(&date));
@@ -99,10 +56,11 @@ fn look_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, check: &Check, out: 
                 response.clicked()
             };
             if button(ui, "Remove") {
-                out.edit(Edit::remove(check.id));
+                out.act(ui, "remove", check.id, Edit::remove(check.id));
             }
             if button(ui, "Edit") {
-                state.form = Some((CheckForm::correcting(check), check.date));
+                let form = CheckForm::correcting(check);
+                forms::open(ui.ctx(), check.id.uuid(), &date, form);
             }
         });
     });

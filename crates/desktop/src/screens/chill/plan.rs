@@ -1,28 +1,22 @@
 //! A new batch.
 
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::fields::choice;
-use crate::view::{Outbox, View};
+use crate::view::{Request, View};
 use chrono::NaiveDate;
-use domain::{ChillBatch, Edit, Id, Protocol, SeedLot, actions};
+use domain::{Edit, Id, IdSource, Protocol, SeedLot, actions};
 use egui::Ui;
-use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::form_row;
 
 /// A batch, until it is planned.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     protocol: Option<Id<Protocol>>,
     start: NaiveDate,
     /// The lot to go on with once the batch is there.
     lot: Option<Id<SeedLot>>,
-}
-
-/// How a form ended.
-pub(super) enum Ended {
-    /// This batch was asked for, to be filled from this lot.
-    Planned(Id<ChillBatch>, Option<Id<SeedLot>>),
-    /// It was put away.
-    PutAway,
 }
 
 impl Form {
@@ -36,14 +30,12 @@ impl Form {
             lot,
         }
     }
+}
 
-    /// Draws the form; how it ended, once it has.
-    pub(super) fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        out: &mut Outbox<'_>,
-    ) -> Option<Ended> {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::PlanBatch;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
         let protocols: Vec<_> = project
             .protocols()
@@ -79,21 +71,19 @@ impl Form {
             let source = format!("Source: {}", protocol.source);
             ui.add(egui::Label::new(muted(ui, source).small()).wrap());
         }
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let plan = ui
-                .add_enabled_ui(protocol.is_some(), |ui| main_button(ui, "Plan this batch"))
-                .inner;
-            if plan.clicked()
-                && let Some(protocol) = protocol
-                && let Some(batch) = actions::plan_batch(project, protocol.id, self.start, out.ids)
-            {
-                let id = batch.id;
-                out.edit(Edit::add(batch));
-                return Some(Ended::Planned(id, self.lot));
-            }
-            ui.button("Put away").clicked().then_some(Ended::PutAway)
-        })
-        .inner
+        let day = kit::dates::on_button(self.start, view.clock);
+        Action::new(format!("Plan a batch to start {day}"))
+            .needs(protocol.is_some(), "Choose the protocol.")
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let batch = self
+            .protocol
+            .and_then(|protocol| actions::plan_batch(view.project, protocol, self.start, ids));
+        let Some(batch) = batch else {
+            return Err("There is no such protocol: choose another.".into());
+        };
+        let next = Request::AddBoxes(Some(batch.id), self.lot);
+        Ok(Submission::from(Edit::add(batch)).then(next))
     }
 }

@@ -1,17 +1,20 @@
 //! Boxes moved to warmth and light.
 
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
 use chrono::NaiveDate;
 use domain::actions::{plural, warm};
 use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
-use domain::{ChillBox, Id, cautions};
+use domain::{ChillBox, Id, IdSource, cautions};
 use egui::Ui;
-use kit::theme::{muted, space, strong};
-use kit::widgets::{caution, form_row, main_button};
+use kit::form::Action;
+use kit::selection::named;
+use kit::theme::{muted, strong};
+use kit::widgets::{caution, form_row};
 
 /// Boxes to be moved, until they are.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     boxes: Vec<Id<ChillBox>>,
     day: NaiveDate,
@@ -23,17 +26,25 @@ impl Form {
         Self { boxes, day }
     }
 
-    /// Draws the form. True when it is done with: moved, or put away.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
+    /// The boxes of it that are still in the cold.
+    fn cold<'a>(&self, view: &View<'a>) -> Vec<&'a ChillBox> {
         let project = view.project;
-        let boxes: Vec<&ChillBox> = self
-            .boxes
+        self.boxes
             .iter()
             .filter_map(|id| project.chill_boxes().get(*id))
             .filter(|each| BoxStatus::of(project, each, view.today).in_cold())
-            .collect();
+            .collect()
+    }
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::MoveToWarmth;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let project = view.project;
+        let boxes = self.cold(view);
         let Some(first) = boxes.first() else {
-            return true;
+            return Action::new("Move to warmth").needs(false, "These boxes have left the cold.");
         };
         let left: u32 = boxes
             .iter()
@@ -73,16 +84,13 @@ impl Form {
             cautions::LIGHTS.text,
             "local codes and the maker's instructions",
         );
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let moved = main_button(ui, &format!("Move {what} to warmth")).clicked();
-            if moved {
-                let ids: Vec<_> = boxes.iter().map(|each| each.id).collect();
-                let edit = warm(&ids, self.day, out.ids);
-                out.edit(edit);
-            }
-            moved | ui.button("Put away").clicked()
-        })
-        .inner
+        let day = kit::dates::on_button(self.day, view.clock);
+        let named = named(codes.into_iter()).unwrap_or_default();
+        Action::new(format!("Move {named} to warmth, {day}"))
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let boxes: Vec<_> = self.cold(view).iter().map(|each| each.id).collect();
+        Ok(warm(&boxes, self.day, ids).into())
     }
 }

@@ -21,7 +21,6 @@ pub(super) struct State {
     /// Pollen being chosen, and the pollen it was to replace.
     pollen: Option<(Pollen, Draft)>,
     events: events::State,
-    seed: Option<seed::Form>,
 }
 
 /// Draws a cross.
@@ -44,14 +43,14 @@ pub(super) fn show(
             out.ask(Request::Label(vec![cross.id.into()]));
         }
     });
-    ui.push_id(cross.id, |ui| {
+    kit::drafts::about(ui, cross.id.uuid(), &cross.code, |ui| {
         parents_ui(ui, view, cross, out);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             section_heading(ui, "What happened");
             events::show(ui, view, &mut state.events, cross, out);
         });
         milestones_ui(ui, view, cross);
-        seed::show(ui, view, &mut state.seed, cross, out);
+        seed::show(ui, view, cross, out);
         progeny_ui(ui, view, cross, out);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             plan_ui(ui, view, &mut state.pollen, cross, out);
@@ -84,14 +83,19 @@ fn plan_ui(
     out: &mut Outbox<'_>,
 ) {
     section_heading(ui, "Plan");
-    if let Some(code) = text(ui, "Code", &cross.code) {
-        out.edit(Edit::set(cross.id, CrossField::Code(code)));
+    if let Some((code, ticket)) = text(ui, "Code", &cross.code) {
+        out.submit(ticket, Edit::set(cross.id, CrossField::Code(code)));
     }
     let mut female = Some(cross.female);
     if pollen::pick_female(ui, view, &mut female)
         && let Some(female) = female
     {
-        out.edit(Edit::set(cross.id, CrossField::Female(female)));
+        out.act(
+            ui,
+            "female",
+            cross.id,
+            Edit::set(cross.id, CrossField::Female(female)),
+        );
     }
     if draft
         .as_ref()
@@ -108,38 +112,49 @@ fn plan_ui(
         if let Some(pollen) = new
             && ui.button("Record this pollen").clicked()
         {
-            out.edit(Edit::set(cross.id, CrossField::Pollen(pollen)));
+            out.act(
+                ui,
+                "pollen",
+                cross.id,
+                Edit::set(cross.id, CrossField::Pollen(pollen)),
+            );
         }
         if differs && ui.button("Leave the pollen as it was").clicked() {
             *draft = None;
         }
     });
-    if let Some(day) = optional_day(
+    if let Some((day, ticket)) = optional_day(
         ui,
         "Planned pollination",
         view.today,
         cross.planned_pollination,
     ) {
-        out.edit(Edit::set(cross.id, CrossField::PlannedPollination(day)));
+        out.submit(
+            ticket,
+            Edit::set(cross.id, CrossField::PlannedPollination(day)),
+        );
     }
     form_row(ui, "Season", |ui| {
         let mut season = f64::from(cross.season);
-        if NumberField::new("Season", "")
+        if let Some(ticket) = NumberField::new("Season", "")
             .decimals(0)
             .range(1800.0..=2200.0)
             .show(ui, &mut season)
-            .changed
+            .ticket
         {
-            out.edit(Edit::set(cross.id, CrossField::Season(season as i32)));
+            out.submit(
+                ticket,
+                Edit::set(cross.id, CrossField::Season(season as i32)),
+            );
         }
     });
-    if let Some(seeds) = whole_number(ui, "Seeds wanted", "", cross.seeds_wanted) {
-        out.edit(Edit::set(cross.id, CrossField::SeedsWanted(seeds)));
+    if let Some((seeds, ticket)) = whole_number(ui, "Seeds wanted", "", cross.seeds_wanted) {
+        out.submit(ticket, Edit::set(cross.id, CrossField::SeedsWanted(seeds)));
     }
-    if let Some(purpose) =
+    if let Some((purpose, ticket)) =
         text_with_hint(ui, "Purpose", &cross.purpose, "what it is hoped to bring")
     {
-        out.edit(Edit::set(cross.id, CrossField::Purpose(purpose)));
+        out.submit(ticket, Edit::set(cross.id, CrossField::Purpose(purpose)));
     }
 }
 

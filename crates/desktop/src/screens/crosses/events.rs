@@ -2,23 +2,22 @@
 
 use crate::screens::fields::{text, text_with_hint, whole_number};
 use crate::view::{Outbox, View};
-use chrono::NaiveDate;
 use domain::record::cross::CrossEventField;
 use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, actions};
 use egui::{Button, Role, TextEdit, Ui, WidgetInfo, vec2};
-use kit::theme::{muted, space};
+use kit::theme::{muted, space, strong};
 use kit::widgets::{DateField, NumberField, bench_button, form_row};
 
 /// What is typed about the next event, and which event is being corrected.
 #[derive(Default)]
 pub(super) struct State {
-    /// The day of the next event; today until another is chosen.
-    date: Option<NaiveDate>,
     bags: Option<f64>,
     place: String,
     cones: Option<f64>,
     why: String,
     correcting: Option<Id<CrossEvent>>,
+    /// An event that is recorded for this day already, and whether it is another is to be said.
+    again: Option<(&'static str, CrossEventKind)>,
 }
 
 /// Draws the events of a cross and the buttons that add to them.
@@ -30,36 +29,79 @@ pub(super) fn show(
     out: &mut Outbox<'_>,
 ) {
     for (nth, event) in (1..).zip(view.project.events_of(cross.id)) {
-        ui.push_id(event.id, |ui| {
-            event_ui(ui, view, nth, event, &mut state.correcting, out);
-        });
+        kit::drafts::about(
+            ui,
+            event.id.uuid(),
+            &format!("event {nth} of {}", cross.code),
+            |ui| {
+                event_ui(ui, view, nth, event, &mut state.correcting, out);
+            },
+        );
     }
     ui.add_space(space::S);
-    let mut date = state.date.unwrap_or(view.today);
-    form_row(ui, "It happened on", |ui| {
-        if DateField::new("It happened on", view.today)
-            .show(ui, &mut date)
-            .changed
-        {
-            state.date = Some(date);
+    ask_ui(ui, view, state, cross, out);
+    if let Some((word, what)) = buttons(ui, state) {
+        let again = view
+            .project
+            .events_of(cross.id)
+            .any(|event| event.date == view.today && is_same_kind(&event.what, &what));
+        if again && !just_recorded(ui, cross) {
+            state.again = Some((word, what));
+        } else {
+            record(ui, view, cross, (word, what), out);
+            *state = State {
+                correcting: state.correcting,
+                ..State::default()
+            };
         }
-    });
-    let happened = buttons(ui, state);
-    if let Some(what) = happened {
-        let edit = actions::cross_event(cross.id, date, what, out.ids);
-        out.edit(edit);
-        *state = State {
-            date: state.date,
-            ..State::default()
-        };
     }
 }
 
-fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
+/// Records what happened, on the day that is worked for.
+fn record(
+    ui: &Ui,
+    view: &View<'_>,
+    cross: &Cross,
+    (word, what): (&'static str, CrossEventKind),
+    out: &mut Outbox<'_>,
+) {
+    let edit = actions::cross_event(cross.id, view.today, what, out.ids);
+    out.act(ui, word, cross.id, edit);
+}
+
+/// A second event of the same kind on the same day is asked about.
+fn ask_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, cross: &Cross, out: &mut Outbox<'_>) {
+    let Some((word, what)) = state.again.take() else {
+        return;
+    };
+    let day = view.on_button();
+    ui.label(strong(format!("'{word}' is recorded for {day} already.")));
+    ui.horizontal(|ui| {
+        if ui
+            .button(format!("Record '{word}' a second time, {day}"))
+            .clicked()
+        {
+            record(ui, view, cross, (word, what), out);
+        } else if !ui.button("Cancel").clicked() {
+            state.again = Some((word, what));
+        }
+    });
+}
+
+fn is_same_kind(one: &CrossEventKind, other: &CrossEventKind) -> bool {
+    std::mem::discriminant(one) == std::mem::discriminant(other)
+}
+
+/// Whether something was recorded of this cross a moment ago: then this is the same tap.
+fn just_recorded(ui: &Ui, cross: &Cross) -> bool {
+    kit::drafts::just_acted(ui.ctx(), &cross.id.uuid().to_string())
+}
+
+fn buttons(ui: &mut Ui, state: &mut State) -> Option<(&'static str, CrossEventKind)> {
     let mut happened = None;
-    let mut told = |clicked: bool, what: CrossEventKind| {
+    let mut told = |clicked: bool, word: &'static str, what: CrossEventKind| {
         if clicked {
-            happened = Some(what);
+            happened = Some((word, what));
         }
     };
     ui.horizontal_top(|ui| {
@@ -70,6 +112,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             .show_optional(ui, &mut state.bags);
         told(
             clicked,
+            "Bagged",
             CrossEventKind::FemaleBagged {
                 bags: state.bags.map(|bags| bags as u32),
             },
@@ -78,15 +121,17 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
     ui.horizontal_wrapped(|ui| {
         told(
             bench_button(ui, "Receptive", "flowers ready").clicked(),
+            "Receptive",
             CrossEventKind::Receptive,
         );
         told(
             bench_button(ui, "Pollen collected", "from the male").clicked(),
+            "Pollen collected",
             CrossEventKind::PollenCollected,
         );
     });
     ui.horizontal_top(|ui| {
-        let clicked = bench_button(ui, "Pollen stored", "put by for later").clicked();
+        let clicked = bench_button(ui, "Pollen stored", "kept for later").clicked();
         ui.add(
             TextEdit::singleline(&mut state.place)
                 .hint_text("jar, shelf, °C")
@@ -95,6 +140,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
         .accessible_name("Where pollen is stored");
         told(
             clicked,
+            "Pollen stored",
             CrossEventKind::PollenStored {
                 place: state.place.trim().to_owned(),
             },
@@ -103,10 +149,12 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
     ui.horizontal_wrapped(|ui| {
         told(
             bench_button(ui, "Pollinated", "pollen given").clicked(),
+            "Pollinated",
             CrossEventKind::Pollinated,
         );
         told(
             bench_button(ui, "Bags off", "labels stay on").clicked(),
+            "Bags off",
             CrossEventKind::BagOff,
         );
     });
@@ -118,6 +166,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
             .show_optional(ui, &mut state.cones);
         told(
             clicked,
+            "Cones harvested",
             CrossEventKind::ConesHarvested {
                 cones: state.cones.map(|cones| cones as u32),
             },
@@ -133,6 +182,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<CrossEventKind> {
         .accessible_name("Why it failed");
         told(
             clicked,
+            "Failed",
             CrossEventKind::Failed {
                 why: state.why.trim().to_owned(),
             },
@@ -173,56 +223,57 @@ fn event_ui(
     if open {
         correct_ui(ui, view, nth, event, out);
         if named_button(ui, "Remove", &format!("Remove event {nth}")) {
-            out.edit(Edit::remove(event.id));
+            out.act(ui, "remove", event.id, Edit::remove(event.id));
         }
         ui.add_space(space::S);
     }
 }
 
 fn correct_ui(ui: &mut Ui, view: &View<'_>, nth: usize, event: &CrossEvent, out: &mut Outbox<'_>) {
-    let mut set = |field| out.edit(Edit::set(event.id, field));
+    let mut set = |ticket, field| out.submit(ticket, Edit::set(event.id, field));
     let date_name = format!("Day of event {nth}");
     let mut date = event.date;
-    if form_row(ui, &date_name, |ui| {
+    if let Some(ticket) = form_row(ui, &date_name, |ui| {
         DateField::new(&date_name, view.today)
             .show(ui, &mut date)
-            .changed
+            .ticket
     }) {
-        set(CrossEventField::Date(date));
+        set(ticket, CrossEventField::Date(date));
     }
     let what = match &event.what {
         CrossEventKind::FemaleBagged { bags } => {
             whole_number(ui, &format!("Bags of event {nth}"), "bags", *bags)
-                .map(|bags| CrossEventKind::FemaleBagged { bags })
+                .map(|(bags, ticket)| (CrossEventKind::FemaleBagged { bags }, ticket))
         }
         CrossEventKind::PollenStored { place } => text(ui, &format!("Place of event {nth}"), place)
-            .map(|place| CrossEventKind::PollenStored { place }),
+            .map(|(place, ticket)| (CrossEventKind::PollenStored { place }, ticket)),
         CrossEventKind::ConesHarvested { cones } => {
             whole_number(ui, &format!("Cones of event {nth}"), "cones", *cones)
-                .map(|cones| CrossEventKind::ConesHarvested { cones })
+                .map(|(cones, ticket)| (CrossEventKind::ConesHarvested { cones }, ticket))
         }
-        CrossEventKind::Failed { why } => {
-            text(ui, &format!("Why, event {nth}"), why).map(|why| CrossEventKind::Failed { why })
-        }
+        CrossEventKind::Failed { why } => text(ui, &format!("Why, event {nth}"), why)
+            .map(|(why, ticket)| (CrossEventKind::Failed { why }, ticket)),
         CrossEventKind::Planned
         | CrossEventKind::Receptive
         | CrossEventKind::PollenCollected
         | CrossEventKind::Pollinated
         | CrossEventKind::BagOff => None,
     };
-    if let Some(what) = what {
-        set(CrossEventField::What(what));
+    if let Some((what, ticket)) = what {
+        set(ticket, CrossEventField::What(what));
     }
-    if let Some(by) = text_with_hint(ui, &format!("By, event {nth}"), &event.by, "who did it") {
-        set(CrossEventField::By(by));
+    if let Some((by, ticket)) =
+        text_with_hint(ui, &format!("By, event {nth}"), &event.by, "who did it")
+    {
+        set(ticket, CrossEventField::By(by));
     }
-    if let Some(remark) = text_with_hint(
+    if let Some((remark, ticket)) = text_with_hint(
         ui,
         &format!("Remark on event {nth}"),
         &event.remark,
         "weather, wind, anything",
     ) {
-        set(CrossEventField::Remark(remark));
+        set(ticket, CrossEventField::Remark(remark));
     }
 }
 

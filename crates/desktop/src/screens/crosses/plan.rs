@@ -1,18 +1,21 @@
 //! Planning a cross.
 
 use super::pollen::{self, Draft};
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::fields::cautions;
-use crate::view::{Outbox, View};
+use crate::view::{Request, View};
 use chrono::NaiveDate;
 use domain::cautions::for_parents;
 use domain::findings::cautions_for_parents;
-use domain::{Cross, Genotype, Id, Pollen, actions};
+use domain::{Cross, Genotype, Id, IdSource, Pollen, actions};
 use egui::{TextEdit, Ui};
 use kit::fonts::mark;
+use kit::form::Action;
 use kit::theme::{muted, space, tokens};
-use kit::widgets::{DateField, NumberField, form_row, main_button};
+use kit::widgets::{DateField, NumberField, form_row};
 
 /// What has been chosen for a cross to be.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     female: Option<Id<Genotype>>,
     pollen: Draft,
@@ -25,8 +28,6 @@ pub(super) struct Form {
     day: Option<NaiveDate>,
     seeds: Option<f64>,
     purpose: String,
-    /// The cross handed in: the form closes once it is in the project, and stays if it was refused.
-    pub(super) sent: Option<Id<Cross>>,
 }
 
 impl Form {
@@ -43,35 +44,7 @@ impl Form {
             day: None,
             seeds: None,
             purpose: String::new(),
-            sent: None,
         }
-    }
-
-    /// Draws the form; true when it was put away.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
-        pollen::pick_female(ui, view, &mut self.female);
-        self.pollen.show(ui, view, self.female);
-        ui.add_space(space::S);
-        self.rest(ui, view);
-        let pollen = self.pollen.pollen();
-        if let (Some(female), Some(pollen)) = (self.female, &pollen) {
-            warnings(ui, view, female, pollen);
-        }
-        ui.add_space(space::S);
-        let mut put_away = false;
-        ui.horizontal(|ui| {
-            if main_button(ui, "Plan this cross").clicked() {
-                match (self.female, pollen) {
-                    (Some(female), Some(pollen)) => self.commit(view, female, pollen, out),
-                    (None, _) => out.say("Choose the female parent first."),
-                    (_, None) => {
-                        out.say("Choose the pollen first: a male, a mix, open or unknown.");
-                    }
-                }
-            }
-            put_away = ui.button("Put away").clicked();
-        });
-        put_away
     }
 
     fn rest(&mut self, ui: &mut Ui, view: &View<'_>) {
@@ -121,16 +94,36 @@ impl Form {
             self.code = actions::next_cross_code(view.project, self.season);
         }
     }
+}
 
-    fn commit(
-        &mut self,
-        view: &View<'_>,
-        female: Id<Genotype>,
-        pollen: Pollen,
-        out: &mut Outbox<'_>,
-    ) {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::PlanCross;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        pollen::pick_female(ui, view, &mut self.female);
+        self.pollen.show(ui, view, self.female);
+        ui.add_space(space::S);
+        self.rest(ui, view);
+        let pollen = self.pollen.pollen();
+        if let (Some(female), Some(pollen)) = (self.female, &pollen) {
+            warnings(ui, view, female, pollen);
+        }
+        ui.add_space(space::S);
+        Action::new(format!("Plan cross {}", self.code.trim()))
+            .needs(self.female.is_some(), "Choose the female parent.")
+            .needs(
+                pollen.is_some(),
+                "Choose the pollen: a male, a mix, open or unknown.",
+            )
+            .needs(!self.code.trim().is_empty(), "Give it a code.")
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let (Some(female), Some(pollen)) = (self.female, self.pollen.pollen()) else {
+            return Err("Choose the female parent and the pollen.".into());
+        };
         let cross = Cross {
-            id: out.ids.next(),
+            id: ids.next(),
             code: self.code.trim().to_owned(),
             female,
             pollen,
@@ -139,9 +132,8 @@ impl Form {
             seeds_wanted: self.seeds.map(|seeds| seeds as u32),
             purpose: self.purpose.trim().to_owned(),
         };
-        self.sent = Some(cross.id);
-        let edit = actions::plan_cross(cross, view.today, out.ids);
-        out.edit(edit);
+        let show = Request::Show(cross.id.into());
+        Ok(Submission::from(actions::plan_cross(cross, view.today, ids)).then(show))
     }
 }
 

@@ -8,14 +8,14 @@ use kit::theme::space;
 use kit::widgets::{NumberField, form_row, segmented};
 
 /// Pollen being chosen.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Draft {
     kind: PollenKind,
     male: Option<Id<Genotype>>,
     mix: Vec<PollenShare>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 enum PollenKind {
     Male,
     Mix,

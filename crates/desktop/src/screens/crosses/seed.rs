@@ -1,33 +1,35 @@
 //! The seed of a cross: its lots, and cleaning what was harvested into a new one.
 
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::record_link;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
-use domain::{Cross, Grams, SeedAmount, actions};
+use domain::{Cross, Grams, Id, IdSource, SeedAmount, actions};
 use egui::Ui;
-use kit::theme::{muted, space};
-use kit::widgets::{DateField, NumberField, form_row, main_button, section_heading, segmented};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::{DateField, NumberField, form_row, section_heading, segmented};
 
 /// What is typed about seed just cleaned.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
+    cross: Id<Cross>,
     weighed: bool,
     seeds: Option<f64>,
     weight: Option<f64>,
     thousand_seed_weight: Option<f64>,
     cleaned: NaiveDate,
-    /// The number of lots when the form was handed in: it closes once there is one more.
-    lots_before: Option<usize>,
 }
 
 impl Form {
-    const fn new(today: NaiveDate) -> Self {
+    const fn new(cross: Id<Cross>, today: NaiveDate) -> Self {
         Self {
+            cross,
             weighed: false,
             seeds: None,
             weight: None,
             thousand_seed_weight: None,
             cleaned: today,
-            lots_before: None,
         }
     }
 
@@ -44,17 +46,9 @@ impl Form {
 }
 
 /// Draws the lots of a cross, and the form that makes another.
-pub(super) fn show(
-    ui: &mut Ui,
-    view: &View<'_>,
-    form: &mut Option<Form>,
-    cross: &Cross,
-    out: &mut Outbox<'_>,
-) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
     section_heading(ui, "Seed");
-    let mut lots = 0;
     for lot in view.project.lots_of(cross.id) {
-        lots += 1;
         ui.horizontal_wrapped(|ui| {
             record_link(ui, view.project, lot.id, out);
             ui.label(muted(
@@ -69,37 +63,23 @@ pub(super) fn show(
             ));
         });
     }
-    if form
-        .as_ref()
-        .and_then(|form| form.lots_before)
-        .is_some_and(|before| before < lots)
-    {
-        *form = None;
-    }
-    ui.add_enabled_ui(view.read_only.is_none(), |ui| match form {
-        None => {
-            if ui.button("Clean seed…").clicked() {
-                *form = Some(Form::new(view.today));
-            }
-        }
-        Some(open) => {
-            if open.show(ui, view, cross, lots, out) {
-                *form = None;
-            }
+    ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+        let about = cross.id.uuid();
+        if !forms::show::<Form>(ui, view, about, out) && ui.button("Clean seed…").clicked() {
+            forms::open(
+                ui.ctx(),
+                about,
+                &cross.code,
+                Form::new(cross.id, view.today),
+            );
         }
     });
 }
 
-impl Form {
-    /// Draws the form; true when it was put away.
-    fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        cross: &Cross,
-        lots: usize,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::CleanSeed;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         segmented(
             ui,
             "How the seed is counted",
@@ -140,27 +120,24 @@ impl Form {
                 ),
             ));
         }
-        let mut put_away = false;
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            if main_button(ui, "Make the seed lot").clicked() {
-                match amount {
-                    Some(amount) => {
-                        let edit = actions::clean_seed(
-                            view.project,
-                            cross.id,
-                            self.cleaned,
-                            amount,
-                            out.ids,
-                        );
-                        out.edit(edit);
-                        self.lots_before = Some(lots);
-                    }
-                    None => out.say("Give the number of seeds, or both weights."),
-                }
-            }
-            put_away = ui.button("Not now").clicked();
-        });
-        put_away
+        let seeds = amount.map_or(0, SeedAmount::seeds);
+        let code = view.project.code_of(self.cross);
+        let day = kit::dates::on_button(self.cleaned, view.clock);
+        Action::new(format!("Make a lot of {seeds} seeds of {code}, {day}")).needs(
+            amount.is_some(),
+            if self.weighed {
+                "Give both weights."
+            } else {
+                "Give the number of seeds."
+            },
+        )
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let amount = self
+            .amount()
+            .ok_or("Give the number of seeds, or both weights.")?;
+        let edit = actions::clean_seed(view.project, self.cross, self.cleaned, amount, ids);
+        Ok(edit.into())
     }
 }

@@ -1,16 +1,17 @@
 //! A look into a box, with what was found.
 
 use super::whole_number;
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
 use chrono::NaiveDate;
 use domain::record::chill::CheckField;
-use domain::{Celsius, Check, ChillBox, Edit, Id, Moisture, cautions, ledger};
+use domain::{Celsius, Check, ChillBox, Edit, Id, IdSource, Moisture, cautions, ledger};
 use egui::{TextEdit, Ui};
-use kit::theme::space;
-use kit::widgets::{TemperatureField, caution, form_row, main_button, segmented};
+use kit::form::Action;
+use kit::widgets::{TemperatureField, caution, form_row, segmented};
 
 /// What was found in a box, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct CheckForm {
     chill_box: Id<ChillBox>,
     moisture: Option<Moisture>,
@@ -21,6 +22,8 @@ pub struct CheckForm {
     sprouts_lost: u32,
     celsius: Option<f64>,
     remark: String,
+    /// The day, where it isn't the day that is worked for.
+    day: Option<NaiveDate>,
     /// The look on record that this one corrects.
     corrects: Option<Id<Check>>,
 }
@@ -38,8 +41,16 @@ impl CheckForm {
             sprouts_lost: 0,
             celsius: None,
             remark: String::new(),
+            day: None,
             corrects: None,
         }
+    }
+
+    /// The same, with a day that can be chosen.
+    pub const fn on(chill_box: Id<ChillBox>, day: NaiveDate) -> Self {
+        let mut form = Self::new(chill_box);
+        form.day = Some(day);
+        form
     }
 
     /// A form that corrects a look on record.
@@ -54,28 +65,21 @@ impl CheckForm {
             sprouts_lost: check.sprouts_lost,
             celsius: check.temperature.map(|celsius| celsius.0),
             remark: check.remark.clone(),
+            day: Some(check.date),
             corrects: Some(check.id),
         }
     }
+}
 
-    /// The look it corrects, if it corrects one.
-    pub const fn corrects(&self) -> Option<Id<Check>> {
-        self.corrects
-    }
+impl RecordForm for CheckForm {
+    const KIND: FormKind = FormKind::Check;
 
-    /// The box it is about.
-    pub const fn chill_box(&self) -> Id<ChillBox> {
-        self.chill_box
-    }
-
-    /// Draws the form. True when it is done with: recorded, or put away.
-    pub fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        day: NaiveDate,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        if let Some(day) = &mut self.day {
+            form_row(ui, "Checked on", |ui| {
+                view.date_field("Day of the check").show(ui, day);
+            });
+        }
         let seeds = view
             .project
             .chill_boxes()
@@ -150,26 +154,30 @@ impl CheckForm {
                 "local rules and the advice of a doctor",
             );
         }
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let was = self.corrects.and_then(|id| view.project.checks().get(id));
-            let words = match was {
-                Some(_) => "Correct the look",
-                None => "Record the look",
-            };
-            let recorded = main_button(ui, words).clicked();
-            if recorded {
-                let edit = match was {
-                    Some(was) => self.correction(view, was, day),
-                    None => Edit::add(self.check(view, day, out.ids.next())),
-                };
-                out.edit(edit);
+        let code = view.project.code_of(self.chill_box);
+        Action::new(match self.corrects {
+            Some(_) => format!("Correct the check of {code}"),
+            None => {
+                let day = self.day.unwrap_or(view.today);
+                let day = kit::dates::on_button(day, view.clock);
+                format!("Record the check of {code}, {day}")
             }
-            recorded | ui.button("Put away").clicked()
         })
-        .inner
     }
 
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let edit = match self.corrects {
+            None => Edit::add(self.check(view, self.day.unwrap_or(view.today), ids.next())),
+            Some(id) => match view.project.checks().get(id) {
+                Some(was) => self.correction(view, was, self.day.unwrap_or(was.date)),
+                None => return Err("The check that is corrected was removed.".into()),
+            },
+        };
+        Ok(edit.into())
+    }
+}
+
+impl CheckForm {
     fn check(&self, view: &View<'_>, day: NaiveDate, id: Id<Check>) -> Check {
         Check {
             moisture: self.moisture,

@@ -1,16 +1,18 @@
 //! A count of what came up in a box.
 
 use super::whole_number;
-use crate::view::{Outbox, View};
-use chrono::NaiveDate;
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
+use domain::actions::plural;
 use domain::ledger::BoxTally;
-use domain::{Count, Edit, Germination, Id};
+use domain::{Count, Edit, Germination, Id, IdSource};
 use egui::{TextEdit, Ui};
-use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::form_row;
 
 /// What came up, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct CountForm {
     run: Id<Germination>,
     germinated: u32,
@@ -32,20 +34,12 @@ impl CountForm {
             remark: String::new(),
         }
     }
+}
 
-    /// The run it is about.
-    pub const fn run(&self) -> Id<Germination> {
-        self.run
-    }
+impl RecordForm for CountForm {
+    const KIND: FormKind = FormKind::Count;
 
-    /// Draws the form. True when it is done with: recorded, or put away.
-    pub fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        day: NaiveDate,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
         let tally = project
             .germinations()
@@ -90,34 +84,37 @@ impl CountForm {
             ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))
                 .accessible_name("Remark on the count");
         });
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let none = self.germinated + self.abnormal + self.dead + self.lost == 0;
-            let recorded = main_button(
-                ui,
-                if none {
-                    "Record: nothing new"
-                } else {
-                    "Record the count"
-                },
-            )
-            .clicked();
-            if recorded {
-                let id = out.ids.next();
-                out.edit(Edit::add(Count {
-                    id,
-                    run: self.run,
-                    date: day,
-                    germinated: self.germinated,
-                    abnormal: self.abnormal,
-                    dead: self.dead,
-                    lost: self.lost,
-                    by: view.preferences.who.clone(),
-                    remark: self.remark.trim().to_owned(),
-                }));
-            }
-            recorded | ui.button("Put away").clicked()
-        })
-        .inner
+        let run = project.germinations().get(self.run);
+        let code = run.map_or("box", |run| project.code_of(run.chill_box));
+        let day = view.on_button();
+        let found = self.germinated + self.abnormal + self.dead + self.lost;
+        let words = match self.germinated {
+            _ if found == 0 => format!("Record nothing new in {code}, {day}"),
+            0 => format!("Record the count of {code}, {day}"),
+            some => format!(
+                "Record {some} {} in {code}, {day}",
+                plural(some, "sprout", "sprouts")
+            ),
+        };
+        let taken = self.germinated + self.abnormal + self.dead;
+        Action::new(words).needs(
+            taken <= tally.left(),
+            format!("Only {} seeds are left in the box.", tally.left()),
+        )
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let count = Count {
+            id: ids.next(),
+            run: self.run,
+            date: view.today,
+            germinated: self.germinated,
+            abnormal: self.abnormal,
+            dead: self.dead,
+            lost: self.lost,
+            by: view.preferences.who.clone(),
+            remark: self.remark.trim().to_owned(),
+        };
+        Ok(Edit::add(count).into())
     }
 }

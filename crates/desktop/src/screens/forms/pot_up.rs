@@ -1,15 +1,17 @@
 //! Sprouts become numbered plants.
 
 use super::whole_number;
-use crate::view::{Outbox, View};
-use chrono::NaiveDate;
-use domain::{ChillBox, Id, LotSource, Project, actions, ledger};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
+use domain::actions::plural;
+use domain::{ChillBox, Id, IdSource, LotSource, Project, actions, ledger};
 use egui::Ui;
-use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::form_row;
 
 /// How many sprouts to pot, until it is done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct PotUpForm {
     chill_box: Id<ChillBox>,
     sprouts: u32,
@@ -25,24 +27,16 @@ impl PotUpForm {
         Self { chill_box, sprouts }
     }
 
-    /// The box it is about.
-    pub const fn chill_box(&self) -> Id<ChillBox> {
-        self.chill_box
-    }
-
     /// The button that opens it, where sprouts wait. True when it was clicked.
     pub fn button(&self, ui: &mut Ui) -> bool {
         self.sprouts > 0 && ui.button(format!("Pot up {}…", self.sprouts)).clicked()
     }
+}
 
-    /// Draws the form. True when it is done with: potted, or put away.
-    pub fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        day: NaiveDate,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+impl RecordForm for PotUpForm {
+    const KIND: FormKind = FormKind::PotUp;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         form_row(ui, "Sprouts", |ui| {
             whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000);
         });
@@ -54,20 +48,21 @@ impl PotUpForm {
             (Some(only), _) => ui.label(muted(ui, format!("It becomes {only}."))),
             _ => ui.label(muted(ui, "Give the number of sprouts.")),
         };
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let potted = main_button(ui, "Pot up").clicked() && self.sprouts > 0;
-            if potted {
-                match actions::pot_up(view.project, self.chill_box, self.sprouts, day, out.ids) {
-                    Some(edit) => out.edit(edit),
-                    None => out.say(
-                        "The template of seedling codes can't number them: correct it in Setup.",
-                    ),
-                }
-            }
-            potted | ui.button("Put away").clicked()
-        })
-        .inner
+        let word = plural(self.sprouts, "sprout", "sprouts");
+        Action::new(format!(
+            "Pot up {} {word}, {}",
+            self.sprouts,
+            view.on_button()
+        ))
+        .needs(self.sprouts > 0, "Give the number of sprouts.")
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        actions::pot_up(view.project, self.chill_box, self.sprouts, view.today, ids)
+            .map(Submission::from)
+            .ok_or_else(|| {
+                "The template of seedling codes can't number them: correct it in Setup.".to_owned()
+            })
     }
 }
 

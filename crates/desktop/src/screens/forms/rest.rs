@@ -1,16 +1,20 @@
 //! What becomes of the seed that has not come up.
 
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
-use domain::{ChillBatch, Edit, Germination, GerminationEnd, Id, Project, RestFate, actions};
+use domain::{
+    ChillBatch, Edit, Germination, GerminationEnd, Id, IdSource, Project, RestFate, actions,
+};
 use egui::{ComboBox, TextEdit, Ui};
-use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button, segmented};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::{form_row, segmented};
 
 /// The decision on the rest of a run, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct RestForm {
     run: Id<Germination>,
     fate: RestFate,
@@ -19,7 +23,7 @@ pub struct RestForm {
 }
 
 /// Where seed goes that is chilled again.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 enum Second {
     /// A batch yet to be chosen.
     Choose,
@@ -44,29 +48,22 @@ impl RestForm {
             remark: String::new(),
         }
     }
+}
 
-    /// The run it is about.
-    pub const fn run(&self) -> Id<Germination> {
-        self.run
-    }
+impl RecordForm for RestForm {
+    const KIND: FormKind = FormKind::RemainingSeed;
 
-    /// Draws the form. True when it is done with: decided, or put away.
-    pub fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        day: NaiveDate,
-        out: &mut Outbox<'_>,
-    ) -> bool {
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let day = view.today;
         let project = view.project;
         let left = left(project, self.run);
-        form_row(ui, "The rest", |ui| {
+        form_row(ui, "Remaining seed", |ui| {
             let choices = [
                 (RestFate::ChilledAgain, "chill again"),
                 (RestFate::Discarded, "discard"),
                 (RestFate::NoneLeft, "none left"),
             ];
-            segmented(ui, "The rest", &mut self.fate, &choices);
+            segmented(ui, "Remaining seed", &mut self.fate, &choices);
         });
         if self.fate == RestFate::ChilledAgain {
             form_row(ui, "In batch", |ui| {
@@ -115,27 +112,24 @@ impl RestForm {
                     )
                 }
             },
-            RestFate::Discarded => format!("{left} seeds are thrown out, and the run is closed."),
-            RestFate::NoneLeft => "The run is closed.".to_owned(),
+            RestFate::Discarded => format!("{left} seeds are discarded and the box is closed."),
+            RestFate::NoneLeft => "The box is closed.".to_owned(),
         };
         ui.label(muted(ui, words));
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let possible = self.fate != RestFate::ChilledAgain || self.batch != Second::Choose;
-            let decided = ui
-                .add_enabled_ui(possible, |ui| main_button(ui, "Close the run"))
-                .inner
-                .clicked();
-            if decided {
-                let edit = self.edit(project, day, out.ids);
-                out.edit(edit);
-            }
-            decided | ui.button("Put away").clicked()
-        })
-        .inner
+        let run = project.germinations().get(self.run);
+        let code = run.map_or("box", |run| project.code_of(run.chill_box));
+        let chosen = self.fate != RestFate::ChilledAgain || self.batch != Second::Choose;
+        Action::new(format!("Close box {code}, {}", view.on_button()))
+            .needs(chosen, "Choose the batch it goes into, or a new one.")
     }
 
-    fn edit(&self, project: &Project, day: NaiveDate, ids: &mut domain::IdSource) -> Edit {
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        Ok(self.edit(view.project, view.today, ids).into())
+    }
+}
+
+impl RestForm {
+    fn edit(&self, project: &Project, day: NaiveDate, ids: &mut IdSource) -> Edit {
         let into = match self.batch {
             Second::Into(batch) => Some(batch),
             Second::New | Second::Choose => None,

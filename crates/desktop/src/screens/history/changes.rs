@@ -207,6 +207,6 @@ fn take_back_ui(ui: &mut Ui, view: &View<'_>, back: Option<&Edit>, out: &mut Out
         .on_hover_text("What was changed since in other places stays. Undo makes it again.")
         .on_disabled_hover_text("All of it was changed again since, or nothing can be changed.");
     if let Some(back) = back.filter(|_| button.clicked()) {
-        out.edit(back.clone());
+        out.act_on(ui, "take back", "change", back.clone());
     }
 }

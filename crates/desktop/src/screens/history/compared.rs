@@ -158,7 +158,8 @@ impl Compared {
                 ui.add_enabled_ui(can_restore, |ui| {
                     if main_button(ui, "Restore it").clicked() {
                         let label = format!("restore {}", earlier.words());
-                        out.edit(self.comparison.clone().into_edit(label));
+                        let edit = self.comparison.clone().into_edit(label);
+                        out.act_on(ui, "restore", "project", edit);
                     }
                 });
             }

@@ -109,7 +109,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             if main_button(ui, "Bring them together").clicked()
                 && let Some(choices) = choices
             {
-                out.edit(met.merge.settle(&choices));
+                out.act_on(ui, "merge", "copies", met.merge.settle(&choices));
                 if other == view.path {
                     view.file.is_settled();
                 }

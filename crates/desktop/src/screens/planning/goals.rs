@@ -6,6 +6,7 @@ use domain::planning::{CrossLimits, Goals, Space, TraitGoal};
 use domain::record::settings::SettingsField;
 use domain::{Direction, Edit, Scale, Trait};
 use egui::{Grid, ScrollArea, Ui};
+use kit::drafts::Ticket;
 use kit::theme::{muted, space};
 use kit::widgets::{NumberField, empty_state, form_row, halves, section_heading};
 
@@ -32,7 +33,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         });
     });
     if goals != *before {
-        out.edit(Edit::Settings(SettingsField::Goals(goals)));
+        let edit = Edit::Settings(SettingsField::Goals(goals));
+        out.submit(Ticket::of_value(ui), edit);
     }
 }
 
@@ -155,7 +157,7 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
         1.0..=99.9,
         &mut goals.sure,
     );
-    if let Some(day) = optional_day(ui, "Plant out by", view.today, goals.plant_out_by) {
+    if let Some((day, _)) = optional_day(ui, "Plant out by", view.today, goals.plant_out_by) {
         goals.plant_out_by = day;
     }
     section_heading(ui, "What is accepted");
@@ -209,7 +211,7 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
         ("Hills", "to plant out on", |space| &mut space.hills),
     ];
     for (name, unit, place) in places {
-        if let Some(value) = whole_number(ui, name, unit, *place(&mut goals.space)) {
+        if let Some((value, _)) = whole_number(ui, name, unit, *place(&mut goals.space)) {
             *place(&mut goals.space) = value;
         }
     }
@@ -226,7 +228,7 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
         }),
     ];
     for (name, unit, limit) in limits {
-        if let Some(value) = whole_number(ui, name, unit, *limit(&mut goals.limits)) {
+        if let Some((value, _)) = whole_number(ui, name, unit, *limit(&mut goals.limits)) {
             *limit(&mut goals.limits) = value;
         }
     }

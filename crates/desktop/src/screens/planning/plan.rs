@@ -385,7 +385,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         ui.add_enabled_ui(view.read_only.is_none() && chosen.current, |ui| {
             if main_button(ui, "Accept this plan").clicked() {
                 match accept(view.project, plan, dates, view.today, out.ids) {
-                    Ok(edit) => out.edit(edit),
+                    Ok(edit) => out.act_on(ui, "accept", "plan", edit),
                     Err(refusal) => out.say(refusal.to_string()),
                 }
             }

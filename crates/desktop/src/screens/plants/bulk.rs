@@ -63,13 +63,14 @@ pub(super) fn show(
                 .button(format!("Move {number} plants to {}", each.name))
                 .clicked()
         {
-            out.edit(actions::move_to_stage(project, plants, each.id));
+            let edit = actions::move_to_stage(project, plants, each.id);
+            out.act_on(ui, "move to stage", &each.name, edit);
             state.stage = None;
         }
 
         section_heading(ui, "Select");
         let mut date = state.date.unwrap_or(view.today.into());
-        if let Some(new) = partial_date(ui, "On", date) {
+        if let Some((new, _)) = partial_date(ui, "On", date) {
             state.date = Some(new);
             date = new;
         }
@@ -80,7 +81,8 @@ pub(super) fn show(
             "what makes them worth keeping",
         );
         if ui.button(format!("Select {number} plants")).clicked() {
-            out.edit(actions::select(plants, date, state.reason.trim()));
+            let edit = actions::select(plants, date, state.reason.trim());
+            out.act_on(ui, "select", "plants", edit);
         }
 
         section_heading(ui, "Cull");
@@ -98,13 +100,9 @@ pub(super) fn show(
         ));
         ui.add_enabled_ui(living > 0, |ui| {
             if ui.button(format!("Cull {living} plants")).clicked() {
-                out.edit(actions::end_plants(
-                    project,
-                    plants,
-                    EndKind::Culled,
-                    date,
-                    state.cause.trim(),
-                ));
+                let cause = state.cause.trim();
+                let edit = actions::end_plants(project, plants, EndKind::Culled, date, cause);
+                out.act_on(ui, "cull", "plants", edit);
             }
         });
     });

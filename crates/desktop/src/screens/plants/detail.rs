@@ -2,20 +2,24 @@
 
 use super::{figures as figures_of, lineage, origin, seen};
 use crate::derived::Figures;
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::{
-    cautions, choice_row, optional_partial_date, partial_date, sex_label, text, text_with_hint,
+    cautions, choice_row, optional_partial_date, partial_date, partial_date_edit, sex_label, text,
+    text_with_hint,
 };
 use crate::screens::{record_history, record_notes};
 use crate::view::{Outbox, Request, View};
 use domain::cautions::for_plant;
 use domain::record::genotype::GenotypeField;
 use domain::{
-    Edit, End, EndKind, Genotype, Id, PartialDate, Ploidy, Selection, Sex, SexBasis, SexRecord,
-    actions,
+    Edit, End, EndKind, Genotype, Id, IdSource, PartialDate, Ploidy, Selection, Sex, SexBasis,
+    SexRecord, actions,
 };
 use egui::Ui;
+use kit::drafts::Ticket;
+use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{form_row, section_heading};
+use kit::widgets::{TextField, form_row, section_heading};
 
 /// What is typed about a plant and not yet recorded.
 #[derive(Default)]
@@ -23,24 +27,51 @@ pub(super) struct State {
     /// Drafts belong to one plant.
     of: Option<Id<Genotype>>,
     origin: origin::State,
-    end: EndForm,
     lineage: lineage::State,
 }
 
+/// The end of a plant, until it is recorded.
+#[derive(Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 struct EndForm {
+    plant: Id<Genotype>,
     kind: EndKind,
-    date: Option<PartialDate>,
+    /// The day, where it isn't the day that is worked for.
+    date: PartialDate,
     cause: String,
 }
 
-impl Default for EndForm {
-    fn default() -> Self {
-        Self {
-            kind: EndKind::Culled,
-            date: None,
-            cause: String::new(),
-        }
+impl RecordForm for EndForm {
+    const KIND: FormKind = FormKind::EndPlant;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        choice_row(ui, "Outcome", &mut self.kind, &end_kinds());
+        form_row(ui, "Ended on", |ui| {
+            partial_date_edit(ui, "Ended on", &mut self.date);
+        });
+        form_row(ui, "Cause", |ui| {
+            TextField::new("Cause").edit(ui, &mut self.cause)
+        });
+        ui.label(muted(ui, "Its record stays.").small());
+        let code = view.project.code_of(self.plant);
+        Action::new(format!(
+            "Record that {code} {}, {}",
+            past(self.kind),
+            self.date
+        ))
     }
+
+    fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
+        let end = End {
+            date: self.date,
+            kind: self.kind,
+            cause: self.cause.trim().to_owned(),
+        };
+        Ok(Edit::set(self.plant, GenotypeField::End(Some(end))).into())
+    }
+}
+
+fn end_kinds() -> [(EndKind, String); 3] {
+    [EndKind::Died, EndKind::Culled, EndKind::Lost].map(|kind| (kind, kind.word().to_owned()))
 }
 
 /// Draws a plant; words to find others by, when the person asked for them.
@@ -68,7 +99,7 @@ pub(super) fn show(
     });
     // Fields keep their drafts by id: another plant, another draft.
     let may_edit = view.read_only.is_none();
-    ui.push_id(plant.id, |ui| {
+    kit::drafts::about(ui, plant.id.uuid(), &plant.code, |ui| {
         ui.add_enabled_ui(may_edit, |ui| {
             record_ui(ui, view, plant, out);
             sex_ui(ui, view, plant, out);
@@ -83,31 +114,33 @@ pub(super) fn show(
         seen::show(ui, view.project, plant);
         ui.add_enabled_ui(may_edit, |ui| {
             selection_ui(ui, view, plant, out);
-            end_ui(ui, view, &mut state.end, plant, out);
+            end_ui(ui, view, plant, out);
         });
         record_notes::show(ui, view, plant.id, out);
         record_history::show(ui, view, plant.id, out);
         ui.add_space(space::L);
         find
     })
-    .inner
 }
 
 fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
-    let mut set = |field| out.edit(Edit::set(plant.id, field));
+    let mut set = |ticket, field| out.submit(ticket, Edit::set(plant.id, field));
     section_heading(ui, "Record");
-    if let Some(code) = text(ui, "Code", &plant.code) {
-        set(GenotypeField::Code(code));
+    if let Some((code, ticket)) = text(ui, "Code", &plant.code) {
+        set(ticket, GenotypeField::Code(code));
     }
-    if let Some(name) = text_with_hint(
+    if let Some((name, ticket)) = text_with_hint(
         ui,
         "Name",
         plant.name.as_deref().unwrap_or_default(),
         "none yet",
     ) {
-        set(GenotypeField::Name((!name.is_empty()).then_some(name)));
+        set(
+            ticket,
+            GenotypeField::Name((!name.is_empty()).then_some(name)),
+        );
     }
-    if let Some(aliases) = text_with_hint(
+    if let Some((aliases, ticket)) = text_with_hint(
         ui,
         "Other names",
         &plant.aliases.join(", "),
@@ -117,15 +150,15 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
             .split(',')
             .map(|alias| alias.trim().to_owned())
             .filter(|alias| !alias.is_empty());
-        set(GenotypeField::Aliases(aliases.collect()));
+        set(ticket, GenotypeField::Aliases(aliases.collect()));
     }
-    if let Some(location) =
+    if let Some((location, ticket)) =
         text_with_hint(ui, "Location", &plant.location, "row and hill, shelf, pot")
     {
-        set(GenotypeField::Location(location));
+        set(ticket, GenotypeField::Location(location));
     }
-    if let Some(born) = optional_partial_date(ui, "Potted or came in", plant.born) {
-        set(GenotypeField::Born(born));
+    if let Some((born, ticket)) = optional_partial_date(ui, "Potted or came in", plant.born) {
+        set(ticket, GenotypeField::Born(born));
     }
     let mut ploidy = plant.ploidy;
     let known = (2..=12)
@@ -133,7 +166,10 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
         .filter(|ploidy| ploidy.is_valid() || *ploidy == plant.ploidy);
     let ploidies: Vec<_> = known.map(|ploidy| (ploidy, ploidy.to_string())).collect();
     if choice_row(ui, "Ploidy", &mut ploidy, &ploidies) {
-        set(GenotypeField::Ploidy(ploidy));
+        set(
+            by_choice(ui, "ploidy", plant),
+            GenotypeField::Ploidy(ploidy),
+        );
     }
     let mut stage = plant.stage;
     let stages = view
@@ -145,21 +181,25 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
         .chain(stages)
         .collect();
     if choice_row(ui, "Stage", &mut stage, &stages) {
-        set(GenotypeField::Stage(stage));
+        set(by_choice(ui, "stage", plant), GenotypeField::Stage(stage));
     }
     let next =
         actions::next_stage(view.project, &[plant.id]).and_then(|id| view.project.stages().get(id));
     if let Some(next) = next.filter(|_| plant.is_alive()) {
         form_row(ui, "", |ui| {
             if ui.button(format!("Move on to {}", next.name)).clicked() {
-                set(GenotypeField::Stage(Some(next.id)));
+                set(
+                    by_choice(ui, "next stage", plant),
+                    GenotypeField::Stage(Some(next.id)),
+                );
             }
         });
     }
 }
 
 fn sex_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
-    let mut set = |record| out.edit(Edit::set(plant.id, GenotypeField::Sex(record)));
+    let mut set =
+        |ticket, record| out.submit(ticket, Edit::set(plant.id, GenotypeField::Sex(record)));
     section_heading(ui, "Sex");
     let mut sex = plant.known_sex();
     let sexes = [
@@ -176,10 +216,13 @@ fn sex_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) 
             basis: SexBasis::FlowersSeen,
             date: Some(view.today.into()),
         };
-        set(sex.map(|sex| SexRecord {
-            sex,
-            ..known.unwrap_or(fresh)
-        }));
+        set(
+            by_choice(ui, "sex", plant),
+            sex.map(|sex| SexRecord {
+                sex,
+                ..known.unwrap_or(fresh)
+            }),
+        );
     }
     let Some(record) = &plant.sex else { return };
     let test = match &record.basis {
@@ -196,123 +239,143 @@ fn sex_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) 
         (SexBasis::Stated, "stated by source".to_owned()),
     ];
     if choice_row(ui, "How it is known", &mut basis, &bases) {
-        set(Some(SexRecord {
-            basis,
-            ..record.clone()
-        }));
+        set(
+            by_choice(ui, "basis", plant),
+            Some(SexRecord {
+                basis,
+                ..record.clone()
+            }),
+        );
     }
     if let SexBasis::MarkerTest { .. } = record.basis
-        && let Some(test) = text_with_hint(ui, "Marker test", &test, "which, by whom")
+        && let Some((test, ticket)) = text_with_hint(ui, "Marker test", &test, "which, by whom")
     {
-        set(Some(SexRecord {
-            basis: SexBasis::MarkerTest { test },
-            ..record.clone()
-        }));
+        set(
+            ticket,
+            Some(SexRecord {
+                basis: SexBasis::MarkerTest { test },
+                ..record.clone()
+            }),
+        );
     }
-    if let Some(date) = optional_partial_date(ui, "Known since", record.date) {
-        set(Some(SexRecord {
-            date,
-            ..record.clone()
-        }));
+    if let Some((date, ticket)) = optional_partial_date(ui, "Known since", record.date) {
+        set(
+            ticket,
+            Some(SexRecord {
+                date,
+                ..record.clone()
+            }),
+        );
     }
 }
 
 fn selection_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
-    let mut set = |selection| out.edit(Edit::set(plant.id, GenotypeField::Selected(selection)));
+    let mut set = |ticket, selection| {
+        out.submit(
+            ticket,
+            Edit::set(plant.id, GenotypeField::Selected(selection)),
+        );
+    };
     section_heading(ui, "Selection");
     let mut selected = plant.selected.is_some();
     if form_row(ui, "", |ui| {
         ui.checkbox(&mut selected, "Selected").changed()
     }) {
-        set(selected.then(|| Selection {
-            date: view.today.into(),
-            reason: String::new(),
-        }));
+        set(
+            by_choice(ui, "selected", plant),
+            selected.then(|| Selection {
+                date: view.today.into(),
+                reason: String::new(),
+            }),
+        );
     }
     let Some(selection) = &plant.selected else {
         return;
     };
-    if let Some(reason) = text_with_hint(
+    if let Some((reason, ticket)) = text_with_hint(
         ui,
         "Reason",
         &selection.reason,
         "what makes it worth keeping",
     ) {
-        set(Some(Selection {
-            reason,
-            ..selection.clone()
-        }));
+        set(
+            ticket,
+            Some(Selection {
+                reason,
+                ..selection.clone()
+            }),
+        );
     }
-    if let Some(date) = partial_date(ui, "Selected on", selection.date) {
-        set(Some(Selection {
-            date,
-            ..selection.clone()
-        }));
+    if let Some((date, ticket)) = partial_date(ui, "Selected on", selection.date) {
+        set(
+            ticket,
+            Some(Selection {
+                date,
+                ..selection.clone()
+            }),
+        );
     }
 }
 
-fn end_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    form: &mut EndForm,
-    plant: &Genotype,
-    out: &mut Outbox<'_>,
-) {
-    let mut set = |end| out.edit(Edit::set(plant.id, GenotypeField::End(end)));
+fn end_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
     section_heading(ui, "End");
-    let kinds =
-        [EndKind::Died, EndKind::Culled, EndKind::Lost].map(|kind| (kind, kind.word().to_owned()));
+    let kinds = end_kinds();
     let Some(end) = &plant.end else {
-        choice_row(ui, "It", &mut form.kind, &kinds);
-        let mut date = form.date.unwrap_or(view.today.into());
-        if let Some(new) = partial_date(ui, "Ended on", date) {
-            form.date = Some(new);
-            date = new;
+        if forms::show::<EndForm>(ui, view, plant.id.uuid(), out) {
+            return;
         }
-        form_row(ui, "Cause", |ui| {
-            ui.text_edit_singleline(&mut form.cause)
-                .accessible_name("Cause")
-        });
-        form_row(ui, "", |ui| {
-            if ui
-                .button(format!("Record that {} {}", plant.code, past(form.kind)))
-                .clicked()
-            {
-                set(Some(End {
-                    date,
-                    kind: form.kind,
-                    cause: form.cause.trim().to_owned(),
-                }));
-                form.cause.clear();
-            }
-            ui.label(muted(ui, "Its record stays.").small());
-        });
+        if ui.button("Record its end…").clicked() {
+            let form = EndForm {
+                plant: plant.id,
+                kind: EndKind::Culled,
+                date: view.today.into(),
+                cause: String::new(),
+            };
+            forms::open(ui.ctx(), plant.id.uuid(), &plant.code, form);
+        }
         return;
     };
+    let mut set = |ticket, end| {
+        out.submit(ticket, Edit::set(plant.id, GenotypeField::End(end)));
+    };
     let mut kind = end.kind;
-    if choice_row(ui, "It", &mut kind, &kinds) {
-        set(Some(End {
-            kind,
-            ..end.clone()
-        }));
+    if choice_row(ui, "Outcome", &mut kind, &kinds) {
+        set(
+            by_choice(ui, "outcome", plant),
+            Some(End {
+                kind,
+                ..end.clone()
+            }),
+        );
     }
-    if let Some(date) = partial_date(ui, "Ended on", end.date) {
-        set(Some(End {
-            date,
-            ..end.clone()
-        }));
+    if let Some((date, ticket)) = partial_date(ui, "Ended on", end.date) {
+        set(
+            ticket,
+            Some(End {
+                date,
+                ..end.clone()
+            }),
+        );
     }
-    if let Some(cause) = text(ui, "Cause", &end.cause) {
-        set(Some(End {
-            cause,
-            ..end.clone()
-        }));
+    if let Some((cause, ticket)) = text(ui, "Cause", &end.cause) {
+        set(
+            ticket,
+            Some(End {
+                cause,
+                ..end.clone()
+            }),
+        );
     }
     form_row(ui, "", |ui| {
         if ui.button("It lives after all").clicked() {
-            set(None);
+            set(by_choice(ui, "lives", plant), None);
         }
     });
+}
+
+/// A ticket for what was chosen about a plant, not typed.
+fn by_choice(ui: &Ui, act: &str, plant: &Genotype) -> Ticket {
+    Ticket::of_act(ui, act, plant.id.uuid())
 }
 
 const fn past(kind: EndKind) -> &'static str {

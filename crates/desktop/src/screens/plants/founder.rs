@@ -1,21 +1,21 @@
 //! Adding a founder: its code, its sex, where it came from.
 
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::fields::sex_label;
-use crate::view::{Outbox, View};
+use crate::view::{Request, View};
 use domain::code::next_code;
-use domain::{Edit, Genotype, Id, Origin, Project, Sex, SexBasis, SexRecord, cautions};
-use egui::{Key, Ui};
+use domain::{Edit, Genotype, Id, IdSource, Origin, Project, Sex, SexBasis, SexRecord, cautions};
+use egui::Ui;
+use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{form_row, main_button};
+use kit::widgets::{TextField, form_row};
 
 /// What has been typed about a founder to be.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     code: String,
     sex: Option<Sex>,
     source: String,
-    is_new: bool,
-    /// The founder handed in: the form closes once it is in the project, and stays if it was refused.
-    pub(super) sent: Option<Id<Genotype>>,
 }
 
 impl Form {
@@ -25,24 +25,37 @@ impl Form {
             code: next_code(project, "F-"),
             sex: None,
             source: String::new(),
-            is_new: true,
-            sent: None,
         }
     }
 
-    /// Draws the form; true when it was put away.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
+    fn founder(&self, view: &View<'_>, id: Id<Genotype>) -> Genotype {
+        let origin = Origin::Founder {
+            source: self.source.trim().to_owned(),
+            permission: String::new(),
+            protected: false,
+            imported: false,
+        };
+        Genotype {
+            sex: self.sex.map(|sex| SexRecord {
+                sex,
+                basis: SexBasis::Stated,
+                date: Some(view.today.into()),
+            }),
+            ..Genotype::new(id, self.code.trim(), origin)
+        }
+    }
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Founder;
+
+    fn rows(&mut self, ui: &mut Ui, _view: &View<'_>) -> Action {
         ui.label(muted(ui, "A founder came into the program from outside. The rest of what is known about it can be added once it stands in the list."));
         ui.add_space(space::S);
-        let mut entered = false;
         form_row(ui, "Code of the founder", |ui| {
-            let field = ui
-                .text_edit_singleline(&mut self.code)
-                .accessible_name("Code of the founder");
-            if std::mem::take(&mut self.is_new) {
-                field.request_focus();
-            }
-            entered |= field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            TextField::new("Code of the founder")
+                .width(200.0)
+                .edit(ui, &mut self.code);
         });
         form_row(ui, "Sex of the founder", |ui| {
             ui.horizontal_wrapped(|ui| {
@@ -62,42 +75,22 @@ impl Form {
             });
         });
         form_row(ui, "Source", |ui| {
-            let field = ui
-                .add(egui::TextEdit::singleline(&mut self.source).hint_text("from whom or where"))
-                .accessible_name("Source of the founder");
-            entered |= field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        });
-        let mut put_away = false;
-        ui.add_space(space::S);
-        ui.horizontal(|ui| {
-            if main_button(ui, "Add this founder").clicked() || entered {
-                let founder = self.founder(view, out.ids.next());
-                self.sent = Some(founder.id);
-                out.edit(Edit::add(founder));
-            }
-            put_away = ui.button("Put away").clicked();
+            TextField::new("Source of the founder")
+                .hint("from whom or where")
+                .width(260.0)
+                .edit(ui, &mut self.source);
         });
         if self.sex == Some(Sex::Male) || self.sex == Some(Sex::Monoecious) {
             ui.add_space(space::S);
             crate::screens::fields::cautions(ui, &[cautions::MALES]);
         }
-        put_away
+        Action::new(format!("Add founder {}", self.code.trim()))
+            .needs(!self.code.trim().is_empty(), "Give it a code.")
     }
 
-    fn founder(&self, view: &View<'_>, id: Id<Genotype>) -> Genotype {
-        let origin = Origin::Founder {
-            source: self.source.trim().to_owned(),
-            permission: String::new(),
-            protected: false,
-            imported: false,
-        };
-        Genotype {
-            sex: self.sex.map(|sex| SexRecord {
-                sex,
-                basis: SexBasis::Stated,
-                date: Some(view.today.into()),
-            }),
-            ..Genotype::new(id, self.code.trim(), origin)
-        }
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let founder = self.founder(view, ids.next());
+        let show = Request::Show(founder.id.into());
+        Ok(Submission::from(Edit::add(founder)).then(show))
     }
 }

@@ -7,6 +7,7 @@ use domain::ancestry::origin_words;
 use domain::record::genotype::GenotypeField;
 use domain::{Cross, Edit, Genotype, Id, Origin};
 use egui::Ui;
+use kit::drafts::Ticket;
 use kit::widgets::form_row;
 
 /// The kind chosen, while the plant or cross it needs isn't.
@@ -44,7 +45,10 @@ pub(super) fn show(
     plant: &Genotype,
     out: &mut Outbox<'_>,
 ) {
-    let mut set = |origin| out.edit(Edit::set(plant.id, GenotypeField::Origin(origin)));
+    let mut set = |ticket, origin| {
+        out.submit(ticket, Edit::set(plant.id, GenotypeField::Origin(origin)));
+    };
+    let chosen = |ui: &Ui| Ticket::of_act(ui, "origin", plant.id.uuid());
     let mut kind = state.kind.unwrap_or(kind_of(&plant.origin));
     let kinds = [
         (OriginKind::Founder, "founder"),
@@ -58,13 +62,16 @@ pub(super) fn show(
     if choice_row(ui, "Origin", &mut kind, &kinds) {
         state.kind = Some(kind);
         match kind {
-            OriginKind::Founder => set(Origin::Founder {
-                source: String::new(),
-                permission: String::new(),
-                protected: false,
-                imported: false,
-            }),
-            OriginKind::Unknown => set(Origin::Unknown),
+            OriginKind::Founder => set(
+                chosen(ui),
+                Origin::Founder {
+                    source: String::new(),
+                    permission: String::new(),
+                    protected: false,
+                    imported: false,
+                },
+            ),
+            OriginKind::Unknown => set(chosen(ui), Origin::Unknown),
             OriginKind::Cross
             | OriginKind::OpenPollinated
             | OriginKind::Doubled
@@ -78,29 +85,29 @@ pub(super) fn show(
         OriginKind::Founder => founder_ui(ui, plant, &mut set),
         OriginKind::Cross => {
             if let Some(cross) = pick_cross(ui, view, &plant.origin) {
-                set(Origin::Cross { cross });
+                set(chosen(ui), Origin::Cross { cross });
             }
         }
         OriginKind::OpenPollinated => {
             if let Some(female) = pick_plant(ui, view, plant, "Mother", Genotype::may_bear_seed) {
-                set(Origin::OpenPollinated { female });
+                set(chosen(ui), Origin::OpenPollinated { female });
             }
         }
         OriginKind::Doubled => {
             if let Some(from) = pick_plant(ui, view, plant, "Doubled from", |_| true) {
-                set(Origin::Doubled { from });
+                set(chosen(ui), Origin::Doubled { from });
             }
         }
         OriginKind::Variant => {
             if let Some(of) = pick_plant(ui, view, plant, "Variant of", |_| true) {
-                set(Origin::Variant { of });
+                set(chosen(ui), Origin::Variant { of });
             }
         }
         OriginKind::Unknown => {}
     }
 }
 
-fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
+fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Ticket, Origin)) {
     let Origin::Founder {
         source,
         permission,
@@ -116,12 +123,13 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
         protected,
         imported,
     };
-    if let Some(source) = text_with_hint(ui, "From", source, "from whom or where") {
-        set(with(&source, permission, *protected, *imported));
+    if let Some((source, ticket)) = text_with_hint(ui, "From", source, "from whom or where") {
+        set(ticket, with(&source, permission, *protected, *imported));
     }
-    if let Some(permission) = text_with_hint(ui, "Permission", permission, "what the source allows")
+    if let Some((permission, ticket)) =
+        text_with_hint(ui, "Permission", permission, "what the source allows")
     {
-        set(with(source, &permission, *protected, *imported));
+        set(ticket, with(source, &permission, *protected, *imported));
     }
     let (mut is_protected, mut is_imported) = (*protected, *imported);
     form_row(ui, "", |ui| {
@@ -131,7 +139,8 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Origin)) {
             | ui.checkbox(&mut is_imported, "From another country")
                 .changed();
         if changed {
-            set(with(source, permission, is_protected, is_imported));
+            let ticket = Ticket::of_act(ui, "limits", plant.id.uuid());
+            set(ticket, with(source, permission, is_protected, is_imported));
         }
     });
 }

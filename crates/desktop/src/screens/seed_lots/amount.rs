@@ -7,7 +7,7 @@ use kit::theme::muted;
 use kit::widgets::{NumberField, explained, form_row};
 
 /// An amount while it is given.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Draft {
     how: How,
     seeds: Option<f64>,
@@ -19,7 +19,7 @@ pub(super) struct Draft {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Incomplete;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 enum How {
     NotYet,
     Counted,

@@ -1,21 +1,25 @@
 //! What was measured on the seed of a lot: germination tests and replicates weighed, and what they say.
 
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::explanation::figure;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::stock::{ByWeight, Stock};
 use domain::{AnyId, Edit, GerminationTest, Grams, Id, IdSource, SeedLot, SeedWeighing};
-use egui::{Frame, Label, Margin, Role, TextEdit, Ui, WidgetInfo};
-use kit::theme::{muted, space, tokens};
-use kit::widgets::{NumberField, detail_with, form_row, main_button, section_heading};
+use egui::{Label, Role, TextEdit, Ui, WidgetInfo};
+use kit::form::Action;
+use kit::theme::{muted, space};
+use kit::widgets::{NumberField, detail_with, form_row, section_heading};
 
 /// A test or a weighing, until it is recorded.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     lot: Id<SeedLot>,
     date: NaiveDate,
     what: What,
 }
 
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 enum What {
     Test {
         seeds: Option<f64>,
@@ -33,13 +37,7 @@ enum What {
 }
 
 /// The section of a lot's page.
-pub(super) fn show(
-    ui: &mut Ui,
-    view: &View<'_>,
-    form: &mut Option<Form>,
-    lot: &SeedLot,
-    out: &mut Outbox<'_>,
-) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox<'_>) {
     section_heading(ui, "Viability and weight");
     let project = view.project;
     let stock = Stock::of(project, lot, view.today);
@@ -83,7 +81,7 @@ pub(super) fn show(
         record_ui(ui, view, weighing.id.into(), &words, out);
     }
     if view.read_only.is_none() {
-        form_ui(ui, view, form, lot, out);
+        form_ui(ui, view, lot, out);
     }
 }
 
@@ -93,86 +91,86 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, id: AnyId, words: &str, out: &mut Out
         if view.read_only.is_some() {
             return;
         }
-        let remove = ui.button("Take away");
-        remove
-            .widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Take away: {words}")));
+        let remove = ui.button("Remove");
+        remove.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Remove: {words}")));
         if remove.clicked() {
             if let Some(test) = id.typed::<GerminationTest>() {
-                out.edit(Edit::remove(test));
+                out.act(ui, "remove", test, Edit::remove(test));
             } else if let Some(weighing) = id.typed::<SeedWeighing>() {
-                out.edit(Edit::remove(weighing));
+                out.act(ui, "remove", weighing, Edit::remove(weighing));
             }
         }
     });
 }
 
-fn form_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    form: &mut Option<Form>,
-    lot: &SeedLot,
-    out: &mut Outbox<'_>,
-) {
+fn form_ui(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox<'_>) {
     ui.add_space(space::S);
-    if let Some(open) = form.as_mut().filter(|form| form.lot == lot.id) {
-        let frame = Frame::new()
-            .fill(tokens(ui).sunken)
-            .inner_margin(Margin::same(space::M as i8));
-        if frame.show(ui, |ui| open.show(ui, view, out)).inner {
-            *form = None;
-        }
+    let about = lot.id.uuid();
+    if forms::show::<Form>(ui, view, about, out) {
         return;
     }
     ui.horizontal_wrapped(|ui| {
-        let new = |what| Form {
-            lot: lot.id,
-            date: view.today,
-            what,
+        let open = |ui: &Ui, what| {
+            let form = Form {
+                lot: lot.id,
+                date: view.today,
+                what,
+            };
+            forms::open(ui.ctx(), about, &lot.code, form);
         };
         if ui.button("Record a germination test…").clicked() {
-            *form = Some(new(What::Test {
-                seeds: None,
-                germinated: String::new(),
-                method: String::new(),
-                drawn: true,
-            }));
+            open(
+                ui,
+                What::Test {
+                    seeds: None,
+                    germinated: String::new(),
+                    method: String::new(),
+                    drawn: true,
+                },
+            );
         }
         if ui.button("Record a weighing…").clicked() {
-            *form = Some(new(What::Weighing {
-                seeds_each: 100.0,
-                weights: String::new(),
-                moisture: None,
-            }));
+            open(
+                ui,
+                What::Weighing {
+                    seeds_each: 100.0,
+                    weights: String::new(),
+                    moisture: None,
+                },
+            );
         }
     });
 }
 
-impl Form {
-    /// Draws the form. True when it is done with: recorded, or put away.
-    fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::SeedMeasured;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         form_row(ui, "Day", |ui| {
             view.date_field("Day of the test").show(ui, &mut self.date);
         });
         self.what.fields_ui(ui);
-        let button = match self.what {
-            What::Test { .. } => "Record the test",
-            What::Weighing { .. } => "Record the weighing",
+        let (what, needs) = match self.what {
+            What::Test { .. } => (
+                "germination test",
+                "Give the seeds tested and how many germinated.",
+            ),
+            What::Weighing { .. } => ("weighing", "Give the weight of each replicate."),
         };
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let ready = self.what.figures().is_some();
-            let recorded = ui
-                .add_enabled_ui(ready, |ui| main_button(ui, button))
-                .inner
-                .clicked();
-            if recorded && let Some(edit) = self.edit(out.ids) {
-                out.edit(edit);
-            }
-            recorded | ui.button("Put away").clicked()
-        })
-        .inner
+        let code = view.project.code_of(self.lot);
+        let day = kit::dates::on_button(self.date, view.clock);
+        Action::new(format!("Record the {what} of {code}, {day}"))
+            .needs(self.what.figures().is_some(), needs)
     }
 
+    fn submission(&self, _view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        self.edit(ids)
+            .map(Submission::from)
+            .ok_or_else(|| "The figures can't be read.".to_owned())
+    }
+}
+
+impl Form {
     fn edit(&self, ids: &mut IdSource) -> Option<Edit> {
         let figures = self.what.figures()?;
         Some(match &self.what {

@@ -1,15 +1,17 @@
 //! Seed taken out of a lot or brought back, other than into boxes.
 
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
 use chrono::NaiveDate;
 use domain::actions::plural;
-use domain::{Edit, Id, Movement, MovementKind, SeedLot, ledger};
+use domain::{Edit, Id, IdSource, Movement, MovementKind, SeedLot, ledger};
 use egui::{TextEdit, Ui};
+use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{NumberField, form_row, main_button};
+use kit::widgets::{NumberField, form_row};
 
 /// A draw or a return, until it is recorded.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     lot: Id<SeedLot>,
     direction: MovementKind,
@@ -29,21 +31,15 @@ impl Form {
             reason: String::new(),
         }
     }
+}
 
-    /// The lot it is about.
-    pub(super) const fn lot(&self) -> Id<SeedLot> {
-        self.lot
-    }
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Movement;
 
-    /// Draws the form. True when it is done with: recorded, or put away.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
-        let (verb, button, hint) = match self.direction {
-            MovementKind::Draw => ("Taken on", "Record the draw", "given away, a test, spilled"),
-            MovementKind::Return => (
-                "Brought back on",
-                "Record the return",
-                "not needed, found again",
-            ),
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let (verb, what, hint) = match self.direction {
+            MovementKind::Draw => ("Taken on", "taken out", "given away, a test, spilled"),
+            MovementKind::Return => ("Brought back on", "brought back", "not needed, found again"),
         };
         form_row(ui, verb, |ui| {
             view.date_field("Day of the movement")
@@ -78,26 +74,25 @@ impl Form {
             };
             ui.label(muted(ui, words));
         }
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let ready = self.seeds.is_some();
-            let recorded = ui
-                .add_enabled_ui(ready, |ui| main_button(ui, button))
-                .inner
-                .clicked();
-            if recorded && let Some(seeds) = self.seeds {
-                let id = out.ids.next();
-                out.edit(Edit::add(Movement {
-                    id,
-                    lot: self.lot,
-                    date: self.date,
-                    direction: self.direction,
-                    seeds: seeds as u32,
-                    reason: self.reason.trim().to_owned(),
-                }));
-            }
-            recorded | ui.button("Put away").clicked()
-        })
-        .inner
+        let seeds = self.seeds.unwrap_or(0.0) as u32;
+        let code = view.project.code_of(self.lot);
+        let day = kit::dates::on_button(self.date, view.clock);
+        let enough = self.direction == MovementKind::Return || i64::from(seeds) <= balance;
+        Action::new(format!("Record {seeds} seeds {what}, lot {code}, {day}"))
+            .needs(seeds > 0, "Give the number of seeds.")
+            .needs(enough, format!("The lot holds {balance}."))
+    }
+
+    fn submission(&self, _view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let seeds = self.seeds.ok_or("Give the number of seeds.")?;
+        let movement = Movement {
+            id: ids.next(),
+            lot: self.lot,
+            date: self.date,
+            direction: self.direction,
+            seeds: seeds as u32,
+            reason: self.reason.trim().to_owned(),
+        };
+        Ok(Edit::add(movement).into())
     }
 }

@@ -1,15 +1,17 @@
 //! A new seed lot.
 
 use super::{amount, source};
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::{Request, View};
 use chrono::NaiveDate;
-use domain::{Edit, Id, LotSource, SeedLot, actions};
+use domain::{Edit, IdSource, LotSource, SeedLot, actions};
 use egui::{TextEdit, Ui};
+use kit::form::Action;
 use kit::theme::space;
-use kit::widgets::{form_row, main_button};
+use kit::widgets::form_row;
 
 /// A new lot, until it is added.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     source: source::Draft,
     /// The code as typed; until then the next free one is shown.
@@ -19,14 +21,6 @@ pub(super) struct Form {
     amount: amount::Draft,
     place: String,
     conditions: String,
-}
-
-/// How a form ended.
-pub(super) enum Ended {
-    /// This lot was asked for.
-    Added(Id<SeedLot>),
-    /// It was put away.
-    PutAway,
 }
 
 impl Form {
@@ -42,14 +36,12 @@ impl Form {
             conditions: String::new(),
         }
     }
+}
 
-    /// Draws the form; how it ended, once it has.
-    pub(super) fn show(
-        &mut self,
-        ui: &mut Ui,
-        view: &View<'_>,
-        out: &mut Outbox<'_>,
-    ) -> Option<Ended> {
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::NewLot;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
         if self.source.show(ui, view)
             && let Some(LotSource::Cross(cross)) = self.source.source()
@@ -79,31 +71,37 @@ impl Form {
             "Conditions of the new lot",
             &mut self.conditions,
         );
-        ui.add_space(space::S);
-        ui.horizontal(|ui| {
-            let complete = source.zip(self.amount.amount().ok());
-            let add = ui
-                .add_enabled_ui(complete.is_some(), |ui| main_button(ui, "Add the lot"))
-                .inner;
-            if add.clicked()
-                && let Some((source, amount)) = complete
-            {
-                let id = out.ids.next();
-                out.edit(Edit::add(SeedLot {
-                    id,
-                    code: code.trim().to_owned(),
-                    source,
-                    harvested: self.harvested,
-                    cleaned: self.cleaned,
-                    amount,
-                    place: self.place.trim().to_owned(),
-                    conditions: self.conditions.trim().to_owned(),
-                }));
-                return Some(Ended::Added(id));
-            }
-            ui.button("Put away").clicked().then_some(Ended::PutAway)
-        })
-        .inner
+        Action::new(format!("Add lot {}", code.trim()))
+            .needs(
+                self.source.source().is_some(),
+                "Say where the seed comes from.",
+            )
+            .needs(self.amount.amount().is_ok(), "Give the amount of seed.")
+            .needs(!code.trim().is_empty(), "Give it a code.")
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let source = self
+            .source
+            .source()
+            .ok_or("Say where the seed comes from.")?;
+        let amount = self
+            .amount
+            .amount()
+            .map_err(|amount::Incomplete| "Give the amount of seed.")?;
+        let offered = || actions::next_lot_code(view.project, &source, view.today);
+        let lot = SeedLot {
+            id: ids.next(),
+            code: self.code.clone().unwrap_or_else(offered).trim().to_owned(),
+            source,
+            harvested: self.harvested,
+            cleaned: self.cleaned,
+            amount,
+            place: self.place.trim().to_owned(),
+            conditions: self.conditions.trim().to_owned(),
+        };
+        let show = Request::Show(lot.id.into());
+        Ok(Submission::from(Edit::add(lot)).then(show))
     }
 }
 

@@ -1,14 +1,15 @@
 //! One lot: its fields, edited in place, and its ledger.
 
 use super::{amount, measured, movement, source};
+use crate::forms;
 use crate::screens::text_field::text_field;
 use crate::screens::{record_history, record_notes};
 use crate::view::{Outbox, Request, View};
 use domain::ledger::{LedgerEntry, ledger};
 use domain::record::seed_lot::SeedLotField;
 use domain::{AnyId, ChillBox, Edit, Id, LotSource, Movement, MovementKind, SeedLot};
-use egui::{Align, Frame, Layout, Margin, RichText, Role, Ui, WidgetInfo, vec2};
-use kit::theme::{muted, numbers, space, tokens};
+use egui::{Align, Layout, RichText, Role, Ui, WidgetInfo, vec2};
+use kit::theme::{muted, numbers, space};
 use kit::widgets::{detail, form_row, main_button, section_heading};
 
 /// What the page remembers between frames.
@@ -18,8 +19,6 @@ pub(super) struct State {
     source: Option<(Id<SeedLot>, source::Draft)>,
     /// An amount being changed, not yet complete.
     amount: Option<(Id<SeedLot>, amount::Draft)>,
-    movement: Option<movement::Form>,
-    measured: Option<measured::Form>,
 }
 
 /// Draws the page of a lot.
@@ -36,7 +35,7 @@ pub(super) fn show(
         let can_lay = view.read_only.is_none() && balance > 0;
         let lay = ui.add_enabled_ui(can_lay, |ui| main_button(ui, "Lay seed in boxes…"));
         if lay.inner.clicked() {
-            out.ask(Request::LayInBoxes(lot.id));
+            out.ask(Request::AddBoxes(None, Some(lot.id)));
         }
         if ui.button("Label").clicked() {
             out.ask(Request::Label(vec![lot.id.into()]));
@@ -49,16 +48,16 @@ pub(super) fn show(
         detail(ui, "Origin", &lot.source.words(view.project));
     }
     detail(ui, "Seed left", &balance.to_string());
-    ui.push_id(lot.id, |ui| {
+    kit::drafts::about(ui, lot.id.uuid(), &lot.code, |ui| {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             fields(ui, view, state, lot, out);
         });
         section_heading(ui, "Ledger");
         ledger_ui(ui, view, &entries, out);
         if view.read_only.is_none() {
-            movement_ui(ui, view, state, lot, out);
+            movement_ui(ui, view, lot, out);
         }
-        measured::show(ui, view, &mut state.measured, lot, out);
+        measured::show(ui, view, lot, out);
         record_notes::show(ui, view, lot.id, out);
         record_history::show(ui, view, lot.id, out);
     });
@@ -67,32 +66,34 @@ pub(super) fn show(
 fn fields(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>) {
     let set = |field| Edit::set(lot.id, field);
     let text = |ui: &mut Ui, label: &str, name: &str, value: &str| {
-        form_row(ui, label, |ui| text_field(ui, name, value)).map(|text| text.trim().to_owned())
+        form_row(ui, label, |ui| text_field(ui, name, value))
     };
-    if let Some(code) = text(ui, "Code", "Code of the lot", &lot.code) {
-        out.edit(set(SeedLotField::Code(code)));
+    if let Some((code, ticket)) = text(ui, "Code", "Code of the lot", &lot.code) {
+        out.submit(ticket, set(SeedLotField::Code(code)));
     }
     source_ui(ui, view, state, lot, out);
     link_ui(ui, view, lot, out);
     let (mut harvested, mut cleaned) = (lot.harvested, lot.cleaned);
     form_row(ui, "Harvested", |ui| {
         let field = view.date_field("Harvested");
-        if field.show_optional(ui, &mut harvested).changed {
-            out.edit(set(SeedLotField::Harvested(harvested)));
+        if let Some(ticket) = field.show_optional(ui, &mut harvested).ticket {
+            out.submit(ticket, set(SeedLotField::Harvested(harvested)));
         }
     });
     form_row(ui, "Cleaned", |ui| {
         let field = view.date_field("Cleaned");
-        if field.show_optional(ui, &mut cleaned).changed {
-            out.edit(set(SeedLotField::Cleaned(cleaned)));
+        if let Some(ticket) = field.show_optional(ui, &mut cleaned).ticket {
+            out.submit(ticket, set(SeedLotField::Cleaned(cleaned)));
         }
     });
     amount_ui(ui, state, lot, out);
-    if let Some(place) = text(ui, "Place", "Place of the lot", &lot.place) {
-        out.edit(set(SeedLotField::Place(place)));
+    if let Some((place, ticket)) = text(ui, "Place", "Place of the lot", &lot.place) {
+        out.submit(ticket, set(SeedLotField::Place(place)));
     }
-    if let Some(conditions) = text(ui, "Conditions", "Conditions of the lot", &lot.conditions) {
-        out.edit(set(SeedLotField::Conditions(conditions)));
+    if let Some((conditions, ticket)) =
+        text(ui, "Conditions", "Conditions of the lot", &lot.conditions)
+    {
+        out.submit(ticket, set(SeedLotField::Conditions(conditions)));
     }
 }
 
@@ -102,7 +103,8 @@ fn source_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, lot: &SeedLot, out
     let changed = draft.show(ui, view);
     match draft.source() {
         Some(source) if changed && source != lot.source => {
-            out.edit(Edit::set(lot.id, SeedLotField::Source(source)));
+            let edit = Edit::set(lot.id, SeedLotField::Source(source));
+            out.act(ui, "source", lot.id, edit);
         }
         _ if draft != source::Draft::of(&lot.source) => state.source = Some((lot.id, draft)),
         _ => {}
@@ -132,7 +134,8 @@ fn amount_ui(ui: &mut Ui, state: &mut State, lot: &SeedLot, out: &mut Outbox<'_>
     let changed = draft.show(ui);
     match draft.amount() {
         Ok(amount) if changed && amount != lot.amount => {
-            out.edit(Edit::set(lot.id, SeedLotField::Amount(amount)));
+            let edit = Edit::set(lot.id, SeedLotField::Amount(amount));
+            out.act(ui, "amount", lot.id, edit);
         }
         Ok(_) => {}
         Err(amount::Incomplete) => state.amount = Some((lot.id, draft)),
@@ -226,32 +229,20 @@ fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &LedgerEntry, cell: Cell, out: 
 }
 
 fn take_away_ui(ui: &mut Ui, entry: &LedgerEntry, movement: Id<Movement>, out: &mut Outbox<'_>) {
-    let remove = ui.button("Take away");
+    let remove = ui.button("Remove");
     remove.widget_info(|| {
-        let name = format!("Take away: {} {}", entry.what, entry.change.abs());
+        let name = format!("Remove: {} {}", entry.what, entry.change.abs());
         WidgetInfo::labeled(Role::Button, true, name)
     });
     if remove.clicked() {
-        out.edit(Edit::remove(movement));
+        out.act(ui, "remove", movement, Edit::remove(movement));
     }
 }
 
-fn movement_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    state: &mut State,
-    lot: &SeedLot,
-    out: &mut Outbox<'_>,
-) {
+fn movement_ui(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox<'_>) {
     ui.add_space(space::S);
-    let open = state.movement.as_mut().filter(|form| form.lot() == lot.id);
-    if let Some(form) = open {
-        let frame = Frame::new()
-            .fill(tokens(ui).sunken)
-            .inner_margin(Margin::same(space::M as i8));
-        if frame.show(ui, |ui| form.show(ui, view, out)).inner {
-            state.movement = None;
-        }
+    let about = lot.id.uuid();
+    if forms::show::<movement::Form>(ui, view, about, out) {
         return;
     }
     ui.horizontal_wrapped(|ui| {
@@ -260,7 +251,8 @@ fn movement_ui(
             ("Bring seed back…", MovementKind::Return),
         ] {
             if ui.button(words).clicked() {
-                state.movement = Some(movement::Form::new(lot.id, direction, view.today));
+                let form = movement::Form::new(lot.id, direction, view.today);
+                forms::open(ui.ctx(), about, &lot.code, form);
             }
         }
     });

@@ -9,7 +9,7 @@ use egui::{TextEdit, Ui};
 use kit::widgets::form_row;
 
 /// A source while it is chosen: what was given for another kind of source is kept until one is complete.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Draft {
     kind: SourceKind,
     cross: Option<Id<Cross>>,
@@ -18,7 +18,7 @@ pub(super) struct Draft {
     described_as: String,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 enum SourceKind {
     Cross,
     OpenPollinated,

@@ -1,19 +1,19 @@
 //! Boxes in warmth: counts, potting up, what becomes of the rest.
 
 use crate::derived::Listing;
+use crate::forms;
 use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
 use crate::screens::{record_history, record_notes};
 use crate::view::{Outbox, Request, Screen, View};
-use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
 use domain::{ChillBox, Edit, Germination, Id, Project, RestFate};
 use egui::{Role, Ui, WidgetInfo};
 use kit::theme::{Meaning, muted, space};
 use kit::widgets::{
-    Column, DateField, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state,
-    find_box, list_and_detail, section_heading, segmented,
+    Column, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state, find_box,
+    list_and_detail, section_heading, segmented,
 };
 
 /// What the page remembers between frames.
@@ -23,8 +23,6 @@ pub(super) struct State {
     open_only: bool,
     find: String,
     detail: bool,
-    day: Option<NaiveDate>,
-    form: Option<Form>,
 }
 
 impl Default for State {
@@ -35,8 +33,6 @@ impl Default for State {
             open_only: true,
             find: String::new(),
             detail: true,
-            day: None,
-            form: None,
         }
     }
 }
@@ -48,22 +44,6 @@ impl State {
             self.open_only = false;
             self.find.clear();
             self.detail = true;
-        }
-    }
-}
-
-enum Form {
-    Count(CountForm),
-    PotUp(PotUpForm),
-    Rest(RestForm),
-}
-
-impl Form {
-    fn is_for(&self, run: &Germination) -> bool {
-        match self {
-            Self::Count(form) => form.run() == run.id,
-            Self::PotUp(form) => form.chill_box() == run.chill_box,
-            Self::Rest(form) => form.run() == run.id,
         }
     }
 }
@@ -137,9 +117,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         &format!("Box {title}"),
         &mut (&mut *state, &mut *out),
         |ui, (state, _)| table_ui(ui, view, state, &rows),
-        |ui, (state, out)| {
+        |ui, (_, out)| {
             if let Some(run) = chosen {
-                run_ui(ui, view, run, state, out);
+                run_ui(ui, view, run, out);
             }
         },
     );
@@ -256,18 +236,9 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germinat
     if response.sort.is_some() {
         state.table.sort = response.sort;
     }
-    if response.changed {
-        state.form = None;
-    }
 }
 
-fn run_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    run: &Germination,
-    state: &mut State,
-    out: &mut Outbox<'_>,
-) {
+fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>) {
     let project = view.project;
     let figures = Figures::of(project, run);
     let Some(chill_box) = figures.chill_box else {
@@ -312,42 +283,35 @@ fn run_ui(
         );
     }
     if view.read_only.is_none() {
-        actions_ui(ui, view, run, state, out);
+        actions_ui(ui, view, run, out);
     }
     counts_ui(ui, view, run, out);
     record_notes::show(ui, view, run.id, out);
     record_history::show(ui, view, run.id, out);
 }
 
-fn actions_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    run: &Germination,
-    state: &mut State,
-    out: &mut Outbox<'_>,
-) {
+fn actions_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>) {
     let project = view.project;
-    let mut day = state.day.unwrap_or(view.today);
-    ui.horizontal(|ui| {
-        ui.label(muted(ui, "Record for"));
-        DateField::new("Record for", view.today)
-            .first_weekday(view.preferences.first_weekday())
-            .show(ui, &mut day);
-    });
-    state.day = (day != view.today).then_some(day);
+    let code = project.code_of(run.chill_box);
     ui.horizontal_wrapped(|ui| {
         let sprouts = PotUpForm::new(project, run.chill_box);
         if run.end.is_none() && ui.button("Count…").clicked() {
-            state.form = Some(Form::Count(CountForm::new(run.id)));
+            forms::open(ui.ctx(), run.id.uuid(), code, CountForm::new(run.id));
         }
         if sprouts.button(ui) {
-            state.form = Some(Form::PotUp(sprouts));
+            forms::open(ui.ctx(), run.chill_box.uuid(), code, sprouts);
         }
-        if run.end.is_none() && ui.button("Close the run…").clicked() {
-            state.form = Some(Form::Rest(RestForm::new(project, run.id)));
+        if run.end.is_none() && ui.button("Close the box…").clicked() {
+            forms::open(
+                ui.ctx(),
+                run.id.uuid(),
+                code,
+                RestForm::new(project, run.id),
+            );
         }
-        if run.end.is_some() && ui.button("Open the run again").clicked() {
-            out.edit(Edit::set(run.id, GerminationField::End(None)));
+        if run.end.is_some() && ui.button("Open the box again").clicked() {
+            let edit = Edit::set(run.id, GerminationField::End(None));
+            out.act(ui, "open again", run.id, edit);
         }
         let potted: Vec<_> = project
             .potted_out_of(run.chill_box)
@@ -369,15 +333,9 @@ fn actions_ui(
             &format!("closed {}: {}", end.date, end.rest.words()),
         );
     }
-    let done = match state.form.as_mut().filter(|form| form.is_for(run)) {
-        Some(Form::Count(form)) => form.show(ui, view, day, out),
-        Some(Form::PotUp(form)) => form.show(ui, view, day, out),
-        Some(Form::Rest(form)) => form.show(ui, view, day, out),
-        None => false,
-    };
-    if done {
-        state.form = None;
-    }
+    forms::show::<CountForm>(ui, view, run.id.uuid(), out);
+    forms::show::<PotUpForm>(ui, view, run.chill_box.uuid(), out);
+    forms::show::<RestForm>(ui, view, run.id.uuid(), out);
 }
 
 fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>) {
@@ -406,7 +364,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
                     )
                 });
                 if remove.clicked() {
-                    out.edit(Edit::remove(count.id));
+                    out.act(ui, "remove", count.id, Edit::remove(count.id));
                 }
             }
         });

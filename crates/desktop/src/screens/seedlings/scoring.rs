@@ -7,9 +7,10 @@ use chrono::NaiveDate;
 use domain::actions::score;
 use domain::{Cross, Edit, Genotype, Id, Origin, Project, Scale, Sex, Stage, Trait};
 use egui::{ComboBox, Role, Ui, WidgetInfo};
+use kit::drafts::Ticket;
 use kit::fonts::mark;
 use kit::theme::muted;
-use kit::widgets::{Column, DateField, Rows, Sort, Table, TableState, empty_state, find_box};
+use kit::widgets::{Column, Rows, Sort, Table, TableState, empty_state, find_box};
 
 /// The columns before the traits: code, sex, stage.
 const FIXED: usize = 3;
@@ -20,7 +21,6 @@ pub(super) struct State {
     table: TableState<Id<Genotype>>,
     listing: Listing<Genotype, Filter>,
     filter: Filter,
-    day: Option<NaiveDate>,
     selection: selection::State,
 }
 
@@ -48,16 +48,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         }
         return;
     }
-    let mut day = state.day.unwrap_or(view.today);
+    let day = view.today;
     ui.horizontal_wrapped(|ui| {
         filters_ui(ui, project, &mut state.filter);
         find_box(ui, "Find a plant", &mut state.filter.find);
-        ui.label(muted(ui, "Scored on"));
-        DateField::new("Scored on", view.today)
-            .first_weekday(view.preferences.first_weekday())
-            .show(ui, &mut day);
     });
-    state.day = (day != view.today).then_some(day);
     let traits: Vec<&Trait> = project
         .traits()
         .iter()
@@ -70,13 +65,16 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         ..state.filter.clone()
     };
     let rows = state.listing.rows(project, key, listed);
-    let chosen: Vec<Id<Genotype>> = state
-        .table
-        .selected
-        .iter()
-        .copied()
-        .filter(|id| project.genotypes().contains(*id))
-        .collect();
+    // What can't be seen can't be acted on. In the order of the table, so that the first one named is the first seen.
+    if state.table.keep_shown(&rows, project.revision()) {
+        ui.ctx().request_repaint();
+    }
+    let chosen: Vec<Id<Genotype>> = if state.table.selected.is_empty() {
+        Vec::new()
+    } else {
+        let is_chosen = |id: &&Id<Genotype>| state.table.selected.contains(*id);
+        rows.iter().filter(is_chosen).copied().collect()
+    };
     selection::show(ui, view, &mut state.selection, &chosen, day, out);
     ui.label(muted(ui, format!("{} plants. 1 to 9 enters a score and goes down, . skips, Backspace clears; Left and Right change the column.", rows.len())));
     table_ui(ui, view, state, &rows, &traits, day, out);
@@ -254,14 +252,14 @@ fn table_ui(
                 f64::from(digit),
                 out.ids,
             );
-            out.edit(edit);
+            out.submit(Ticket::of_value(ui), edit);
         } else {
             let of_day = project
                 .observations_of(entry.key)
                 .filter(|each| each.of_trait == of_trait.id && each.date == day)
                 .last();
             if let Some(seen) = of_day {
-                out.edit(Edit::remove(seen.id));
+                out.act(ui, "clear the score", seen.id, Edit::remove(seen.id));
             }
         }
     }

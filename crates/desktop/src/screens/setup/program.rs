@@ -6,25 +6,23 @@ use domain::code::Template;
 use domain::record::settings::SettingsField;
 use domain::{CrossTiming, Edit, Hemisphere};
 use egui::Ui;
-use kit::theme::{Meaning, muted};
-use kit::widgets::{NumberField, badge, form_row, section_heading, segmented};
+use kit::theme::muted;
+use kit::widgets::{NumberField, TextField, form_row, section_heading, segmented};
 
 /// What the page remembers between frames.
 #[derive(Default)]
-pub(super) struct State {
-    template: Option<String>,
-}
+pub(super) struct State;
 
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut Outbox<'_>) {
     let settings = view.project.settings();
     form_row(ui, "Name", |ui| {
-        if let Some(name) = text_field(ui, "Name of the program", &settings.name) {
-            out.edit(Edit::Settings(SettingsField::Name(name)));
+        if let Some((name, ticket)) = text_field(ui, "Name of the program", &settings.name) {
+            out.submit(ticket, Edit::Settings(SettingsField::Name(name)));
         }
     });
     form_row(ui, "Place", |ui| {
-        if let Some(place) = text_field(ui, "Place of the program", &settings.place) {
-            out.edit(Edit::Settings(SettingsField::Place(place)));
+        if let Some((place, ticket)) = text_field(ui, "Place of the program", &settings.place) {
+            out.submit(ticket, Edit::Settings(SettingsField::Place(place)));
         }
     });
     form_row(ui, "Half of the globe", |ui| {
@@ -34,7 +32,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             (Hemisphere::Southern, "Southern"),
         ];
         if segmented(ui, "Half of the globe", &mut hemisphere, &choices) {
-            out.edit(Edit::Settings(SettingsField::Hemisphere(hemisphere)));
+            let edit = Edit::Settings(SettingsField::Hemisphere(hemisphere));
+            out.act_on(ui, "hemisphere", "settings", edit);
         }
     });
     section_heading(ui, "Cadence of crosses");
@@ -64,14 +63,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         form_row(ui, name, |ui| {
             let mut changed = timing.clone();
             let mut days = f64::from(*pick(&mut changed));
-            if NumberField::new(name, unit)
+            if let Some(ticket) = NumberField::new(name, unit)
                 .range(0.0..=365.0)
                 .decimals(0)
                 .show(ui, &mut days)
-                .changed
+                .ticket
             {
                 *pick(&mut changed) = days as u32;
-                out.edit(Edit::Settings(SettingsField::CrossTiming(changed)));
+                out.submit(ticket, Edit::Settings(SettingsField::CrossTiming(changed)));
             }
         });
     }
@@ -81,32 +80,23 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         "{family} is the code of the cross, ### the running number: {family}-### gives 26-04-001.",
     ));
     form_row(ui, "Template", |ui| {
-        let shown = state
-            .template
-            .as_ref()
-            .unwrap_or(&settings.seedling_codes.0);
-        if let Some(text) = text_field(ui, "Template of seedling codes", shown) {
+        let parse = |text: &str| {
             let template = Template(text.trim().to_owned());
-            state.template = template.fault().map(|_| text);
-            if state.template.is_none() {
-                out.edit(Edit::Settings(SettingsField::SeedlingCodes(template)));
-            }
+            template.fault().map_or(Ok(template), Err)
+        };
+        let shown = &settings.seedling_codes.0;
+        let field = TextField::new("Template of seedling codes").width(260.0);
+        if let Some((template, ticket)) = field.show_parsed(ui, shown, parse) {
+            let edit = Edit::Settings(SettingsField::SeedlingCodes(template));
+            out.submit(ticket, edit);
         }
     });
-    if let Some(fault) = state
-        .template
-        .as_ref()
-        .and_then(|text| Template(text.clone()).fault())
-    {
-        badge(ui, Meaning::Danger, &fault);
-    } else {
-        let next = settings.seedling_codes.next_codes(view.project, "26-04", 1);
-        ui.label(muted(
-            ui,
-            format!(
-                "The next of family 26-04 would be {}.",
-                next.first().map_or("none", String::as_str)
-            ),
-        ));
-    }
+    let next = settings.seedling_codes.next_codes(view.project, "26-04", 1);
+    ui.label(muted(
+        ui,
+        format!(
+            "The next of family 26-04 would be {}.",
+            next.first().map_or("none", String::as_str)
+        ),
+    ));
 }

@@ -36,12 +36,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 .map(|protocol| protocol.regimen.clone());
             let id = out.ids.next();
             let name = format!("Protocol {}", project.protocols().len() + 1);
-            out.edit(Edit::add(Protocol {
+            let edit = Edit::add(Protocol {
                 id,
                 name,
                 regimen: base.unwrap_or_default(),
                 source: String::new(),
-            }));
+            });
+            out.act_on(ui, "new protocol", "protocols", edit);
             state.chosen = Some(id);
         }
     });
@@ -52,24 +53,32 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let Some(protocol) = chosen else { return };
     state.chosen = Some(protocol.id);
     section_heading(ui, &protocol.name);
-    ui.push_id(protocol.id, |ui| {
+    kit::drafts::about(ui, protocol.id.uuid(), &protocol.name, |ui| {
         form_row(ui, "Name", |ui| {
-            if let Some(name) = text_field(ui, "Name of the protocol", &protocol.name) {
-                out.edit(Edit::set(protocol.id, ProtocolField::Name(name)));
+            if let Some((name, ticket)) = text_field(ui, "Name of the protocol", &protocol.name) {
+                out.submit(ticket, Edit::set(protocol.id, ProtocolField::Name(name)));
             }
         });
         form_row(ui, "Source", |ui| {
             ui.vertical(|ui| {
-                if let Some(source) = text_field(ui, "Source of the protocol", &protocol.source) {
-                    out.edit(Edit::set(protocol.id, ProtocolField::Source(source)));
+                if let Some((source, ticket)) =
+                    text_field(ui, "Source of the protocol", &protocol.source)
+                {
+                    out.submit(
+                        ticket,
+                        Edit::set(protocol.id, ProtocolField::Source(source)),
+                    );
                 }
                 if protocol.source.len() > 40 {
                     ui.add(egui::Label::new(muted(ui, &protocol.source)).wrap());
                 }
             });
         });
-        if let Some(regimen) = regimen_form::show(ui, view, &protocol.regimen) {
-            out.edit(Edit::set(protocol.id, ProtocolField::Regimen(regimen)));
+        if let Some((regimen, ticket)) = regimen_form::show(ui, view, &protocol.regimen) {
+            out.submit(
+                ticket,
+                Edit::set(protocol.id, ProtocolField::Regimen(regimen)),
+            );
         }
         ui.add_space(space::S);
         ui.horizontal(|ui| {
@@ -77,10 +86,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 badge(ui, Meaning::Good, "new batches start from this");
             } else {
                 if ui.button("Start new batches from this").clicked() {
-                    out.edit(Edit::Settings(SettingsField::Protocol(Some(protocol.id))));
+                    let edit = Edit::Settings(SettingsField::Protocol(Some(protocol.id)));
+                    out.act_on(ui, "protocol", "settings", edit);
                 }
                 if ui.button("Remove this protocol").clicked() {
-                    out.edit(Edit::remove(protocol.id));
+                    out.act(ui, "remove", protocol.id, Edit::remove(protocol.id));
                     state.chosen = own;
                 }
             }

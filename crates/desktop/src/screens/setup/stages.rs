@@ -19,7 +19,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     ));
     let stages = project.stages_in_order();
     for (nth, stage) in stages.iter().enumerate() {
-        ui.push_id(stage.id, |ui| {
+        kit::drafts::about(ui, stage.id.uuid(), &stage.name, |ui| {
             ui.horizontal(|ui| {
                 move_button(
                     ui,
@@ -29,18 +29,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
                     out,
                 );
                 move_button(ui, "Down", stages.get(nth + 1).copied(), stage, out);
-                if let Some(name) = text_field_sized(
+                if let Some((name, ticket)) = text_field_sized(
                     ui,
                     &format!("Name of stage {}", nth + 1),
                     &stage.name,
                     150.0,
                 ) {
-                    out.edit(Edit::set(stage.id, StageField::Name(name)));
+                    out.submit(ticket, Edit::set(stage.id, StageField::Name(name)));
                 }
-                if let Some(purpose) =
+                if let Some((purpose, ticket)) =
                     text_field(ui, &format!("Purpose of stage {}", nth + 1), &stage.purpose)
                 {
-                    out.edit(Edit::set(stage.id, StageField::Purpose(purpose)));
+                    out.submit(ticket, Edit::set(stage.id, StageField::Purpose(purpose)));
                 }
                 let plants = project.referring::<Genotype>(stage.id).count();
                 ui.label(muted(ui, format!("{plants} plants")));
@@ -53,7 +53,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
                     )
                 });
                 if remove.clicked() {
-                    out.edit(Edit::remove(stage.id));
+                    out.act(ui, "remove", stage.id, Edit::remove(stage.id));
                 }
             });
         });
@@ -62,12 +62,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     if ui.button("New stage").clicked() {
         let rank = stages.last().map_or(1, |last| last.rank + 1);
         let id: Id<Stage> = out.ids.next();
-        out.edit(Edit::add(Stage {
+        let edit = Edit::add(Stage {
             id,
             name: format!("Stage {rank}"),
             rank,
             purpose: String::new(),
-        }));
+        });
+        out.act_on(ui, "new stage", "stages", edit);
     }
 }
 
@@ -92,6 +93,7 @@ fn move_button(
             Edit::set(stage.id, StageField::Rank(other.rank)),
             Edit::set(other.id, StageField::Rank(stage.rank)),
         ];
-        out.edit(Edit::all(format!("move stage {}", stage.name), edits));
+        let edit = Edit::all(format!("move stage {}", stage.name), edits);
+        out.act(ui, "move", stage.id, edit);
     }
 }

@@ -5,6 +5,7 @@ use crate::view::{Outbox, View};
 use domain::record::observation::TraitField;
 use domain::{Direction, Edit, Id, Scale, Trait};
 use egui::{Role, Ui, WidgetInfo};
+use kit::drafts::Ticket;
 use kit::theme::{muted, space};
 use kit::widgets::{NumberField, section_heading, segmented};
 
@@ -25,7 +26,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     ui.label(muted(ui, "What is looked at in every plant. Scores of 1 to 9 can be typed down a column on the Seedlings screen."));
     for each in project.traits().iter() {
         section_heading(ui, &each.name);
-        ui.push_id(each.id, |ui| trait_ui(ui, view, each, out));
+        kit::drafts::about(ui, each.id.uuid(), &each.name, |ui| {
+            trait_ui(ui, view, each, out)
+        });
     }
     ui.add_space(space::M);
     if ui.button("New trait").clicked() {
@@ -33,26 +36,27 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
         let name = (1..=project.traits().len() + 1)
             .map(|number| format!("Trait {number}"))
             .find(|name| project.traits().iter().all(|each| each.name != *name));
-        out.edit(Edit::add(Trait {
+        let edit = Edit::add(Trait {
             id,
             name: name.unwrap_or_default(),
             scale: Scale::one_to_nine("least", "most"),
             direction: Direction::Neutral,
             method: String::new(),
-        }));
+        });
+        out.act_on(ui, "new trait", "traits", edit);
     }
 }
 
 fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
     let seen = view.project.observations_of_trait(each.id).count();
     ui.horizontal(|ui| {
-        if let Some(name) = text_field_sized(
+        if let Some((name, ticket)) = text_field_sized(
             ui,
             &format!("Name of trait {}", each.name),
             &each.name,
             150.0,
         ) {
-            out.edit(Edit::set(each.id, TraitField::Name(name)));
+            out.submit(ticket, Edit::set(each.id, TraitField::Name(name)));
         }
         let mut direction = each.direction;
         let choices = [
@@ -66,7 +70,8 @@ fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
             &mut direction,
             &choices,
         ) {
-            out.edit(Edit::set(each.id, TraitField::Direction(direction)));
+            let edit = Edit::set(each.id, TraitField::Direction(direction));
+            out.act(ui, "direction", each.id, edit);
         }
         ui.label(muted(ui, format!("{seen} observations")));
         let remove = ui.add_enabled(seen == 0, egui::Button::new("Remove"));
@@ -78,16 +83,16 @@ fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
             )
         });
         if remove.clicked() {
-            out.edit(Edit::remove(each.id));
+            out.act(ui, "remove", each.id, Edit::remove(each.id));
         }
     });
     ui.horizontal(|ui| scale_ui(ui, each, out));
     ui.horizontal(|ui| {
         ui.label(muted(ui, "Method"));
-        if let Some(method) =
+        if let Some((method, ticket)) =
             text_field_sized(ui, &format!("Method of {}", each.name), &each.method, 420.0)
         {
-            out.edit(Edit::set(each.id, TraitField::Method(method)));
+            out.submit(ticket, Edit::set(each.id, TraitField::Method(method)));
         }
     });
 }
@@ -111,7 +116,8 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
             ScaleKind::Number => Scale::Number,
             ScaleKind::Measure => Scale::Measure { unit: "g".into() },
         };
-        out.edit(Edit::set(each.id, TraitField::Scale(scale)));
+        let edit = Edit::set(each.id, TraitField::Scale(scale));
+        out.act(ui, "scale", each.id, edit);
         return;
     }
     let mut scale = each.scale.clone();
@@ -123,40 +129,45 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
             high,
         } => {
             let mut changed = score_end(ui, &format!("Lowest score of {name}"), from);
-            changed |= replace(
+            let said = replace(
                 low,
                 text_field_sized(ui, &format!("What the lowest {name} means"), low, 90.0),
             );
-            changed |= score_end(ui, &format!("Highest score of {name}"), to);
-            changed
-                | replace(
-                    high,
-                    text_field_sized(ui, &format!("What the highest {name} means"), high, 90.0),
-                )
+            changed = changed.or(said);
+            let said = score_end(ui, &format!("Highest score of {name}"), to);
+            changed = changed.or(said);
+            let said = replace(
+                high,
+                text_field_sized(ui, &format!("What the highest {name} means"), high, 90.0),
+            );
+            changed.or(said)
         }
         Scale::Measure { unit } => replace(
             unit,
             text_field_sized(ui, &format!("Unit of {name}"), unit, 80.0),
         ),
-        Scale::Number => false,
+        Scale::Number => None,
     };
-    if changed {
-        out.edit(Edit::set(each.id, TraitField::Scale(scale)));
+    if let Some(ticket) = changed {
+        out.submit(ticket, Edit::set(each.id, TraitField::Scale(scale)));
     }
 }
 
-fn score_end(ui: &mut Ui, name: &str, value: &mut i32) -> bool {
+fn score_end(ui: &mut Ui, name: &str, value: &mut i32) -> Option<Ticket> {
     let mut number = f64::from(*value);
     let changed = NumberField::new(name, "")
         .range(-1000.0..=1000.0)
         .decimals(0)
         .width(40.0)
         .show(ui, &mut number)
-        .changed;
+        .ticket;
     *value = number as i32;
     changed
 }
 
-fn replace(text: &mut String, new: Option<String>) -> bool {
-    new.map(|new| *text = new).is_some()
+fn replace(text: &mut String, new: Option<(String, Ticket)>) -> Option<Ticket> {
+    new.map(|(new, ticket)| {
+        *text = new;
+        ticket
+    })
 }

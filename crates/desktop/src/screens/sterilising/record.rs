@@ -1,10 +1,12 @@
 //! What was done, on the record of a batch.
 
 use super::steps;
+use crate::forms;
+use crate::screens::chill::sterilisation;
 use crate::view::{Outbox, View};
-use domain::record::chill::ChillBatchField;
+use chrono::NaiveDate;
 use domain::sterilising::{Fluid, check_steps};
-use domain::{ChillBatch, Edit, Id, Sterilisation};
+use domain::{ChillBatch, Id, Sterilisation};
 use egui::{ComboBox, Role, Ui, WidgetInfo};
 use kit::theme::muted;
 use kit::widgets::{form_row, main_button, section_heading};
@@ -56,39 +58,46 @@ pub(super) fn show(
     let Some(batch) = state.batch.and_then(|id| project.chill_batches().get(id)) else {
         return;
     };
+    if forms::show::<sterilisation::Form>(ui, view, batch.id.uuid(), out) {
+        return;
+    }
     if batch.sterilised.is_some() {
-        ui.add(egui::Label::new(muted(ui, "A bath is on its record already; this takes its place. Undo brings the old one back.")).wrap());
+        ui.add(egui::Label::new(muted(ui, "A sterilisation is on its record already; recording another replaces it. Undo brings the old one back.")).wrap());
     }
     let fits = !steps.steps.is_empty() && check_steps(&steps.steps).is_ok();
     ui.add_enabled_ui(fits && view.read_only.is_none(), |ui| {
-        if main_button(ui, "Record these steps").clicked() {
-            let lines = steps
-                .steps
-                .iter()
-                .enumerate()
-                .map(|(nth, step)| format!("{}. {}.", nth + 1, step.words()));
-            let minutes = steps
-                .steps
-                .iter()
-                .filter(|step| matches!(step.fluid, Fluid::Bleach(_)))
-                .map(|step| step.minutes)
-                .sum();
-            let bath = steps
-                .steps
-                .iter()
-                .rposition(|step| step.fluid != Fluid::Water);
-            let rinses = steps.steps.len() - bath.map_or(0, |last| last + 1);
-            out.edit(Edit::set(
-                batch.id,
-                ChillBatchField::Sterilised(Some(Sterilisation {
-                    // The bath comes before the cold.
-                    date: view.today.min(batch.start),
-                    recipe: lines.collect::<Vec<_>>().join("\n"),
-                    minutes,
-                    rinses: rinses as u32,
-                    by: view.preferences.who.clone(),
-                })),
-            ));
+        if main_button(ui, "Record these steps…").clicked() {
+            // The bath comes before the cold.
+            let record = as_record(steps, view.today.min(batch.start), &view.preferences.who);
+            let form = sterilisation::Form::new(batch.id, record);
+            forms::open(ui.ctx(), batch.id.uuid(), &batch.code, form);
         }
     });
+}
+
+/// The steps as they stand on a record.
+fn as_record(steps: &steps::State, date: NaiveDate, who: &str) -> Sterilisation {
+    let lines = steps
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(nth, step)| format!("{}. {}.", nth + 1, step.words()));
+    let minutes = steps
+        .steps
+        .iter()
+        .filter(|step| matches!(step.fluid, Fluid::Bleach(_)))
+        .map(|step| step.minutes)
+        .sum();
+    let bath = steps
+        .steps
+        .iter()
+        .rposition(|step| step.fluid != Fluid::Water);
+    let rinses = steps.steps.len() - bath.map_or(0, |last| last + 1);
+    Sterilisation {
+        date,
+        recipe: lines.collect::<Vec<_>>().join("\n"),
+        minutes,
+        rinses: rinses as u32,
+        by: who.to_owned(),
+    }
 }

@@ -1,21 +1,23 @@
 //! One temperature written down by hand.
 
-use crate::view::{Outbox, View};
+use crate::forms::{FormKind, RecordForm, Submission};
+use crate::view::View;
 use chrono::{NaiveDate, NaiveTime};
 use domain::record::temperature_log::TemperatureLogField;
 use domain::temperature::{Reading, Readings};
-use domain::{Celsius, Edit, LogPlace, TemperatureLog};
+use domain::{Celsius, Edit, IdSource, LogPlace, TemperatureLog};
 use egui::{TextEdit, Ui};
-use kit::theme::{Meaning, muted, space};
-use kit::widgets::{TemperatureField, badge, form_row, main_button, section_heading};
+use kit::form::Action;
+use kit::theme::muted;
+use kit::widgets::{TemperatureField, form_row, section_heading};
 
 /// The reading being written.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(super) struct Form {
     day: NaiveDate,
     time: String,
     celsius: Option<f64>,
     place: String,
-    problem: Option<&'static str>,
 }
 
 impl Form {
@@ -26,13 +28,20 @@ impl Form {
             time: String::new(),
             celsius: None,
             place,
-            problem: None,
         }
     }
 
-    /// Draws the form. True when it is done with.
-    pub(super) fn show(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
-        section_heading(ui, "A temperature read by hand");
+    fn time(&self) -> Option<NaiveTime> {
+        let time = self.time.trim().replace('.', ":");
+        NaiveTime::parse_from_str(&time, "%H:%M").ok()
+    }
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Reading;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        section_heading(ui, "Enter a temperature reading");
         form_row(ui, "Place", |ui| {
             ui.add(TextEdit::singleline(&mut self.place).desired_width(220.0))
                 .accessible_name("Place of the reading");
@@ -53,29 +62,17 @@ impl Form {
             TemperatureField::new("Temperature read", view.preferences.temperature)
                 .show_optional(ui, &mut self.celsius);
         });
-        if let Some(problem) = self.problem {
-            badge(ui, Meaning::Late, problem);
-        }
         ui.label(muted(ui, "It shows on the chart. Hours are reckoned only between readings at most six hours apart."));
-        ui.add_space(space::XS);
-        ui.horizontal(|ui| {
-            let keep = main_button(ui, "Keep it").clicked();
-            let kept = keep && self.keep(view, out);
-            kept | ui.button("Put away").clicked()
-        })
-        .inner
+        let day = kit::dates::on_button(self.day, view.clock);
+        Action::new(format!("Record the reading, {day}"))
+            .needs(!self.place.trim().is_empty(), "Say where it was read.")
+            .needs(self.time().is_some(), "Write the time as 07:30.")
+            .needs(self.celsius.is_some(), "Type the temperature.")
     }
 
-    fn keep(&mut self, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
-        let time = self.time.trim().replace('.', ":");
-        let Ok(time) = NaiveTime::parse_from_str(&time, "%H:%M") else {
-            self.problem = Some("Write the time as 07:30.");
-            return false;
-        };
-        let Some(celsius) = self.celsius else {
-            self.problem = Some("Type the temperature.");
-            return false;
-        };
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let time = self.time().ok_or("Write the time as 07:30.")?;
+        let celsius = self.celsius.ok_or("Type the temperature.")?;
         let reading = Reading::new(self.day.and_time(time), Celsius(celsius));
         let at = LogPlace::Place(self.place.trim().to_owned());
         let own = view
@@ -88,14 +85,13 @@ impl Form {
             Edit::set(log.id, TemperatureLogField::Readings(readings))
         } else {
             Edit::add(TemperatureLog {
-                id: out.ids.next(),
+                id: ids.next(),
                 at,
                 readings: Readings::new(vec![reading]),
                 source: String::new(),
                 remark: String::new(),
             })
         };
-        out.edit(edit);
-        true
+        Ok(edit.into())
     }
 }

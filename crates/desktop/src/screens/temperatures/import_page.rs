@@ -7,6 +7,7 @@ use domain::temperature::{Reading, Readings, stands_in};
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};
+use kit::drafts::Ticket;
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{
     badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
@@ -148,11 +149,12 @@ impl State {
                                 source: source(held, &name),
                                 remark: remark(&held.import),
                             };
-                            out.edit(Edit::add(log));
-                            out.ask(Request::RememberLogger(
+                            let remember = Request::RememberLogger(
                                 held.guess.fingerprint.clone(),
                                 asked.clone(),
-                            ));
+                            );
+                            let ticket = Ticket::of_act(ui, "keep readings", &name);
+                            out.submit_then(ticket, Edit::add(log), [remember]);
                             next = Next::Kept(at);
                         }
                     });

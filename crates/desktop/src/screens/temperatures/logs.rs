@@ -61,7 +61,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, subject: &Subject, out: &mut Ou
                         )
                     });
                     if remove.clicked() {
-                        out.edit(Edit::remove(log.id));
+                        out.act(ui, "remove", log.id, Edit::remove(log.id));
                     }
                 }
             });

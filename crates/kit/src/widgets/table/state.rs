@@ -28,6 +28,8 @@ pub struct TableState<Key> {
     pub(super) anchor: Option<Key>,
     /// Bring the cursor into view in the next frame.
     pub(super) reveal: bool,
+    /// The rows, the revision and the number selected that the selection was last held against.
+    pub(super) kept_for: Option<(usize, usize, u64, usize)>,
     /// Widths changed by hand, by column.
     pub(super) widths: BTreeMap<usize, f32>,
 }
@@ -42,6 +44,7 @@ impl<Key> Default for TableState<Key> {
             cursor_column: 0,
             anchor: None,
             reveal: false,
+            kept_for: None,
             widths: BTreeMap::new(),
         }
     }
@@ -62,6 +65,28 @@ impl<Key: Copy + Ord> TableState<Key> {
         self.cursor = Some(key);
         self.anchor = Some(key);
         self.reveal = true;
+    }
+
+    /// Takes out of the selection what is not among the rows shown: what can't be seen can't be acted on. True if
+    /// anything was taken out. `rows` and the revision they are of tell whether there is anything to look for.
+    pub fn keep_shown(&mut self, rows: &[Key], revision: u64) -> bool {
+        let looked_for = (
+            rows.as_ptr() as usize,
+            rows.len(),
+            revision,
+            self.selected.len(),
+        );
+        if self.kept_for == Some(looked_for) {
+            return false;
+        }
+        let changed = crate::selection::keep_shown(&mut self.selected, rows);
+        self.kept_for = Some((
+            rows.as_ptr() as usize,
+            rows.len(),
+            revision,
+            self.selected.len(),
+        ));
+        changed
     }
 
     /// Selects nothing.
