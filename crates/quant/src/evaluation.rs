@@ -28,6 +28,7 @@
 //! # Ok::<(), quant::evaluation::EvaluationError>(())
 //! ```
 
+mod combination;
 mod covariance;
 mod equations;
 mod error;
@@ -45,6 +46,7 @@ mod selected;
 mod solution;
 mod solved;
 
+pub use combination::{Combination, Combined};
 pub use covariance::Covariance;
 pub use error::EvaluationError;
 pub use finding::Finding;

@@ -104,6 +104,11 @@ impl<'m> Solved<'m> {
         })
     }
 
+    /// Replaces columns of right-hand sides by C⁻¹ times each.
+    pub(super) fn solve_in_place(&self, right: &mut [f64]) {
+        self.factor.solve_in_place(right);
+    }
+
     pub(super) fn selected_inverse(&self) -> SelectedInverse<'m> {
         SelectedInverse::new(&self.factor, &self.model.places)
     }
