@@ -39,12 +39,15 @@ mod fixed;
 mod heritability;
 mod model;
 mod observations;
+mod profile;
 mod relationship;
 mod reml;
+mod residual;
 mod search;
 mod selected;
 mod solution;
 mod solved;
+mod structure;
 
 pub use combination::{Combination, Combined};
 pub use covariance::Covariance;
@@ -56,5 +59,7 @@ pub use heritability::{entry_mean_heritability, half_sib_heritability_standard_e
 pub use model::{Components, Model, RandomEffect, Role};
 pub use observations::Observations;
 pub use relationship::Relationship;
-pub use reml::{Iteration, Parameter};
+pub use reml::{Coordinate, Iteration, Parameter};
+pub use residual::Residual;
 pub use solution::{Estimate, Prediction, Solution};
+pub use structure::{ShapeKind, ShapeParameter, Spline, SplineBasis};

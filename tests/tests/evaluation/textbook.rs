@@ -150,10 +150,7 @@ impl Case {
             matrix
         };
         let effects = vec![covariance(4.0), covariance(2.0), covariance(1.5)];
-        Components {
-            effects,
-            residual: covariance(5.0),
-        }
+        Components::new(effects, covariance(5.0))
     }
 }
 
@@ -321,7 +318,7 @@ fn estimates_stand_at_the_top_of_the_dense_likelihood() {
                         let mut components = fit.components().clone();
                         let matrix = match component {
                             0 => &mut components.effects[0],
-                            _ => &mut components.residual,
+                            _ => &mut components.residuals[0],
                         };
                         matrix.set(a, b, matrix.get(a, b) + step);
                         height(&components)

@@ -143,13 +143,7 @@ impl Model {
                     })
                     .collect(),
             });
-            let part = Components {
-                effects: varying
-                    .iter()
-                    .map(|&k| components.effects[k].clone())
-                    .collect(),
-                residual: components.residual.clone(),
-            };
+            let part = components.restricted(|k| varying.contains(&k));
             let simpler = self.with_effects(|k| varying.contains(&k))?;
             return simpler.combine(&part, of_trait, &renumbered.collect::<Vec<_>>());
         }
