@@ -30,6 +30,7 @@
 
 mod combination;
 mod covariance;
+mod degrees;
 mod equations;
 mod error;
 mod factor;

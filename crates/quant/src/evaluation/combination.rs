@@ -37,6 +37,30 @@ impl Combination {
     }
 }
 
+impl Combination {
+    /// In a model of only these random effects, in their order.
+    pub(super) fn renumbered(&self, kept: &[usize]) -> Self {
+        let random = self.random.iter().filter_map(|&(effect, level, weight)| {
+            let place = kept.binary_search(&effect).ok()?;
+            Some((place, level, weight))
+        });
+        Self {
+            fixed: self.fixed.clone(),
+            random: random.collect(),
+        }
+    }
+
+    /// This minus another.
+    #[must_use]
+    pub fn minus(&self, other: &Self) -> Self {
+        let turned = |&(effect, level, weight): &(usize, usize, f64)| (effect, level, -weight);
+        let mut difference = self.clone();
+        difference.fixed.extend(other.fixed.iter().map(turned));
+        difference.random.extend(other.random.iter().map(turned));
+        difference
+    }
+}
+
 /// Combinations with the covariances of their errors: of the estimate for fixed parts, of the departure from the true
 /// value for random ones.
 #[derive(Clone, Debug)]
@@ -132,17 +156,7 @@ impl Model {
             .collect();
         if varying.len() < self.random.len() {
             // An effect that does not vary is zero for certain.
-            let renumbered = combinations.iter().map(|combination| Combination {
-                fixed: combination.fixed.clone(),
-                random: combination
-                    .random
-                    .iter()
-                    .filter_map(|&(effect, level, weight)| {
-                        let place = varying.binary_search(&effect).ok()?;
-                        Some((place, level, weight))
-                    })
-                    .collect(),
-            });
+            let renumbered = combinations.iter().map(|one| one.renumbered(&varying));
             let part = components.restricted(|k| varying.contains(&k));
             let simpler = self.with_effects(|k| varying.contains(&k))?;
             return simpler.combine(&part, of_trait, &renumbered.collect::<Vec<_>>());
@@ -175,7 +189,7 @@ impl Model {
         })
     }
 
-    fn unknowns_of(
+    pub(super) fn unknowns_of(
         &self,
         equations: &Equations,
         combination: &Combination,

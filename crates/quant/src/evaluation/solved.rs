@@ -13,13 +13,13 @@ use super::{Components, Covariance, EvaluationError, Model, Parameter};
 /// Variances, the solution they give, and its restricted likelihood.
 #[derive(Debug)]
 pub(super) struct Solved<'m> {
-    model: &'m Model,
+    pub(super) model: &'m Model,
     pub(super) components: Components,
     /// `G_k⁻¹` by effect.
     effect_inverse: Vec<Covariance>,
     residual_inverse: ResidualInverse,
     /// By component: the coefficients of the pieces of its correlations.
-    coefficients: Vec<Vec<f64>>,
+    pub(super) coefficients: Vec<Vec<f64>>,
     /// By component: the factor of its inverse correlations, where they have parameters.
     structures: Vec<Option<Factor<'m>>>,
     factor: Factor<'m>,
