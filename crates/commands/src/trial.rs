@@ -17,7 +17,7 @@ const MOST_PLACES: usize = 250_000;
 
 /// How entries are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
-pub enum Taken {
+pub(crate) enum Taken {
     /// As they are: adjusted means.
     #[default]
     Fixed,
@@ -27,7 +27,7 @@ pub enum Taken {
 
 /// What is made of the place of a plot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
-pub enum SpaceChoice {
+pub(crate) enum SpaceChoice {
     /// Nothing.
     #[default]
     None,

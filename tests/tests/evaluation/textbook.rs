@@ -474,8 +474,8 @@ fn plants_of_every_ploidy_and_those_without_equations_agree_with_the_dense_formu
             ],
         )
         .unwrap();
-        let mut components = Case::components(&mut random, traits);
-        components.effects.pop();
+        let drawn = Case::components(&mut random, traits);
+        let components = Components::new(drawn.effects[..2].to_vec(), drawn.residual().clone());
         let found = model.solve(&components).unwrap();
         let observed: Vec<Observed> = (0..30 * traits)
             .filter_map(|place| {

@@ -89,7 +89,8 @@ impl Together {
                     if chance <= 0.0 {
                         return 0.0;
                     }
-                    values[nth] = quantile((low + place[nth] * (high - low)).clamp(1e-300, 1.0 - 1e-16));
+                    values[nth] =
+                        quantile((low + place[nth] * (high - low)).clamp(1e-300, 1.0 - 1e-16));
                 }
                 chance
             })
@@ -101,7 +102,8 @@ impl Together {
     pub fn critical(&self, chance: f64) -> f64 {
         let single = |share: f64| {
             if self.degrees_of_freedom.is_finite() {
-                StudentsT::new(0.0, 1.0, self.degrees_of_freedom).map_or(f64::NAN, |t| t.inverse_cdf(share))
+                StudentsT::new(0.0, 1.0, self.degrees_of_freedom)
+                    .map_or(f64::NAN, |t| t.inverse_cdf(share))
             } else {
                 quantile(share)
             }
@@ -135,7 +137,11 @@ fn factor(covariances: &Mat<f64>) -> Option<Vec<Vec<f64>>> {
             let scale = (covariances[(i, i)] * covariances[(j, j)]).sqrt();
             let product: f64 = lower[j][..j].iter().zip(&row).map(|(x, z)| x * z).sum();
             let rest = covariances[(i, j)] / scale - product;
-            row.push(if lower[j][j] > 0.0 { rest / lower[j][j] } else { 0.0 });
+            row.push(if lower[j][j] > 0.0 {
+                rest / lower[j][j]
+            } else {
+                0.0
+            });
         }
         let rest = 1.0 - row.iter().map(|x: &f64| x * x).sum::<f64>();
         if !(rest > -1e-8 && covariances[(i, i)] > 0.0) {
@@ -148,7 +154,11 @@ fn factor(covariances: &Mat<f64>) -> Option<Vec<Vec<f64>>> {
 }
 
 fn primes() -> impl Iterator<Item = f64> {
-    let is_prime = |n: &u32| (2..).take_while(|d| d * d <= *n).all(|d| !n.is_multiple_of(d));
+    let is_prime = |n: &u32| {
+        (2..)
+            .take_while(|d| d * d <= *n)
+            .all(|d| !n.is_multiple_of(d))
+    };
     (2..).filter(is_prime).map(f64::from)
 }
 
@@ -161,16 +171,34 @@ mod tests {
     #[test]
     fn dunnetts_table() {
         let table = [
-            (10.0, [2.2281, 2.5683, 2.7590, 2.8905, 2.9903, 3.0704, 3.1372, 3.1943, 3.2442]),
-            (20.0, [2.0860, 2.3787, 2.5403, 2.6510, 2.7347, 2.8016, 2.8573, 2.9049, 2.9463]),
-            (f64::INFINITY, [1.9600, 2.2121, 2.3490, 2.4418, 2.5115, 2.5670, 2.6130, 2.6522, 2.6862]),
+            (
+                10.0,
+                [
+                    2.2281, 2.5683, 2.7590, 2.8905, 2.9903, 3.0704, 3.1372, 3.1943, 3.2442,
+                ],
+            ),
+            (
+                20.0,
+                [
+                    2.0860, 2.3787, 2.5403, 2.6510, 2.7347, 2.8016, 2.8573, 2.9049, 2.9463,
+                ],
+            ),
+            (
+                f64::INFINITY,
+                [
+                    1.9600, 2.2121, 2.3490, 2.4418, 2.5115, 2.5670, 2.6130, 2.6522, 2.6862,
+                ],
+            ),
         ];
         for (degrees, points) in table {
             for (nth, point) in points.into_iter().enumerate() {
                 let count = nth + 1;
                 let half = Mat::from_fn(count, count, |i, j| if i == j { 1.0 } else { 0.5 });
                 let found = Together::new(&half, degrees).unwrap().critical(0.95);
-                assert!((found - point).abs() < 2e-3, "{degrees} {count}: {found}, not {point}");
+                assert!(
+                    (found - point).abs() < 2e-3,
+                    "{degrees} {count}: {found}, not {point}"
+                );
             }
         }
     }
