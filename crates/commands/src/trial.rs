@@ -1,7 +1,7 @@
 //! Entries of a trial compared, from a table of plots.
 
 use super::plants::Plants;
-use super::tables::{Sheet, Told, faulty, may_write, read};
+use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use crate::terminal::tell;
 use clap::ValueEnum;
 use exchange::plots::{PlotColumns, Plots};
@@ -83,7 +83,7 @@ pub struct Wanted {
     out: Option<PathBuf>,
 }
 
-pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> Told<u8> {
+pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> CommandResult<u8> {
     let inputs: Vec<&Path> = std::iter::once(wanted.records.as_path())
         .chain(wanted.pedigree.as_deref())
         .collect();
@@ -151,7 +151,7 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> 
 }
 
 impl Wanted {
-    fn plots(&self, err: &mut dyn Write) -> Told<Plots> {
+    fn plots(&self, err: &mut dyn Write) -> CommandResult<Plots> {
         let split = |term: &String| term.split(':').map(String::from).collect::<Vec<String>>();
         let terms: Vec<Vec<String>> = std::iter::once(vec![self.entry.clone()])
             .chain(self.fixed.iter().chain(&self.random).map(split))
@@ -192,7 +192,7 @@ impl Wanted {
         Ok(plots)
     }
 
-    fn checks(&self, names: &[String]) -> Told<Vec<usize>> {
+    fn checks(&self, names: &[String]) -> CommandResult<Vec<usize>> {
         let place = |check: &String| {
             names.iter().position(|name| name == check).ok_or_else(|| {
                 format!("--check {check}: no record has this entry. Nothing was written.")
@@ -201,7 +201,7 @@ impl Wanted {
         self.check.iter().map(place).collect()
     }
 
-    fn trial(&self, plots: &Plots, err: &mut dyn Write) -> Told<Trial> {
+    fn trial(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Trial> {
         let factor = |term: &exchange::records::FixedColumn| Factor {
             level: term.level.clone(),
             levels: term.levels.len(),
@@ -222,7 +222,7 @@ impl Wanted {
         })
     }
 
-    fn related(&self, plots: &Plots, path: &Path, err: &mut dyn Write) -> Told<Related> {
+    fn related(&self, plots: &Plots, path: &Path, err: &mut dyn Write) -> CommandResult<Related> {
         let plants = Plants::read(path, 0.0, err)?;
         let mut faults = Vec::new();
         let mut plant = Vec::new();
@@ -263,7 +263,7 @@ impl Wanted {
         })
     }
 
-    fn space(&self, plots: &Plots, err: &mut dyn Write) -> Told<Space> {
+    fn space(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Space> {
         let [.., row, column] = plots.numbers.as_slice() else {
             return Ok(Space::None);
         };
@@ -406,10 +406,15 @@ impl Wanted {
         }
     }
 
-    fn report(&self, main: &Analysis, heritability: Heritability, out: &mut dyn Write) -> Told<()> {
+    fn report(
+        &self,
+        main: &Analysis,
+        heritability: Heritability,
+        out: &mut dyn Write,
+    ) -> CommandResult<()> {
         let (fit, components) = (&main.fit, main.fit.components());
         let mut sheet = Sheet::new(&["component", "variance", "standard_error"])?;
-        let mut line = |name: &str, value: Option<f64>, error: Option<f64>| -> Told<()> {
+        let mut line = |name: &str, value: Option<f64>, error: Option<f64>| -> CommandResult<()> {
             sheet.text(name)?;
             for number in [value, error] {
                 match number {
@@ -524,7 +529,7 @@ fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut d
     );
 }
 
-fn entry_sheet(names: &[String], main: &Analysis, ranked_by: &Analysis) -> Told<Sheet> {
+fn entry_sheet(names: &[String], main: &Analysis, ranked_by: &Analysis) -> CommandResult<Sheet> {
     let mut sheet = Sheet::new(&["entry", "estimate", "standard_error", "rank"])?;
     for ((entry, name), rank) in names.iter().enumerate().zip(ranks(ranked_by)) {
         sheet.text(name)?;
