@@ -185,12 +185,19 @@ impl FixedDesign {
         }
         let rank = kept.iter().filter(|&&kept| kept).count();
         let squares = gram[side * side - 1].max(0.0);
-        // The sweeps leave, in the row of a kept column, what each dropped column takes of it.
+        // The sweeps leave a triangle: the row of a kept column holds what those swept later and the dropped ones
+        // still have of it, so that each dropped column is solved for from the last kept column back.
+        let swept: Vec<usize> = self.sweep_order().filter(|&column| kept[column]).collect();
         let taken = |column: usize| {
-            let of_row = |row: usize| gram[row * side + column] / gram[row * side + row];
-            (0..columns)
-                .filter(|&row| kept[row])
-                .map(|row| (row, of_row(row)))
+            let mut times = vec![0.0; columns];
+            for (nth, &row) in swept.iter().enumerate().rev() {
+                let of_row = &gram[row * side..(row + 1) * side];
+                let later: f64 = swept[nth + 1..].iter().map(|&q| of_row[q] * times[q]).sum();
+                times[row] = (of_row[column] - later) / of_row[row];
+            }
+            swept
+                .iter()
+                .map(|&row| (row, times[row]))
                 .filter(|(_, times)| times.abs() > 1e-9)
                 .collect()
         };
