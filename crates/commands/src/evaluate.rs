@@ -11,12 +11,23 @@ use std::collections::HashMap;
 use std::io::Write;
 use std::path::Path;
 
+/// A random term that may be left out. Breeding values may not: they are what is evaluated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Term {
+    /// What cuttings keep and seed does not pass on.
+    Clonal,
+    /// What stays with a plant without being inherited.
+    Permanent,
+}
+
 /// What is to be evaluated.
 pub(super) struct Wanted<'a> {
     pub(super) pedigree: &'a Path,
     pub(super) records: &'a Path,
     pub(super) of_trait: &'a str,
     pub(super) fixed: &'a [String],
+    /// Random terms to leave out.
+    pub(super) without: &'a [Term],
     /// Variances that are known; estimated if `None`.
     pub(super) variances: Option<Variances>,
     /// The file to write to; standard output if `None`.
@@ -101,7 +112,7 @@ fn fit(
 ) -> CommandResult<Fitted> {
     let mut effects = Effects {
         clonal: false,
-        permanent: records.repeated(),
+        permanent: records.repeated() && !wanted.without.contains(&Term::Permanent),
     };
     loop {
         let variances = wanted.variances.as_ref();
@@ -112,7 +123,17 @@ fn fit(
             variances,
             &mut ignore_progress,
         ) {
-            Ok(fitted) => return Ok(fitted),
+            Ok(fitted) => {
+                if fitted.fit.is_some() {
+                    let names: Vec<&str> =
+                        fitted.roles.iter().map(|&role| term_name(role)).collect();
+                    tell(
+                        err,
+                        &format!("Random terms: {}, residual.", names.join(", ")),
+                    );
+                }
+                return Ok(fitted);
+            }
             Err(unfit) => unfit,
         };
         let why = unfit
@@ -127,14 +148,18 @@ fn fit(
     }
 }
 
-fn report_variances(fitted: &Fitted, report: &mut dyn Write) -> std::io::Result<()> {
-    writeln!(report, "component,variance,standard_error")?;
-    let names = fitted.roles.iter().map(|role| match role {
+fn term_name(role: Role) -> &'static str {
+    match role {
         Role::Additive => "additive",
         Role::Clonal => "clonal",
         Role::Permanent => "permanent",
         Role::Other => "other",
-    });
+    }
+}
+
+fn report_variances(fitted: &Fitted, report: &mut dyn Write) -> std::io::Result<()> {
+    writeln!(report, "component,variance,standard_error")?;
+    let names = fitted.roles.iter().map(|&role| term_name(role));
     for (component, name) in names.chain(["residual"]).enumerate() {
         let (variance, error) = fitted.variance(component, 0);
         let error = error.map(|error| error.to_string()).unwrap_or_default();

@@ -7,6 +7,7 @@ mod plan;
 mod plants;
 mod tables;
 mod terminal;
+mod trial;
 
 use chrono::{Local, NaiveDate};
 use clap::{Parser, Subcommand};
@@ -165,6 +166,14 @@ pub enum Script {
         /// Columns to correct for, separated by commas, such as year,site.
         #[arg(long, value_name = "COL,COL", value_delimiter = ',')]
         fixed: Vec<String>,
+        /// Random terms to leave out of the model where variances are estimated, such as permanent.
+        #[arg(
+            long,
+            value_name = "TERM,TERM",
+            value_delimiter = ',',
+            conflicts_with = "additive"
+        )]
+        without: Vec<evaluate::Term>,
         /// The variance of breeding values, if known.
         #[arg(
             long,
@@ -201,6 +210,13 @@ pub enum Script {
         #[arg(long, value_name = "OUT.csv")]
         out: Option<PathBuf>,
     },
+    /// Compare the entries of a trial by a linear mixed model. Exits with 2, and writes nothing, if anything in a file is
+    /// wrong or the records can't support the model.
+    ///
+    /// The variances of the random terms, the likelihood and the heritabilities go to standard output as CSV. Estimates
+    /// of the entries go to the file named by --out: adjusted means where entries are fixed, predicted effects where
+    /// they are random.
+    Trial(Box<trial::Wanted>),
 }
 
 /// What the command line asks for.
@@ -331,11 +347,13 @@ fn ran(
             };
             design::run(&wanted, out, err)
         }
+        Script::Trial(wanted) => trial::run(&wanted, out, err),
         Script::Evaluate {
             pedigree,
             records,
             of_trait,
             fixed,
+            without,
             additive,
             residual,
             permanent,
@@ -355,6 +373,7 @@ fn ran(
                 records: &records,
                 of_trait: &of_trait,
                 fixed: &fixed,
+                without: &without,
                 variances,
                 to: to.as_deref(),
             };

@@ -7,6 +7,7 @@ pub mod calendar;
 pub mod label;
 pub mod logger;
 pub mod pedigree;
+pub mod plots;
 pub mod records;
 pub mod report;
 pub mod rows;

@@ -8,6 +8,7 @@ pub mod normal;
 mod order;
 mod rate;
 mod stage_survival;
+pub mod student;
 
 pub use multivariate_normal::{Chance, multivariate_normal_probability};
 pub use order::{best_few, expected_best, intensity, nth_best};

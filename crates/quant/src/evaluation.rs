@@ -28,7 +28,9 @@
 //! # Ok::<(), quant::evaluation::EvaluationError>(())
 //! ```
 
+mod combination;
 mod covariance;
+mod degrees;
 mod equations;
 mod error;
 mod factor;
@@ -38,13 +40,17 @@ mod fixed;
 mod heritability;
 mod model;
 mod observations;
+mod profile;
 mod relationship;
 mod reml;
+mod residual;
 mod search;
 mod selected;
 mod solution;
 mod solved;
+mod structure;
 
+pub use combination::{Combination, Combined};
 pub use covariance::Covariance;
 pub use error::EvaluationError;
 pub use finding::Finding;
@@ -54,5 +60,7 @@ pub use heritability::{entry_mean_heritability, half_sib_heritability_standard_e
 pub use model::{Components, Model, RandomEffect, Role};
 pub use observations::Observations;
 pub use relationship::Relationship;
-pub use reml::{Iteration, Parameter};
+pub use reml::{Coordinate, Iteration, Parameter};
+pub use residual::Residual;
 pub use solution::{Estimate, Prediction, Solution};
+pub use structure::{ShapeKind, ShapeParameter, Spline, SplineBasis};

@@ -22,3 +22,4 @@ pub mod sparse;
 pub mod stability;
 pub mod stages;
 pub mod stock;
+pub mod trial;

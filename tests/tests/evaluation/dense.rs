@@ -160,7 +160,7 @@ pub(crate) fn solve(
     components: &Components,
 ) -> DenseSolution {
     let n = observed.len();
-    let traits = components.residual.order();
+    let traits = components.residual().order();
     let x = Dense::from_fn(n, observed[0].fixed.len(), |i, j| observed[i].fixed[j]);
     let y = Dense::from_fn(n, 1, |i, _| observed[i].value);
     let incidence: Vec<Dense> = (0..relationships.len())
@@ -180,7 +180,7 @@ pub(crate) fn solve(
         let same = observed[i].record == observed[j].record;
         let (a, b) = (observed[i].of_trait, observed[j].of_trait);
         if same {
-            components.residual.get(a, b)
+            components.residual().get(a, b)
         } else {
             0.0
         }

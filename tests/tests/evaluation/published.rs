@@ -172,7 +172,7 @@ fn smallest_analysis_of_variance_of_mrode() {
     let fit = model.estimate().unwrap();
     let (sire, residual) = (
         fit.components().effects[0].get(0, 0),
-        fit.components().residual.get(0, 0),
+        fit.components().residual().get(0, 0),
     );
     close(residual, 0.163, 5e-4);
     close(sire, 0.047, 5e-4);
@@ -269,7 +269,7 @@ fn oats_by_restricted_likelihood() {
     let components = fit.components();
     close(components.effects[0].get(0, 0), 214.4771, 2e-4);
     close(components.effects[1].get(0, 0), 106.0618, 2e-4);
-    close(components.residual.get(0, 0), 177.0833, 2e-4);
+    close(components.residual().get(0, 0), 177.0833, 2e-4);
     close(fit.minus_two_log_likelihood(), 529.0285, 1e-4);
     assert!(fit.standard_error(2, 0, 0).is_some());
 
@@ -278,7 +278,7 @@ fn oats_by_restricted_likelihood() {
     let components = fit.components();
     close(components.effects[0].get(0, 0).sqrt(), 14.6450, 1e-4);
     close(components.effects[1].get(0, 0), 109.6929, 2e-4);
-    close(components.residual.get(0, 0), 162.5588, 2e-4);
+    close(components.residual().get(0, 0), 162.5588, 2e-4);
     // In balanced data the contrasts of fitted effects are those of the means.
     let solution = model.solve(components).unwrap();
     let nitrogen_level = |name: &str| nitrogens.iter().position(|known| known == name).unwrap();
@@ -320,7 +320,7 @@ fn dyestuff_by_restricted_likelihood() {
     .unwrap();
     let fit = model.estimate().unwrap();
     close(fit.components().effects[0].get(0, 0), 1764.05, 5e-3);
-    close(fit.components().residual.get(0, 0), 2451.25, 5e-3);
+    close(fit.components().residual().get(0, 0), 2451.25, 5e-3);
     close(fit.minus_two_log_likelihood(), 319.6543, 1e-4);
     let solution = model.solve(fit.components()).unwrap();
     let mean = solution.fixed(0, 0, 0).unwrap();

@@ -148,7 +148,7 @@ fn a_variance_at_zero_is_reported_as_the_simpler_model() {
     assert!(fit.standard_error(1, 0, 0).is_some());
     let mean = values.iter().sum::<f64>() / 8.0;
     let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
-    assert!((fit.components().residual.get(0, 0) - squares / 7.0).abs() < 1e-9);
+    assert!((fit.components().residual().get(0, 0) - squares / 7.0).abs() < 1e-9);
     let solution = model.solve(fit.components()).unwrap();
     let prediction = solution.random(0, 2, 0);
     assert_eq!((prediction.value, prediction.accuracy()), (0.0, 0.0));

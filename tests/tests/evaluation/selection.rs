@@ -25,10 +25,10 @@ fn pedigree() -> Vec<Parents> {
 
 /// Variances of the early and the late trait: heritability 0.4 and 0.5, genetic correlation 0.8.
 fn components() -> Components {
-    Components {
-        effects: vec![Covariance::from_lower(&[4.0, 8.0, 25.0]).unwrap()],
-        residual: Covariance::from_lower(&[6.0, 3.0, 25.0]).unwrap(),
-    }
+    Components::new(
+        vec![Covariance::from_lower(&[4.0, 8.0, 25.0]).unwrap()],
+        Covariance::from_lower(&[6.0, 3.0, 25.0]).unwrap(),
+    )
 }
 
 /// A pair of deviates with a covariance matrix, times a spread.
@@ -72,7 +72,7 @@ impl Program {
             };
             let value = [own[0] + of_parents(0), own[1] + of_parents(1)];
             if female.is_some() {
-                let residual = pair(random, &components.residual, 1.0);
+                let residual = pair(random, components.residual(), 1.0);
                 early.push(5.0 + value[0] + residual[0]);
                 late.push(LATE_MEAN + value[1] + residual[1]);
             }

@@ -142,10 +142,10 @@ fn variances_of_replicated_clones_are_recovered() {
 fn covariances_are_recovered_through_culling() {
     let pedigree = program(12, 12, 36, 20);
     let plants: Vec<usize> = (24..pedigree.len()).collect();
-    let truth = Components {
-        effects: vec![Covariance::from_lower(&[5.0, 6.0, 20.0]).unwrap()],
-        residual: Covariance::from_lower(&[5.0, 2.0, 20.0]).unwrap(),
-    };
+    let truth = Components::new(
+        vec![Covariance::from_lower(&[5.0, 6.0, 20.0]).unwrap()],
+        Covariance::from_lower(&[5.0, 2.0, 20.0]).unwrap(),
+    );
     let mut random = Random::new(1975);
     let mut tallies: Vec<Tally> = (0..6).map(|_| Tally::default()).collect();
     let entries = [(0, 0), (1, 0), (1, 1)];
@@ -154,7 +154,7 @@ fn covariances_are_recovered_through_culling() {
         let seen: Vec<[f64; 2]> = plants
             .iter()
             .map(|&plant| {
-                let residual = draw(&mut random, &truth.residual, 1.0);
+                let residual = draw(&mut random, truth.residual(), 1.0);
                 [0, 1].map(|a| 10.0 + breeding[plant][a] + residual[a])
             })
             .collect();

@@ -150,10 +150,7 @@ impl Case {
             matrix
         };
         let effects = vec![covariance(4.0), covariance(2.0), covariance(1.5)];
-        Components {
-            effects,
-            residual: covariance(5.0),
-        }
+        Components::new(effects, covariance(5.0))
     }
 }
 
@@ -321,7 +318,7 @@ fn estimates_stand_at_the_top_of_the_dense_likelihood() {
                         let mut components = fit.components().clone();
                         let matrix = match component {
                             0 => &mut components.effects[0],
-                            _ => &mut components.residual,
+                            _ => &mut components.residuals[0],
                         };
                         matrix.set(a, b, matrix.get(a, b) + step);
                         height(&components)
@@ -477,8 +474,8 @@ fn plants_of_every_ploidy_and_those_without_equations_agree_with_the_dense_formu
             ],
         )
         .unwrap();
-        let mut components = Case::components(&mut random, traits);
-        components.effects.pop();
+        let drawn = Case::components(&mut random, traits);
+        let components = Components::new(drawn.effects[..2].to_vec(), drawn.residual().clone());
         let found = model.solve(&components).unwrap();
         let observed: Vec<Observed> = (0..30 * traits)
             .filter_map(|place| {

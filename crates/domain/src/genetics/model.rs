@@ -393,10 +393,7 @@ fn attempt(
     let components = match (&fit, variances) {
         (Some(fit), _) => fit.components().clone(),
         (None, Some(variances)) => variances.components(),
-        (None, None) => Components {
-            effects: Vec::new(),
-            residual: Covariance::zeros(records.traits),
-        },
+        (None, None) => Components::new(Vec::new(), Covariance::zeros(records.traits)),
     };
     let solution = model.solve(&components)?;
     let divisors = (0..records.traits)

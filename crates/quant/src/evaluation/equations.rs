@@ -7,16 +7,28 @@
 
 use super::fixed::FixedDesign;
 use super::selected::SelectedInverse;
-use super::{Covariance, Observations, RandomEffect, Relationship};
+use super::structure::Structure;
+use super::{Covariance, Observations, RandomEffect, Relationship, Residual};
 
 /// The small matrix entry that a template is multiplied by; `a >= b`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Part {
     /// Entry of the inverse residual matrix of the records with one pattern of recorded traits,
-    /// counted within the pattern.
-    Residual { pattern: usize, a: usize, b: usize },
-    /// Entry of the inverse covariance matrix of a random effect.
-    Effect { effect: usize, a: usize, b: usize },
+    /// counted within the pattern, times the coefficient of a piece of the residual correlations.
+    Residual {
+        pattern: usize,
+        a: usize,
+        b: usize,
+        piece: usize,
+    },
+    /// Entry of the inverse covariance matrix of a random effect, times the coefficient of a piece of its
+    /// correlations.
+    Effect {
+        effect: usize,
+        a: usize,
+        b: usize,
+        piece: usize,
+    },
 }
 
 /// A constant matrix within C: values at places of the common pattern.
@@ -26,10 +38,37 @@ pub(super) struct Template {
     entries: Vec<(u32, f64)>,
 }
 
-/// A record with at least one observation.
+/// Records of one part of the residual in which the same traits were recorded.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Pattern {
+    pub(super) part: usize,
+    pub(super) traits: Vec<usize>,
+}
+
+/// A part of the residual whose records are correlated. Places without a record have an observation of zero and an
+/// unknown of their own, which leaves the likelihood of the others as it is.
+#[derive(Debug)]
+pub(super) struct Correlated {
+    pub(super) part: usize,
+    pub(super) pattern: usize,
+    /// The observation at each level of the part's structure.
+    pub(super) observation: Vec<usize>,
+}
+
+/// R⁻¹ at given variances and correlations.
+#[derive(Debug)]
+pub(super) struct ResidualInverse {
+    /// By pattern.
+    pub(super) matrices: Vec<Covariance>,
+    /// By part: what each piece of its correlations is multiplied by.
+    pub(super) coefficients: Vec<Vec<f64>>,
+}
+
+/// A record with at least one observation, or a place without one.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Row {
-    pub(super) record: usize,
+    /// `None` at a place without a record.
+    pub(super) record: Option<usize>,
     /// Its first observation; the others follow in the order of its pattern.
     pub(super) first: usize,
     pub(super) pattern: usize,
@@ -42,7 +81,10 @@ pub(super) struct Equations {
     pub(super) size: usize,
     pub(super) rows: Vec<Row>,
     /// The traits recorded together.
-    pub(super) patterns: Vec<Vec<usize>>,
+    pub(super) patterns: Vec<Pattern>,
+    pub(super) correlated: Vec<Correlated>,
+    /// Places of correlated residuals without a record.
+    pub(super) empty_places: usize,
     /// Observations, record by record.
     pub(super) values: Vec<f64>,
     /// W: for each observation its unknowns and their coefficients.
@@ -63,6 +105,7 @@ impl Equations {
         observations: &Observations,
         fixed: &FixedDesign,
         random: &[RandomEffect],
+        residual: &Residual,
     ) -> Self {
         let traits = observations.traits();
         let mut effect_start = Vec::with_capacity(random.len());
@@ -88,6 +131,8 @@ impl Equations {
             size,
             rows: Vec::new(),
             patterns: Vec::new(),
+            correlated: Vec::new(),
+            empty_places: 0,
             values: Vec::new(),
             incidence_start: vec![0],
             incidence: Vec::new(),
@@ -98,8 +143,9 @@ impl Equations {
             column_of: Vec::new(),
             templates: Vec::new(),
         };
-        equations.add_records(observations, fixed, random);
-        let triplets = equations.triplets(random);
+        equations.add_records(observations, fixed, random, residual);
+        equations.add_empty_places(residual);
+        let triplets = equations.triplets(random, residual);
         equations.lay_out(triplets);
         equations
     }
@@ -109,16 +155,37 @@ impl Equations {
         observations: &Observations,
         fixed: &FixedDesign,
         random: &[RandomEffect],
+        residual: &Residual,
     ) {
+        let untouched = usize::MAX;
+        for (part, relationship) in residual.parts.iter().enumerate() {
+            if let Some(relationship) = relationship {
+                let pattern = self.patterns.len();
+                self.patterns.push(Pattern {
+                    part,
+                    traits: vec![0],
+                });
+                self.correlated.push(Correlated {
+                    part,
+                    pattern,
+                    observation: vec![untouched; relationship.levels()],
+                });
+            }
+        }
         for record in (0..observations.records()).filter(|&record| observations.any(record)) {
-            let recorded: Vec<usize> = observations.recorded(record).map(|(a, _)| a).collect();
-            let pattern = self.patterns.iter().position(|known| *known == recorded);
+            let part = residual.part[record];
+            let traits: Vec<usize> = observations.recorded(record).map(|(a, _)| a).collect();
+            let same = |known: &Pattern| known.part == part && known.traits == traits;
+            let pattern = self.patterns.iter().position(same);
             let pattern = pattern.unwrap_or_else(|| {
-                self.patterns.push(recorded);
+                self.patterns.push(Pattern { part, traits });
                 self.patterns.len() - 1
             });
+            if let Some(correlated) = self.correlated.iter_mut().find(|one| one.part == part) {
+                correlated.observation[residual.level[record]] = self.values.len();
+            }
             self.rows.push(Row {
-                record,
+                record: Some(record),
                 first: self.values.len(),
                 pattern,
             });
@@ -143,8 +210,34 @@ impl Equations {
         }
     }
 
+    /// Gives each place without a record an observation of zero and an unknown of its own.
+    fn add_empty_places(&mut self, residual: &Residual) {
+        for place in 0..self.correlated.len() {
+            let (part, pattern) = (self.correlated[place].part, self.correlated[place].pattern);
+            let levels = residual.parts[part]
+                .as_ref()
+                .map_or(0, Relationship::levels);
+            for level in 0..levels {
+                if self.correlated[place].observation[level] != usize::MAX {
+                    continue;
+                }
+                self.correlated[place].observation[level] = self.values.len();
+                self.rows.push(Row {
+                    record: None,
+                    first: self.values.len(),
+                    pattern,
+                });
+                self.values.push(0.0);
+                self.incidence.push((self.size as u32, 1.0));
+                self.incidence_start.push(self.incidence.len());
+                self.size += 1;
+                self.empty_places += 1;
+            }
+        }
+    }
+
     /// All contributions to the lower triangle of C.
-    fn triplets(&mut self, random: &[RandomEffect]) -> Vec<Triplet> {
+    fn triplets(&mut self, random: &[RandomEffect], residual: &Residual) -> Vec<Triplet> {
         let mut triplets = Vec::new();
         let mut add = |template: usize, i: usize, j: usize, value: f64| {
             triplets.push(Triplet {
@@ -155,15 +248,45 @@ impl Equations {
             });
         };
         let mut first_of_pattern = Vec::with_capacity(self.patterns.len());
-        for (pattern, recorded) in self.patterns.iter().enumerate() {
+        for (pattern, of_pattern) in self.patterns.iter().enumerate() {
             first_of_pattern.push(self.templates.len());
-            for (a, b) in pairs(recorded.len()) {
-                self.templates
-                    .push(Template::new(Part::Residual { pattern, a, b }));
+            let part = residual.parts[of_pattern.part].as_ref();
+            let pieces = part.map_or(1, Relationship::pieces);
+            for (a, b) in pairs(of_pattern.traits.len()) {
+                self.templates.extend((0..pieces).map(|piece| {
+                    Template::new(Part::Residual {
+                        pattern,
+                        a,
+                        b,
+                        piece,
+                    })
+                }));
             }
         }
-        for row in &self.rows {
-            for (offset, (a, b)) in pairs(self.patterns[row.pattern].len()).enumerate() {
+        for correlated in &self.correlated {
+            let Some(shape) = residual.shape(correlated.part) else {
+                continue;
+            };
+            for piece in 0..shape.pieces() {
+                let template = first_of_pattern[correlated.pattern] + piece;
+                shape.for_each_entry(piece, |(row, column, value)| {
+                    let left = self.incidence(correlated.observation[row]);
+                    let right = self.incidence(correlated.observation[column]);
+                    for (n, &(i, x)) in left.iter().enumerate() {
+                        let partners = if row == column { &right[..=n] } else { right };
+                        for &(j, z) in partners {
+                            let times = if row != column && i == j { 2.0 } else { 1.0 };
+                            add(template, i as usize, j as usize, times * value * x * z);
+                        }
+                    }
+                });
+            }
+        }
+        let is_correlated: Vec<bool> = (0..self.patterns.len())
+            .map(|pattern| self.correlated.iter().any(|one| one.pattern == pattern))
+            .collect();
+        for row in self.rows.iter().filter(|row| !is_correlated[row.pattern]) {
+            for (offset, (a, b)) in pairs(self.patterns[row.pattern].traits.len()).enumerate() {
                 let template = first_of_pattern[row.pattern] + offset;
                 let (left, right) = (self.incidence(row.first + a), self.incidence(row.first + b));
                 for (n, &(i, x)) in left.iter().enumerate() {
@@ -176,18 +299,24 @@ impl Equations {
         }
         for (effect, model) in random.iter().enumerate() {
             for (a, b) in pairs(self.traits) {
-                let template = self.templates.len();
-                self.templates
-                    .push(Template::new(Part::Effect { effect, a, b }));
-                let unknown = |equation, of_trait| self.random(effect, equation, of_trait);
-                model
-                    .relationship
-                    .for_each_entry_of_inverse(|(i, j, value)| {
-                        add(template, unknown(i, a), unknown(j, b), value);
-                        if a != b && i != j {
-                            add(template, unknown(i, b), unknown(j, a), value);
-                        }
-                    });
+                for piece in 0..model.relationship.pieces() {
+                    let template = self.templates.len();
+                    self.templates.push(Template::new(Part::Effect {
+                        effect,
+                        a,
+                        b,
+                        piece,
+                    }));
+                    let unknown = |equation, of_trait| self.random(effect, equation, of_trait);
+                    model
+                        .relationship
+                        .for_each_entry_of_inverse(piece, |(i, j, value)| {
+                            add(template, unknown(i, a), unknown(j, b), value);
+                            if a != b && i != j {
+                                add(template, unknown(i, b), unknown(j, a), value);
+                            }
+                        });
+                }
             }
         }
         // Places that error variances are read from, whether the records fill them or not: what
@@ -263,7 +392,7 @@ impl Equations {
     }
 
     /// The unknown of a random effect's equation for a trait.
-    fn random(&self, effect: usize, equation: usize, of_trait: usize) -> usize {
+    pub(super) fn random(&self, effect: usize, equation: usize, of_trait: usize) -> usize {
         self.effect_start[effect] + equation * self.traits + of_trait
     }
 
@@ -323,11 +452,31 @@ impl Equations {
         sums
     }
 
-    /// R⁻¹ v, with R⁻¹ given for each pattern of recorded traits.
-    pub(super) fn weighted(&self, inverses: &[Covariance], by_observation: &[f64]) -> Vec<f64> {
+    /// R⁻¹ v.
+    pub(super) fn weighted(
+        &self,
+        residual: &Residual,
+        inverse: &ResidualInverse,
+        by_observation: &[f64],
+    ) -> Vec<f64> {
         let mut weighted = vec![0.0; by_observation.len()];
+        for correlated in &self.correlated {
+            let Some(shape) = residual.shape(correlated.part) else {
+                continue;
+            };
+            let by_level = correlated.by_level(by_observation);
+            let precision = inverse.matrices[correlated.pattern].get(0, 0);
+            let product = shape.times(&inverse.coefficients[correlated.part], &by_level);
+            for (&observation, value) in correlated.observation.iter().zip(product) {
+                weighted[observation] = precision * value;
+            }
+        }
         for row in &self.rows {
-            let inverse = &inverses[row.pattern];
+            let part = self.patterns[row.pattern].part;
+            if residual.parts[part].is_some() {
+                continue;
+            }
+            let inverse = &inverse.matrices[row.pattern];
             for a in 0..inverse.order() {
                 weighted[row.first + a] = (0..inverse.order())
                     .map(|b| inverse.get(a, b) * by_observation[row.first + b])
@@ -359,6 +508,21 @@ impl Equations {
             times * value * partner(place, row, column)
         };
         template.entries.iter().map(term).sum()
+    }
+}
+
+impl Correlated {
+    pub(super) fn by_level(&self, by_observation: &[f64]) -> Vec<f64> {
+        self.observation
+            .iter()
+            .map(|&observation| by_observation[observation])
+            .collect()
+    }
+}
+
+impl Residual {
+    pub(super) fn shape(&self, part: usize) -> Option<&Structure> {
+        self.parts[part].as_ref().and_then(Relationship::shape)
     }
 }
 

@@ -46,6 +46,11 @@ pub enum EvaluationError {
         /// What is wrong with it.
         reason: &'static str,
     },
+    /// The structure of the residuals does not fit the records.
+    Residual {
+        /// What is wrong with it.
+        reason: &'static str,
+    },
     /// The variances given do not fit the model.
     Variances {
         /// Which effect, or `None` for the residual.
@@ -118,6 +123,7 @@ impl fmt::Display for EvaluationError {
             Self::NotFinite { input, record } => {
                 write!(f, "the {input} of record {record} is not a finite number: leave it missing or correct it")
             }
+            Self::Residual { reason } => write!(f, "the residual {reason}"),
             Self::Relationship { reason } => write!(f, "the inverse relationship matrix {reason}"),
             Self::Variances { effect: Some(effect), reason } => write!(f, "the variance of random effect {effect} {reason}"),
             Self::Variances { effect: None, reason } => write!(f, "the residual variance {reason}"),

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::Role;
+use super::{Role, ShapeKind};
 
 /// Something to know about a fit before using it.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +22,15 @@ pub enum Finding {
         role: Option<Role>,
         /// Its index in the model; the number of effects for the residual.
         component: usize,
+    },
+    /// A parameter of a structure is at the bound of what is tried.
+    ShapeAtBound {
+        /// What it means.
+        kind: ShapeKind,
+        /// Its random effect; the number of effects and the part for a residual.
+        component: usize,
+        /// The bound.
+        bound: f64,
     },
     /// The standard error of a variance is larger than the variance.
     PoorlyKnown {
@@ -63,6 +72,18 @@ impl fmt::Display for Finding {
                 f.write_str(
                     " is on its boundary (a correlation of one, or a trait that does not vary): \
                      its standard errors don't hold; evaluate fewer traits together",
+                )
+            }
+            Self::ShapeAtBound { kind, bound, .. } => {
+                let name = match kind {
+                    ShapeKind::Correlation => "correlation",
+                    ShapeKind::RowCorrelation => "correlation from row to row",
+                    ShapeKind::ColumnCorrelation => "correlation from column to column",
+                    ShapeKind::Balance => "balance of the surface between rows and columns",
+                };
+                write!(
+                    f,
+                    "the {name} is at its bound of {bound}: it has no standard error, and a simpler model may do"
                 )
             }
             Self::PoorlyKnown {

@@ -3,7 +3,7 @@
 use faer::Mat;
 use statrs::distribution::{ContinuousCDF as _, Normal};
 
-use super::reml::dispensable;
+use super::reml::{Coordinate, dispensable};
 use super::{Components, Covariance, Finding, Model, Parameter, Role};
 
 /// How an estimation ended; it did converge, or there would be no fit.
@@ -56,7 +56,7 @@ pub struct Ratio {
 pub struct Fit {
     components: Components,
     roles: Vec<Role>,
-    parameters: Vec<Parameter>,
+    parameters: Vec<Coordinate>,
     /// Sampling covariances of the parameters.
     covariance: Mat<f64>,
     minus_two_log_likelihood: f64,
@@ -68,7 +68,7 @@ impl Fit {
     pub(super) fn new(
         model: &Model,
         components: Components,
-        parameters: Vec<Parameter>,
+        parameters: Vec<Coordinate>,
         covariance: Mat<f64>,
         minus_two_log_likelihood: f64,
         convergence: Convergence,
@@ -122,15 +122,31 @@ impl Fit {
 
     /// The sampling covariance of two estimates.
     pub fn sampling_covariance(&self, first: Parameter, second: Parameter) -> Option<f64> {
+        self.covariance_of(Coordinate::Entry(first), Coordinate::Entry(second))
+    }
+
+    fn covariance_of(&self, first: Coordinate, second: Coordinate) -> Option<f64> {
         let place = |wanted| self.parameters.iter().position(|&p| p == wanted);
         Some(self.covariance[(place(first)?, place(second)?)])
+    }
+
+    /// The standard error of a parameter of a component's structure; `None` on a bound.
+    pub fn shape_standard_error(&self, component: usize, index: usize) -> Option<f64> {
+        let shape = Coordinate::Shape { component, index };
+        self.covariance_of(shape, shape).map(f64::sqrt)
+    }
+
+    /// The parameters inside their bounds, with their sampling covariances in this order.
+    pub fn sampling(&self) -> (&[Coordinate], &Mat<f64>) {
+        (&self.parameters, &self.covariance)
     }
 
     /// The share of genetic variance in the variance of a trait's observations (of a plant with
     /// `a_ii = 1`, that is not inbred). Its interval is symmetric on the logit scale, so it stays
     /// between 0 and 1.
     ///
-    /// `None` when the model has no such genetic effect, or its variance is on a bound.
+    /// `None` when the model has no such genetic effect, its variance is on a bound, or the residual variance differs by
+    /// environment.
     pub fn heritability(&self, of_trait: usize, sense: Sense, basis: Basis<'_>) -> Option<Ratio> {
         let divisor = |component: usize| match basis {
             Basis::Plot => 1.0,
@@ -143,6 +159,9 @@ impl Fit {
         let variance = |component: usize| {
             self.components.get(component).get(of_trait, of_trait) / divisor(component)
         };
+        if self.components.residuals.len() > 1 {
+            return None;
+        }
         let whole: f64 = (0..=self.roles.len()).map(variance).sum();
         let genetic = |k: usize| self.roles.get(k).is_some_and(|&role| wanted(role));
         let part: f64 = (0..self.roles.len())
@@ -191,7 +210,7 @@ impl Fit {
     }
 
     fn correlation_of_sum(&self, components: &[usize], a: usize, b: usize) -> Option<Ratio> {
-        let mut sum = Covariance::zeros(self.components.residual.order());
+        let mut sum = Covariance::zeros(self.components.residual().order());
         for &component in components {
             sum.add_scaled(1.0, self.components.get(component));
             if !self.components.get(component).is_zero() {
@@ -203,8 +222,8 @@ impl Fit {
         let scale = (sum.get(a, a) * sum.get(b, b)).sqrt();
         let (high, low) = (a.max(b), a.min(b));
         let informed =
-            |p: &&Parameter| components.contains(&p.component) && (p.a, p.b) == (high, low);
-        self.parameters.iter().find(informed)?;
+            |p: &Parameter| components.contains(&p.component) && (p.a, p.b) == (high, low);
+        self.entries().find(informed)?;
         if value.abs() >= 1.0 {
             return None;
         }
@@ -227,7 +246,11 @@ impl Fit {
 
     /// The standard error of a function with this slope in each parameter.
     fn delta(&self, slope: impl Fn(Parameter) -> f64) -> f64 {
-        let slopes: Vec<f64> = self.parameters.iter().map(|&p| slope(p)).collect();
+        let of_coordinate = |&coordinate: &Coordinate| match coordinate {
+            Coordinate::Entry(parameter) => slope(parameter),
+            Coordinate::Shape { .. } => 0.0,
+        };
+        let slopes: Vec<f64> = self.parameters.iter().map(of_coordinate).collect();
         let mut variance = 0.0;
         for (i, x) in slopes.iter().enumerate() {
             for (j, y) in slopes.iter().enumerate() {
@@ -237,6 +260,13 @@ impl Fit {
         variance.max(0.0).sqrt()
     }
 
+    fn entries(&self) -> impl Iterator<Item = Parameter> + '_ {
+        self.parameters.iter().filter_map(|&p| match p {
+            Coordinate::Entry(parameter) => Some(parameter),
+            Coordinate::Shape { .. } => None,
+        })
+    }
+
     pub(super) fn add(&mut self, finding: Finding) {
         self.findings.push(finding);
     }
@@ -244,7 +274,7 @@ impl Fit {
     /// Takes away the standard errors of a component on its boundary.
     pub(super) fn forget(&mut self, component: usize) {
         let kept: Vec<usize> = (0..self.parameters.len())
-            .filter(|&i| self.parameters[i].component != component)
+            .filter(|&i| self.parameters[i].component() != component)
             .collect();
         self.covariance = Mat::from_fn(kept.len(), kept.len(), |i, j| {
             self.covariance[(kept[i], kept[j])]
@@ -254,7 +284,7 @@ impl Fit {
 
     /// Adds findings on variances that the records hardly know.
     pub(super) fn look_for_weakness(&mut self) {
-        for of_trait in 0..self.components.residual.order() {
+        for of_trait in 0..self.components.residual().order() {
             let variance = |effect| Parameter {
                 component: effect,
                 a: of_trait,
@@ -301,20 +331,24 @@ impl Fit {
             .filter(|k| !dropped.contains(k))
             .collect();
         let renumber = |component: &mut usize| {
-            *component = whole
-                .get(*component)
-                .copied()
-                .unwrap_or(model.random().len());
+            *component = match whole.get(*component) {
+                Some(&effect) => effect,
+                None => *component - whole.len() + model.random().len(),
+            };
         };
-        self.parameters
-            .iter_mut()
-            .for_each(|p| renumber(&mut p.component));
+        for coordinate in &mut self.parameters {
+            match coordinate {
+                Coordinate::Entry(parameter) => renumber(&mut parameter.component),
+                Coordinate::Shape { component, .. } => renumber(component),
+            }
+        }
         for finding in &mut self.findings {
             match finding {
                 Finding::VarianceAtZero { effect, .. } | Finding::PoorlyKnown { effect, .. } => {
                     renumber(effect);
                 }
-                Finding::MatrixAtBoundary { component, .. } => renumber(component),
+                Finding::MatrixAtBoundary { component, .. }
+                | Finding::ShapeAtBound { component, .. } => renumber(component),
                 Finding::HardlySeparable { effects, .. } => effects.iter_mut().for_each(renumber),
             }
         }
@@ -322,6 +356,8 @@ impl Fit {
             self.components
                 .effects
                 .insert(k, Covariance::zeros(model.traits()));
+            let starts = model.shape_parameters(k).iter().map(|p| p.start).collect();
+            self.components.shapes.insert(k, starts);
             let role = model.random()[k].role;
             self.findings
                 .insert(0, Finding::VarianceAtZero { role, effect: k });

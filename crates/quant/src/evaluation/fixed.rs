@@ -54,8 +54,25 @@ pub(super) struct FixedDesign {
     centre: Vec<f64>,
     /// Whether the column is estimated: trait by trait, column by column.
     pub(super) kept: Vec<Vec<bool>>,
+    /// The columns left out that have records, trait by trait.
+    pub(super) dependent: Vec<Vec<Dependent>>,
     /// The variance about the fixed effects, per trait.
     pub(super) residual_mean_square: Vec<f64>,
+}
+
+/// A column that is a sum of estimated ones.
+#[derive(Debug, PartialEq)]
+pub(super) struct Dependent {
+    pub(super) column: usize,
+    /// The estimated columns and how often each is taken; none for a column of zeros.
+    pub(super) on: Vec<(usize, f64)>,
+}
+
+/// What least squares makes of the columns for one trait.
+struct LeastSquares {
+    kept: Vec<bool>,
+    dependent: Vec<Dependent>,
+    mean_square: f64,
 }
 
 impl FixedDesign {
@@ -88,12 +105,14 @@ impl FixedDesign {
             first_column,
             centre,
             kept: Vec::new(),
+            dependent: Vec::new(),
             residual_mean_square: Vec::new(),
         };
         for of_trait in 0..observations.traits() {
-            let (kept, mean_square) = design.least_squares(observations, of_trait);
-            design.kept.push(kept);
-            design.residual_mean_square.push(mean_square);
+            let found = design.least_squares(observations, of_trait);
+            design.kept.push(found.kept);
+            design.dependent.push(found.dependent);
+            design.residual_mean_square.push(found.mean_square);
         }
         Ok(design)
     }
@@ -125,7 +144,7 @@ impl FixedDesign {
     }
 
     /// Sweeps the columns of X′X in turn, leaving out those that add nothing to earlier ones.
-    fn least_squares(&self, observations: &Observations, of_trait: usize) -> (Vec<bool>, f64) {
+    fn least_squares(&self, observations: &Observations, of_trait: usize) -> LeastSquares {
         let columns = self.columns();
         let side = columns + 1;
         let mut gram = vec![0.0; side * side];
@@ -166,14 +185,38 @@ impl FixedDesign {
         }
         let rank = kept.iter().filter(|&&kept| kept).count();
         let squares = gram[side * side - 1].max(0.0);
-        (
-            kept,
-            if count > rank {
+        // The sweeps leave a triangle: the row of a kept column holds what those swept later and the dropped ones
+        // still have of it, so that each dropped column is solved for from the last kept column back.
+        let swept: Vec<usize> = self.sweep_order().filter(|&column| kept[column]).collect();
+        let taken = |column: usize| {
+            let mut times = vec![0.0; columns];
+            for (nth, &row) in swept.iter().enumerate().rev() {
+                let of_row = &gram[row * side..(row + 1) * side];
+                let later: f64 = swept[nth + 1..].iter().map(|&q| of_row[q] * times[q]).sum();
+                times[row] = (of_row[column] - later) / of_row[row];
+            }
+            swept
+                .iter()
+                .map(|&row| (row, times[row]))
+                .filter(|(_, times)| times.abs() > 1e-9)
+                .collect()
+        };
+        let dependent = (0..columns)
+            .filter(|&column| !kept[column])
+            .map(|column| Dependent {
+                column,
+                on: taken(column),
+            })
+            .collect();
+        LeastSquares {
+            dependent,
+            mean_square: if count > rank {
                 squares / (count - rank) as f64
             } else {
                 0.0
             },
-        )
+            kept,
+        }
     }
 
     /// Effects in their order, the levels of each from the last to the first.

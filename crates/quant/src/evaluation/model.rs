@@ -6,7 +6,8 @@ use super::equations::Equations;
 use super::factor::Elimination;
 use super::fixed::FixedDesign;
 use super::selected::Places;
-use super::{Covariance, EvaluationError, FixedEffect, Observations, Relationship};
+use super::structure::{ShapeParameter, Structure};
+use super::{Covariance, EvaluationError, FixedEffect, Observations, Relationship, Residual};
 
 /// What a random effect stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,37 +71,78 @@ impl RandomEffect {
     }
 }
 
-/// The variances of a model: one covariance matrix among traits per random effect, and one for
-/// the residual.
+/// The variances of a model: one covariance matrix among traits per random effect and per part of the residual; and
+/// the parameters of those whose correlations have parameters of their own.
+///
+/// Components are numbered: the random effects in the model's order, then the parts of the residual.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Components {
     /// By random effect, in the model's order.
     pub effects: Vec<Covariance>,
-    /// Among the values of one record.
-    pub residual: Covariance,
+    /// Among the values of one record, by part of the residual.
+    pub residuals: Vec<Covariance>,
+    /// By component: the parameters of its structure, none for most.
+    pub shapes: Vec<Vec<f64>>,
 }
 
 impl Components {
-    /// The variances of a single trait.
-    pub fn single(effects: &[f64], residual: f64) -> Self {
+    /// Random effects and a residual without structures of their own.
+    pub fn new(effects: Vec<Covariance>, residual: Covariance) -> Self {
         Self {
-            effects: effects
-                .iter()
-                .map(|&value| Covariance::variance(value))
-                .collect(),
-            residual: Covariance::variance(residual),
+            shapes: vec![Vec::new(); effects.len() + 1],
+            effects,
+            residuals: vec![residual],
         }
     }
 
-    /// The matrix of a component: the effects in their order, then the residual.
+    /// The variances of a single trait.
+    pub fn single(effects: &[f64], residual: f64) -> Self {
+        let variance = |&value: &f64| Covariance::variance(value);
+        Self::new(
+            effects.iter().map(variance).collect(),
+            Covariance::variance(residual),
+        )
+    }
+
+    /// The covariances among the values of one record, of the first part of the residual.
+    pub fn residual(&self) -> &Covariance {
+        &self.residuals[0]
+    }
+
+    /// The matrix of a component: the effects in their order, then the parts of the residual.
     pub fn get(&self, component: usize) -> &Covariance {
-        self.effects.get(component).unwrap_or(&self.residual)
+        let part = component.saturating_sub(self.effects.len());
+        self.effects.get(component).unwrap_or(&self.residuals[part])
     }
 
     pub(super) fn get_mut(&mut self, component: usize) -> &mut Covariance {
+        let part = component.saturating_sub(self.effects.len());
         self.effects
             .get_mut(component)
-            .unwrap_or(&mut self.residual)
+            .unwrap_or(&mut self.residuals[part])
+    }
+
+    /// How many components there are.
+    pub fn count(&self) -> usize {
+        self.effects.len() + self.residuals.len()
+    }
+
+    /// These without the effects that `keep` refuses.
+    pub(super) fn restricted(&self, keep: impl Fn(usize) -> bool) -> Self {
+        let effects = self.effects.iter().enumerate();
+        let shapes = self.shapes.iter().enumerate();
+        let count = self.effects.len();
+        Self {
+            effects: effects
+                .filter(|&(k, _)| keep(k))
+                .map(|(_, effect)| effect.clone())
+                .collect(),
+            residuals: self.residuals.clone(),
+            shapes: shapes
+                .filter(|&(k, _)| k >= count || keep(k))
+                .map(|(_, shape)| shape.clone())
+                .collect(),
+        }
     }
 }
 
@@ -116,6 +158,7 @@ pub struct Model {
     pub(super) observations: Observations,
     pub(super) fixed: FixedDesign,
     pub(super) random: Vec<RandomEffect>,
+    pub(super) residual: Residual,
     pub(super) equations: Equations,
     pub(super) elimination: Elimination,
     pub(super) places: Places,
@@ -133,6 +176,20 @@ impl Model {
         observations: Observations,
         fixed: Vec<FixedEffect>,
         random: Vec<RandomEffect>,
+    ) -> Result<Self, EvaluationError> {
+        let residual = Residual::independent(observations.records());
+        Self::with_residual(observations, fixed, random, residual)
+    }
+
+    /// [`Self::new`] with residuals that differ by environment or are correlated.
+    ///
+    /// # Errors
+    /// Also a residual that doesn't fit the records.
+    pub fn with_residual(
+        observations: Observations,
+        fixed: Vec<FixedEffect>,
+        random: Vec<RandomEffect>,
+        residual: Residual,
     ) -> Result<Self, EvaluationError> {
         let expected = observations.records();
         for (index, effect) in random.iter().enumerate() {
@@ -161,8 +218,9 @@ impl Model {
         if let Some(of_trait) = (0..observations.traits()).find(|&a| observations.count(a) == 0) {
             return Err(EvaluationError::NoRecords { of_trait });
         }
+        residual.check(&observations)?;
         let fixed = FixedDesign::new(&observations, fixed)?;
-        let equations = Equations::new(&observations, &fixed, &random);
+        let equations = Equations::new(&observations, &fixed, &random, &residual);
         let (column_start, row_index) = equations.pattern();
         let elimination = Elimination::new(column_start, row_index)?;
         let places = Places::new(&elimination);
@@ -170,6 +228,7 @@ impl Model {
             observations,
             fixed,
             random,
+            residual,
             equations,
             elimination,
             places,
@@ -179,6 +238,24 @@ impl Model {
     /// How many traits.
     pub fn traits(&self) -> usize {
         self.observations.traits()
+    }
+
+    /// How many components have a variance: the random effects, then the parts of the residual.
+    pub fn components(&self) -> usize {
+        self.random.len() + self.residual.parts.len()
+    }
+
+    /// The structure of a component's correlations, if it has parameters or pieces of its own.
+    pub(super) fn shape(&self, component: usize) -> Option<&Structure> {
+        match self.random.get(component) {
+            Some(effect) => effect.relationship.shape(),
+            None => self.residual.shape(component - self.random.len()),
+        }
+    }
+
+    /// The parameters of a component's structure; none for most.
+    pub fn shape_parameters(&self, component: usize) -> &[ShapeParameter] {
+        self.shape(component).map_or(&[], Structure::parameters)
     }
 
     /// What was observed.
@@ -200,10 +277,11 @@ impl Model {
     /// index.
     pub fn with_effects(&self, keep: impl Fn(usize) -> bool) -> Result<Self, EvaluationError> {
         let random = self.random.iter().enumerate().filter(|&(k, _)| keep(k));
-        Self::new(
+        Self::with_residual(
             self.observations.clone(),
             self.fixed.effects().to_vec(),
             random.map(|(_, effect)| effect.clone()).collect(),
+            self.residual.clone(),
         )
     }
 
@@ -254,11 +332,11 @@ impl Model {
             return true;
         }
         let Some(effect) = self.random.get(component) else {
-            return self
-                .equations
-                .patterns
-                .iter()
-                .any(|p| p.contains(&a) && p.contains(&b));
+            let part = component - self.random.len();
+            let of_part = self.equations.patterns.iter().filter(|p| p.part == part);
+            return of_part
+                .into_iter()
+                .any(|p| p.traits.contains(&a) && p.traits.contains(&b));
         };
         if !effect.relationship.is_independent() {
             return true;

@@ -1,6 +1,9 @@
 //! How the levels of a random effect are related.
 
+use std::sync::Arc;
+
 use super::EvaluationError;
+use super::structure::{ShapeParameter, Spline, Structure as Shaped};
 use crate::kinship::{Kinship, RelationshipInverse};
 use crate::sparse::SymmetricLower;
 
@@ -24,6 +27,8 @@ enum Structure {
     Inverse(SymmetricLower),
     /// Some levels are sums of others.
     Additive(RelationshipInverse),
+    /// K has parameters of its own.
+    Shaped(Arc<Shaped>),
 }
 
 impl Relationship {
@@ -83,6 +88,61 @@ impl Relationship {
         }
     }
 
+    /// First-order autoregression along lines of these lengths, their levels one after another: the correlation of
+    /// two levels of a line is ρ to the power of the steps between them.
+    ///
+    /// # Errors
+    /// [`EvaluationError::Memory`].
+    pub fn autoregressive(lengths: &[usize]) -> Result<Self, EvaluationError> {
+        Shaped::lines(lengths).map(Self::shaped)
+    }
+
+    /// First-order autoregression over the rows and over the columns of a full grid, its levels row by row.
+    ///
+    /// # Errors
+    /// [`EvaluationError::Memory`].
+    pub fn grid(rows: usize, columns: usize) -> Result<Self, EvaluationError> {
+        match (rows, columns) {
+            // A side of one level has no neighbours to be correlated with.
+            (1, length) | (length, 1) => Self::autoregressive(&[length]),
+            _ => Shaped::grid(rows, columns).map(Self::shaped),
+        }
+    }
+
+    /// Compound symmetry: all levels of a group are equally correlated. Groups of these sizes, their levels one after
+    /// another.
+    ///
+    /// # Errors
+    /// [`EvaluationError::Memory`].
+    pub fn equicorrelated(sizes: &[usize]) -> Result<Self, EvaluationError> {
+        Shaped::groups(sizes).map(Self::shaped)
+    }
+
+    /// A spline's departures from the straight lines that are its fixed part; level n is the place of record n.
+    pub fn spline(spline: Spline) -> Self {
+        Self::shaped(spline.structure)
+    }
+
+    fn shaped(structure: Shaped) -> Self {
+        Self {
+            diagonal: vec![1.0; structure.levels()],
+            structure: Structure::Shaped(Arc::new(structure)),
+            log_determinant: 0.0,
+        }
+    }
+
+    /// The parameters that K has of its own.
+    pub fn shape_parameters(&self) -> &[ShapeParameter] {
+        self.shape().map_or(&[], Shaped::parameters)
+    }
+
+    pub(super) fn shape(&self) -> Option<&Shaped> {
+        match &self.structure {
+            Structure::Shaped(shape) => Some(shape),
+            _ => None,
+        }
+    }
+
     /// How many levels.
     pub fn levels(&self) -> usize {
         self.diagonal.len()
@@ -103,6 +163,7 @@ impl Relationship {
             Structure::Independent => self.levels(),
             Structure::Inverse(inverse) => inverse.size(),
             Structure::Additive(inverse) => inverse.matrix.size(),
+            Structure::Shaped(shape) => shape.size(),
         }
     }
 
@@ -111,17 +172,30 @@ impl Relationship {
         let (sum, own): (&[(usize, f64)], _) = match &self.structure {
             Structure::Additive(inverse) => (inverse.expression(level), None),
             Structure::Independent | Structure::Inverse(_) => (&[], Some((level, 1.0))),
+            Structure::Shaped(shape) => match shape.expression(level) {
+                Some(sum) => (sum, None),
+                None => (&[], Some((level, 1.0))),
+            },
         };
         sum.iter().copied().chain(own)
     }
 
-    /// ln|K| over the equations.
+    /// ln|K| over the equations, 0 where K has parameters of its own.
     pub(super) fn log_determinant(&self) -> f64 {
         self.log_determinant
     }
 
-    /// Calls `visit(row, column, value)` for each entry of the lower triangle of K⁻¹.
-    pub(super) fn for_each_entry_of_inverse(&self, visit: impl FnMut((usize, usize, f64))) {
+    /// How many constant matrices K⁻¹ is a sum of.
+    pub(super) fn pieces(&self) -> usize {
+        self.shape().map_or(1, Shaped::pieces)
+    }
+
+    /// Calls `visit(row, column, value)` for each entry of the lower triangle of a piece of K⁻¹.
+    pub(super) fn for_each_entry_of_inverse(
+        &self,
+        piece: usize,
+        visit: impl FnMut((usize, usize, f64)),
+    ) {
         match &self.structure {
             Structure::Independent => {
                 (0..self.levels())
@@ -130,6 +204,7 @@ impl Relationship {
             }
             Structure::Inverse(inverse) => inverse.entries().for_each(visit),
             Structure::Additive(inverse) => inverse.matrix.entries().for_each(visit),
+            Structure::Shaped(shape) => shape.for_each_entry(piece, visit),
         }
     }
 }

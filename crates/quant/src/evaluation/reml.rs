@@ -17,6 +17,30 @@ pub struct Parameter {
     pub b: usize,
 }
 
+/// A direction of the search: an entry of a covariance matrix, or a parameter of a structure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Coordinate {
+    /// A variance or covariance.
+    Entry(Parameter),
+    /// A parameter of a component's correlations.
+    Shape {
+        /// The random effect, or the number of effects and the part of the residual.
+        component: usize,
+        /// Which of its parameters.
+        index: usize,
+    },
+}
+
+impl Coordinate {
+    /// The component that it belongs to.
+    pub fn component(self) -> usize {
+        match self {
+            Self::Entry(parameter) => parameter.component,
+            Self::Shape { component, .. } => component,
+        }
+    }
+}
+
 /// Where an estimation stands.
 #[derive(Clone, Copy, Debug)]
 pub struct Iteration {
@@ -111,13 +135,18 @@ impl Model {
         shares.reduce(pick).is_some_and(|found| found < share)
     }
 
-    pub(super) fn parameters(&self) -> Vec<Parameter> {
-        (0..=self.random.len())
+    pub(super) fn parameters(&self) -> Vec<Coordinate> {
+        let entries = (0..self.components())
             .flat_map(|component| {
                 pairs(self.traits()).map(move |(a, b)| Parameter { component, a, b })
             })
             .filter(|p| self.informs(p.component, p.a, p.b))
-            .collect()
+            .map(Coordinate::Entry);
+        let shapes = (0..self.components()).flat_map(|component| {
+            let count = self.shape_parameters(component).len();
+            (0..count).map(move |index| Coordinate::Shape { component, index })
+        });
+        entries.chain(shapes).collect()
     }
 
     pub(super) fn role(&self, component: usize) -> Option<Role> {

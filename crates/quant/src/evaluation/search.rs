@@ -13,16 +13,17 @@ use std::ops::ControlFlow;
 use faer::linalg::solvers::Solve as _;
 use faer::{Mat, Side};
 
+use super::equations::Row;
 use super::fit::Convergence;
-use super::reml::dispensable;
-use super::solved::Solved;
+use super::reml::{Coordinate, dispensable};
+use super::solved::{Slopes, Solved};
 use super::{
     Components, Covariance, EvaluationError, Finding, Fit, Iteration, Model, Parameter, Role,
 };
 
 /// The smallest eigenvalue allowed while iterating, as a share of the variance about the fixed
 /// effects.
-const FLOOR: f64 = 1e-7;
+pub(super) const FLOOR: f64 = 1e-7;
 /// A matrix within this of the floor is on the boundary.
 pub(super) const NEAR_FLOOR: f64 = 1e-5;
 /// The climb in ln L that a Newton step still promises at convergence.
@@ -41,7 +42,9 @@ const NO_INFORMATION: f64 = 1e-9;
 /// The climb from a starting point to the top of the likelihood.
 pub(super) struct Search<'m> {
     model: &'m Model,
-    parameters: Vec<Parameter>,
+    parameters: Vec<Coordinate>,
+    /// Coordinates that keep the value they start from.
+    held: Vec<(Coordinate, f64)>,
     scale: &'m [f64],
 }
 
@@ -51,6 +54,7 @@ struct Newton {
     step: Vec<f64>,
     decrement: f64,
     information: Mat<f64>,
+    score: Mat<f64>,
     covariance: Mat<f64>,
 }
 
@@ -66,8 +70,16 @@ impl<'m> Search<'m> {
         Self {
             model,
             parameters: model.parameters(),
+            held: Vec::new(),
             scale: &model.fixed.residual_mean_square,
         }
+    }
+
+    /// A search in which a coordinate keeps a value.
+    pub(super) fn holding(model: &'m Model, coordinate: Coordinate, value: f64) -> Self {
+        let mut search = Self::new(model);
+        search.held.push((coordinate, value));
+        search
     }
 
     pub(super) fn run(
@@ -75,7 +87,19 @@ impl<'m> Search<'m> {
         watch: &mut dyn FnMut(Iteration) -> ControlFlow<()>,
     ) -> Result<Fit, EvaluationError> {
         self.check_separable()?;
-        let mut current = Solved::new(self.model, self.start())?;
+        self.run_from(self.start(), watch)
+    }
+
+    /// Climbs from these components.
+    pub(super) fn run_from(
+        &self,
+        mut start: Components,
+        watch: &mut dyn FnMut(Iteration) -> ControlFlow<()>,
+    ) -> Result<Fit, EvaluationError> {
+        for &(coordinate, value) in &self.held {
+            set(&mut start, coordinate, value);
+        }
+        let mut current = Solved::new(self.model, start)?;
         let mut expectation_steps = 0;
         let mut still = 0;
         let mut past: Option<Past> = None;
@@ -134,30 +158,53 @@ impl<'m> Search<'m> {
     /// Equal shares of the variance about the fixed effects.
     fn start(&self) -> Components {
         let share = 1.0 / (self.model.random.len() + 1) as f64;
+        let starts = |component| {
+            let parameters = self.model.shape_parameters(component).iter();
+            parameters.map(|parameter| parameter.start).collect()
+        };
         let shares: Vec<f64> = self.scale.iter().map(|variance| share * variance).collect();
         let covariance = Covariance::diagonal(&shares);
         Components {
             effects: vec![covariance.clone(); self.model.random.len()],
-            residual: covariance,
+            residuals: vec![covariance; self.model.residual.parts()],
+            shapes: (0..self.model.components()).map(starts).collect(),
         }
     }
 
     /// The average-information step; `None` when the information can't be inverted.
-    fn newton(&self, current: &Solved<'_>, gradient: &[Covariance]) -> Option<Newton> {
-        let slope = |p: &Parameter| {
-            let times = if p.a == p.b { 1.0 } else { 2.0 };
-            times * gradient[p.component].get(p.a, p.b)
+    fn newton(&self, current: &Solved<'_>, gradient: &Slopes) -> Option<Newton> {
+        let slope = |coordinate: &Coordinate| match *coordinate {
+            Coordinate::Entry(p) => {
+                let times = if p.a == p.b { 1.0 } else { 2.0 };
+                times * gradient.matrices[p.component].get(p.a, p.b)
+            }
+            Coordinate::Shape { component, index } => gradient.shapes[component][index],
         };
-        // A variance at its floor that wants to fall stays there.
-        let held = |p: &Parameter| {
+        let at_floor = |component: usize| {
             self.model.traits() == 1
-                && current.components.get(p.component).get(0, 0) <= 1.01 * FLOOR * self.scale[0]
-                && slope(p) < 0.0
+                && current.components.get(component).get(0, 0) <= 1.01 * FLOOR * self.scale[0]
+        };
+        // A variance at its floor that wants to fall stays there, so does a correlation at its bound that wants out;
+        // of an effect at its floor the correlations say nothing.
+        let held = |coordinate: &Coordinate| {
+            let slope = slope(coordinate);
+            let outward = match *coordinate {
+                Coordinate::Entry(p) => at_floor(p.component) && slope < 0.0,
+                Coordinate::Shape { component, index } => {
+                    let parameter = self.model.shape_parameters(component)[index];
+                    let value = current.components.shapes[component][index];
+                    let near = 1e-9 * (parameter.upper - parameter.lower);
+                    at_floor(component)
+                        || (value <= parameter.lower + near && slope < 0.0)
+                        || (value >= parameter.upper - near && slope > 0.0)
+                }
+            };
+            outward || self.held.iter().any(|(other, _)| other == coordinate)
         };
         let free: Vec<usize> = (0..self.parameters.len())
             .filter(|&i| !held(&self.parameters[i]))
             .collect();
-        let parameters: Vec<Parameter> = free.iter().map(|&i| self.parameters[i]).collect();
+        let parameters: Vec<Coordinate> = free.iter().map(|&i| self.parameters[i]).collect();
         let count = parameters.len();
         let information = current.average_information(&parameters);
         let score = Mat::from_fn(count, 1, |i, _| slope(&parameters[i]));
@@ -172,6 +219,7 @@ impl<'m> Search<'m> {
             step,
             decrement,
             information,
+            score,
             covariance,
         })
     }
@@ -206,10 +254,11 @@ impl<'m> Search<'m> {
         let vector = eigen.U().col(0);
         let mut components: Vec<usize> = (0..count)
             .filter(|&i| vector[i].abs() > 0.1)
-            .map(|i| parameters[i].component)
+            .map(|i| parameters[i].component())
             .collect();
+        components.sort_unstable();
         components.dedup();
-        let residual = components.last() == Some(&self.model.random.len());
+        let residual = components.last() >= Some(&self.model.random.len());
         let mut effects: Vec<(Role, usize)> = components
             .iter()
             .filter_map(|&k| Some((self.model.role(k)?, k)))
@@ -230,6 +279,23 @@ impl<'m> Search<'m> {
                     .collect::<Vec<f64>>()
             })
             .find_map(|step| self.attempt(current, &newton.free, &step))
+            .or_else(|| self.damped(current, newton))
+    }
+
+    /// The step of an information with its diagonal raised, more and more until the likelihood rises: the direction
+    /// turns to that of the slope in each parameter's own scale (Marquardt 1963, Journal of the Society for Industrial
+    /// and Applied Mathematics 11:431–441). Correlations far from their estimate need it.
+    fn damped(&self, current: &Solved<'_>, newton: &Newton) -> Option<Solved<'m>> {
+        let count = newton.free.len();
+        (0..6).find_map(|power| {
+            let raised = 1.0 + 10.0_f64.powi(power);
+            let information = Mat::from_fn(count, count, |i, j| {
+                newton.information[(i, j)] * if i == j { raised } else { 1.0 }
+            });
+            let step = information.llt(Side::Lower).ok()?.solve(&newton.score);
+            let step: Vec<f64> = step.col(0).iter().copied().collect();
+            self.attempt(current, &newton.free, &step)
+        })
     }
 
     /// The step mixed with the one before it so that, if steps shrink evenly, the end is reached
@@ -266,9 +332,9 @@ impl<'m> Search<'m> {
     fn attempt(&self, current: &Solved<'_>, free: &[usize], step: &[f64]) -> Option<Solved<'m>> {
         let mut components = current.components.clone();
         for (&i, step) in free.iter().zip(step) {
-            let Parameter { component, a, b } = self.parameters[i];
-            let covariance = components.get_mut(component);
-            covariance.set(a, b, covariance.get(a, b) + step);
+            let coordinate = self.parameters[i];
+            let moved = value(&components, coordinate) + step;
+            set(&mut components, coordinate, moved);
         }
         let next = Solved::new(self.model, self.lift(components)?).ok()?;
         let allowance = ROUNDING * (1.0 + current.minus_two_log_likelihood.abs());
@@ -277,11 +343,9 @@ impl<'m> Search<'m> {
     }
 
     fn values(&self, current: &Solved<'_>, free: &[usize]) -> Vec<f64> {
-        let value = |&i: &usize| {
-            let Parameter { component, a, b } = self.parameters[i];
-            current.components.get(component).get(a, b)
-        };
-        free.iter().map(value).collect()
+        free.iter()
+            .map(|&i| value(&current.components, self.parameters[i]))
+            .collect()
     }
 
     /// For each matrix G with m draws, G + (2/m) G S G: what expectation-maximisation gives when
@@ -289,16 +353,23 @@ impl<'m> Search<'m> {
     fn expectation_step(
         &self,
         components: &Components,
-        gradient: &[Covariance],
+        gradient: &Slopes,
     ) -> Result<Components, EvaluationError> {
         let mut next = components.clone();
-        for (component, slope) in gradient.iter().enumerate() {
+        for (component, slope) in gradient.matrices.iter().enumerate() {
             let draws = match self.model.random.get(component) {
                 Some(effect) => effect.relationship.equations(),
-                None => self.model.equations.rows.len(),
+                None => self.rows_of_part(component - self.model.random.len()),
             };
             let change = components.get(component).sandwich(slope);
-            for p in self.parameters.iter().filter(|p| p.component == component) {
+            for coordinate in &self.parameters {
+                let Coordinate::Entry(p) = *coordinate else {
+                    continue;
+                };
+                let held = self.held.iter().any(|(other, _)| other == coordinate);
+                if p.component != component || held {
+                    continue;
+                }
                 let covariance = next.get_mut(component);
                 let moved = covariance.get(p.a, p.b) + 2.0 / draws as f64 * change.get(p.a, p.b);
                 covariance.set(p.a, p.b, moved);
@@ -307,10 +378,21 @@ impl<'m> Search<'m> {
         self.lift(next).ok_or(EvaluationError::Singular)
     }
 
+    /// The rows whose residual belongs to a part.
+    fn rows_of_part(&self, part: usize) -> usize {
+        let equations = &self.model.equations;
+        let of_part = |row: &&Row| equations.patterns[row.pattern].part == part;
+        equations.rows.iter().filter(of_part).count()
+    }
+
     fn lift(&self, mut components: Components) -> Option<Components> {
-        for component in 0..=self.model.random.len() {
+        for component in 0..self.model.components() {
             let covariance = components.get_mut(component);
             *covariance = covariance.lifted(self.scale, FLOOR)?;
+            let parameters = self.model.shape_parameters(component);
+            for (value, p) in components.shapes[component].iter_mut().zip(parameters) {
+                *value = value.clamp(p.lower, p.upper);
+            }
         }
         Some(components)
     }
@@ -321,7 +403,7 @@ impl<'m> Search<'m> {
             let smallest = components.get(component).smallest_eigenvalue(self.scale);
             smallest.is_none_or(|smallest| smallest < NEAR_FLOOR)
         };
-        (0..=self.model.random.len()).filter(near).collect()
+        (0..self.model.components()).filter(near).collect()
     }
 
     fn finish(
@@ -333,8 +415,11 @@ impl<'m> Search<'m> {
     ) -> Result<Fit, EvaluationError> {
         let residual = self.model.random.len();
         for of_trait in 0..self.model.traits() {
-            let variance = current.components.residual.get(of_trait, of_trait);
-            if variance < NEAR_FLOOR * self.scale[of_trait] {
+            let variances = current.components.residuals.iter();
+            let low = |part: &Covariance| {
+                part.get(of_trait, of_trait) < NEAR_FLOOR * self.scale[of_trait]
+            };
+            if variances.into_iter().any(low) {
                 return Err(EvaluationError::ResidualAtZero { of_trait });
             }
         }
@@ -356,12 +441,42 @@ impl<'m> Search<'m> {
         for &component in boundary {
             let role = self.model.role(component);
             fit.forget(component);
-            if self.model.traits() > 1 || component == residual {
+            if self.model.traits() > 1 || component >= residual {
                 fit.add(Finding::MatrixAtBoundary { role, component });
+            }
+        }
+        for component in
+            (0..self.model.components()).filter(|component| !boundary.contains(component))
+        {
+            let shape = &current.components.shapes[component];
+            for (&value, p) in shape.iter().zip(self.model.shape_parameters(component)) {
+                if p.at_bound(value) {
+                    fit.add(Finding::ShapeAtBound {
+                        kind: p.kind,
+                        component,
+                        bound: value,
+                    });
+                }
             }
         }
         fit.look_for_weakness();
         Ok(fit)
+    }
+}
+
+fn value(components: &Components, coordinate: Coordinate) -> f64 {
+    match coordinate {
+        Coordinate::Entry(Parameter { component, a, b }) => components.get(component).get(a, b),
+        Coordinate::Shape { component, index } => components.shapes[component][index],
+    }
+}
+
+fn set(components: &mut Components, coordinate: Coordinate, value: f64) {
+    match coordinate {
+        Coordinate::Entry(Parameter { component, a, b }) => {
+            components.get_mut(component).set(a, b, value);
+        }
+        Coordinate::Shape { component, index } => components.shapes[component][index] = value,
     }
 }
 

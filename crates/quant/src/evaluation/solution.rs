@@ -1,6 +1,7 @@
 //! Estimates of fixed effects and predictions of random ones.
 
 use super::solved::Solved;
+use super::structure::ShapeParameter;
 use super::{Components, EvaluationError, Model};
 
 /// An estimate and its standard error.
@@ -103,12 +104,7 @@ impl Model {
         if (0..self.random.len()).all(varies) {
             return Ok(self.describe(&Solved::new(self, components.clone())?));
         }
-        let mut effects = components.effects.clone();
-        effects.retain(|covariance| !covariance.is_zero());
-        let part = Components {
-            effects,
-            residual: components.residual.clone(),
-        };
+        let part = components.restricted(varies);
         let mut solution = self.with_effects(varies)?.solve(&part)?;
         let mut solved = std::mem::take(&mut solution.random).into_iter();
         for (k, effect) in self.random.iter().enumerate() {
@@ -128,7 +124,20 @@ impl Model {
                 "comes with another number of random effects than the model has",
             );
         }
-        for component in 0..=self.random.len() {
+        if components.residuals.len() != self.residual.parts.len() {
+            return fault(None, "is not given for each environment");
+        }
+        if components.shapes.len() != self.components() {
+            return fault(None, "comes without the parameters of each structure");
+        }
+        for component in 0..self.components() {
+            let shape = &components.shapes[component];
+            let parameters = self.shape_parameters(component);
+            let inside = |(value, p): (&f64, &ShapeParameter)| (p.lower..=p.upper).contains(value);
+            if shape.len() != parameters.len() || !shape.iter().zip(parameters).all(inside) {
+                let effect = (component < self.random.len()).then_some(component);
+                return fault(effect, "has correlations outside their bounds");
+            }
             let effect = (component < self.random.len()).then_some(component);
             let covariance = components.get(component);
             if covariance.order() != self.traits() {
@@ -222,5 +231,44 @@ impl Model {
                 sum
             })
             .collect()
+    }
+}
+
+impl Model {
+    /// The effective dimension of a random effect of one trait: how many of its levels' worth the records tell, 0 where
+    /// it does not vary.
+    ///
+    /// # Errors
+    /// Variances that don't fit the model.
+    pub fn effective_dimension(
+        &self,
+        components: &Components,
+        effect: usize,
+    ) -> Result<f64, EvaluationError> {
+        self.check_components(components)?;
+        if components.effects[effect].is_zero() {
+            return Ok(0.0);
+        }
+        let varies = |k: usize| !components.effects[k].is_zero();
+        if (0..self.random.len()).all(varies) {
+            return Ok(Solved::new(self, components.clone())?.effective_dimension(effect));
+        }
+        let place = (0..effect).filter(|&k| varies(k)).count();
+        self.with_effects(varies)?
+            .effective_dimension(&components.restricted(varies), place)
+    }
+
+    /// What the fixed and random effects leave of each record of one trait; `None` without an observation.
+    ///
+    /// # Errors
+    /// Variances that don't fit the model.
+    pub fn residuals(&self, components: &Components) -> Result<Vec<Option<f64>>, EvaluationError> {
+        self.check_components(components)?;
+        let varies = |k: usize| !components.effects[k].is_zero();
+        if (0..self.random.len()).all(varies) {
+            return Ok(Solved::new(self, components.clone())?.residuals());
+        }
+        self.with_effects(varies)?
+            .residuals(&components.restricted(varies))
     }
 }

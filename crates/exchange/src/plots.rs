@@ -1,0 +1,182 @@
+//! Records of plots as CSV: a trait, and the columns that a trial is analysed by.
+
+use crate::records::FixedColumn;
+use crate::rows::{Fault, Rows};
+use std::collections::HashMap;
+
+/// The columns to read.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct PlotColumns<'a> {
+    /// The trait.
+    pub of_trait: &'a str,
+    /// Terms: each the columns whose entries together tell records apart.
+    pub terms: &'a [Vec<String>],
+    /// Columns of numbers.
+    pub numbers: &'a [String],
+}
+
+/// Records that have a value, all lists one entry a record.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Plots {
+    /// The value.
+    pub value: Vec<f64>,
+    /// By term: its levels, named by the entries of its columns joined with `:`.
+    pub terms: Vec<FixedColumn>,
+    /// By column of numbers: the number of each record.
+    pub numbers: Vec<Vec<f64>>,
+    /// The line of each record.
+    pub line: Vec<u64>,
+    /// How many rows have no value and were passed over.
+    pub without_value: usize,
+}
+
+impl Plots {
+    /// Reads the records of a trait. Rows without a value are passed over; in the others no column may be empty.
+    ///
+    /// # Errors
+    /// Every fault of the file, with line and column.
+    pub fn read(bytes: &[u8], wanted: PlotColumns<'_>) -> Result<Self, Vec<Fault>> {
+        let mut rows = Rows::new(bytes).map_err(|fault| vec![fault])?;
+        let mut faults = Vec::new();
+        let mut place = |name: &String| {
+            rows.required(name)
+                .map_err(|fault| faults.push(fault))
+                .unwrap_or_default()
+        };
+        let value = place(&wanted.of_trait.to_owned());
+        let terms: Vec<Vec<usize>> = wanted
+            .terms
+            .iter()
+            .map(|columns| columns.iter().map(&mut place).collect())
+            .collect();
+        let numbers: Vec<usize> = wanted.numbers.iter().map(&mut place).collect();
+        if !faults.is_empty() {
+            faults.dedup();
+            return Err(faults);
+        }
+        let header = rows.header().to_vec();
+        let mut read = Self {
+            terms: wanted
+                .terms
+                .iter()
+                .map(|columns| FixedColumn {
+                    name: columns.join(":"),
+                    ..FixedColumn::default()
+                })
+                .collect(),
+            numbers: vec![Vec::new(); numbers.len()],
+            ..Self::default()
+        };
+        let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); terms.len()];
+        let mut name = String::new();
+        while let Some(row) = rows.next() {
+            let row = match row {
+                Ok(row) => row,
+                Err(fault) => {
+                    faults.push(fault);
+                    continue;
+                }
+            };
+            if row.field(value).is_empty() {
+                read.without_value += 1;
+                continue;
+            }
+            let before = faults.len();
+            let mut number = |column: usize, empty: &str| {
+                let found = row.number(column);
+                if found.is_none() {
+                    let what = format!("'{}' is no number. Correct it{empty}.", row.field(column));
+                    faults.push(Fault::at(row.line(), &header[column], what));
+                }
+                found.unwrap_or_default()
+            };
+            let of_trait = number(value, ", or leave it empty");
+            for (&column, numbers) in numbers.iter().zip(&mut read.numbers) {
+                numbers.push(number(column, ""));
+            }
+            for &column in terms.iter().flatten() {
+                if row.field(column).is_empty() {
+                    let what = "This is empty. Fill it in, or leave the row's value empty.";
+                    let fault = Fault::at(row.line(), &header[column], what);
+                    if !faults[before..].contains(&fault) {
+                        faults.push(fault);
+                    }
+                }
+            }
+            if faults.len() > before {
+                // Numbers of a faulty row don't matter: nothing is returned.
+                continue;
+            }
+            for ((term, seen), columns) in read.terms.iter_mut().zip(&mut seen).zip(&terms) {
+                name.clear();
+                for (nth, &column) in columns.iter().enumerate() {
+                    if nth > 0 {
+                        name.push(':');
+                    }
+                    name.push_str(row.field(column));
+                }
+                let level = if let Some(&level) = seen.get(&name) {
+                    level
+                } else {
+                    seen.insert(name.clone(), term.levels.len());
+                    term.levels.push(name.clone());
+                    term.levels.len() - 1
+                };
+                term.level.push(level);
+            }
+            read.value.push(of_trait);
+            read.line.push(row.line());
+        }
+        if faults.is_empty() && read.value.is_empty() {
+            faults.push(Fault::of_column(
+                wanted.of_trait,
+                "No row has a value in this column.",
+            ));
+        }
+        if faults.is_empty() {
+            Ok(read)
+        } else {
+            Err(faults)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wanted<'a>(terms: &'a [Vec<String>], numbers: &'a [String]) -> PlotColumns<'a> {
+        PlotColumns {
+            of_trait: "yield",
+            terms,
+            numbers,
+        }
+    }
+
+    #[test]
+    fn terms_are_joined_and_gaps_passed_over() {
+        let text = b"rep,block,row,yield\n1,a,1,5.5\n1,b,2,\n2,a,3,6\n1,a,4,7\n";
+        let terms = [vec!["rep".to_owned(), "block".to_owned()]];
+        let read = Plots::read(text, wanted(&terms, &["row".to_owned()])).unwrap();
+        assert_eq!(read.terms[0].levels, ["1:a", "2:a"]);
+        assert_eq!(read.terms[0].level, [0, 1, 0]);
+        assert_eq!(read.numbers, [[1.0, 3.0, 4.0]]);
+        assert_eq!((read.line, read.without_value), (vec![2, 4, 5], 1));
+    }
+
+    #[test]
+    fn faults_name_line_and_column() {
+        let text = b"rep,row,yield\n,1,5\n1,x,6\n1,1,much\n";
+        let terms = [vec!["rep".to_owned()]];
+        let faults = Plots::read(text, wanted(&terms, &["row".to_owned()])).unwrap_err();
+        let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            told,
+            [
+                "line 2, column rep: This is empty. Fill it in, or leave the row's value empty.",
+                "line 3, column row: 'x' is no number. Correct it.",
+                "line 4, column yield: 'much' is no number. Correct it, or leave it empty.",
+            ]
+        );
+    }
+}

@@ -1,0 +1,122 @@
+//! First-order autoregression: the correlation of two levels is ρ to the power of the steps between them.
+//!
+//! With E the identity, D the diagonal of levels that have two neighbours and N the matrix of neighbours,
+//! `K⁻¹ = (E + ρ²D − ρN) / (1 − ρ²)`; a level alone in its line counts −1 in D, so that its variance stays 1. Over rows
+//! and columns the inverse is the Kronecker product of the two (Martin 1979, Biometrika 66:209–217; Cullis & Gleeson
+//! 1991, Biometrics 47:1449–1460).
+
+use super::{Entries, Kind, ShapeKind, ShapeParameter, Structure};
+use crate::evaluation::EvaluationError;
+
+/// No correlation is taken nearer to 1 than this leaves.
+const NEAREST: f64 = 0.999;
+
+fn correlation(kind: ShapeKind) -> ShapeParameter {
+    ShapeParameter {
+        kind,
+        lower: -NEAREST,
+        upper: NEAREST,
+        start: 0.4,
+    }
+}
+
+/// The factors of E, D and N.
+pub(super) fn coefficients(rho: f64) -> [f64; 3] {
+    let rest = 1.0 - rho * rho;
+    [1.0 / rest, rho * rho / rest, -rho / rest]
+}
+
+/// The slopes of [`coefficients`].
+pub(super) fn slopes(rho: f64) -> [f64; 3] {
+    let rest = (1.0 - rho * rho).powi(2);
+    [
+        2.0 * rho / rest,
+        2.0 * rho / rest,
+        -(1.0 + rho * rho) / rest,
+    ]
+}
+
+pub(super) fn products(rows: &[f64; 3], columns: &[f64; 3]) -> Vec<f64> {
+    rows.iter()
+        .flat_map(|row| columns.iter().map(move |column| row * column))
+        .collect()
+}
+
+fn pieces(lines: &[usize]) -> [Entries; 3] {
+    let mut pieces = [Vec::new(), Vec::new(), Vec::new()];
+    let mut first = 0;
+    for &length in lines {
+        for place in first..first + length {
+            let at = place as u32;
+            pieces[0].push((at, at, 1.0));
+            let neighbours = usize::from(place > first) + usize::from(place + 1 < first + length);
+            match neighbours {
+                2 => pieces[1].push((at, at, 1.0)),
+                0 => pieces[1].push((at, at, -1.0)),
+                _ => {}
+            }
+            if place > first {
+                pieces[2].push((at, at - 1, 1.0));
+            }
+        }
+        first += length;
+    }
+    pieces
+}
+
+impl Structure {
+    /// Lines of these lengths, their levels one after another.
+    pub(in crate::evaluation) fn lines(lengths: &[usize]) -> Result<Self, EvaluationError> {
+        let parameter = correlation(ShapeKind::Correlation);
+        let size = lengths.iter().sum();
+        Self::new(
+            Kind::Lines,
+            vec![parameter],
+            size,
+            &pieces(lengths),
+            Vec::new(),
+        )
+    }
+
+    /// A full grid, row by row.
+    pub(in crate::evaluation) fn grid(
+        rows: usize,
+        columns: usize,
+    ) -> Result<Self, EvaluationError> {
+        let parameters = vec![
+            correlation(ShapeKind::RowCorrelation),
+            correlation(ShapeKind::ColumnCorrelation),
+        ];
+        let (down, along) = (pieces(&[rows]), pieces(&[columns]));
+        let products: Vec<Entries> = down
+            .iter()
+            .flat_map(|down| {
+                along
+                    .iter()
+                    .map(move |along| kronecker(down, along, columns))
+            })
+            .collect();
+        Self::new(
+            Kind::Grid,
+            parameters,
+            rows * columns,
+            &products,
+            Vec::new(),
+        )
+    }
+}
+
+/// The lower triangle of the Kronecker product of two symmetric matrices, the second `size` wide.
+pub(super) fn kronecker(left: &Entries, right: &Entries, size: usize) -> Entries {
+    let size = size as u32;
+    let mut product = Vec::with_capacity(left.len() * right.len());
+    for &(i, j, x) in left {
+        for &(k, l, z) in right {
+            product.push((i * size + k, j * size + l, x * z));
+            if i != j && k != l {
+                product.push((i * size + l, j * size + k, x * z));
+            }
+        }
+    }
+    product
+}

@@ -1,0 +1,188 @@
+//! A trial fitted: entries with their errors, variances, heritabilities.
+
+use super::means::adjusted;
+use super::{Entries, Factor, Space, Trial};
+use crate::evaluation::{
+    Combination, Combined, EvaluationError, Fit, FixedEffect, Model, Observations, RandomEffect,
+    Relationship, Residual, Role, Spline, SplineBasis,
+};
+
+/// The most segments of a surface along one side.
+const MOST_SEGMENTS: usize = 20;
+
+/// A model of a trial with its variances estimated, and the entries by it.
+#[derive(Debug)]
+pub struct Analysis {
+    /// The model. Random effects: the entries if they are random, the random terms, then the space.
+    pub model: Model,
+    /// The variances.
+    pub fit: Fit,
+    /// How the entries were taken.
+    pub entries: Entries,
+    /// The entries: adjusted means, or predictions.
+    pub combined: Combined,
+    /// What each entry is estimated as.
+    pub combinations: Vec<Combination>,
+    /// Whether the records can tell each entry's mean.
+    pub estimable: Vec<bool>,
+    /// The random effect of the space, if it has one.
+    pub space: Option<usize>,
+    /// Whether all plots stand in one row, so that their only neighbours are those along it.
+    pub one_row: bool,
+    /// How many random effects stand before those of the terms.
+    pub first_term: usize,
+}
+
+impl Trial {
+    /// Fits the model, with the entries as they are to be taken.
+    ///
+    /// # Errors
+    /// Records that can't support the model.
+    pub fn analyse(&self, entries: Entries) -> Result<Analysis, EvaluationError> {
+        let count = self.values.len();
+        let fixed_factor = |factor: &Factor| FixedEffect::Factor {
+            level: factor.level.clone(),
+            levels: factor.levels,
+        };
+        let independent =
+            |role, factor: &Factor| RandomEffect::independent(role, &factor.level, factor.levels);
+        let mut fixed = Vec::new();
+        let mut random = Vec::new();
+        match (entries, &self.related) {
+            (Entries::Fixed, _) => fixed.push(fixed_factor(&self.entry)),
+            (Entries::Random, None) => random.push(independent(Role::Clonal, &self.entry)),
+            (Entries::Random, Some(related)) => {
+                let plant = |&entry: &usize| related.plant[entry];
+                let level: Vec<usize> = self.entry.level.iter().map(plant).collect();
+                let relationship = related.relationship.clone();
+                random.push(RandomEffect::related(Role::Additive, &level, relationship));
+            }
+        }
+        let first_term = random.len();
+        fixed.extend(self.fixed.iter().map(fixed_factor));
+        if fixed.is_empty() {
+            fixed.push(FixedEffect::mean(count));
+        }
+        let covariate = |value: &Vec<f64>| FixedEffect::Covariate {
+            value: value.clone(),
+        };
+        fixed.extend(self.covariates.iter().map(covariate));
+        random.extend(
+            self.random
+                .iter()
+                .map(|term| independent(Role::Other, term)),
+        );
+        let mut residual = Residual::independent(count);
+        let mut space = None;
+        match &self.space {
+            Space::None => {}
+            Space::Neighbours {
+                place,
+                size,
+                nugget,
+            } => {
+                let level: Vec<usize> = place.iter().map(|[r, c]| r * size[1] + c).collect();
+                let grid = Relationship::grid(size[0], size[1])?;
+                if *nugget {
+                    space = Some(random.len());
+                    random.push(RandomEffect::related(Role::Other, &level, grid));
+                } else {
+                    residual = Residual::correlated(&level, grid);
+                }
+            }
+            Space::Surface { place } => {
+                let side = |nth: usize| place.iter().map(|at| at[nth]).collect::<Vec<f64>>();
+                let sides = [side(0), side(1)];
+                let bases = [basis(&sides[0])?, basis(&sides[1])?];
+                let spline = Spline::surface(bases, [&sides[0], &sides[1]])?;
+                fixed.extend(spline.fixed.clone());
+                space = Some(random.len());
+                let record: Vec<usize> = (0..count).collect();
+                let surface = Relationship::spline(spline);
+                random.push(RandomEffect::related(Role::Other, &record, surface));
+            }
+        }
+        let observed = self.values.iter().copied().map(Some).collect();
+        let model = Model::with_residual(Observations::single(observed)?, fixed, random, residual)?;
+        let fit = model.estimate()?;
+        let combinations = match entries {
+            Entries::Fixed => adjusted(&self.entry, &self.fixed),
+            Entries::Random => {
+                let level = |entry: usize| self.related.as_ref().map_or(entry, |r| r.plant[entry]);
+                (0..self.entry.levels)
+                    .map(|entry| Combination::new().with_random(0, level(entry), 1.0))
+                    .collect()
+            }
+        };
+        let estimable = combinations
+            .iter()
+            .map(|combination| model.is_estimable(combination, 0))
+            .collect();
+        let combined = model.combine(fit.components(), 0, &combinations)?;
+        Ok(Analysis {
+            model,
+            fit,
+            entries,
+            combined,
+            combinations,
+            estimable,
+            space,
+            one_row: matches!(self.space, Space::Neighbours { size: [1, _], .. }),
+            first_term,
+        })
+    }
+}
+
+/// A segment for every two places, from the first to the last.
+fn basis(at: &[f64]) -> Result<SplineBasis, EvaluationError> {
+    let mut places = at.to_vec();
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    let ends = (places.first().copied(), places.last().copied());
+    let (Some(low), Some(high)) = ends else {
+        return Err(EvaluationError::NoRecords { of_trait: 0 });
+    };
+    SplineBasis::new(low, high, (places.len() / 2).clamp(2, MOST_SEGMENTS))
+}
+
+/// The heritabilities of entry means.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Heritability {
+    /// After Cullis, Smith & Coombes (2006).
+    pub cullis: Option<f64>,
+    /// After Piepho & Möhring (2007).
+    pub piepho_mohring: Option<f64>,
+}
+
+/// `1 − v / (d σ²_g)`, with v the mean variance of a difference of two predictions and d that of two entries per σ²_g, 2
+/// if they are unrelated (Cullis, Smith & Coombes 2006, Journal of Agricultural, Biological, and Environmental Statistics
+/// 11:381–393). v has to reckon with the estimation of the fixed effects, as [`Combined`] does.
+pub fn cullis(genetic: f64, prediction: f64, mean_difference: f64) -> Option<f64> {
+    (genetic > 0.0).then(|| 1.0 - prediction / (mean_difference * genetic))
+}
+
+/// `σ²_g / (σ²_g + v / 2)`, with v the mean variance of a difference of two adjusted means (Piepho & Möhring 2007,
+/// Genetics 177:1881–1888).
+pub fn piepho_mohring(genetic: f64, adjusted: f64) -> Option<f64> {
+    (genetic > 0.0).then(|| genetic / (genetic + adjusted / 2.0))
+}
+
+impl Heritability {
+    /// From the same trial fitted with random and with fixed entries; what either can't tell is left out.
+    pub fn of(trial: &Trial, random: Option<&Analysis>, fixed: Option<&Analysis>) -> Self {
+        let Some(random) = random else {
+            return Self::default();
+        };
+        let genetic = random.fit.components().get(0).get(0, 0);
+        let prediction = random.combined.mean_variance_of_difference();
+        let between = trial.related.as_ref().map_or(2.0, |r| r.mean_difference);
+        let known = |analysis: &&Analysis| !analysis.estimable.contains(&false);
+        let adjusted = fixed
+            .filter(known)
+            .and_then(|fixed| fixed.combined.mean_variance_of_difference());
+        Self {
+            cullis: prediction.and_then(|v| cullis(genetic, v, between)),
+            piepho_mohring: adjusted.and_then(|v| piepho_mohring(genetic * between / 2.0, v)),
+        }
+    }
+}

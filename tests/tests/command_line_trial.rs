@@ -1,0 +1,196 @@
+//! `binewright trial`, run as a script runs it.
+
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
+use chrono::NaiveDate;
+use commands::Task;
+use std::collections::BTreeMap;
+use std::ffi::OsString;
+use std::fs;
+
+struct Ran {
+    code: u8,
+    out: String,
+    err: String,
+}
+
+impl Ran {
+    fn components(&self) -> BTreeMap<String, f64> {
+        assert_eq!(self.code, 0, "{}", self.err);
+        let mut lines = self.out.lines();
+        assert_eq!(lines.next(), Some("component,variance,standard_error"));
+        lines
+            .map(|line| {
+                let fields: Vec<&str> = line.split(',').collect();
+                (fields[0].to_owned(), fields[1].parse().unwrap_or(f64::NAN))
+            })
+            .collect()
+    }
+
+    fn order(&self) -> Vec<&str> {
+        let names = self.out.lines().skip(1);
+        names.map(|line| line.split(',').next().unwrap()).collect()
+    }
+}
+
+fn run(folder: &tempfile::TempDir, line: &str) -> Ran {
+    let at = folder.path().to_str().unwrap();
+    let words = line.split_whitespace().map(|word| {
+        let is_file = std::path::Path::new(word)
+            .extension()
+            .is_some_and(|e| e == "csv");
+        OsString::from(if is_file {
+            format!("{at}/{word}")
+        } else {
+            word.to_owned()
+        })
+    });
+    let words = std::iter::once(OsString::from("binewright")).chain(words);
+    let Task::Script(script) = commands::parse(words).unwrap() else {
+        panic!("{line} is no command for a script");
+    };
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let day = NaiveDate::from_ymd_opt(2026, 3, 1).unwrap();
+    let code = commands::run(script, day, &mut out, &mut err);
+    Ran {
+        code,
+        out: String::from_utf8(out).unwrap(),
+        err: String::from_utf8(err).unwrap(),
+    }
+}
+
+fn with(file: &str, text: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join(file), text).unwrap();
+    folder
+}
+
+fn oats() -> tempfile::TempDir {
+    with(
+        "oats.csv",
+        include_str!("../../crates/quant/tests/data/john.alpha.csv"),
+    )
+}
+
+fn close(found: f64, expected: f64, within: f64) {
+    assert!(
+        (found - expected).abs() <= within,
+        "{found}, not {expected}"
+    );
+}
+
+/// The alpha design of John & Williams (1995), p. 146, as in the tests of the model: published variances, both
+/// heritabilities (Piepho & Möhring 2007, Example 1), and adjusted means.
+#[test]
+fn oats_in_incomplete_blocks() {
+    let folder = oats();
+    let line = "trial oats.csv --trait yield --entry gen --fixed rep --random rep:block";
+    let ran = run(&folder, &format!("{line} --out means.csv"));
+    assert_eq!(
+        ran.order(),
+        [
+            "rep:block",
+            "residual",
+            "minus_2_reml_log_likelihood",
+            "mean_variance_of_difference",
+            "heritability_cullis",
+            "heritability_piepho_mohring"
+        ]
+    );
+    let found = ran.components();
+    close(found["rep:block"], 0.0619439, 1e-5);
+    close(found["residual"], 0.0852251, 1e-5);
+    close(found["minus_2_reml_log_likelihood"], 64.8985, 1e-3);
+    close(found["mean_variance_of_difference"], 0.07010875, 1e-6);
+    close(found["heritability_cullis"], 0.809134, 1e-5);
+    close(found["heritability_piepho_mohring"], 0.803017, 1e-5);
+    let means = fs::read_to_string(folder.path().join("means.csv")).unwrap();
+    let mut lines = means.lines();
+    assert_eq!(lines.next(), Some("entry,estimate,standard_error,rank"));
+    let of = |name: &str| -> Vec<f64> {
+        let line = means.lines().find(|line| line.starts_with(name)).unwrap();
+        line.split(',')
+            .skip(1)
+            .map(|field| field.parse().unwrap())
+            .collect()
+    };
+    close(of("G01")[0], 5.10770, 1e-4);
+    close(of("G01")[1], 0.19554, 1e-4);
+    close(of("G03")[0], 3.49920, 1e-4);
+    assert_eq!(of("G03")[2], 24.0);
+
+    // Nothing is written over what is there, and a file of that name is kept.
+    let ran = run(&folder, &format!("{line} --entries random --check G01"));
+    let found = ran.components();
+    assert_eq!(ran.order()[..3], ["rep:block", "entry", "residual"]);
+    close(found["entry"], 0.142902, 1e-5);
+    close(found["mean_variance_of_difference"], 0.05455038, 1e-6);
+    assert!(ran.err.contains("Against G01 at 5 %"), "{}", ran.err);
+}
+
+/// Wheat2, AR1 × AR1, as in the tests of the model.
+#[test]
+fn neighbours_in_the_nursery() {
+    let table = include_str!("../../crates/quant/tests/data/wheat2.csv");
+    let mut text = "variety,yield,row,col\n".to_owned();
+    for line in table.lines().skip(1) {
+        let fields: Vec<&str> = line.split(',').collect();
+        let whole = |text: &str, step: f64| (text.parse::<f64>().unwrap() / step).round();
+        let (row, col) = (whole(fields[4], 4.3), whole(fields[5], 1.2));
+        text.push_str(&format!("{},{},{row},{col}\n", fields[2], fields[3]));
+    }
+    let folder = with("wheat.csv", &text);
+    let line = "trial wheat.csv --trait yield --entry variety --row row --column col --space ar1";
+    let ran = run(&folder, line);
+    let found = ran.components();
+    assert_eq!(
+        ran.order()[..3],
+        ["residual", "row correlation", "column correlation"]
+    );
+    close(found["residual"], 48.7128, 5e-3);
+    close(found["row correlation"], 0.437465, 1e-4);
+    close(found["column correlation"], 0.655524, 1e-4);
+    close(found["minus_2_reml_log_likelihood"], 1107.4109, 1e-3);
+    close(found["mean_variance_of_difference"], 8.55441, 1e-3);
+}
+
+#[test]
+fn terms_that_are_the_same_are_named() {
+    let folder = with(
+        "field.csv",
+        "clone,block,row,yield\nA,1,1,5\nB,1,1,6\nC,1,1,7.5\nA,2,2,6\nB,2,2,6.2\nC,2,2,9\nA,3,3,4\nB,3,3,5.5\nC,3,3,7\n",
+    );
+    let ran = run(
+        &folder,
+        "trial field.csv --trait yield --entry clone --random block,row",
+    );
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(
+        ran.err.contains("block and row are the same here"),
+        "{}",
+        ran.err
+    );
+}
+
+#[test]
+fn bad_rows_are_named_and_nothing_is_written() {
+    let folder = with(
+        "field.csv",
+        "clone,block,row,col,yield\nA,1,1,1,5\nB,,1,2,6\nC,1,1.5,3,much\nA,2,1,1,7\n,2,2,2,\n",
+    );
+    let ran = run(
+        &folder,
+        "trial field.csv --trait yield --entry clone --fixed block --row row --column col --space ar1 --out out.csv",
+    );
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    for told in [
+        "line 3, column block: This is empty",
+        "line 4, column yield: 'much' is no number",
+    ] {
+        assert!(ran.err.contains(told), "{}", ran.err);
+    }
+    assert!(!folder.path().join("out.csv").exists());
+    let ran = run(&folder, "trial field.csv --trait yield --entry sort");
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("sort"), "{}", ran.err);
+}
