@@ -425,7 +425,7 @@ fn told(report: &Report) -> Vec<String> {
     report.sentences()
 }
 
-/// Opens a project from which nothing is missing: what a command reckons must not pass for the whole.
+/// Opens a project from which nothing is missing: what a command calculates must not pass for the whole.
 fn open_whole(file: &Path) -> Result<Opened, String> {
     let opened = Store::new("")
         .open_read_only(file)

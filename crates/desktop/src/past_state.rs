@@ -27,7 +27,7 @@ impl PastState {
         }
     }
 
-    /// The day it was: what was due then is reckoned from it.
+    /// The day it was: what was due then is calculated from it.
     pub fn day(&self) -> NaiveDate {
         self.at.with_timezone(&Local).date_naive()
     }

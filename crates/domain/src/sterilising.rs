@@ -1,7 +1,7 @@
 //! Surface-sterilising seed: what to measure out for a bath, the steps in their order, and what a mixture would hold.
 //!
 //! Bleach and alcohol are never mixed: [`check_steps`] refuses steps that let them meet. What the mixture seen in the
-//! trade holds is reckoned for information, so that records of it can be compared; it is not offered.
+//! trade holds is calculated for information, so that records of it can be compared; it is not offered.
 
 use std::fmt;
 
@@ -23,7 +23,7 @@ impl Hypochlorite {
     }
 
     /// From chlorometric degrees, litres of chlorine gas a litre yields: one is 0.3 % available chlorine (CDC, the
-    /// same appendix; 0.317 by exact reckoning).
+    /// same appendix; 0.317 by exact calculation).
     pub fn from_chlorometric_degrees(degrees: f64) -> Self {
         Self::from_available_chlorine(degrees * 0.3)
     }

@@ -40,7 +40,7 @@ pub enum BarKind {
     Planned,
     /// As it was, up to today.
     Actual,
-    /// Begun, and reckoned onward from today.
+    /// Begun, and calculated onward from today.
     Projected,
 }
 

@@ -23,7 +23,7 @@ pub struct Sized {
     pub funnel: Funnel,
     /// The fewest seeds for what the goals want; `None` if a million are too few.
     pub fewest: Option<u64>,
-    /// The seeds that the rest is reckoned for: those given, else the fewest.
+    /// The seeds that the rest is calculated for: those given, else the fewest.
     pub seeds: u64,
     /// The chance that they bring what the goals want.
     pub chance: f64,

@@ -244,7 +244,7 @@ impl OpenProject {
         }
         for receiver in std::mem::take(&mut self.copying) {
             if let Ok(copied) = receiver.recv() {
-                // What it says of a photo that could not be copied, nobody waits for any more.
+                // The window is closing: a photo that could not be copied is listed under Findings when the project is opened again.
                 let _ = self.take_in(copied);
             }
         }

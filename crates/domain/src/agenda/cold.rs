@@ -89,7 +89,7 @@ fn box_items(
     let mut due = next_check(&batch.regimen, batch.start, last);
     let unseen = (collect.today - last.map_or(batch.start, |check| check.date)).num_days();
     let mut first = true;
-    // What comes after the next look is reckoned as if each were made on its day, the next today if it is late.
+    // What comes after the next look is calculated as if each were made on its day, the next today if it is late.
     while due <= collect.to && (due < ready || first) {
         let told_unseen = first;
         collect.open(chill_box.id, ItemKind::CheckBox, due, None, || {

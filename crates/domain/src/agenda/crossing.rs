@@ -6,7 +6,7 @@ use crate::project::Project;
 use crate::{Cross, CrossEventKind, Pollen};
 use chrono::NaiveDate;
 
-/// The milestones of a cross, reckoned from its pollination: given, or else planned.
+/// The milestones of a cross, calculated from its pollination: given, or else planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Milestones {
     /// The female is bagged by this day.

@@ -7,7 +7,7 @@ use std::fmt;
 pub struct Explanation {
     /// The number in words, such as 'inbreeding of HB26-014'.
     pub what: String,
-    /// How it is reckoned.
+    /// How it is calculated.
     pub formula: String,
     /// What went in.
     pub inputs: Vec<Input>,

@@ -97,7 +97,7 @@ pub enum Agreement {
     NotKnown,
     /// Two or four boxes of 100 seeds, held against the published tolerance.
     Table(Tolerance),
-    /// Boxes of another size: the table doesn't apply, and chance is reckoned from their own counts.
+    /// Boxes of another size: the table doesn't apply, and chance is calculated from their own counts.
     Chance {
         /// Lowest and highest share germinated.
         from: f64,

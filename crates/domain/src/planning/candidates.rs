@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// Seed parents and givers of pollen that are looked at, the best by the index, where there are more.
 const MOST: [usize; 2] = [300, 200];
-/// Seedlings of a family that the order of pairs is reckoned for.
+/// Seedlings of a family that the order of pairs is calculated for.
 const FAMILY: u32 = 50;
 /// How far a chance in the list may be off.
 const TOLERANCE: f64 = 0.002;
@@ -279,7 +279,7 @@ impl Scales {
     }
 }
 
-/// What pairs are reckoned from.
+/// What pairs are calculated from.
 struct Expected<'a> {
     knowledge: &'a Knowledge,
     scales: &'a Scales,

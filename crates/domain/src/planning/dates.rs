@@ -218,7 +218,7 @@ impl SeasonDates {
     }
 }
 
-/// The latest days, reckoned back from planting out.
+/// The latest days, calculated back from planting out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Back {
     /// Seed goes into the cold.

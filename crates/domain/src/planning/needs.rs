@@ -64,7 +64,7 @@ impl Need {
     }
 }
 
-/// What so many cleaned seeds of a pair take. Room for what comes up is reckoned so that it is enough as often as the
+/// What so many cleaned seeds of a pair take. Room for what comes up is calculated so that it is enough as often as the
 /// goals want to be sure.
 pub fn needs(
     project: &Project,

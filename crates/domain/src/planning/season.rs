@@ -26,7 +26,7 @@ pub type PairKey = (Id<Genotype>, Id<Genotype>);
 /// What is asked of the plan beside the goals.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct PlanWish {
-    /// How many seeds to sow in all, whatever the room; reckoned from the goals if `None`.
+    /// How many seeds to sow in all, whatever the room; calculated from the goals if `None`.
     pub seeds: Option<u32>,
     /// Crosses that must be made.
     pub locked: Vec<PairKey>,

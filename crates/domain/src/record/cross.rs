@@ -27,7 +27,7 @@ record! {
             Season season: i32,
         }
         optional {
-            /// The day planned for pollination; bagging, harvest and the rest are reckoned from it.
+            /// The day planned for pollination; bagging, harvest and the rest are calculated from it.
             PlannedPollination planned_pollination "planned day of pollination": Option<NaiveDate>,
             /// How many seeds are hoped for.
             SeedsWanted seeds_wanted: Option<u32>,

@@ -88,7 +88,7 @@ impl LotSource {
 pub enum SeedAmount {
     /// Counted seed by seed.
     Counted(u32),
-    /// Weighed, and reckoned from the weight of a thousand seeds.
+    /// Weighed, and calculated from the weight of a thousand seeds.
     Weighed {
         /// The lot's weight.
         weight: Grams,

@@ -19,7 +19,7 @@ pub struct BatchCold {
     pub required: f64,
     /// The day its cold is over by the calendar.
     pub by_calendar: NaiveDate,
-    /// When its cold will be enough, reckoned from its temperatures; nothing without any.
+    /// When its cold will be enough, calculated from its temperatures; nothing without any.
     pub by_temperature: Option<ReadyEstimate>,
 }
 

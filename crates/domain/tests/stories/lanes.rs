@@ -1,4 +1,4 @@
-//! The season as lanes: planned, as it was, and reckoned onward.
+//! The season as lanes: planned, as it was, and calculated onward.
 
 use crate::program::{Program, day};
 use domain::timeline::{BarKind, lanes};

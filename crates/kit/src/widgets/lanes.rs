@@ -26,7 +26,7 @@ pub enum BarKind {
     Planned,
     /// Has been: filled.
     Actual,
-    /// Reckoned from what has been: dashed and hatched.
+    /// Calculated from what has been: dashed and hatched.
     Projected,
 }
 

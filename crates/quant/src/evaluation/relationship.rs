@@ -10,7 +10,7 @@ use crate::sparse::SymmetricLower;
 /// The relationship matrix K among the levels of a random effect, known by its sparse inverse.
 ///
 /// Its scale is free: with the additive relationship matrix of any ploidy the diagonal
-/// `a_ii` differs from level to level, and accuracies are reckoned against `a_ii · variance`.
+/// `a_ii` differs from level to level, and accuracies are calculated against `a_ii · variance`.
 #[derive(Clone, Debug)]
 pub struct Relationship {
     diagonal: Vec<f64>,

@@ -15,7 +15,7 @@ use std::f64::consts::LN_2;
 const LEAST_LOOKS: usize = 3;
 /// The fewest seeds up from which a curve is fitted.
 const LEAST_UP: u32 = 5;
-/// The days at most that waiting is reckoned on, as a multiple of the last look.
+/// The days at most that waiting is calculated on, as a multiple of the last look.
 const HORIZON: f64 = 20.0;
 
 /// The shape of the distribution of those seeds that come: each has a median and a steepness.

@@ -324,7 +324,7 @@ impl<'p> Relaxation<'p> {
 
     /// The bound that the multipliers prove, and each family's reduced cost.
     ///
-    /// Multipliers of equalities are reckoned anew from the others, so that they are feasible exactly and the bound
+    /// Multipliers of equalities are calculated anew from the others, so that they are feasible exactly and the bound
     /// holds however far the solver went: the least of the Lagrangian over all portions within the span.
     fn bound(
         &self,

@@ -250,7 +250,7 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
     // Each record was read by itself before, so that all together can be.
     let parts = json::read_leniently(text.as_bytes()).map_err(|error| plain(&error))?;
     let project = Project::from_parts(parts);
-    // Of known tables only what came into the project: what was set aside must not lend its fields to a twin.
+    // Of known tables, only records that were accepted: a quarantined record must not be merged into another one.
     for (table, records) in &gather.tables {
         let values = records
             .iter()

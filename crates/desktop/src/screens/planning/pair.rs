@@ -13,7 +13,7 @@ use kit::fonts::mark;
 use kit::theme::{muted, space, tokens};
 use kit::widgets::{detail, detail_with, main_button, section_heading};
 
-/// Draws a pair; the pair itself when its seeds are to be reckoned.
+/// Draws a pair; the pair itself when its seeds are to be calculated.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,

@@ -106,7 +106,7 @@ impl State {
     }
 }
 
-/// Draws the page; the pair to reckon seeds for, when that was asked.
+/// Draws the page; the pair to calculate seeds for, when that was asked.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,

@@ -21,7 +21,7 @@ pub(super) struct State {
 }
 
 impl State {
-    /// Reckons for this pair.
+    /// Calculates for this pair.
     pub(super) fn choose(&mut self, pair: Pair) {
         self.pair = Some(pair);
         self.seeds = None;

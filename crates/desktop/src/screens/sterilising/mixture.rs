@@ -5,7 +5,7 @@ use egui::{CollapsingHeader, Ui};
 use kit::theme::muted;
 use kit::widgets::{NumberField, detail, form_row, section_heading};
 
-/// The strengths reckoned with.
+/// The strengths calculated with.
 pub(super) struct State {
     bleach: f64,
     alcohol: f64,

@@ -40,7 +40,7 @@ impl Body<'_, '_, '_> {
             ..
         } = self;
         let height = table.row_height;
-        // Row edges are reckoned from the top of the view: far down a long table, distances from the first row no
+        // Row edges are calculated from the top of the view: far down a long table, distances from the first row no
         // longer fit an f32 to the pixel.
         let view_top = ui
             .clip_rect()
