@@ -2,6 +2,7 @@
 
 mod design;
 mod evaluate;
+mod germination;
 mod kinship;
 mod plan;
 mod plants;
@@ -80,6 +81,23 @@ pub enum Script {
         /// The day it is taken to be; today if left out.
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
+    },
+    /// Say what is still to come of lots in warmth, and when to stop waiting, as CSV: lot, seeds, germinated,
+    /// still_to_come, low, high (9 in 10 times it lies between them), stop_day (the day in warmth from which, 9 in 10
+    /// times, at most one seedling is lost by stopping). Empty where nothing can be said yet.
+    Germination {
+        /// A project, or CSV with the columns lot, seeds, day (since warmth began), new, closed (yes once nobody waits).
+        file: PathBuf,
+        /// Take each lot as it stood after so many days in warmth, and forecast it by the others as they are now: how
+        /// good would the advice have been.
+        #[arg(long, value_name = "DAY")]
+        as_of: Option<f64>,
+        /// Of a project, leave out what was recorded after this day.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
+        /// The file to write; standard output if left out.
+        #[arg(long, value_name = "OUT.csv")]
+        out: Option<PathBuf>,
     },
     /// Write the sample season as a project.
     Sample {
@@ -310,6 +328,12 @@ fn ran(
             pdf,
             today,
         } => plan::run(&file, seeds, pdf.as_ref(), today.unwrap_or(here), out, err),
+        Script::Germination {
+            file,
+            as_of,
+            today,
+            out: to,
+        } => germination::run(&file, as_of, today, to.as_deref(), out, err),
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
         Script::Kinship {
             pedigree,

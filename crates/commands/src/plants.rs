@@ -132,7 +132,7 @@ fn tell_added(path: &Path, table: &Pedigree, err: &mut dyn Write) {
 }
 
 /// Whether a file is a project: those are JSON, which no table begins like.
-fn is_project(bytes: &[u8]) -> bool {
+pub(super) fn is_project(bytes: &[u8]) -> bool {
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
     bytes.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{')
 }

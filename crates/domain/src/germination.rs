@@ -8,12 +8,14 @@ mod compare;
 mod figures;
 mod group;
 mod run_counts;
+mod waiting;
 
 pub use analysis::{Agreement, Analysis, StopWaiting};
 pub use compare::{Comparison, Pair, Report, report};
 pub use figures::Figure;
 pub use group::{By, Group, groups};
 pub use run_counts::RunCounts;
+pub use waiting::{forecaster, runs};
 
 pub use quant::germination::{Cure, Curve, CurveStep, Expected, NoFit};
 pub use quant::proportion::Interval;

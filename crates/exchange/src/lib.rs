@@ -6,6 +6,7 @@
 pub mod calendar;
 pub mod label;
 pub mod logger;
+pub mod lot_counts;
 pub mod pedigree;
 pub mod plots;
 pub mod records;

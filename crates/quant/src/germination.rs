@@ -2,7 +2,7 @@
 //!
 //! Days are counted from the day the seed was moved to warmth, as numbers of any size. [`Curve`] is the course without
 //! a model, [`Cure`] with one in which some seed never comes, [`log_rank`] compares courses, [`Indices`] puts one in
-//! figures, and [`tolerance`] holds the published tolerances between replicates.
+//! figures, [`Forecaster`] tells what is still to come of a lot from the lots before it, and [`tolerance`] holds the published tolerances between replicates.
 //!
 //! ```
 //! use quant::germination::{Curve, Emergence};
@@ -20,14 +20,18 @@
 
 mod cure;
 mod curve;
+mod forecast;
 mod indices;
 mod log_rank;
+mod program;
 pub mod tolerance;
 
 pub use cure::{Cure, Expected, NoFit, Stop, TimeDistribution, Waiting};
 pub use curve::{Curve, CurveStep};
+pub use forecast::{Forecaster, LEAST_CLOSED, LEVEL, LotCounts, TooFewClosed};
 pub use indices::{Indices, timson};
 pub use log_rank::{LogRank, log_rank};
+pub use program::{Beforehand, Lot, Program, ToCome};
 
 /// A day that no test lasts to.
 const NEVER: f64 = 1e6;

@@ -1,0 +1,167 @@
+//! Counts of lots in warmth as CSV: `lot,seeds,day,new,closed`, a row for each look.
+
+use crate::rows::{Fault, Rows};
+use std::collections::HashMap;
+
+/// One lot of the file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountedLot {
+    /// Its name.
+    pub lot: String,
+    /// Seeds that came to warmth.
+    pub seeds: u32,
+    /// The looks in the order of their days: days since warmth began, and what was newly up.
+    pub looks: Vec<(f64, u32)>,
+    /// Whether nobody waits for the rest.
+    pub closed: bool,
+}
+
+/// Reads the lots of a file, in the order in which they first come.
+///
+/// # Errors
+/// Every fault of the file: a column that isn't there, a number that is none, seeds that differ from row to row, more up
+/// than there were seeds.
+pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
+    let mut rows = Rows::new(bytes).map_err(|fault| vec![fault])?;
+    let mut faults = Vec::new();
+    let mut place = |name: &str| {
+        rows.required(name)
+            .map_err(|fault| faults.push(fault))
+            .unwrap_or_default()
+    };
+    let [lot, seeds, day, new, closed] = ["lot", "seeds", "day", "new", "closed"].map(&mut place);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut lots: Vec<(CountedLot, u64)> = Vec::new();
+    let mut known: HashMap<String, usize> = HashMap::new();
+    while let Some(row) = rows.next() {
+        let row = match row {
+            Ok(row) => row,
+            Err(fault) => {
+                faults.push(fault);
+                continue;
+            }
+        };
+        let line = row.line();
+        let whole = |column: usize, name: &str| {
+            row.field(column).parse::<u32>().map_err(|_not_whole| {
+                let found = row.field(column);
+                Fault::at(
+                    line,
+                    name,
+                    format!("'{found}' is no whole number. Correct it."),
+                )
+            })
+        };
+        let days = row
+            .number(day)
+            .filter(|day| (0.0..=100_000.0).contains(day))
+            .ok_or_else(|| {
+                let found = row.field(day);
+                let what =
+                    format!("'{found}' is no number of days since warmth began. Correct it.");
+                Fault::at(line, "day", what)
+            });
+        let done = match row.field(closed).to_lowercase().as_str() {
+            "yes" => Ok(true),
+            "no" | "" => Ok(false),
+            other => Err(Fault::at(
+                line,
+                "closed",
+                format!("'{other}' is neither yes nor no. Write one of them."),
+            )),
+        };
+        let name = row.field(lot).to_owned();
+        if name.is_empty() {
+            faults.push(Fault::at(line, "lot", "Every row needs its lot. Write it."));
+            continue;
+        }
+        match (whole(seeds, "seeds"), days, whole(new, "new"), done) {
+            (Ok(seeds), Ok(day), Ok(new), Ok(done)) => {
+                let nth = *known.entry(name.clone()).or_insert_with(|| {
+                    let looks = Vec::new();
+                    lots.push((
+                        CountedLot {
+                            lot: name,
+                            seeds,
+                            looks,
+                            closed: false,
+                        },
+                        line,
+                    ));
+                    lots.len() - 1
+                });
+                let each = &mut lots[nth].0;
+                if each.seeds != seeds {
+                    let what = format!(
+                        "Lot {} had {} seeds in an earlier row, {seeds} here. Correct one of them.",
+                        each.lot, each.seeds
+                    );
+                    faults.push(Fault::at(line, "seeds", what));
+                }
+                each.closed |= done;
+                each.looks.push((day, new));
+            }
+            (seeds, day, new, done) => {
+                faults.extend(
+                    [seeds.err(), day.err(), new.err(), done.err()]
+                        .into_iter()
+                        .flatten(),
+                );
+            }
+        }
+    }
+    for (each, line) in &mut lots {
+        each.looks.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let up: u64 = each.looks.iter().map(|look| u64::from(look.1)).sum();
+        if up > u64::from(each.seeds) {
+            let what = format!(
+                "Of lot {}, {up} came up of {} seeds. Correct the counts or the seeds.",
+                each.lot, each.seeds
+            );
+            faults.push(Fault::at(*line, "new", what));
+        }
+    }
+    if faults.is_empty() {
+        Ok(lots.into_iter().map(|each| each.0).collect())
+    } else {
+        Err(faults)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lots_are_put_together_from_their_rows_in_any_order() {
+        let text =
+            b"lot,seeds,day,new,closed\nA,50,7,10,no\nB,20,5,1,no\nA,50,5,3,no\nA,50,21,0,yes\n";
+        let lots = read(text).unwrap();
+        assert_eq!(lots[0].looks, [(5.0, 3), (7.0, 10), (21.0, 0)]);
+        assert!(lots[0].closed && !lots[1].closed);
+    }
+
+    #[test]
+    fn every_fault_is_named_with_its_line_and_column() {
+        let text = b"lot,seeds,day,new,closed\nA,50,-1,x,maybe\nB,20,5,21,no\nC,10,1,1,no\nC,11,2,1,no\n,1,1,1,no\n";
+        let told: Vec<String> = read(text)
+            .unwrap_err()
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "line 2, column day: '-1' is no number of days since warmth began. Correct it.",
+                "line 2, column new: 'x' is no whole number. Correct it.",
+                "line 2, column closed: 'maybe' is neither yes nor no. Write one of them.",
+                "line 5, column seeds: Lot C had 10 seeds in an earlier row, 11 here. Correct one of them.",
+                "line 6, column lot: Every row needs its lot. Write it.",
+                "line 3, column new: Of lot B, 21 came up of 20 seeds. Correct the counts or the seeds.",
+            ]
+        );
+        assert_eq!(read(b"lot,day\n").unwrap_err().len(), 3);
+    }
+}

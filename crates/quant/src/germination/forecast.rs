@@ -1,0 +1,156 @@
+//! Whether to wait on: what is still to come of the lots that wait, by what came of those that are done with.
+
+use super::Emergence;
+use super::program::{Beforehand, Program, ToCome};
+
+/// The fewest closed lots from which anything is said. Our own rule: fewer don't tell how lots differ.
+pub const LEAST_CLOSED: usize = 3;
+/// The most lots that are learnt from, the last ones given: more change nothing and take time.
+const MOST_LOTS: usize = 200;
+/// The level of intervals, and how sure a day to stop is.
+pub const LEVEL: f64 = 0.9;
+
+/// One lot in warmth, its days counted from the day warmth began.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LotCounts {
+    /// What is known of each seed.
+    pub seeds: Vec<Emergence>,
+    /// How many may still come: not up, dead or abnormal at the last look.
+    pub waiting: u32,
+    /// The day of the last look.
+    pub looked: f64,
+    /// Whether nobody waits for the rest.
+    pub closed: bool,
+}
+
+/// Too few lots are done with to say what is still to come of the others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TooFewClosed {
+    /// How many there are.
+    pub closed: usize,
+}
+
+/// What was learnt from the lots of a program.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forecaster {
+    program: Program,
+    until: f64,
+    closed: usize,
+}
+
+impl Forecaster {
+    /// Learns from lots, closed and open, those of the program that are alike in how they were treated.
+    ///
+    /// # Errors
+    /// Fewer than [`LEAST_CLOSED`] closed lots in which anything came up.
+    pub fn of(lots: &[LotCounts]) -> Result<Self, TooFewClosed> {
+        let closed: Vec<&LotCounts> = lots
+            .iter()
+            .filter(|lot| lot.closed && up(lot).next().is_some())
+            .collect();
+        if closed.len() < LEAST_CLOSED {
+            return Err(TooFewClosed {
+                closed: closed.len(),
+            });
+        }
+        let until = closed.iter().map(|lot| lot.looked).fold(0.0, f64::max);
+        let known: Vec<Vec<Emergence>> = lots
+            .iter()
+            .rev()
+            .take(MOST_LOTS)
+            .map(|lot| lot.seeds.clone())
+            .collect();
+        Ok(Self {
+            program: Program::of(&known, beforehand(&closed)),
+            until,
+            closed: closed.len(),
+        })
+    }
+
+    /// How many closed lots it rests on.
+    pub fn closed(&self) -> usize {
+        self.closed
+    }
+
+    /// The last day that a closed lot was waited for: nothing is said of what would come later.
+    pub fn until(&self) -> f64 {
+        self.until
+    }
+
+    /// What is still to come of lots together, as they stand now.
+    pub fn still_to_come(&self, lots: &[LotCounts]) -> ToCome {
+        self.after(&self.weigh(lots), 0.0)
+    }
+
+    /// The first day after which at most `few` more come of all these lots together, with 9 in 10 odds, and each number
+    /// that comes after it; `None` if there is none before the last day closed lots were waited for.
+    pub fn stop(&self, lots: &[LotCounts], few: u32) -> Option<f64> {
+        let weighed = self.weigh(lots);
+        let first = lots
+            .iter()
+            .map(|lot| lot.looked)
+            .fold(f64::INFINITY, f64::min);
+        if !first.is_finite() {
+            return None;
+        }
+        let last = self.until.max(first).ceil() as u32;
+        (first.ceil() as u32..=last)
+            .map(f64::from)
+            .find(|&day| self.after(&weighed, day).at_most(few) >= LEVEL)
+    }
+
+    /// What is lost if waiting ends on a day: the number that would still have come.
+    pub fn lost_after(&self, lots: &[LotCounts], day: f64) -> ToCome {
+        self.after(&self.weigh(lots), day)
+    }
+
+    fn weigh<'l>(&self, lots: &'l [LotCounts]) -> Vec<(&'l LotCounts, super::Lot)> {
+        lots.iter()
+            .map(|lot| (lot, self.program.weigh(&lot.seeds)))
+            .collect()
+    }
+
+    fn after(&self, lots: &[(&LotCounts, super::Lot)], day: f64) -> ToCome {
+        let each = lots.iter().map(|(lot, known)| {
+            known.still_to_come(&self.program, lot.waiting, lot.looked, day, self.until)
+        });
+        each.reduce(|one, other| one.and(&other))
+            .unwrap_or_else(ToCome::none)
+    }
+}
+
+fn up(lot: &LotCounts) -> impl Iterator<Item = &Emergence> {
+    lot.seeds
+        .iter()
+        .filter(|group| group.by.is_finite() && group.seeds > 0)
+}
+
+/// The middle of what closed lots did, pooled.
+fn beforehand(closed: &[&LotCounts]) -> Beforehand {
+    let seeds: u32 = closed
+        .iter()
+        .flat_map(|lot| &lot.seeds)
+        .map(|group| group.seeds)
+        .sum();
+    let mut came: Vec<(f64, u32)> = closed
+        .iter()
+        .flat_map(|lot| up(lot))
+        .map(|group| (f64::midpoint(group.after, group.by), group.seeds))
+        .collect();
+    came.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let all: u32 = came.iter().map(|each| each.1).sum();
+    let mut passed = 0;
+    let median = came
+        .iter()
+        .find(|each| {
+            passed += each.1;
+            2 * passed >= all
+        })
+        .map_or(1.0, |each| each.0.max(0.5));
+    Beforehand {
+        share: (f64::from(all) + 1.0) / (f64::from(seeds) + 2.0),
+        median,
+        // Germination of wild and crossed seed comes over some weeks: common practice.
+        steepness: 3.0,
+    }
+}
