@@ -1,6 +1,6 @@
 //! What is still to come of lots in warmth, and when to stop waiting.
 
-use super::tables::{Sheet, Told, faulty, may_write, read};
+use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use super::terminal::tell;
 use chrono::NaiveDate;
 use domain::germination::{RunCounts, runs};
@@ -35,7 +35,7 @@ pub(super) fn run(
     to: Option<&Path>,
     out: &mut dyn Write,
     err: &mut dyn Write,
-) -> Told<u8> {
+) -> CommandResult<u8> {
     may_write(to, &[file])?;
     let lots = lots(file, today, err)?;
     let whole = |lots: &mut dyn Iterator<Item = &Lot>| -> Vec<LotCounts> {
@@ -150,7 +150,7 @@ fn counts_of(lot: &CountedLot, as_of: Option<f64>) -> LotCounts {
 }
 
 /// The lots of a file; of a project, as they stood on `today` if it is given.
-fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> Told<Vec<Lot>> {
+fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandResult<Vec<Lot>> {
     let bytes = read(file)?;
     if !super::plants::is_project(&bytes) {
         let lots = lot_counts::read(&bytes).map_err(|faults| faulty(file, &faults, err))?;
