@@ -112,22 +112,25 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
             }
         }
     }
-    for (each, line) in &mut lots {
-        each.looks.sort_by(|one, other| one.0.total_cmp(&other.0));
-        let up: u64 = each.looks.iter().map(|look| u64::from(look.1)).sum();
-        if up > u64::from(each.seeds) {
-            let what = format!(
-                "Of lot {}, {up} came up of {} seeds. Correct the counts or the seeds.",
-                each.lot, each.seeds
-            );
-            faults.push(Fault::at(*line, "new", what));
-        }
-    }
+    faults.extend(lots.iter_mut().filter_map(too_many_up));
     if faults.is_empty() {
         Ok(lots.into_iter().map(|each| each.0).collect())
     } else {
         Err(faults)
     }
+}
+
+/// Puts the looks of a lot in order; the fault if more came up than there were seeds.
+fn too_many_up((each, line): &mut (CountedLot, u64)) -> Option<Fault> {
+    each.looks.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let up: u64 = each.looks.iter().map(|look| u64::from(look.1)).sum();
+    (up > u64::from(each.seeds)).then(|| {
+        let what = format!(
+            "Of lot {}, {up} came up of {} seeds. Correct the counts or the seeds.",
+            each.lot, each.seeds
+        );
+        Fault::at(*line, "new", what)
+    })
 }
 
 #[cfg(test)]

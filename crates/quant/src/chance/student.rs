@@ -155,7 +155,7 @@ fn factor(covariances: &Mat<f64>) -> Option<Vec<Vec<f64>>> {
 
 fn primes() -> impl Iterator<Item = f64> {
     let is_prime = |n: &u32| {
-        (2..)
+        (2..*n)
             .take_while(|d| d * d <= *n)
             .all(|d| !n.is_multiple_of(d))
     };

@@ -160,6 +160,10 @@ impl<'m> Solved<'m> {
     /// For a parameter φ of the correlations of an effect it is `−½ [t ∂ln|K| + Σ (G⁻¹)_ab (û_a′ ∂K⁻¹ û_b + tr(∂K⁻¹
     /// C^ab))]` with t traits: `y′Py` is the least of the penalized sum of squares, so that its slope is that with the
     /// unknowns held.
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one list of sums, read from top to bottom"
+    )]
     pub(super) fn gradient(&self) -> Slopes {
         let (model, equations) = (self.model, &self.model.equations);
         let inverse = self.selected_inverse();
@@ -371,7 +375,9 @@ impl<'m> Solved<'m> {
         let moved = |x: &[f64]| {
             let mut product = structure.times(&slopes, x);
             factor.solve_in_place(&mut product);
-            product.iter_mut().for_each(|value| *value = -*value);
+            for value in &mut product {
+                *value = -*value;
+            }
             product
         };
         let Some(effect) = model.random.get(component) else {

@@ -136,8 +136,8 @@ impl Program {
     fn points_of(&self, groups: &[Emergence], shape: usize) -> Vec<Point> {
         let mut centre = self.mean;
         let mut root = [[0.0; 3]; 3];
-        for place in 0..3 {
-            root[place][place] = self.variance[place].sqrt() * WIDER;
+        for (place, row) in root.iter_mut().enumerate() {
+            row[place] = self.variance[place].sqrt() * WIDER;
         }
         let mut points = Vec::new();
         for tempering in TEMPERING {
@@ -322,8 +322,8 @@ fn normalized(logarithms: impl Iterator<Item = f64>) -> Vec<f64> {
 fn gathered(points: &[Point], weights: &[f64]) -> (Figures, [Figures; 3]) {
     let mut mean = [0.0; 3];
     for (point, weight) in points.iter().zip(weights) {
-        for place in 0..3 {
-            mean[place] += weight * point.figures[place];
+        for (mean, figure) in mean.iter_mut().zip(&point.figures) {
+            *mean += weight * figure;
         }
     }
     let mut scatter = [[0.0; 3]; 3];
