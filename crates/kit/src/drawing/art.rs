@@ -25,6 +25,7 @@ pub(super) struct Art {
 const DROP: &str = "M12 2 C15 6 19 10 19 15 C19 19 16 22 12 22 C8 22 5 19 5 15 C5 10 9 6 12 2 Z";
 
 /// The layers of a drawing.
+#[expect(clippy::too_many_lines, reason = "a table of drawings")]
 pub(super) const fn of(drawing: Drawing) -> Art {
     const NONE: Art = Art {
         spot: "",

@@ -25,7 +25,7 @@ pub struct MinMaxSeries {
 const FACTOR: usize = 16;
 
 impl MinMaxSeries {
-    /// An min_max_series of readings in the order of time. No bucket reaches over a silence longer than `gap` seconds.
+    /// A series of readings in the order of time. No bucket reaches over a silence longer than `gap` seconds.
     pub fn new(readings: impl Iterator<Item = (i64, f32)>, gap: i64) -> Self {
         let first: Vec<Bucket> = readings
             .map(|(at, value)| Bucket {

@@ -130,7 +130,7 @@ impl Ruler<'_> {
             super::furniture::focus_outline(ui, &press, cell.shrink(2.0));
         }
         if let Some((from, to, words)) = self.missed {
-            self.bracket(ui, cell_of(from.max(first)), cell_of(to.min(last)), words);
+            Self::bracket(ui, cell_of(from.max(first)), cell_of(to.min(last)), words);
         }
         picked
     }
@@ -219,7 +219,7 @@ impl Ruler<'_> {
     }
 
     /// Days without an entry, bracketed.
-    fn bracket(&self, ui: &Ui, from: Rect, to: Rect, words: &str) {
+    fn bracket(ui: &Ui, from: Rect, to: Rect, words: &str) {
         let colours = tokens(ui);
         if to.right() <= from.left() {
             return;
@@ -267,7 +267,10 @@ impl RulerDay {
             (self.done, "done"),
         ] {
             if count > 0 {
-                words.push_str(&format!(", {count} {word}"));
+                words.push_str(", ");
+                words.push_str(&count.to_string());
+                words.push(' ');
+                words.push_str(word);
             }
         }
         words
