@@ -184,6 +184,17 @@ pub fn show<F: RecordForm>(
     if !drafts::with(ui.ctx(), |drafts| drafts.is_open(&key)) {
         return false;
     }
+    // A page may offer the same form in several places: it stands in the first.
+    let drawn = egui::Id::unique(("form drawn", &key));
+    let pass = ui.ctx().cumulative_pass_nr();
+    let before = ui.data_mut(|data| {
+        let before: Option<u64> = data.get_temp(drawn);
+        data.insert_temp(drawn, pass);
+        before
+    });
+    if before == Some(pass) {
+        return true;
+    }
     let frame = Frame::new()
         .fill(tokens(ui).sunken)
         .inner_margin(Margin::same(space::M as i8));

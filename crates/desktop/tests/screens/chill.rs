@@ -12,7 +12,7 @@ use egui_kittest::kittest::Queryable as _;
 const SCREEN: Key = Key::Num5;
 
 /// A project with two lots: L-1 of 500 seeds, L-2 of 90.
-fn with_lots() -> (Project, IdSource) {
+pub(crate) fn with_lots() -> (Project, IdSource) {
     let (mut project, mut ids) = begun();
     for (code, seeds) in [("L-1", 500), ("L-2", 90)] {
         let lot = SeedLot {
@@ -33,7 +33,7 @@ fn with_lots() -> (Project, IdSource) {
 }
 
 /// The same, with a batch of two boxes of L-1 (75 seeds each), started on this day.
-fn started(start: &str) -> (Project, IdSource) {
+pub(crate) fn started(start: &str) -> (Project, IdSource) {
     let (mut project, mut ids) = with_lots();
     let protocol = project.settings().protocol.expect("the fixture has it");
     let batch =

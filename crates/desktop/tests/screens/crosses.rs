@@ -16,7 +16,7 @@ fn yard() -> (domain::Project, domain::IdSource) {
     (project, ids)
 }
 
-fn with_cross() -> domain::Project {
+pub(crate) fn with_cross() -> domain::Project {
     let (mut project, mut ids) = yard();
     let find = |code: &str| {
         project

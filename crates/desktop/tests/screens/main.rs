@@ -18,4 +18,5 @@ mod seed_lots;
 mod signing;
 mod sterilising;
 mod temperatures;
+mod typed;
 mod window;

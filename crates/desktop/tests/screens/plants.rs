@@ -5,7 +5,7 @@ use domain::{EndKind, Genotype, Origin, Pollen, Sex, actions};
 use egui::{Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable as _;
 
-fn yard() -> (domain::Project, domain::IdSource) {
+pub(crate) fn yard() -> (domain::Project, domain::IdSource) {
     let (mut project, mut ids) = begun();
     let mother = founder(&mut project, &mut ids, "F-01", Some(Sex::Female));
     let father = founder(&mut project, &mut ids, "M-01", Some(Sex::Male));

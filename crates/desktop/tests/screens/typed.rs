@@ -1,0 +1,203 @@
+//! What a hand types or taps reaches the right record, or waits where it was typed.
+
+use crate::chill::{started, with_lots};
+use crate::crosses::with_cross;
+use crate::plants::yard;
+use crate::window::{Window, begun};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use store::Store;
+
+const SETUP: Key = Key::Num0;
+const PLACE: &str = "Place of the program";
+
+/// What stands in a field.
+fn value(window: &Window, name: &str) -> Option<String> {
+    let field = window
+        .harness
+        .query_by_role_and_label(Role::TextInput, name)?;
+    field.accesskit_node().value()
+}
+
+/// A word typed in the place of the program, the keyboard still in it.
+fn place_typed() -> Window {
+    let mut window = Window::on(&begun().0, SETUP);
+    window.focus(Role::TextInput, PLACE);
+    window.write("Tarn farm");
+    window
+}
+
+#[test]
+fn typed_words_are_recorded_before_another_screen_by_keys_and_by_tap() {
+    let mut window = place_typed();
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    assert_eq!(window.project().settings().place, "Tarn farm");
+    let mut window = place_typed();
+    window.click(Role::Tab, "Plants");
+    assert_eq!(window.project().settings().place, "Tarn farm");
+}
+
+#[test]
+fn typed_words_are_recorded_before_the_project_is_saved() {
+    let mut window = place_typed();
+    window.press_with(Modifiers::COMMAND, Key::S);
+    window.until_saved();
+    let saved = Store::new("test").open_read_only(&window.path()).unwrap();
+    assert_eq!(saved.project.settings().place, "Tarn farm");
+}
+
+#[test]
+fn typed_words_are_recorded_before_the_project_is_closed() {
+    let mut window = place_typed();
+    let path = window.path();
+    window.press_with(Modifiers::COMMAND, Key::W);
+    assert!(window.harness.state().project().is_none());
+    let opened = Store::new("test").open(&path).unwrap();
+    assert_eq!(opened.project.settings().place, "Tarn farm");
+}
+
+/// A figure that can't be read, typed in the regimen of a batch.
+fn figure_mistyped() -> Window {
+    let mut window = Window::on(&started("2026-03-01").0, Key::Num5);
+    window.click(Role::Button, "Batch details");
+    window.focus(Role::TextInput, "Chill length");
+    window.retype("7o");
+    window
+}
+
+#[test]
+fn what_cannot_be_recorded_waits_on_its_screen_and_is_named_and_not_called_saved() {
+    let mut window = figure_mistyped();
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    let open = window.harness.state().project().unwrap();
+    assert_eq!(open.not_recorded().len(), 1);
+    assert!(
+        window.notice().contains("Chill length"),
+        "{}",
+        window.notice()
+    );
+    window.save();
+    let open = window.harness.state().project().unwrap();
+    assert_eq!(open.save_state().word, "1 draft not recorded");
+    window.press_with(Modifiers::COMMAND, Key::Num5);
+    assert_eq!(value(&window, "Chill length").as_deref(), Some("7o"));
+    window.enter("Chill length", "70");
+    assert!(
+        window
+            .harness
+            .state()
+            .project()
+            .unwrap()
+            .not_recorded()
+            .is_empty()
+    );
+}
+
+#[test]
+fn what_waits_outlives_closing_and_a_kill() {
+    let mut window = figure_mistyped();
+    window.press(Key::Tab);
+    let beside = window.path().with_file_name("yard.binewright-drafts");
+    // No closing: a kill now would find it on the disk.
+    window.until(|_| std::fs::read_to_string(&beside).is_ok_and(|text| text.contains("7o")));
+    let path = window.path();
+    window.press_with(Modifiers::COMMAND, Key::W);
+    assert!(window.harness.state().project().is_none());
+    let again = Window::another(&path);
+    let waiting = again.harness.state().project().unwrap().not_recorded();
+    assert_eq!(waiting.len(), 1);
+    assert_eq!(waiting[0].text, "7o");
+    assert!(
+        again.notice().contains("Chill length"),
+        "{}",
+        again.notice()
+    );
+}
+
+#[test]
+fn a_refused_form_keeps_what_was_typed_over_another_screen_until_it_is_mended() {
+    let mut window = Window::on(&started("2026-03-01").0, Key::Num5);
+    window.click(Role::Row, "Box C-01");
+    window.click(Role::Button, "Add a check…");
+    window.fill("Day of the check", "20 feb");
+    window.fill("Mouldy seeds removed", "3");
+    window.click_button("Record the check of C-01");
+    assert!(window.project().checks().is_empty());
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    window.press_with(Modifiers::COMMAND, Key::Num5);
+    assert_eq!(value(&window, "Mouldy seeds removed").as_deref(), Some("3"));
+    window.focus(Role::TextInput, "Day of the check");
+    window.retype("8 mar");
+    window.press(Key::Enter);
+    let check = window.project().checks().iter().next().unwrap();
+    assert_eq!(check.mouldy_removed, 3);
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    assert!(window.project().checks().is_empty());
+}
+
+#[test]
+fn a_form_with_a_figure_that_cannot_be_read_cannot_be_recorded() {
+    let (mut project, mut ids) = with_lots();
+    let protocol = project.settings().protocol.unwrap();
+    let batch =
+        domain::actions::plan_batch(&project, protocol, crate::window::today(), &mut ids).unwrap();
+    project.apply(domain::Edit::add(batch)).unwrap();
+    let mut window = Window::on(&project, Key::Num5);
+    window.click(Role::Button, "Add boxes…");
+    window.focus(Role::TextInput, "Lot to lay");
+    window.write("L-2");
+    window.press(Key::Enter);
+    window.focus(Role::TextInput, "Seeds to lay");
+    window.retype("3O");
+    window.press(Key::Enter);
+    assert!(window.project().chill_boxes().is_empty());
+    window.retype("30");
+    window.press(Key::Enter);
+    assert_eq!(window.project().chill_boxes().len(), 1, "Enter records");
+}
+
+#[test]
+fn two_taps_are_one_event_and_a_second_on_the_same_day_is_asked_about() {
+    let mut window = Window::on(&with_cross(), Key::Num3);
+    window.click(Role::Row, "26-01");
+    let events = |window: &Window| window.project().cross_events().len();
+    let before = events(&window);
+    let bagged = "Bagged, female in bags";
+    for _ in 0..2 {
+        let button = window.harness.get_by_role_and_label(Role::Button, bagged);
+        button.click();
+        window.harness.step();
+    }
+    window.settle();
+    assert_eq!(events(&window), before + 1);
+    window.settle();
+    window.settle();
+    window.click(Role::Button, bagged);
+    assert_eq!(events(&window), before + 1, "it is asked about");
+    window.click_button("Record 'Bagged' a second time");
+    assert_eq!(events(&window), before + 2);
+}
+
+#[test]
+fn a_plant_that_is_not_shown_is_not_acted_on() {
+    let mut window = Window::on(&yard().0, Key::Num6);
+    window.click(Role::RadioButton, "Scoring");
+    window.click(Role::Row, "25-01-002");
+    assert!(window.has(Role::Label, "25-01-002:"));
+    window.focus(Role::TextInput, "Find a plant");
+    window.write("25-01-003");
+    assert!(!window.has(Role::Label, "25-01-002:"));
+    assert!(!window.has(Role::Button, "Cull…"));
+}
+
+#[test]
+fn culled_plants_are_named_on_the_button_and_in_the_notice() {
+    let mut window = Window::on(&yard().0, Key::Num6);
+    window.click(Role::RadioButton, "Scoring");
+    window.click(Role::Row, "25-01-002");
+    window.click(Role::Button, "Cull…");
+    window.click_button("Cull 25-01-002, today");
+    assert!(window.notice().contains("25-01-002"), "{}", window.notice());
+    // It is gone from the list, and with it from what an act would touch.
+    assert!(!window.has(Role::Button, "Male"));
+}
