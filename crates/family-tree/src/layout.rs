@@ -135,7 +135,7 @@ pub struct ChildLine {
 pub struct FamilyPlace {
     /// One mark per side: the left one first.
     pub ports: Vec<Port>,
-    /// From between the marks down to where the child_lines part.
+    /// From between the marks down to where the lines of children part.
     pub stem: [Pos2; 2],
     /// The way to each member.
     pub child_lines: Vec<ChildLine>,

@@ -123,20 +123,20 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
             .collect();
         let forecaster = Forecaster::of(&closed).unwrap();
         let (seeds, counts) = lot(shape, &mut rng);
-        for look in 1..counts.len() {
+        for (look, at_look) in by_look.iter_mut().enumerate().skip(1) {
             let (seen, rest) = counts.split_at(look);
             let waits = [counted(seeds, seen, false)];
             let to_come = forecaster.still_to_come(&waits);
             let (low, high) = to_come.interval(LEVEL);
             let came: u32 = rest.iter().sum();
-            for score in [&mut by_shape[place], &mut by_look[look]] {
+            for score in [&mut by_shape[place], &mut *at_look] {
                 score.cuts += 1;
                 score.covered += u32::from((low..=high).contains(&came));
             }
             if let Some(stop) = forecaster.stop(&waits, FEW) {
                 let after = (stop / f64::from(EVERY)).ceil() as usize;
                 let lost: u32 = counts[after.min(counts.len())..].iter().sum();
-                for score in [&mut by_shape[place], &mut by_look[look]] {
+                for score in [&mut by_shape[place], &mut *at_look] {
                     score.stops += 1;
                     score.lost_more += u32::from(lost > FEW);
                     score.early += f64::from(CLOSING) - stop;

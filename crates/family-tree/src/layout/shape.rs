@@ -1,4 +1,4 @@
-//! From layers to points: parts on shelves, bands one under the other, junctions, child_lines and parent_lines.
+//! From layers to points: parts on shelves, bands one under the other, junctions, lines of children and lines of parents.
 
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 
@@ -16,7 +16,7 @@ const ASPECT: f32 = 1.7;
 /// A bend is at least this high for every point it goes sideways, up to `HIGHEST_BEND`.
 const SLOPE: f32 = 0.09;
 const HIGHEST_BEND: f32 = 190.0;
-/// Between the line where child_lines part and the boxes.
+/// Between the line where lines of children part and the boxes.
 const DROP: f32 = 12.0;
 
 /// One connected part with the middle of every slot.

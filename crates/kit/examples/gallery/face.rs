@@ -55,6 +55,7 @@ pub(super) fn drawings(ui: &mut Ui) {
     });
 }
 
+#[expect(clippy::too_many_lines, reason = "one example after the other")]
 pub(super) fn time(ui: &mut Ui) {
     let station = |drawing, word: &str, day: &str, mark, days_before| Station {
         drawing,
