@@ -100,12 +100,11 @@ pub fn read(text: &str, today: NaiveDate, order: DayOrder) -> Result<NaiveDate, 
     use Part::{Month, Number};
     match parts.as_slice() {
         [Number(d, _), Month(m)] | [Month(m), Number(d, _)] => nearest(*m, *d, today),
-        [Number(y, 4), Month(m), Number(d, _)] => dated(*y as i32, *m, *d),
+        [Number(y, 4), Month(m) | Number(m, _), Number(d, _)] => dated(*y as i32, *m, *d),
         [Number(d, _), Month(m), Number(y, digits)]
         | [Month(m), Number(d, _), Number(y, digits)] => {
             dated(year_of(*y, *digits, today).ok_or_else(not_a_date)?, *m, *d)
         }
-        [Number(y, 4), Number(m, _), Number(d, _)] => dated(*y as i32, *m, *d),
         [Number(a, _), Number(b, _)] => {
             let (d, m) = day_and_month(*a, *b, order);
             nearest(m, d, today)
