@@ -242,6 +242,10 @@ pub struct Outbox<'a> {
 }
 
 /// What was asked for, with whoever is to hear what became of it.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "few a frame, carried out at once"
+)]
 pub(crate) enum Asked {
     /// Make this edit; when it was made, do these too.
     Edit(Ticket, Edit, Vec<Request>),

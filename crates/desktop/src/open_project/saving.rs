@@ -323,7 +323,7 @@ impl OpenProject {
         }
         let where_to = self.path().display();
         match self.file.last() - self.file.saved_up_to() {
-            0 if self.drafts.pending().len() > 0 => {
+            0 if !self.drafts.pending().is_empty() => {
                 let drafts = self.drafts.pending();
                 let word = match drafts.len() {
                     1 => "1 draft not recorded".to_owned(),

@@ -162,9 +162,7 @@ impl Form {
             lot.source.words(project)
         );
         ui.add(egui::Label::new(muted(ui, words)).wrap());
-        let Some(batch) = batch.filter(|_| seeds > 0) else {
-            return None;
-        };
+        let batch = batch.filter(|_| seeds > 0)?;
         if i64::from(seeds) > left {
             return Some(format!(
                 "The lot holds {left}: {} too many.",

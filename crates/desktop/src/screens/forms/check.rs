@@ -155,14 +155,14 @@ impl RecordForm for CheckForm {
             );
         }
         let code = view.project.code_of(self.chill_box);
-        Action::new(match self.corrects {
-            Some(_) => format!("Correct the check of {code}"),
-            None => {
-                let day = self.day.unwrap_or(view.today);
-                let day = kit::dates::on_button(day, view.clock);
-                format!("Record the check of {code}, {day}")
-            }
-        })
+        let day = self.day.unwrap_or(view.today);
+        let day = kit::dates::on_button(day, view.clock);
+        let verb = if self.corrects.is_some() {
+            "Correct"
+        } else {
+            "Record"
+        };
+        Action::new(format!("{verb} the check of {code}, {day}"))
     }
 
     fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {

@@ -210,10 +210,10 @@ fn follow_choice(ui: &Ui, chosen: &[Id<Genotype>]) {
         return;
     }
     forms::change(ctx, ABOUT, |form: &mut SelectForm| {
-        chosen.clone_into(&mut form.plants)
+        chosen.clone_into(&mut form.plants);
     });
     forms::change(ctx, ABOUT, |form: &mut CullForm| {
-        chosen.clone_into(&mut form.plants)
+        chosen.clone_into(&mut form.plants);
     });
 }
 

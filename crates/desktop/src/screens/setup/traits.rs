@@ -27,7 +27,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     for each in project.traits().iter() {
         section_heading(ui, &each.name);
         kit::drafts::about(ui, each.id.uuid(), &each.name, |ui| {
-            trait_ui(ui, view, each, out)
+            trait_ui(ui, view, each, out);
         });
     }
     ui.add_space(space::M);
