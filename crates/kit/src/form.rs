@@ -192,8 +192,7 @@ fn focus_first(ui: &mut Ui, id: Id) {
     ui.ctx().request_repaint();
 }
 
-fn choices(ctx: &Context) -> Id {
-    let _ = ctx;
+fn choices(_: &Context) -> Id {
     Id::NULL.with("choices of forms")
 }
 

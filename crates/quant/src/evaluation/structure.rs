@@ -53,7 +53,7 @@ impl ShapeParameter {
 }
 
 #[derive(Debug)]
-enum Kind {
+enum StructureKind {
     /// One correlation along lines.
     Lines,
     /// A correlation along each side of a grid.
@@ -69,7 +69,7 @@ enum Kind {
 /// A correlation matrix with parameters, known by its inverse.
 #[derive(Debug)]
 pub(super) struct Structure {
-    kind: Kind,
+    kind: StructureKind,
     parameters: Vec<ShapeParameter>,
     elimination: Elimination,
     places: Places,
@@ -83,7 +83,7 @@ pub(super) struct Structure {
 
 impl Structure {
     fn new(
-        kind: Kind,
+        kind: StructureKind,
         parameters: Vec<ShapeParameter>,
         size: usize,
         pieces: &[Entries],
@@ -162,14 +162,14 @@ impl Structure {
     /// What each piece is multiplied by.
     pub(super) fn coefficients(&self, shape: &[f64]) -> Vec<f64> {
         match &self.kind {
-            Kind::Lines => autoregressive::coefficients(shape[0]).to_vec(),
-            Kind::Grid => autoregressive::products(
+            StructureKind::Lines => autoregressive::coefficients(shape[0]).to_vec(),
+            StructureKind::Grid => autoregressive::products(
                 &autoregressive::coefficients(shape[0]),
                 &autoregressive::coefficients(shape[1]),
             ),
-            Kind::Symmetric(sizes) => symmetric::coefficients(shape[0], sizes),
-            Kind::Curve => vec![1.0],
-            Kind::Surface => vec![shape[0].exp(), (-shape[0]).exp()],
+            StructureKind::Symmetric(sizes) => symmetric::coefficients(shape[0], sizes),
+            StructureKind::Curve => vec![1.0],
+            StructureKind::Surface => vec![shape[0].exp(), (-shape[0]).exp()],
         }
     }
 
@@ -177,12 +177,12 @@ impl Structure {
     pub(super) fn slopes(&self, shape: &[f64], index: usize) -> Vec<f64> {
         use autoregressive::{coefficients, products, slopes};
         match (&self.kind, index) {
-            (Kind::Lines, _) => slopes(shape[0]).to_vec(),
-            (Kind::Grid, 0) => products(&slopes(shape[0]), &coefficients(shape[1])),
-            (Kind::Grid, _) => products(&coefficients(shape[0]), &slopes(shape[1])),
-            (Kind::Symmetric(sizes), _) => symmetric::slopes(shape[0], sizes),
-            (Kind::Curve, _) => vec![0.0],
-            (Kind::Surface, _) => vec![shape[0].exp(), -(-shape[0]).exp()],
+            (StructureKind::Lines, _) => slopes(shape[0]).to_vec(),
+            (StructureKind::Grid, 0) => products(&slopes(shape[0]), &coefficients(shape[1])),
+            (StructureKind::Grid, _) => products(&coefficients(shape[0]), &slopes(shape[1])),
+            (StructureKind::Symmetric(sizes), _) => symmetric::slopes(shape[0], sizes),
+            (StructureKind::Curve, _) => vec![0.0],
+            (StructureKind::Surface, _) => vec![shape[0].exp(), -(-shape[0]).exp()],
         }
     }
 

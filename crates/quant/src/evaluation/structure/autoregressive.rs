@@ -5,7 +5,7 @@
 //! and columns the inverse is the Kronecker product of the two (Martin 1979, Biometrika 66:209–217; Cullis & Gleeson
 //! 1991, Biometrics 47:1449–1460).
 
-use super::{Entries, Kind, ShapeKind, ShapeParameter, Structure};
+use super::{Entries, ShapeKind, ShapeParameter, Structure, StructureKind};
 use crate::evaluation::EvaluationError;
 
 /// No correlation is taken nearer to 1 than this leaves.
@@ -70,7 +70,7 @@ impl Structure {
         let parameter = correlation(ShapeKind::Correlation);
         let size = lengths.iter().sum();
         Self::new(
-            Kind::Lines,
+            StructureKind::Lines,
             vec![parameter],
             size,
             &pieces(lengths),
@@ -97,7 +97,7 @@ impl Structure {
             })
             .collect();
         Self::new(
-            Kind::Grid,
+            StructureKind::Grid,
             parameters,
             rows * columns,
             &products,

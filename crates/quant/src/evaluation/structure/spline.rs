@@ -9,7 +9,7 @@
 //! Rodríguez-Álvarez, Boer, van Eeuwijk & Eilers 2018, Spatial Statistics 23:52–71).
 
 use super::autoregressive::kronecker;
-use super::{Entries, Kind, ShapeKind, ShapeParameter, Structure};
+use super::{Entries, ShapeKind, ShapeParameter, Structure, StructureKind};
 use crate::evaluation::{EvaluationError, FixedEffect};
 
 /// Cubic B-splines on equal segments of an interval.
@@ -115,7 +115,13 @@ impl Spline {
             .collect();
         let penalty = kept(&basis.penalty(), &number);
         let size = basis.size() - 2;
-        let structure = Structure::new(Kind::Curve, Vec::new(), size, &[penalty], expressions)?;
+        let structure = Structure::new(
+            StructureKind::Curve,
+            Vec::new(),
+            size,
+            &[penalty],
+            expressions,
+        )?;
         Ok(Self { fixed, structure })
     }
 
@@ -177,7 +183,7 @@ impl Spline {
             start: 0.0,
         };
         let structure = Structure::new(
-            Kind::Surface,
+            StructureKind::Surface,
             vec![balance],
             rows * columns - 4,
             &pieces,

@@ -2,7 +2,7 @@
 //!
 //! In a group of n, `K⁻¹ = (I − ρ / (1 + (n − 1)ρ) J) / (1 − ρ)`.
 
-use super::{Entries, Kind, ShapeKind, ShapeParameter, Structure};
+use super::{Entries, ShapeKind, ShapeParameter, Structure, StructureKind};
 use crate::evaluation::EvaluationError;
 
 pub(super) fn coefficients(rho: f64, sizes: &[usize]) -> Vec<f64> {
@@ -54,7 +54,7 @@ impl Structure {
         };
         let size = lengths.iter().sum();
         Self::new(
-            Kind::Symmetric(sizes),
+            StructureKind::Symmetric(sizes),
             vec![parameter],
             size,
             &pieces,
