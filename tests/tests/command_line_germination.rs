@@ -62,8 +62,8 @@ fn an_open_lot_is_waited_for_as_long_as_the_closed_ones_took() {
     // Each closed lot had 8 or 9 up by day 8 and 50 or so more after it.
     assert!((38.0..65.0).contains(&number(open[3])), "{open:?}");
     assert!(number(open[4]) < number(open[3]) && number(open[3]) < number(open[5]));
-    // The last seedlings of the closed lots came on days 20 to 22.
-    assert!((18.0..=26.0).contains(&number(open[6])), "{open:?}");
+    // The last seedlings of the closed lots came on days 20 to 22; nine in ten leaves room for a late one.
+    assert!((18.0..=30.0).contains(&number(open[6])), "{open:?}");
     assert_eq!(fields(&table, "L0")[3..], ["0", "0", "0", ""]);
 }
 
