@@ -27,6 +27,10 @@ fn angle(day: f32) -> f32 {
 }
 
 /// Draws the year in `room`, with today on it.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one picture, drawn from back to front"
+)]
 pub(super) fn picture(ui: &Ui, room: Rect, today: NaiveDate) {
     let colours = tokens(ui);
     let inks = bine::Inks::of(colours);

@@ -151,7 +151,7 @@ fn rows(view: &View<'_>) -> Vec<Row> {
                 .collect();
             Some(Row {
                 run: run.id,
-                code: chill_box.code.to_string(),
+                code: chill_box.code.clone(),
                 day: (view.today - run.moved).num_days(),
                 left: tally.left(),
                 up: tally.sprouts(),
@@ -220,6 +220,7 @@ fn field_id(ui: &Ui, run: Id<Germination>) -> egui::Id {
     ui.make_persistent_id(("new count", run))
 }
 
+#[expect(clippy::too_many_lines, reason = "one row, drawn from left to right")]
 fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<Answer> {
     let size = vec2(ui.available_width(), space::BENCH_ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
@@ -250,11 +251,11 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
     }
     let mut answer = None;
     let more = Rect::from_center_size(pos2(columns.field.left() - 26.0, y), vec2(28.0, 28.0));
-    let share = if row.laid > 0 {
-        format!("{} % of {} seeds are up", row.up * 100 / row.laid, row.laid)
-    } else {
-        String::new()
-    };
+    let share = (row.up * 100)
+        .checked_div(row.laid)
+        .map_or_else(String::new, |share| {
+            format!("{share} % of {} seeds are up", row.laid)
+        });
     let response = ui
         .put(more, egui::Button::new("…").min_size(more.size()))
         .on_hover_text(format!("{share}. Abnormal, dead, lost, a remark…"));
@@ -302,7 +303,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
         .desired_width(field.width() - 16.0);
     let response = ui
         .put(field, edit)
-        .accessible_name(&format!("New sprouts in {}", row.code));
+        .accessible_name(format!("New sprouts in {}", row.code));
     if counted.is_some() {
         StateMark::Good.paint(
             ui.painter(),
