@@ -9,7 +9,7 @@
 //!
 //! let label = LabelContent {
 //!     code: "BX26-014".to_owned(),
-//!     lines: vec![Line::Count { number: 80, noun: "seeds".to_owned(), approximate: false }],
+//!     lines: vec![LabelLine::Count { number: 80, noun: "seeds".to_owned(), approximate: false }],
 //! };
 //! let sheet = &Sheet::presets()[0];
 //! let layout = layout(sheet, Slot { row: 2, column: 3 }, &[label])?;
