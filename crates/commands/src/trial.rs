@@ -227,20 +227,16 @@ impl Wanted {
         let mut faults = Vec::new();
         let mut plant = Vec::new();
         for (entry, name) in plots.terms[0].levels.iter().enumerate() {
-            match plants.find(name) {
-                Some(found) => plant.push(found),
-                None => {
-                    let first = plots.terms[0]
-                        .level
-                        .iter()
-                        .position(|&level| level == entry);
-                    let line = first.map_or(1, |record| plots.line[record]);
-                    let what = format!(
-                        "{name} is not in the pedigree. Add it there, or correct the entry."
-                    );
-                    faults.push(Fault::at(line, &self.entry, what));
-                }
+            if let Some(found) = plants.find(name) {
+                plant.push(found);
+                continue;
             }
+            let levels = &plots.terms[0].level;
+            let first = levels.iter().position(|&level| level == entry);
+            let line = first.map_or(1, |record| plots.line[record]);
+            let what =
+                format!("{name} is not in the pedigree. Add it there, or correct the entry.");
+            faults.push(Fault::at(line, &self.entry, what));
         }
         if !faults.is_empty() {
             return Err(faulty(&self.records, &faults, err));

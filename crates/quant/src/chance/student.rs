@@ -154,12 +154,9 @@ fn factor(covariances: &Mat<f64>) -> Option<Vec<Vec<f64>>> {
 }
 
 fn primes() -> impl Iterator<Item = f64> {
-    let is_prime = |n: &u32| {
-        (2..)
-            .take_while(|d| d * d <= *n)
-            .all(|d| !n.is_multiple_of(d))
-    };
-    (2..).filter(is_prime).map(f64::from)
+    (2_u32..)
+        .filter(|&n| (2..=n.isqrt()).all(|d| !n.is_multiple_of(d)))
+        .map(f64::from)
 }
 
 #[cfg(test)]

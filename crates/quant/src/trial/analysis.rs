@@ -154,9 +154,10 @@ pub struct Heritability {
     pub piepho_mohring: Option<f64>,
 }
 
-/// `1 − v / (d σ²_g)`, with v the mean variance of a difference of two predictions and d that of two entries per σ²_g, 2
-/// if they are unrelated (Cullis, Smith & Coombes 2006, Journal of Agricultural, Biological, and Environmental Statistics
-/// 11:381–393). v has to reckon with the estimation of the fixed effects, as [`Combined`] does.
+/// `1 − v / (d g)`, with g the variance of the entries, v the mean variance of a difference of two predictions and d that
+/// of two entries in units of g, 2 if they are unrelated (Cullis, Smith & Coombes 2006, Journal of Agricultural,
+/// Biological, and Environmental Statistics 11:381–393). v has to reckon with the estimation of the fixed effects, as
+/// [`Combined`] does.
 pub fn cullis(genetic: f64, prediction: f64, mean_difference: f64) -> Option<f64> {
     (genetic > 0.0).then(|| 1.0 - prediction / (mean_difference * genetic))
 }

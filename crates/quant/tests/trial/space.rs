@@ -178,7 +178,7 @@ fn early_generations_of_cullis() {
 #[test]
 fn curve_of_eilers_and_marx() {
     let at: Vec<f64> = (0..21).map(f64::from).collect();
-    let sign = |n: usize| if n % 2 == 0 { 1.0 } else { -1.0 };
+    let sign = |n: usize| if n.is_multiple_of(2) { 1.0 } else { -1.0 };
     let values: Vec<f64> = (0..21)
         .map(|n| (at[n] / 3.0).sin() + 0.1 * sign(n))
         .collect();
