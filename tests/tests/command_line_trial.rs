@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use commands::Task;
 use std::collections::BTreeMap;
 use std::ffi::OsString;
+use std::fmt::Write as _;
 use std::fs;
 
 struct Ran {
@@ -137,7 +138,7 @@ fn neighbours_in_the_nursery() {
         let fields: Vec<&str> = line.split(',').collect();
         let whole = |text: &str, step: f64| (text.parse::<f64>().unwrap() / step).round();
         let (row, col) = (whole(fields[4], 4.3), whole(fields[5], 1.2));
-        text.push_str(&format!("{},{},{row},{col}\n", fields[2], fields[3]));
+        writeln!(text, "{},{},{row},{col}", fields[2], fields[3]).unwrap();
     }
     let folder = with("wheat.csv", &text);
     let line = "trial wheat.csv --trait yield --entry variety --row row --column col --space ar1";
@@ -193,4 +194,75 @@ fn bad_rows_are_named_and_nothing_is_written() {
     let ran = run(&folder, "trial field.csv --trait yield --entry sort");
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("sort"), "{}", ran.err);
+}
+
+/// Two families of a cross and their parents: relatives are predicted through the pedigree, those that it doesn't hold
+/// are named with their line.
+#[test]
+fn relatives_are_predicted_through_the_pedigree() {
+    let pedigree = "id,female,male\nF,,\nM,,\nA,F,M\nB,F,M\nC,F,M\nD,F,\nE,F,\n";
+    let mut table = "clone,block,yield\n".to_owned();
+    let means = [
+        ("A", 9.0),
+        ("B", 8.2),
+        ("C", 8.8),
+        ("D", 5.0),
+        ("E", 4.1),
+        ("M", 7.0),
+    ];
+    for (nth, (clone, mean)) in (1..).zip(means) {
+        for block in 1..=3 {
+            let value = mean + f64::from(block) * 0.3 + f64::from((block * nth * nth) % 7) * 0.1;
+            writeln!(table, "{clone},{block},{value}").unwrap();
+        }
+    }
+    let folder = with("field.csv", &table);
+    fs::write(folder.path().join("pedigree.csv"), pedigree).unwrap();
+    let line = "trial field.csv --trait yield --entry clone --entries random --fixed block --pedigree pedigree.csv";
+    let found = run(&folder, line).components();
+    assert!(found["entry"] > 0.0 && found["heritability_cullis"] > 0.5);
+
+    fs::write(folder.path().join("field.csv"), format!("{table}X,1,5\n")).unwrap();
+    let ran = run(&folder, line);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(
+        ran.err
+            .contains("line 20, column clone: X is not in the pedigree"),
+        "{}",
+        ran.err
+    );
+}
+
+/// Evaluation says which random terms it fits, and leaves one out when asked.
+#[test]
+fn random_terms_of_an_evaluation_are_told_and_left_out() {
+    let mut pedigree = "id,female,male\nF,,\nM,,\nN,,\n".to_owned();
+    let mut table = "id,year,yield\n".to_owned();
+    for plant in 0..24 {
+        let male = if plant % 2 == 0 { "M" } else { "N" };
+        writeln!(pedigree, "P{plant},F,{male}").unwrap();
+        for year in 0..3 {
+            let value = f64::from((plant * 37 + year * 11) % 17) + f64::from(plant % 5) * 4.0;
+            writeln!(table, "P{plant},{year},{value}").unwrap();
+        }
+    }
+    let folder = with("records.csv", &table);
+    fs::write(folder.path().join("pedigree.csv"), pedigree).unwrap();
+    let line = "evaluate pedigree.csv records.csv --trait yield --fixed year --out out.csv";
+    let ran = run(&folder, line);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.err
+            .contains("Random terms: additive, permanent, residual."),
+        "{}",
+        ran.err
+    );
+    let ran = run(&folder, &format!("{line} --without permanent"));
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.err.contains("Random terms: additive, residual."),
+        "{}",
+        ran.err
+    );
+    assert!(!ran.out.contains("permanent"));
 }

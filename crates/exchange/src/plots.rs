@@ -131,11 +131,9 @@ impl Plots {
             read.value.push(of_trait);
             read.line.push(row.line());
         }
+        let nothing = "No row has a value in this column.";
         if faults.is_empty() && read.value.is_empty() {
-            faults.push(Fault::of_column(
-                wanted.of_trait,
-                "No row has a value in this column.",
-            ));
+            faults.push(Fault::of_column(wanted.of_trait, nothing));
         }
         if faults.is_empty() {
             Ok(read)

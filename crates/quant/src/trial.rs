@@ -8,7 +8,7 @@ mod comparison;
 mod means;
 
 pub use analysis::{Analysis, Heritability, cullis, piepho_mohring};
-pub use comparison::{Against, least_difference};
+pub use comparison::{Against, least_difference, likelihood_ratio_test};
 
 use crate::evaluation::Relationship;
 

@@ -286,10 +286,9 @@ impl Equations {
                 });
             }
         }
-        let is_correlated: Vec<bool> = (0..self.patterns.len())
-            .map(|pattern| self.correlated.iter().any(|one| one.pattern == pattern))
-            .collect();
-        for row in self.rows.iter().filter(|row| !is_correlated[row.pattern]) {
+        let is_correlated =
+            |pattern: usize| self.correlated.iter().any(|one| one.pattern == pattern);
+        for row in self.rows.iter().filter(|row| !is_correlated(row.pattern)) {
             for (offset, (a, b)) in pairs(self.patterns[row.pattern].traits.len()).enumerate() {
                 let template = first_of_pattern[row.pattern] + offset;
                 let (left, right) = (self.incidence(row.first + a), self.incidence(row.first + b));

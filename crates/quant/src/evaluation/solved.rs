@@ -175,13 +175,7 @@ impl<'m> Solved<'m> {
             .collect();
         let first_part = model.random.len();
         let mut shapes: Vec<Vec<f64>> = self.slopes_of_log_determinants();
-        let slopes: Vec<Vec<Vec<f64>>> = (0..model.components())
-            .map(|component| {
-                let shape = &self.components.shapes[component];
-                let of = |index| model.shape(component).map(|s| s.slopes(shape, index));
-                (0..shape.len()).filter_map(of).collect()
-            })
-            .collect();
+        let slopes = self.slopes_of_pieces();
         let mut residual_squares: Vec<Vec<f64>> = vec![Vec::new(); equations.patterns.len()];
         for correlated in &equations.correlated {
             if let Some(shape) = model.residual.shape(correlated.part) {
@@ -273,6 +267,21 @@ impl<'m> Solved<'m> {
             *slope *= -0.5;
         }
         Slopes { matrices, shapes }
+    }
+
+    /// By component, parameter of its structure and piece: the slope of what the piece is multiplied by.
+    fn slopes_of_pieces(&self) -> Vec<Vec<Vec<f64>>> {
+        let of_component = |(component, shape): (usize, &Vec<f64>)| {
+            let structure = self.model.shape(component);
+            let of = |index| structure.map(|s| s.slopes(shape, index));
+            (0..shape.len()).filter_map(of).collect()
+        };
+        self.components
+            .shapes
+            .iter()
+            .enumerate()
+            .map(of_component)
+            .collect()
     }
 
     /// By component and parameter of its structure, the slope of `t ln|K|`: `−t tr(K ∂K⁻¹)`.

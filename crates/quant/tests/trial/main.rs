@@ -5,6 +5,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
+mod dense;
 mod published;
 mod space;
 mod table;

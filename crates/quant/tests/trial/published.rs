@@ -1,8 +1,11 @@
 //! Blocks, rows and columns, years and sites, and plots over years.
 
 use quant::evaluation::{
-    Finding, Fit, FixedEffect, Model, Observations, RandomEffect, Relationship, Residual, Role,
+    Components, Coordinate, Finding, Fit, FixedEffect, Model, Observations, Parameter,
+    RandomEffect, Relationship, Residual, Role,
 };
+
+use quant::trial::least_difference;
 
 use crate::table::{Table, adjusted, near, predicted};
 
@@ -527,4 +530,70 @@ fn residual_variances_differ_by_site() {
         criterion += alone.minus_two_log_likelihood();
     }
     near(fit.minus_two_log_likelihood(), criterion, 1e-6);
+}
+
+/// The profile of the dyestuff-like balanced case has a closed form: with one variance of entries, the interval's ends
+/// are where twice the fall of the restricted likelihood is χ² of one degree of freedom, 3.841459 at 95 %.
+#[test]
+fn interval_ends_where_the_likelihood_has_fallen() {
+    let table = Table::read("john.alpha.csv");
+    let model = Model::new(
+        table.observed("yield"),
+        vec![table.fixed(&["rep"])],
+        vec![table.random(&["gen"])],
+    )
+    .unwrap();
+    let fit = model.estimate().unwrap();
+    let variance = Parameter {
+        component: 0,
+        a: 0,
+        b: 0,
+    };
+    let interval = model
+        .profile_interval(&fit, Coordinate::Entry(variance), 0.95)
+        .unwrap();
+    for end in [interval.low, interval.high] {
+        // With the residual variance estimated anew, by a fine search.
+        let fall = (1..4000)
+            .map(|n| {
+                let components = Components::single(&[end], f64::from(n) * 1e-4);
+                model.solve(&components).unwrap().minus_two_log_likelihood()
+            })
+            .fold(f64::INFINITY, f64::min)
+            - fit.minus_two_log_likelihood();
+        near(fall, 3.841459, 5e-3);
+    }
+    assert!(interval.low > 0.0 && interval.low < 0.142 && interval.high > 0.142);
+}
+
+/// Degrees of freedom after Satterthwaite are those of the error where there is one stratum: 27 for 10 entries in 4
+/// complete blocks; and the least difference of mean square 2.25 is 2.051831 √(2 · 2.25 / 4) = 2.176295 (by hand from
+/// the table of t).
+#[test]
+fn degrees_of_freedom_and_least_difference() {
+    let mut rng = fastrand::Rng::with_seed(4);
+    let values = (0..40).map(|_| Some(rng.f64())).collect();
+    let entry: Vec<usize> = (0..40).map(|record| record % 10).collect();
+    let block: Vec<usize> = (0..40).map(|record| record / 10).collect();
+    let factor = |level: &Vec<usize>, levels| FixedEffect::Factor {
+        level: level.clone(),
+        levels,
+    };
+    let model = Model::new(
+        Observations::single(values).unwrap(),
+        vec![factor(&entry, 10), factor(&block, 4)],
+        vec![],
+    )
+    .unwrap();
+    let fit = model.estimate().unwrap();
+    let means = adjusted(10, &[4]);
+    let degrees = model
+        .degrees_of_freedom(&fit, &[means[0].minus(&means[1])])
+        .unwrap();
+    near(degrees[0], 27.0, 1e-6);
+    near(
+        least_difference(2.0 * 2.25 / 4.0, 27.0, 0.05),
+        2.176295,
+        1e-5,
+    );
 }
