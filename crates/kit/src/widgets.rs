@@ -59,7 +59,7 @@ pub use self::{
     draft::FieldResponse,
     furniture::{
         PRINTERS_RULE, figure, focus_outline, hairline, key_hint, numbered_section, page_head,
-        paint_key, paint_printers_rule, parent, printers_rule, room, tag,
+        paint_key, paint_key_on, paint_printers_rule, parent, printers_rule, room, tag,
     },
     germination_plot::{CourseLine, CoursePoint, GerminationPlot},
     heat_map::{HeatMap, ShadeStep},

@@ -51,8 +51,9 @@ impl App {
                 let end = bar
                     .horizontal_centered(|ui| {
                         ui.visuals_mut().override_text_color = writing_up.then_some(ink);
-                        MenuBar::new().ui(ui, |ui| self.menus_ui(ui, &mut chosen));
-                        ui.min_rect().right()
+                        MenuBar::new()
+                            .ui(ui, |ui| self.menus_ui(ui, &mut chosen))
+                            .inner
                     })
                     .inner;
                 let mut left = ground.left() + TAB_LEFT;
@@ -81,7 +82,8 @@ impl App {
         }
     }
 
-    fn menus_ui(&self, ui: &mut Ui, chosen: &mut Option<Command>) {
+    /// Draws the menus; returns where the last of them ends.
+    fn menus_ui(&self, ui: &mut Ui, chosen: &mut Option<Command>) -> f32 {
         use Command::{
             About, Close, DayAfter, DayBefore, Drafts, Find, Keys, New, Open, Preferences, Redo,
             Sample, Save, SaveAs, Today, Undo,
@@ -98,7 +100,7 @@ impl App {
             .chain(sizes)
             .collect();
         self.one_menu(ui, "View", &views, chosen);
-        self.one_menu(ui, "Help", &[Keys, About], chosen);
+        self.one_menu(ui, "Help", &[Keys, About], chosen)
     }
 
     fn one_menu(
@@ -107,8 +109,8 @@ impl App {
         title: &str,
         commands: &[Command],
         chosen: &mut Option<Command>,
-    ) {
-        ui.menu_button(title, |ui| {
+    ) -> f32 {
+        let menu = ui.menu_button(title, |ui| {
             ui.visuals_mut().override_text_color = None;
             ui.set_min_width(240.0);
             for command in commands {
@@ -126,6 +128,7 @@ impl App {
                 }
             }
         });
+        menu.response.rect.right()
     }
 
     /// A command's words, naming the step for undo and redo.

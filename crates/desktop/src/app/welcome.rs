@@ -9,7 +9,7 @@ use egui::{
 };
 use kit::theme::{self, muted, space, type_size};
 use kit::widgets::{
-    focus_outline, form_row, main_button, one_line, paint_key, printers_rule, section_heading,
+    focus_outline, form_row, main_button, one_line, paint_key_on, printers_rule, section_heading,
     segmented,
 };
 use std::path::PathBuf;
@@ -75,7 +75,7 @@ fn choice(ui: &mut Ui, loud: bool, name: &str, title: &str, detail: &str, key: &
         muted,
     );
     if !key.is_empty() {
-        paint_key(ui.painter(), rect.right() - 64.0, y - 12.0, key, colours);
+        paint_key_on(ui.painter(), rect.right() - space::L, y - 12.0, key, ink);
     }
     focus_outline(ui, &response, rect);
     response.clicked()

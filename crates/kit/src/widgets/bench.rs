@@ -5,7 +5,7 @@ use egui::{
 };
 
 use super::{
-    furniture::{focus_outline, paint_key},
+    furniture::{focus_outline, paint_key_on},
     text::{one_line, one_line_right},
 };
 use crate::{
@@ -110,13 +110,8 @@ pub fn next_step(ui: &mut Ui, step: NextStep<'_>) -> Response {
         ink,
     );
     if !step.key.is_empty() {
-        paint_key(
-            ui.painter(),
-            right + space::L,
-            rect.center().y,
-            step.key,
-            colours,
-        );
+        let key_right = rect.right() - space::L;
+        paint_key_on(ui.painter(), key_right, rect.center().y, step.key, ink);
     }
     focus_outline(ui, &response, rect);
     response

@@ -76,7 +76,7 @@ pub fn segmented<T: Copy + PartialEq>(
                 let selected = *value == choice;
                 let colours = tokens(ui);
                 let words = if selected {
-                    theme::strong(text)
+                    theme::strong(text).color(colours.on_accent)
                 } else {
                     RichText::new(text)
                 };
@@ -85,7 +85,7 @@ pub fn segmented<T: Copy + PartialEq>(
                     .min_size(vec2(48.0, space::TARGET));
                 if selected {
                     button = button
-                        .fill(colours.selection)
+                        .fill(colours.accent)
                         .stroke(egui::Stroke::new(1.0, colours.accent));
                 }
                 let response = ui.add(button);

@@ -61,10 +61,10 @@ pub fn page_head<R>(ui: &mut Ui, title: &str, beside: impl FnOnce(&mut Ui) -> R)
 /// A section without a number has none in its margin.
 pub fn numbered_section(ui: &mut Ui, number: Option<usize>, title: &str, remark: &str) -> Response {
     let colours = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 36.0), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 44.0), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Heading, true, title));
     let painter = ui.painter();
-    let base = rect.bottom() - 6.0;
+    let base = rect.bottom() - 4.0;
     let text = |left: f32, words: String, font| {
         let galley = painter.layout_no_wrap(words, font, colours.ink);
         let at = pos2(left, base - galley.size().y);
@@ -117,6 +117,17 @@ pub fn paint_key(painter: &Painter, left: f32, middle: f32, key: &str, tokens: &
     let at = rect.center() - galley.size() / 2.0;
     painter.galley(at, galley, tokens.ink);
     width
+}
+
+/// A key on a coloured ground: an outline in the ink of that ground. Its right edge is at `right`.
+pub fn paint_key_on(painter: &Painter, right: f32, middle: f32, key: &str, ink: egui::Color32) {
+    let galley = painter.layout_no_wrap(key.to_owned(), theme::bold(type_size::SMALL), ink);
+    let width = (galley.size().x + 10.0).max(20.0);
+    let rect = Rect::from_min_size(pos2(right - width, middle - 9.0), vec2(width, 18.0));
+    let edge = Stroke::new(1.0, ink);
+    painter.rect_stroke(rect, f32::from(radius::SMALL), edge, StrokeKind::Inside);
+    let at = rect.center() - galley.size() / 2.0;
+    painter.galley(at, galley, ink);
 }
 
 /// Keys and what they do, in a row. The whole is one note for those who hear the page.

@@ -179,7 +179,7 @@ impl Columns {
             pos2(row.right() - 92.0, row.top() + 2.0),
             pos2(row.right(), row.bottom() - 2.0),
         );
-        let end = field.left() - 44.0;
+        let end = field.left() - 56.0;
         let room = end - row.left() - 76.0;
         Self {
             code: row.left() + 76.0,
@@ -249,7 +249,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
         return None;
     }
     let mut answer = None;
-    let more = Rect::from_center_size(pos2(columns.field.left() - 20.0, y), vec2(28.0, 28.0));
+    let more = Rect::from_center_size(pos2(columns.field.left() - 26.0, y), vec2(28.0, 28.0));
     let share = if row.laid > 0 {
         format!("{} % of {} seeds are up", row.up * 100 / row.laid, row.laid)
     } else {
