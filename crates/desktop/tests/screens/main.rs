@@ -6,6 +6,7 @@ mod aside;
 mod bench;
 mod chill;
 mod crosses;
+mod frame;
 mod history;
 mod kinship;
 mod past;
