@@ -369,7 +369,7 @@ fn beside_a_sync_program_every_change_called_kept_is_on_the_disk() {
         let (disk, _) = season();
         let mut opened = open(&disk);
         let mut versions = Vec::new();
-        for n in 0..dice.below(6) + 1 {
+        for n in 0..=dice.below(6) {
             place(&mut opened, &format!("{seed} {n}"));
             let _ = opened.file.flush();
             disk.pass(Duration::from_mins(40));

@@ -144,9 +144,10 @@ pub(crate) fn in_words(counts: &[(RecordKind, usize)]) -> Option<String> {
         .map(|(kind, count)| kind.counted(*count))
         .collect();
     let last = parts.pop()?;
-    Some(match parts.is_empty() {
-        true => last,
-        false => format!("{} and {last}", parts.join(", ")),
+    Some(if parts.is_empty() {
+        last
+    } else {
+        format!("{} and {last}", parts.join(", "))
     })
 }
 

@@ -136,6 +136,10 @@ impl Store {
         self.open_with(self.resolve(path)?, Err(ReadOnly::Asked), Missing::Tell)
     }
 
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one step after the other, each with what the last found"
+    )]
     fn open_with(
         &self,
         path: PathBuf,

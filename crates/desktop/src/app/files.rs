@@ -113,7 +113,13 @@ impl App {
             None => {}
             Some(Err(error)) => self.notice = Some(trouble(&error)),
             Some(Ok(())) => {
-                self.notice = Some(Notice::said(format!("Saved in {}.", path.display())));
+                let backup = open.file().backup_trouble();
+                self.notice = Some(match backup {
+                    None => Notice::said(format!("Saved in {}.", path.display())),
+                    Some(trouble) => {
+                        Notice::failed(format!("Saved, but no backup could be left. {trouble}"))
+                    }
+                });
                 if self.preferences.recent.first() != Some(&path) {
                     self.preferences.remember(&path);
                     self.keep_preferences();

@@ -115,7 +115,16 @@ impl OpenProject {
                 self.saving = Some(saving);
                 None
             }
-            Err(TryRecvError::Disconnected) => None,
+            Err(TryRecvError::Disconnected) => Some(Err(self.broke_off())),
+        }
+    }
+
+    /// A save that ended without a word of how.
+    fn broke_off(&self) -> StoreError {
+        StoreError::Disk {
+            path: self.path().to_owned(),
+            doing: "saving the project",
+            why: "the work broke off".into(),
         }
     }
 
@@ -236,26 +245,35 @@ impl OpenProject {
 
     /// Brings everything onto the disk, so that the project can be let go of.
     pub fn finish(&mut self) -> Result<(), StoreError> {
-        if let Some(saving) = self.saving.take()
-            && let Ok(written) = saving.written.recv()
-        {
+        if let Some(saving) = self.saving.take() {
+            let written = saving.written.recv();
+            let written = written.unwrap_or_else(|_| Err(self.broke_off()));
             // It is waited for here: no frame needs to be asked for.
             self.go_on(&egui::Context::default(), written, &saving.since)?;
         }
+        let mut lost = None;
         for receiver in std::mem::take(&mut self.copying) {
-            if let Ok(copied) = receiver.recv() {
-                // The window is closing: a photo that could not be copied is listed under Findings when the project is opened again.
-                let _ = self.take_in(copied);
+            match receiver.recv() {
+                Ok(PhotosCopied::Kept(.., Err(error))) => lost = Some(error),
+                Ok(copied) => {
+                    if let PhotosCopied::Along(along) = &copied {
+                        let failed = along.failed.first();
+                        lost = failed.map(|(_, error)| error.clone()).or(lost);
+                    }
+                    // Where its record is refused the photo stays beside the project.
+                    let _ = self.take_in(copied);
+                }
+                Err(_) => lost = Some(self.broke_off()),
             }
         }
-        if self.read_only.is_some() {
-            return Ok(());
+        if self.read_only.is_none() {
+            self.drafts.finish(&self.file)?;
+            if self.file.has_unsaved() {
+                self.file.save(self.session.project())?;
+            }
         }
-        self.drafts.finish(&self.file)?;
-        if !self.file.has_unsaved() {
-            return Ok(());
-        }
-        self.file.save(self.session.project())
+        // Told once, with all else on the disk: closing again lets go of the project.
+        lost.map_or(Ok(()), Err)
     }
 
     /// Lets go of the file once it is [finished](Self::finish): when this returns, it can be opened by others. Threads

@@ -145,23 +145,27 @@ fn a_file_changed_by_another_program_is_told_even_in_the_past_and_brought_togeth
     window.wait_for(Role::Button, "Bring together…");
     window.click(Role::Button, "Bring together…");
     assert!(!window.has(Role::Button, "Back to now"));
-    let (name, place_of) = (
-        "Take there: change name of the program",
-        "Keep here: change place of the program",
-    );
-    window.wait_for(Role::RadioButton, name);
-    window.click(Role::RadioButton, name);
-    window.click(Role::RadioButton, place_of);
+    // The window knows what both began from: what only the other changed comes in without a question.
+    window.wait_for(Role::Button, "Bring them together");
     window.click(Role::Button, "Bring them together");
     assert_eq!(window.project().settings().name, "Tarn");
     assert_eq!(place(&window), "Hill");
-    // Saving asks first, since what the other wrote would go.
+    // Nothing of the other's would go: it is saved at once.
+    window.press_with(Modifiers::COMMAND, Key::S);
+    window.until_saved();
+    let saved = Store::new("test").open_read_only(&window.path()).unwrap();
+    assert!(saved.project == *window.project());
+    window.wait_without(Role::Button, "Bring together…");
+    // Another time the person saves over it, and what the other wrote is kept.
+    written_by_another(&window, &Edit::Settings(SettingsField::Name("Gate".into())));
+    let theirs = std::fs::read(window.path()).unwrap();
     window.press_with(Modifiers::COMMAND, Key::S);
     window.wait_for(Role::Button, "Save over it");
     window.click(Role::Button, "Save over it");
     window.until_saved();
-    let saved = Store::new("test").open_read_only(&window.path()).unwrap();
-    assert!(saved.project == *window.project());
+    let kept = Store::new("test").quarantined(&window.path()).unwrap();
+    let is_theirs = |file: &store::QuarantinedFile| std::fs::read(&file.path).unwrap() == theirs;
+    assert!(kept.iter().any(is_theirs));
     window.wait_without(Role::Button, "Bring together…");
 }
 

@@ -379,7 +379,7 @@ impl Gather {
             return "{}".into();
         };
         let whole = match reads(text.get()) {
-            Ok(_) => return text.get().to_owned(),
+            Ok(()) => return text.get().to_owned(),
             Err(error) => plain(&error),
         };
         let fields: Map<String, Value> = parse(text).unwrap_or_default();

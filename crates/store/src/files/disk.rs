@@ -218,6 +218,7 @@ mod own {
     use std::fs::{File, Metadata, OpenOptions, Permissions};
     use std::os::unix::fs::{MetadataExt as _, OpenOptionsExt as _, PermissionsExt as _, fchown};
 
+    #[expect(clippy::unnecessary_wraps, reason = "other systems know none")]
     pub(super) fn identity(metadata: &Metadata) -> Option<(u64, u64)> {
         Some((metadata.dev(), metadata.ino()))
     }

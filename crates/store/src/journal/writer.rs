@@ -37,6 +37,10 @@ struct Shared {
 }
 
 #[derive(Debug)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is asked of the thread by another"
+)]
 struct State {
     pending: Vec<u8>,
     last: Mark,
