@@ -88,7 +88,7 @@ impl Modules {
             for part in code.split("pub use ").skip(1) {
                 for path in spread(part.split(';').next().unwrap()) {
                     let name = path.rsplit("::").next().unwrap().to_owned();
-                    let full = modules.absolute(module, &path);
+                    let full = Self::absolute(module, &path);
                     modules.handed_on.insert((module.clone(), name), full);
                 }
             }
@@ -97,7 +97,7 @@ impl Modules {
     }
 
     /// A path as written in a module, from the root of the crate; other crates' paths lead nowhere.
-    fn absolute(&self, module: &str, path: &str) -> String {
+    fn absolute(module: &str, path: &str) -> String {
         if let Some(rest) = path.strip_prefix("crate::") {
             return rest.to_owned();
         }
@@ -141,7 +141,7 @@ impl Modules {
                         continue;
                     }
                     for path in spread(&code[at..]) {
-                        let home = self.home(&self.absolute(module, &path));
+                        let home = self.home(&Self::absolute(module, &path));
                         uses.insert((module.clone(), home));
                     }
                 }

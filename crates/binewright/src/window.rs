@@ -95,11 +95,10 @@ impl eframe::App for Window {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         // Also while the window is hidden: a time may be over.
         self.0.tick(ctx);
-        if ctx.input(|input| input.viewport().close_requested()) {
-            if !self.0.may_close(ctx) {
-                // What is typed is recorded first; or it could not be saved, and the notice says why.
-                ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-            }
+        let close = ctx.input(|input| input.viewport().close_requested());
+        if close && !self.0.may_close(ctx) {
+            // What is typed is recorded first; or it could not be saved, and the notice says why.
+            ctx.send_viewport_cmd(ViewportCommand::CancelClose);
         }
     }
 

@@ -35,10 +35,6 @@ impl Plots {
     ///
     /// # Errors
     /// Every fault of the file, with line and column.
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one pass over the rows, each column in turn"
-    )]
     pub fn read(bytes: &[u8], wanted: PlotColumns<'_>) -> Result<Self, Vec<Fault>> {
         let mut rows = Rows::new(bytes).map_err(|fault| vec![fault])?;
         let mut faults = Vec::new();

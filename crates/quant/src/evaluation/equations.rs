@@ -237,10 +237,6 @@ impl Equations {
     }
 
     /// All contributions to the lower triangle of C.
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one list of contributions, read from top to bottom"
-    )]
     fn triplets(&mut self, random: &[RandomEffect], residual: &Residual) -> Vec<Triplet> {
         let mut triplets = Vec::new();
         let mut add = |template: usize, i: usize, j: usize, value: f64| {
