@@ -5,7 +5,7 @@
 //! top left corner of the page throughout, text sizes too (1 point = 25.4 / 72 mm).
 //!
 //! ```
-//! use exchange::label::{LabelContent, Line, Sheet, Slot, layout, pdf};
+//! use exchange::label::{LabelContent, LabelLine, Sheet, Slot, layout, pdf};
 //!
 //! let label = LabelContent {
 //!     code: "BX26-014".to_owned(),
