@@ -558,11 +558,6 @@ const DROPPED: &[(&str, usize, &str)] = &[
         "no terminal listens any more; writing to a String can't fail",
     ),
     (
-        "desktop/src/open_project/drafts.rs",
-        3,
-        "a writer of drafts that is gone has said why, and is asked for it",
-    ),
-    (
         "desktop/src/open_project/saving.rs",
         1,
         "take_in keeps what could not be copied for the notice",
