@@ -24,7 +24,7 @@ pub(crate) fn lay(
         batch.sterilised = Some(Sterilisation {
             date: first_day,
             recipe:
-                "Household bleach at the strength of its label, then three rinses in boiled water"
+                "Household bleach diluted to 1 % hypochlorite, then three rinses in cooled boiled water"
                     .into(),
             minutes: 5.0,
             rinses: 3,

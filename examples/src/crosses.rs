@@ -97,7 +97,7 @@ fn isolate_and_pollinate(make: &mut Maker, cross: Id<Cross>, pollination: i64) -
         pollination,
         CrossEventKind::Pollinated,
         MARET,
-        "still morning",
+        "calm morning",
     )?;
     happened(
         make,
@@ -191,7 +191,7 @@ pub(crate) fn second_season(
         selected.from_second,
         Pollen::Open,
         SECOND + 2,
-        "What the wind brings",
+        "Open pollination: see what comes",
     )?;
     let four = plan(
         make,
@@ -217,7 +217,7 @@ pub(crate) fn second_season(
         SECOND + 21,
         CrossEventKind::BagOff,
         JOSS,
-        "The pollen label had washed off; nobody remembers the jar.",
+        "The pollen label had washed off; the jar is unknown.",
     )?;
     for (cross, day, cones) in [
         (one, SECOND, 58),

@@ -25,7 +25,7 @@ pub(crate) fn clean(
 
 fn put_by(make: &mut Maker, lot: Id<SeedLot>) -> Made {
     make.apply_all(
-        "put by",
+        "kept",
         vec![
             Edit::set(
                 lot,

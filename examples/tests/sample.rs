@@ -73,14 +73,14 @@ fn its_messy_truths_are_those_meant_and_no_more() {
         let project = made(text);
         let found = findings(&project, day(text));
         let meant = [
-            (Weight::Doubt, "OV-31 is the pollen parent of"),
-            (Weight::Doubt, "but her flowers were ready for pollen on"),
-            (Weight::Doubt, "Lot Found-1 has no cross"),
-            (Weight::Doubt, "was due for a look on"),
-            (Weight::Doubt, "was at or under 0.0 °C for"),
+            (Weight::Doubt, "OV-31 is the male parent of"),
+            (Weight::Doubt, "but her flowers were already receptive on"),
+            (Weight::Doubt, "The parents of lot Found-1 are unknown"),
+            (Weight::Doubt, "was due for a check on"),
+            (Weight::Doubt, "was at or below 0.0 °C for"),
             (
                 Weight::Gap,
-                "TAN is used as a parent, without a note of what its source allows",
+                "TAN is used as a parent, but there is no note of what its source permits",
             ),
             (
                 Weight::Gap,

@@ -181,7 +181,9 @@ fn findings_exit_1_one_a_line_with_weight_and_remedy() {
     let checked = binewright(["check", path.to_str().unwrap()]);
     assert_eq!((checked.code, checked.err.as_str()), (1, ""));
     assert!(
-        checked.out.contains("doubt: Lot L-1 has no cross"),
+        checked
+            .out
+            .contains("doubt: The parents of lot L-1 are unknown"),
         "{}",
         checked.out
     );
@@ -195,7 +197,7 @@ fn findings_exit_1_one_a_line_with_weight_and_remedy() {
         assert!(line.ends_with('.'), "{line}");
     }
     // The day can be set: on the day it went into the cold the box is not behind yet, a month on it is.
-    let behind = "was due for a look";
+    let behind = "was due for a check";
     let on = |date: &str| binewright(["check", path.to_str().unwrap(), "--today", date]).out;
     assert!(!on("2027-05-31").contains(behind));
     assert!(on("2027-07-05").contains(behind));
@@ -214,7 +216,7 @@ fn what_is_missing_or_no_project_exits_2_with_one_clear_line() {
     let cases = [
         (
             missing.to_str().unwrap().to_owned(),
-            "There is no such file",
+            "File or folder not found",
         ),
         (put("empty.binewright", b""), other),
         (put("letter.txt", b"Dear Ida,\nthe hops are up.\n"), other),
@@ -265,7 +267,7 @@ fn a_damaged_record_is_told_and_the_rest_is_read() {
         "{}",
         checked.out
     );
-    assert!(sound.contains("L-1") && checked.out.contains("Lot L-1 has no cross"));
+    assert!(sound.contains("L-1") && checked.out.contains("The parents of lot L-1 are unknown"));
     assert_eq!(
         fs::read_to_string(&path).unwrap(),
         damaged,
@@ -327,7 +329,7 @@ fn looks_fall_on_29_february_in_a_leap_year_only() {
     ] {
         let (_folder, path) = kept(&with_a_box(Hemisphere::Northern, day(start)));
         let items = agenda_json(&path, &["--today", start, "--from", start, "--to", to]);
-        let told = dates_of(&items, "Look in box");
+        let told = dates_of(&items, "Check box");
         assert_eq!(&told[..looks.len()], looks);
         assert_eq!(dates_of(&items, "Move box"), [over]);
     }
@@ -349,7 +351,7 @@ fn the_year_turns_in_the_middle_of_a_chill_and_both_hemispheres_count_alike() {
     );
     let looks: Vec<_> = north
         .lines()
-        .filter(|line| line.contains("Look in box"))
+        .filter(|line| line.contains("Check box"))
         .map(|line| &line[..10])
         .collect();
     assert_eq!(
@@ -427,7 +429,7 @@ fn the_text_names_day_state_and_work_and_says_what_the_json_says() {
     }
     let first = printed.out.lines().next().unwrap();
     assert!(
-        first.starts_with("2027-05-26  late    Look in box C-01 (L-1)"),
+        first.starts_with("2027-05-26  late    Check box C-01 (L-1)"),
         "{first}"
     );
     assert!(

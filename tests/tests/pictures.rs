@@ -331,7 +331,7 @@ fn loggers_file() {
         let file = include_bytes!("../../examples/logger-winter.csv");
         std::fs::write(sitting.folder.path().join("other.binewright"), file).unwrap();
         sitting.go(Screen::Temperatures);
-        sitting.click("Read in a file…");
+        sitting.click("Import a file…");
         sitting.wait_for(Role::Label, "Logger: TL-20417");
     });
 }
@@ -467,18 +467,18 @@ fn history() {
             .get_by_role_and_label(Role::Row, change)
             .click();
         sitting.harness.run();
-        sitting.wait_for(Role::Button, "Open as it stood then");
+        sitting.wait_for(Role::Button, "Open as it was then");
     };
     both_of_history("history", album, |sitting| choose(sitting, "Change 3"));
     both_of_history("moment", album, |sitting| {
         choose(sitting, "Change 3");
-        sitting.click("Open as it stood then");
+        sitting.click("Open as it was then");
         sitting.wait_for_findings();
     });
     both_of_history("copies", album, |sitting| {
-        sitting.click("Two copies");
+        sitting.click("Merge a copy");
         sitting.click("Choose the other copy…");
-        sitting.wait_for(Role::Button, "Bring them together");
+        sitting.wait_for(Role::Button, "Merge");
         let plant = sample().describe(changed_plants()[0]);
         sitting.click(&format!("Take there: place of {plant}"));
     });

@@ -202,7 +202,7 @@ fn cross_them(season: &mut Season) {
     season.focus(Role::TextInput, "Female parent");
     season.write("F-01");
     season.keys(Modifiers::NONE, Key::Enter);
-    season.focus(Role::TextInput, "Pollen parent");
+    season.focus(Role::TextInput, "Male parent");
     season.write("M-01");
     season.keys(Modifiers::NONE, Key::Enter);
     season.fill("Planned pollination", "2026-07-05");
@@ -346,7 +346,7 @@ fn chill_the_seed(season: &mut Season) {
 
 fn raise_seedlings(season: &mut Season) {
     season.on("2027-03-02");
-    season.click(Role::Button, "To warmth: Move box C-01 to warmth");
+    season.click(Role::Button, "Move to warmth: Move box C-01 to warmth");
     assert_eq!(
         season.open("2027-03-06"),
         [],

@@ -71,7 +71,7 @@ pub(crate) fn open(start: Start) -> Result<(), String> {
         let why = if has_display() {
             error.to_string()
         } else {
-            "there is no display".to_owned()
+            "no display is available".to_owned()
         };
         format!(
             "no window can be opened here: {why}. 'binewright --help' lists what works without one."

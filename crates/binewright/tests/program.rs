@@ -37,7 +37,7 @@ fn without_a_display_it_says_so_in_one_line() {
     assert_eq!(output.status.code(), Some(2));
     let words = text(&output.stderr);
     assert_eq!(words.lines().count(), 1, "{words}");
-    assert!(words.contains("there is no display"), "{words}");
+    assert!(words.contains("no display is available"), "{words}");
 }
 
 #[test]

@@ -148,7 +148,7 @@ fn tell(request: &Request, made: &Design, err: &mut dyn Write) -> std::io::Resul
     if request.once_more > 0 {
         writeln!(
             err,
-            "Entries 1 to {} stand once more than the others.",
+            "Entries 1 to {} appear once more than the others.",
             request.once_more
         )?;
     }

@@ -531,7 +531,7 @@ fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8
     print(
         out,
         &format!(
-            "{} records, alive on {today}: {}",
+            "{} records, dated to {today}: {}",
             project.record_count(),
             file.path().display()
         ),

@@ -340,7 +340,8 @@ impl Wanted {
                 }
                 match names.as_slice() {
                     [one] => format!(
-                        "The fixed terms tell all about {one}: leave it out of the random or of the fixed terms."
+                        "The fixed terms determine {one} completely: leave it out of the random or of the fixed \
+                        terms."
                     ),
                     _ => format!(
                         "{} are the same here: leave out {last}.",
@@ -378,7 +379,7 @@ impl Wanted {
                     self.effect_name(*effect, random)
                 ),
                 Finding::HardlySeparable { effects, .. } => format!(
-                    "{} and {} can hardly be told apart here.",
+                    "{} and {} can hardly be separated here.",
                     self.effect_name(effects[0], random),
                     self.effect_name(effects[1], random)
                 ),
@@ -396,7 +397,8 @@ impl Wanted {
             tell(
                 err,
                 &format!(
-                    "The records can't tell the adjusted means of {untold} entries beside the fixed terms: they are left empty."
+                    "The records can't give the adjusted means of {untold} entries beside the fixed terms: they are \
+                    left empty."
                 ),
             );
         }

@@ -221,7 +221,7 @@ const fn pages(screen: Screen) -> &'static [&'static str] {
     match screen {
         Screen::Calendar => &["Season"],
         Screen::Plants => &["All"],
-        Screen::Seedlings => &["All", "Scoring", "Culled and dead too", "Families"],
+        Screen::Seedlings => &["All", "Scoring", "Include culled and dead", "Families"],
         _ => &[],
     }
 }

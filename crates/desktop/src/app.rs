@@ -373,7 +373,7 @@ impl App {
             Command::SaveAs => self.save_as(ctx),
             Command::Close => self.close_project(),
             Command::Undo => self.step(OpenProject::undo, "Undone"),
-            Command::Redo => self.step(OpenProject::redo, "Made again"),
+            Command::Redo => self.step(OpenProject::redo, "Redone"),
             Command::Find => self.overlay = Some(Overlay::Find),
             Command::Go(screen) => self.go(screen),
             Command::DayBefore => self.step_day(-1),

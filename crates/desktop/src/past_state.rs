@@ -22,8 +22,8 @@ impl PastState {
         let at = self.at.with_timezone(&Local);
         let at = at.format("%-d %B %Y at %H:%M");
         match self.after {
-            Some(change) => format!("As it stood on {at}, after change {}.", grouped(change)),
-            None => format!("As it stood on {at}."),
+            Some(change) => format!("As it was on {at}, after change {}.", grouped(change)),
+            None => format!("The project as it was on {at}."),
         }
     }
 

@@ -236,5 +236,5 @@ pub fn time(at: DateTime<Utc>) -> String {
 
 /// Who made a change, in words.
 pub const fn signed(by: &str) -> &str {
-    if by.is_empty() { "nobody signed" } else { by }
+    if by.is_empty() { "not signed" } else { by }
 }

@@ -258,7 +258,7 @@ pub fn check_boxes(boxes: &[Id<ChillBox>], day: NaiveDate, ids: &mut IdSource) -
         .map(|chill_box| Edit::add(Check::nothing_found(ids.next(), *chill_box, day)));
     Edit::all(
         format!(
-            "look into {} {}",
+            "check {} {}",
             boxes.len(),
             plural(boxes.len() as u32, "box", "boxes")
         ),

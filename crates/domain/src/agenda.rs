@@ -94,13 +94,13 @@ impl ItemKind {
             Self::TakeBagsOff => "Bags off",
             Self::HarvestCones => "Harvested",
             Self::CleanSeed => "Count seed…",
-            Self::StartChill => "In the cold",
-            Self::CheckBox => "Looked",
-            Self::MoveToWarmth => "To warmth",
+            Self::StartChill => "Start chill",
+            Self::CheckBox => "Checked",
+            Self::MoveToWarmth => "Move to warmth",
             Self::CountSprouts => "Count…",
             Self::PotUp => "Pot up…",
-            Self::DecideRest => "Decide…",
-            Self::LayInBoxes | Self::HardenOff | Self::PlantOut => "Go to it",
+            Self::DecideRest => "Close the box…",
+            Self::LayInBoxes | Self::HardenOff | Self::PlantOut => "Open",
             Self::Task => "Done",
         }
     }

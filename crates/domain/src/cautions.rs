@@ -33,7 +33,9 @@ pub const MOULD: Caution = Caution {
 /// Lights and water (common practice).
 pub const LIGHTS: Caution = Caution {
     title: "Lights near water",
-    text: "Keep plugs and drivers above the trays, use fixtures made for damp places on a residual-current protected outlet, and switch off before watering. Wiring is a licensed electrician's work; local codes decide.",
+    text: "Keep plugs and LED power supplies above the trays, use fixtures made for damp places on an outlet \
+        protected by a residual-current device (RCD/GFCI), and switch off before watering. Wiring is a licensed \
+        electrician's work; local codes decide.",
 };
 
 /// Male plants.
@@ -41,7 +43,9 @@ pub const LIGHTS: Caution = Caution {
 /// Bavaria: `BayWHopfV` section 1; England: Plant Varieties and Seeds Act 1964, section 33.
 pub const MALES: Caution = Caution {
     title: "Male plants",
-    text: "In some hop districts male or wild hops must be cut before they flower, or may not be grown at all: one male can seed every yard around. Ask the local authority, tell your neighbours, and bag or cut males in time.",
+    text: "In some hop districts male or wild hops must be cut before they flower, or may not be grown at all: one \
+        male can pollinate every yard nearby. Ask the local authority, tell your neighbours, and bag or cut males \
+        in time.",
 };
 
 /// Imported or protected material (UPOV Convention; national plant health law).

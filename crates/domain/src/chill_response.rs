@@ -151,7 +151,8 @@ pub fn response(trials: &[Trial]) -> Response {
     let (least_lengths, least_boxes, least_seeds) = LEAST;
     if lengths < least_lengths || trials.len() < least_boxes || seeds < least_seeds {
         return Response::NotEnough(format!(
-            "Not enough records: {} boxes with {seeds} seeds after {lengths} {} of cold. It takes {least_boxes} boxes with {least_seeds} seeds after {least_lengths} lengths at least a week apart.",
+            "Not enough records: {} boxes with {seeds} seeds after {lengths} {} of cold. At least {least_boxes} \
+            boxes with {least_seeds} seeds are needed, from {least_lengths} lengths of chill at least a week apart.",
             trials.len(),
             plural(lengths as u32, "length", "lengths")
         ));
@@ -180,7 +181,7 @@ pub fn response(trials: &[Trial]) -> Response {
             }
         }
         Err(NoFit::Parted) => Response::NotEnough(
-            "Not enough records: all or none came up above some length of cold, so that no line can be drawn.".into(),
+            "Not enough records: all or none came up above some length of cold, so no line can be drawn.".into(),
         ),
         Err(other) => Response::NotEnough(format!("Not enough records: {other}.")),
     }
@@ -206,7 +207,7 @@ mod tests {
         let mut ids = IdSource::new(0, 0);
         let one_length: Vec<_> = (0..20).map(|_| trial(&mut ids, 60.0, 80, 40)).collect();
         let Response::NotEnough(words) = response(&one_length) else {
-            panic!("one length of cold tells nothing of others")
+            panic!("one length of cold says nothing about others")
         };
         assert!(
             words.contains("20 boxes with 1600 seeds after 1 length of cold"),

@@ -222,8 +222,9 @@ impl DisplayValue for Readings {
 impl DisplayValue for Regimen {
     fn display(&self, _project: &Project) -> String {
         format!(
-            "{} at {} to {} (never below {}), a look daily for {} days, then every {}, {} days after the last mould; \
-             {} to {} seeds a box; warm at {}, {} hours of light, sprouts after {} to {} days, counted every {}, given up after {}",
+            "{} at {} to {} (never below {}), checked daily for {} days, then every {}, {} days after the last \
+            mould; {} to {} seeds a box; warm at {}, {} hours of light, sprouts after {} to {} days, counted every \
+            {}, given up after {}",
             self.chill,
             self.cold_from,
             self.cold_to,
@@ -302,8 +303,8 @@ impl DisplayValue for Direction {
 impl DisplayValue for Hemisphere {
     fn display(&self, _project: &Project) -> String {
         match self {
-            Self::Northern => "northern half of the globe",
-            Self::Southern => "southern half of the globe",
+            Self::Northern => "northern hemisphere",
+            Self::Southern => "southern hemisphere",
         }
         .into()
     }

@@ -65,7 +65,7 @@ fn risk(
     let every = batch.regimen.check_every.max(1);
     if unseen > 1 {
         let weight = (unseen * 10 / every).min(60);
-        weighed.push((weight, format!("not seen for {unseen} days")));
+        weighed.push((weight, format!("not checked for {unseen} days")));
     }
     match last.and_then(|check| check.moisture) {
         Some(Moisture::Dry) => weighed.push((25, "dry last time".into())),
@@ -76,8 +76,8 @@ fn risk(
     if mouldy > 0 {
         let lately = last.is_some_and(|check| check.mouldy_removed > 0);
         let weight = (mouldy * 10).min(30) + if lately { 20 } else { 0 };
-        let looks = plural(mouldy, "look", "looks");
-        weighed.push((weight, format!("mould on {mouldy} {looks} of late")));
+        let checks = plural(mouldy, "check", "checks");
+        weighed.push((weight, format!("mould at {mouldy} recent {checks}")));
     }
     if last.is_some_and(|check| check.sprouted_early > 0) {
         weighed.push((10, "sprouting in the cold".into()));
@@ -123,7 +123,7 @@ pub fn mould_advice(project: &Project, chill_box: &ChillBox, today: NaiveDate) -
     let mut advice = Vec::new();
     if chill_box.seeds > batch.regimen.box_to {
         advice.push(format!(
-            "{} seeds lie in it, and {} lie without touching: spread them over two boxes.",
+            "It holds {} seeds, but only {} fit without touching: spread them over two boxes.",
             chill_box.seeds, batch.regimen.box_to
         ));
     }
@@ -134,7 +134,7 @@ pub fn mould_advice(project: &Project, chill_box: &ChillBox, today: NaiveDate) -
         advice.push("It was wet: let it drain, the towel only damp.".into());
     }
     match &batch.sterilised {
-        None => advice.push("No bath is on record for this batch: the seed coat may carry the mould.".into()),
+        None => advice.push("No surface sterilisation is recorded for this batch: the seed coats may carry the mould.".into()),
         Some(bath) => advice.push(format!(
             "The bath was {} min: compare its strength and minutes with those of batches without mould.",
             bath.minutes
@@ -150,9 +150,9 @@ pub fn mould_advice(project: &Project, chill_box: &ChillBox, today: NaiveDate) -
         .filter(|other| mouldy_looks(&project.checks_of(other.id).collect::<Vec<_>>(), today) > 0)
         .count();
     advice.push(match mouldy {
-        0 => "No other box of the batch had mould of late: change its towel and lid, and look at its seed lot.".into(),
+        0 => "No other box of the batch had mould recently: change its towel and lid, and check its seed lot.".into(),
         others => format!(
-            "{others} other {} of the batch had mould of late: look at the bath, the towels and the water.",
+            "{others} other {} of the batch had mould recently: check the bath, the towels and the water.",
             plural(others as u32, "box", "boxes")
         ),
     });

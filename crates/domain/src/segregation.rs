@@ -145,17 +145,18 @@ impl Sexes {
             percent(share)
         );
         match self.more() {
-            None => format!("{counts}: not one to one (p {}).", p_words(p)),
+            None => format!("{counts}: not 1 : 1 (p {}).", p_words(p)),
             Some(Ok(more)) => format!(
-                "{counts}: one to one is not ruled out (p {}). If the true share is what it is now, {more} more {} of known sex would likely show it.",
+                "{counts}: 1 : 1 cannot be ruled out (p {}). If this share is real, sexing {more} more {} would \
+                probably show it.",
                 p_words(p),
                 plural(more, "seedling", "seedlings")
             ),
             Some(Err(more)) => format!(
-                "{counts}: as good as one to one (p {}). A share as published, {} %, would likely show with {more} more {} of known sex.",
+                "{counts}: consistent with 1 : 1 (p {}). Sexing {more} more {} would probably reveal a bias as large as the published {} %.",
                 p_words(p),
-                percent(PUBLISHED),
-                plural(more, "seedling", "seedlings")
+                plural(more, "seedling", "seedlings"),
+                percent(PUBLISHED)
             ),
         }
     }
@@ -247,7 +248,7 @@ impl Inheritance {
 pub const INHERITANCES: [Inheritance; 7] = [
     Inheritance {
         parts: (1, 1),
-        ways: "One gene, carried once by one parent.",
+        ways: "One dominant gene, one parent heterozygous.",
     },
     Inheritance {
         parts: (3, 1),

@@ -168,7 +168,7 @@ pub fn crowding(regimen: &Regimen, seeds: u32) -> Option<String> {
     if seeds > to {
         let over = seeds - to;
         Some(format!(
-            "{seeds} seeds in a box are {over} more than the {to} that lie without touching."
+            "{seeds} seeds is {over} more than the {to} that fit in a box without touching."
         ))
     } else if seeds > 0 && seeds < from {
         Some(format!(
@@ -354,7 +354,7 @@ mod tests {
         let regimen = Regimen::default();
         assert_eq!(
             crowding(&regimen, 120).unwrap(),
-            "120 seeds in a box are 20 more than the 100 that lie without touching."
+            "120 seeds is 20 more than the 100 that fit in a box without touching."
         );
         assert_eq!(crowding(&regimen, 100), None);
         assert_eq!(crowding(&regimen, 50), None);

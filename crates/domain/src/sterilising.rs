@@ -257,7 +257,7 @@ pub fn check_steps(steps: &[SterilisingStep]) -> Result<(), String> {
 pub const BENCH: [&str; 8] = [
     "Window open, no flame near: strong alcohol burns at room temperature",
     "Surfaces wiped down and left to dry",
-    "Gloves on, mask and eye protection on",
+    "Gloves, mask and eye protection on",
     "Towels sterilised: 10 minutes in a pressure cooker, cooled in their bag",
     "Water distilled; where there is none, tap water boiled 10 minutes and cooled to room temperature",
     "A vessel for each fluid, each with its label",
@@ -267,7 +267,7 @@ pub const BENCH: [&str; 8] = [
 
 /// Why the bath isn't used again (common practice).
 pub const ONCE: &str =
-    "A bath is used once: seed uses up what is in it, and carries mould from lot to lot.";
+    "Use each bath once: the seed exhausts it, and it can carry mould from one lot to the next.";
 
 #[cfg(test)]
 mod tests {

@@ -126,7 +126,7 @@ fn too_many_up((each, line): &mut (CountedLot, u64)) -> Option<Fault> {
     let up: u64 = each.looks.iter().map(|look| u64::from(look.1)).sum();
     (up > u64::from(each.seeds)).then(|| {
         let what = format!(
-            "Of lot {}, {up} came up of {} seeds. Correct the counts or the seeds.",
+            "Of lot {}, {up} of {} seeds germinated. Correct the counts or the seeds.",
             each.lot, each.seeds
         );
         Fault::at(*line, "new", what)
@@ -162,7 +162,7 @@ mod tests {
                 "line 2, column closed: 'maybe' is neither yes nor no. Write one of them.",
                 "line 5, column seeds: Lot C had 10 seeds in an earlier row, 11 here. Correct one of them.",
                 "line 6, column lot: Every row needs its lot. Write it.",
-                "line 3, column new: Of lot B, 21 came up of 20 seeds. Correct the counts or the seeds.",
+                "line 3, column new: Of lot B, 21 of 20 seeds germinated. Correct the counts or the seeds.",
             ]
         );
         assert_eq!(read(b"lot,day\n").unwrap_err().len(), 3);

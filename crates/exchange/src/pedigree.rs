@@ -259,8 +259,7 @@ impl PedigreeReader {
         for (again, first) in repeated {
             let [line, first_line] = [again, first].map(|row| self.lines[row as usize]);
             let id = names.get(again).unwrap_or_default();
-            let what =
-                format!("{id} stands on line {first_line} already. Give each plant one row.");
+            let what = format!("{id} is on line {first_line} already. Give each plant one row.");
             self.faults.push(Fault::at(line.into(), "id", what));
         }
         // Where each parent stands among the plants; nowhere if its name only says that it isn't known.
@@ -367,7 +366,7 @@ mod tests {
         let text = "id,female,male,ploidy,origin\nA,,,,\n,A,,,\nA,,,,\nB,A,,x,\nC,A,,20,\nD,A,,,budded\nE,,,,doubled\nF,A,A,2,variant\nG,0,A,,\nH,A\nI,A,,,founder\n";
         let expected = [
             "line 3, column id: Every row needs an id.",
-            "line 4, column id: A stands on line 2 already. Give each plant one row.",
+            "line 4, column id: A is on line 2 already. Give each plant one row.",
             "line 5, column ploidy: 'x' is no ploidy. Write the number of chromosome sets, 1 to 16, such as 2 for a diploid.",
             "line 6, column ploidy: '20' is no ploidy. Write the number of chromosome sets, 1 to 16, such as 2 for a diploid.",
             "line 7, column origin: 'budded' is no origin. Write cross, doubled or variant.",

@@ -187,7 +187,7 @@ pub(super) fn loose_title(layout: &Layout) -> &'static str {
     if layout.bands.is_empty() {
         "None of these plants is recorded as a relative of another"
     } else {
-        "Related to no other plant here"
+        "Not related to any other plant shown"
     }
 }
 

@@ -192,7 +192,7 @@ fn a_notice_is_answered_and_goes() {
 fn a_caution_says_whose_rules_come_first() {
     let harness = light(Page::Words);
     harness.get_by_role_and_label(Role::Note, "Caution: Bleach");
-    harness.get_by_label_contains("where they differ, they come first.");
+    harness.get_by_label_contains("follow those.");
 }
 
 #[test]
@@ -246,7 +246,10 @@ fn a_second_button_click_selects_the_row_and_opens_its_menu() {
 fn a_computed_figure_says_how_it_is_reckoned() {
     let mut harness = light(Page::Fields);
     harness
-        .get_by_role_and_label(Role::Button, "Seeds in the lot: 1 250. How it is reckoned")
+        .get_by_role_and_label(
+            Role::Button,
+            "Seeds in the lot: 1 250. How it is worked out",
+        )
         .click();
     harness.run();
     harness.get_by_label_contains("thousand-seed weight × 1000");

@@ -54,7 +54,7 @@ impl Damage {
     /// What is wrong and what can be done, moments as `clock` writes them.
     pub fn words(&self, clock: impl Fn(DateTime<Utc>) -> String) -> String {
         let missing = in_words(&self.missing).map_or_else(
-            || "The file is damaged; how much is missing can't be told".to_owned(),
+            || "The file is damaged; how much is missing isn't known".to_owned(),
             |words| {
                 let verb = if self.count() == 1 { "is" } else { "are" };
                 format!("The file is damaged: {words} {verb} missing")

@@ -185,7 +185,7 @@ impl fmt::Display for StoreError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Missing(_) => {
-                f.write_str("There is no such file or folder. Look for it elsewhere")
+                f.write_str("File or folder not found. Choose another place")
             }
             Self::Exists(_) => {
                 f.write_str("There is a file of this name already. Choose another name")

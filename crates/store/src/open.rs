@@ -537,7 +537,7 @@ impl Opening<'_> {
     /// Keeps the end of the journal that can't be used under another name, and cuts it off.
     fn cut_off(&mut self, bytes: &[u8], cut: Cut) -> Result<(), StoreError> {
         self.report.notes.push(match (cut.stop, cut.lines) {
-            (Stop::Torn, _) => "The last change in the journal was never finished.".into(),
+            (Stop::Torn, _) => "The last change in the journal was not completely written.".into(),
             (Stop::Damaged, 0) => "The end of the journal is damaged.".into(),
             (Stop::Damaged, lines) => format!(
                 "The journal is damaged; {lines} later changes in it could not be brought back."

@@ -54,9 +54,9 @@ impl ChangedOutside {
         };
         let clashes = match self.clashes {
             0 => String::new(),
-            1 => " 1 thing was also changed here since: that stands, and the file as it was found is kept.".into(),
+            1 => " 1 thing was also changed here since: that is kept, and the file as it was found is kept.".into(),
             many => format!(
-                " {many} things were also changed here since: those stand, and the file as it was found is kept."
+                " {many} things were also changed here since: those are kept, and the file as it was found is kept."
             ),
         };
         format!("The file was changed outside the program since {since}{differs}.{clashes}")

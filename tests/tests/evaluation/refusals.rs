@@ -48,8 +48,8 @@ fn a_clonal_effect_needs_replicated_clones() {
     );
     assert_eq!(
         error.to_string(),
-        "the clonal effect (random effect 1) can't be told from the residual, because none of \
-         its levels has two records: fit the model without it, or record replicates"
+        "the clonal effect (random effect 1) can't be separated from the residual, because none of its levels has \
+        two records: fit the model without it, or record replicates"
     );
     // With given variances the same records can be evaluated.
     assert!(model.solve(&Components::single(&[1.0, 0.5], 1.0)).is_ok());

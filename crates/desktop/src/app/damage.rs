@@ -20,7 +20,7 @@ impl App {
         let Some(damage) = damage else { return };
         let words = damage.words(crate::record_history::time);
         let mut way: Option<Way> = None;
-        let mut rest = "Going on without them, what is missing stays told under Findings.";
+        let mut rest = "Going on without them, what is missing stays listed under Findings.";
         if damage.source.is_some() {
             if banner(ui, "damage", Meaning::Danger, &words, "Bring them back") {
                 way = Some(OpenProject::bring_back);

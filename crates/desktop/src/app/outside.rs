@@ -25,7 +25,7 @@ impl App {
             ),
             (Outside::Changed, false) => (
                 "Another program changed the file. Nothing is overwritten: bring the two together, then save.",
-                "Bring together…",
+                "Merge…",
             ),
         };
         if !banner(ui, "outside", Meaning::Soon, words, button) {

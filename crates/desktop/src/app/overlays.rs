@@ -42,7 +42,10 @@ impl App {
 
     fn preferences_ui(&mut self, ui: &mut Ui) -> bool {
         heading(ui, "Preferences");
-        ui.label(muted(ui, "They hold on this machine, for every project."));
+        ui.label(muted(
+            ui,
+            "These settings apply to every project on this computer.",
+        ));
         let (mut changed, mut signed) = (false, false);
         let preferences = &mut self.preferences;
         form_row(ui, "Temperatures", |ui| {
@@ -52,13 +55,13 @@ impl App {
             ];
             changed |= segmented(ui, "Temperatures", &mut preferences.temperature, &choices);
         });
-        form_row(ui, "Light", |ui| {
+        form_row(ui, "Theme", |ui| {
             let choices = [
-                (ThemeChoice::System, "As the machine"),
-                (ThemeChoice::Light, "Light"),
+                (ThemeChoice::System, "Follow the system"),
+                (ThemeChoice::Light, "Theme"),
                 (ThemeChoice::Dark, "Dark"),
             ];
-            if segmented(ui, "Light", &mut preferences.theme, &choices) {
+            if segmented(ui, "Theme", &mut preferences.theme, &choices) {
                 Theme::from(preferences.theme).choose(ui.ctx());
                 changed = true;
             }
@@ -73,7 +76,7 @@ impl App {
         });
         form_row(ui, "Your name", |ui| {
             let field = egui::TextEdit::singleline(&mut preferences.who)
-                .hint_text("signs what you record")
+                .hint_text("shown beside what you record")
                 .desired_width(200.0);
             let field = ui.add(field).accessible_name("Your name");
             signed = field.changed();
@@ -128,10 +131,10 @@ fn keys_ui(ui: &mut Ui) -> bool {
 fn about_ui(ui: &mut Ui) -> bool {
     heading(ui, "Binewright");
     ui.label(format!(
-        "Version {}. Works on this machine alone: no account, no network.",
+        "Version {}. Runs entirely on this computer: no account, no network.",
         env!("CARGO_PKG_VERSION")
     ));
-    ui.label(muted(ui, "Cautions that hold wherever the work is done:"));
+    ui.label(muted(ui, "Safety and legal cautions:"));
     ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
         for caution in [
             cautions::STERILISING,

@@ -27,7 +27,11 @@ impl App {
             .show_separator_line(false)
             .show(ui, |ui| {
                 ui.horizontal_wrapped(|ui| {
-                    ui.label(muted(ui, "Changes are signed with your name, so that two people can tell who did what."));
+                    ui.label(muted(
+                        ui,
+                        "Your name is recorded with each change, so that everyone can see who did \
+                        what.",
+                    ));
                     let field = TextEdit::singleline(&mut self.signing.name)
                         .hint_text("your name")
                         .desired_width(150.0)
@@ -35,7 +39,7 @@ impl App {
                     let field = ui.add(field).accessible_name("Your name");
                     let entered = ui.input(|input| input.key_pressed(Key::Enter));
                     sign = field.lost_focus() && entered;
-                    sign |= ui.button("Sign with it").clicked();
+                    sign |= ui.button("Use this name").clicked();
                     later = ui.button("Not now").clicked();
                 });
             });

@@ -300,7 +300,7 @@ impl OpenProject {
         if let Some(trouble) = self.file.trouble() {
             return state(
                 Meaning::Danger,
-                "not kept",
+                "not written",
                 format!("{trouble} It is tried again every second."),
                 true,
             );
@@ -342,9 +342,10 @@ impl OpenProject {
                 false,
             ),
             changes => {
-                let word = format!("{changes} kept, not saved");
+                let word = format!("{changes} unsaved (safe in the journal)");
                 let detail = format!(
-                    "{changes} changes since the last save are safe in the journal beside {where_to}; a cut of power can't take them."
+                    "{changes} changes since the last save are safe in the journal beside {where_to}, even if the \
+                    power fails."
                 );
                 state(Meaning::Soon, &word, detail, false)
             }

@@ -53,7 +53,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let project = view.project;
     if project.chill_batches().is_empty() && matches!(state.pane, Pane::None) {
         heading(ui, "Chill");
-        let sentence = "Hop seed comes up only after weeks in the damp cold. Plan a batch and lay seed of your lots in its boxes; the calendar then tells which box to look into each day, and when to bring it into warmth.";
+        let sentence = "Hop seed germinates poorly without some weeks of damp cold. Plan a batch and put seed from \
+            your lots in its boxes; the calendar then tells you which box to check each day, and when to move it to \
+            warmth.";
         if empty_state(ui, sentence, "Plan a batch") && view.read_only.is_none() {
             state.plan_batch(ui, view, None);
         }

@@ -54,7 +54,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     state.follow(view.project);
     head(ui, view, state);
     if view.project.crosses().is_empty() && !state.plan {
-        let sentence = "Every cross stands here, from the plan to the seed in its lot: a female parent and the pollen meant for her.";
+        let sentence =
+            "All your crosses, from plan to seed lot: a female parent and the pollen for her.";
         if empty_state(ui, sentence, "Plan the first cross") {
             state.begin_plan(ui, view);
         }
@@ -171,7 +172,7 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         ui.add_space(space::L);
         ui.label(muted(
             ui,
-            "No cross fits. Clear the find box, or choose all seasons.",
+            "No cross matches. Clear the search box, or choose all seasons.",
         ));
         return;
     }
@@ -181,8 +182,8 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         Column::text("Female × pollen", 168.0).stretch(),
         Column::text("State", 108.0),
         Column::text("Pollination", 128.0),
-        Column::number("Wanted", 68.0).hint("Seeds hoped for"),
-        Column::number("Seeds", 80.0).hint("Seeds got, over all lots"),
+        Column::number("Wanted", 68.0).hint("Seeds wanted"),
+        Column::number("Seeds", 80.0).hint("Seeds obtained, from all lots"),
     ];
     let rows = Rows {
         count: ids.len(),

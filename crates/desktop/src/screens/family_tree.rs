@@ -122,7 +122,7 @@ fn tree_ui(
             ));
         }
         ui.add_enabled_ui(state.chosen.is_some(), |ui| {
-            ui.checkbox(&mut state.shade, "Shade by kinship to it")
+            ui.checkbox(&mut state.shade, "Shade by kinship to the selected plant")
                 .on_hover_text("The bar at the left of a box is full for the plant chosen itself and for its clones.")
                 .on_disabled_hover_text("Click a plant first.");
         });

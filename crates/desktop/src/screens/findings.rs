@@ -25,7 +25,10 @@ pub struct State {
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let all = view.derived.findings(view.project, view.today, ui.ctx());
     heading(ui, "Findings");
-    ui.label(muted(ui, "Nothing here stops the work. Each says what to do; those that are mended go away by themselves."));
+    ui.label(muted(
+        ui,
+        "None of these stops you working. Each says what to do, and disappears once it is fixed.",
+    ));
     ui.horizontal(|ui| {
         let count = |weight: Weight| {
             all.iter()
@@ -48,7 +51,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 (Some(Weight::Gap), &format!("Gaps {gaps}")),
             ],
         );
-        find_box(ui, "Find in findings", &mut state.find);
+        find_box(ui, "Search findings", &mut state.find);
     });
     if !view.project.photos().is_empty() {
         photos_ui(ui, view, &mut state.photos);
@@ -93,7 +96,7 @@ fn photos_ui(ui: &mut Ui, view: &View<'_>, check: &mut Worker<u64, usize>) {
             return;
         }
         let ask = ui.button("Check all photos").on_hover_text(
-            "Reads every photo to tell which were altered since they were added. With many it takes a while.",
+            "Reads every photo to find which were altered since they were added. With many it takes a while.",
         );
         if ask.clicked() {
             let work = view.derived.photos.check(view.project);

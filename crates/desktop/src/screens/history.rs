@@ -42,7 +42,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         let pages = [
             (Page::Changes, "Changes"),
             (Page::Backups, "Backups"),
-            (Page::Copies, "Two copies"),
+            (Page::Copies, "Merge a copy"),
         ];
         segmented(ui, "What of the history", &mut state.page, &pages);
     });

@@ -72,34 +72,53 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 .auto_shrink(false)
                 .show(ui, |ui| choices(ui, view, state));
         });
-    CentralPanel::default().frame(Frame::new().inner_margin(Margin { left: space::M as i8, ..Margin::ZERO })).show(ui, |ui| {
-        let (sheet, start) = (state.sheet(), state.start);
-        let key = (view.project.revision(), state.chosen.clone(), sheet.clone(), start);
-        if state.kept.as_ref().is_none_or(|kept| kept.made_for != key) {
-            let contents: Vec<_> = state.chosen.iter().filter_map(|id| content::label(view.project, *id)).collect();
-            state.kept = Some(Kept { layout: layout(&sheet, start, &contents), made_for: key });
-        }
-        let Some(kept) = &state.kept else { return };
-        match &kept.layout {
-            _ if state.chosen.is_empty() => {
-                ui.label("Choose at the left what to label: the sheet shows here before it is saved.");
+    CentralPanel::default()
+        .frame(Frame::new().inner_margin(Margin {
+            left: space::M as i8,
+            ..Margin::ZERO
+        }))
+        .show(ui, |ui| {
+            let (sheet, start) = (state.sheet(), state.start);
+            let key = (
+                view.project.revision(),
+                state.chosen.clone(),
+                sheet.clone(),
+                start,
+            );
+            if state.kept.as_ref().is_none_or(|kept| kept.made_for != key) {
+                let contents: Vec<_> = state
+                    .chosen
+                    .iter()
+                    .filter_map(|id| content::label(view.project, *id))
+                    .collect();
+                state.kept = Some(Kept {
+                    layout: layout(&sheet, start, &contents),
+                    made_for: key,
+                });
             }
-            Ok(layout) => {
-                let asked = sheet_ui(ui, layout, &sheet, &mut state.page);
-                if asked.save {
-                    save(layout, view.today, out);
+            let Some(kept) = &state.kept else { return };
+            match &kept.layout {
+                _ if state.chosen.is_empty() => {
+                    ui.label(
+                        "Choose what to label at the left. A preview of the sheet appears here.",
+                    );
                 }
-                if let Some(slot) = asked.start.filter(|_| sheet.labels_per_page() > 1) {
-                    state.start = slot;
-                    state.page = 0;
+                Ok(layout) => {
+                    let asked = sheet_ui(ui, layout, &sheet, &mut state.page);
+                    if asked.save {
+                        save(layout, view.today, out);
+                    }
+                    if let Some(slot) = asked.start.filter(|_| sheet.labels_per_page() > 1) {
+                        state.start = slot;
+                        state.page = 0;
+                    }
+                }
+                Err(refusal) => {
+                    badge(ui, Meaning::Danger, "no sheet");
+                    ui.add(egui::Label::new(refusal.to_string()).wrap());
                 }
             }
-            Err(refusal) => {
-                badge(ui, Meaning::Danger, "no sheet");
-                ui.add(egui::Label::new(refusal.to_string()).wrap());
-            }
-        }
-    });
+        });
 }
 
 /// Asks where to write the sheets as a PDF.
@@ -175,7 +194,7 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         place(ui, "From column", sheet.columns, &mut state.start.column);
         ui.label(muted(
             ui,
-            "The first label still on the sheet. A click on the picture sets it too.",
+            "The first label still on the sheet. You can also click it in the preview.",
         ));
     }
     ui.label(muted(
@@ -208,7 +227,7 @@ fn chosen_ui(ui: &mut Ui, project: &Project, chosen: &mut Vec<AnyId>) {
     if let Some(nth) = removed {
         chosen.remove(nth);
     }
-    if ui.button("Choose none").clicked() {
+    if ui.button("Clear").clicked() {
         chosen.clear();
     }
 }
@@ -249,7 +268,7 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> As
     *page = (*page).min(pages.saturating_sub(1));
     ui.horizontal(|ui| {
         if ui
-            .add_enabled(*page > 0, egui::Button::new("Page before"))
+            .add_enabled(*page > 0, egui::Button::new("Previous page"))
             .clicked()
         {
             *page -= 1;
@@ -270,7 +289,7 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> As
         badge(
             ui,
             Meaning::Late,
-            &format!("{} did not come out whole", layout.findings.len()),
+            &format!("{} could not be printed in full", layout.findings.len()),
         );
         for finding in layout.findings.iter().take(3) {
             ui.add(egui::Label::new(finding.to_string()).wrap());

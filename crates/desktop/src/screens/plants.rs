@@ -55,7 +55,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     state.follow(view.project);
     head(ui, view, state);
     if view.project.genotypes().is_empty() && !state.founder {
-        let sentence = "Every plant stands here: founders that came from outside, and each seedling from the day it is potted. Begin with the plants you will cross.";
+        let sentence = "All your plants: founders that came from outside, and each seedling from the day it is \
+            potted. Begin with the plants you will cross.";
         if empty_state(ui, sentence, "Add the first founder") {
             state.begin_founder(ui, view.project);
         }
@@ -227,7 +228,10 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     let ids = state.listing.rows(project, key, make);
     if ids.is_empty() {
         ui.add_space(space::L);
-        ui.label(muted(ui, "No plant fits. Clear the find box, or show all."));
+        ui.label(muted(
+            ui,
+            "No plant matches. Clear the search box, or show all.",
+        ));
         return;
     }
     let columns: Vec<Column> = FIELDS

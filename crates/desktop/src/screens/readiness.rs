@@ -40,7 +40,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, wanted: &mut Wante
         ),
     );
     let Some(derived) = view.derived.cold(view.project, view.today, ui.ctx()) else {
-        ui.label(muted(ui, "Reckoning…"));
+        ui.label(muted(ui, "Working it out…"));
         return;
     };
     match derived.batches.get(&batch.id) {
@@ -62,7 +62,8 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
     );
     detail_with(ui, "Cold received", |ui| {
         explained(ui, "Cold received", &received, |ui| {
-            ui.label("Hours for which the temperature lay in the band, its ends with it, over 24. Between two readings it is taken to go straight; across a gap nothing is assumed.");
+            ui.label("Hours with the temperature in the target range (limits included), divided by 24. Between \
+                readings a straight line is assumed; across a gap, nothing.");
             ui.label(format!(
                 "{} in the band, {} below it, {} freezing, {} above it, {} not known.",
                 hours(exposure.in_band),
@@ -78,7 +79,7 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
         ui.add(
             egui::Label::new(muted(
                 ui,
-                "So little of its time lay in the band that no day can be told.",
+                "Too little of its time was within the target range to estimate a day.",
             ))
             .wrap(),
         );
@@ -86,7 +87,7 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
     };
     let latest = reckoned
         .latest
-        .map_or("not at all as it goes now".to_owned(), day);
+        .map_or("never, at the present rate".to_owned(), day);
     let value = if reckoned.latest == Some(reckoned.earliest) {
         day(reckoned.expected)
     } else {
@@ -112,18 +113,18 @@ fn by_germination(ui: &mut Ui, response: &Response, batch: &ChillBatch, wanted: 
         let Response::NotEnough(sentence) = response else {
             return;
         };
-        detail(ui, "Own germination", sentence);
+        detail(ui, "Your own results", sentence);
         return;
     };
     if matches!(response, Response::NoDifference(_)) {
         let words = format!(
-            "In {} boxes with {} seeds, {:.0} to {:.0} days of cold made no difference that can be told from chance.",
+            "In {} boxes with {} seeds, {:.0} to {:.0} days of cold made no difference beyond chance.",
             fitted.boxes, fitted.seeds, fitted.days.0, fitted.days.1
         );
-        detail(ui, "Own germination", &words);
+        detail(ui, "Your own results", &words);
         return;
     }
-    form_row(ui, "Wanted up", |ui| {
+    form_row(ui, "Germination wanted", |ui| {
         NumberField::new("Share of seed wanted up", "%")
             .range(1.0..=99.0)
             .decimals(0)
@@ -138,7 +139,7 @@ fn by_germination(ui: &mut Ui, response: &Response, batch: &ChillBatch, wanted: 
             fitted.days.0, fitted.days.1
         ),
     };
-    detail_with(ui, "Own germination", |ui| {
+    detail_with(ui, "Your own results", |ui| {
         explained(ui, "Ready by own germination", &value, |ui| {
             ui.label(format!("A logistic line through {} boxes with {} seeds by days of cold, fitted by maximum likelihood; a 95 % interval after Fieller, widened where boxes differ more than chance.", fitted.boxes, fitted.seeds));
             ui.label(format!(

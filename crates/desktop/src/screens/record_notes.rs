@@ -28,7 +28,7 @@ impl RecordForm for NoteForm {
         let edit = TextEdit::multiline(&mut self.text)
             .desired_rows(2)
             .desired_width(f32::INFINITY)
-            .hint_text("What was seen, done or heard");
+            .hint_text("Anything seen, done or heard");
         let name = if self.rewrites.is_some() {
             "Words of the note"
         } else {
@@ -42,7 +42,7 @@ impl RecordForm for NoteForm {
         let code = view.project.code_of(self.about);
         let day = kit::dates::on_button(self.date, view.clock);
         let words = match self.rewrites {
-            Some(_) => format!("Keep the words, {day}"),
+            Some(_) => format!("Save note, {day}"),
             None if code.is_empty() => format!("Add the note, {day}"),
             None => format!("Add the note on {code}, {day}"),
         };
@@ -108,7 +108,7 @@ fn note_ui(ui: &mut Ui, view: &View<'_>, nth: usize, note: &Note, out: &mut Outb
             if small_button(ui, "Remove", &format!("Remove note {nth}")) {
                 out.act(ui, "remove", note.id, Edit::remove(note.id));
             }
-            if small_button(ui, "Rewrite", &format!("Rewrite note {nth}")) {
+            if small_button(ui, "Edit", &format!("Rewrite note {nth}")) {
                 let form = NoteForm {
                     about: note.about,
                     text: note.text.clone(),

@@ -46,19 +46,24 @@ pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<(Regimen,
     };
     whole(
         ui,
-        "Daily looks",
+        "Daily checks",
         "days from the start",
         &mut edited.daily_checks,
     );
-    whole(ui, "Then every", "days", &mut edited.check_every);
+    whole(ui, "Later checks every", "days", &mut edited.check_every);
     whole(
         ui,
         "After trouble",
-        "days to the next look after mould or a dry towel",
+        "days to the next check after mould or a dry towel",
         &mut edited.recheck_after,
     );
-    whole(ui, "Box from", "seeds", &mut edited.box_from);
-    whole(ui, "Box to", "seeds, no two touching", &mut edited.box_to);
+    whole(ui, "Seeds per box, from", "seeds", &mut edited.box_from);
+    whole(
+        ui,
+        "Seeds per box, to",
+        "seeds, none touching",
+        &mut edited.box_to,
+    );
     whole(
         ui,
         "Sprouts from",
@@ -74,7 +79,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, regimen: &Regimen) -> Option<(Regimen,
     whole(ui, "Count every", "days", &mut edited.count_every);
     whole(
         ui,
-        "Decide after",
+        "Give up after",
         "days in warmth",
         &mut edited.give_up_after,
     );

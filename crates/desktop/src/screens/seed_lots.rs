@@ -44,7 +44,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let project = view.project;
     if project.seed_lots().is_empty() && !state.new_lot {
         heading(ui, "Seed lots");
-        let sentence = "A seed lot is seed of one origin kept together: from a cross, from a plant left open to the wind, or bought. Its ledger tells where every seed went.";
+        let sentence = "A seed lot is seed of one origin kept together: from a cross, from an open-pollinated \
+            plant, or bought. Its ledger shows where every seed went.";
         if empty_state(ui, sentence, "Enter a seed lot") && view.read_only.is_none() {
             begin_lot(ui, view, state);
         }

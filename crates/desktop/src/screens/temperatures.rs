@@ -78,8 +78,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let subjects = subjects(project);
     if subjects.is_empty() {
         heading(ui, "Temperatures");
-        let sentence = "Whether seed got its cold is known only from its temperatures. Read in the file of a logger that lay in the refrigerator, whatever it looks like; hours in the band, freezes and warm spells are reckoned from it.";
-        if empty_state(ui, sentence, "Read in a file…") && view.read_only.is_none() {
+        let sentence = "Whether seed got its cold is known only from its temperatures. Import the file of a logger \
+            that was in the refrigerator, whatever it looks like; hours in the band, freezes and warm spells are \
+            reckoned from it.";
+        if empty_state(ui, sentence, "Import a file…") && view.read_only.is_none() {
             out.ask(Request::OpenLogger);
         }
         return;
@@ -93,10 +95,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         heading(ui, "Temperatures");
         ui.add_space(space::M);
         if view.read_only.is_none() {
-            if main_button(ui, "Read in a file…").clicked() {
+            if main_button(ui, "Import a file…").clicked() {
                 out.ask(Request::OpenLogger);
             }
-            if ui.button("Write one down…").clicked() {
+            if ui.button("Enter a reading…").clicked() {
                 let form = by_hand::Form::new(view, place_of(project, &shown));
                 forms::open(ui.ctx(), "temperatures", "", form);
             }

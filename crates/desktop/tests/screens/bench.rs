@@ -174,14 +174,14 @@ fn family() -> Project {
 fn two_lots_are_compared_and_a_figure_says_where_it_comes_from() {
     let mut window = Window::on_bench(&three_lots());
     // 40 of 50: Wilson's interval 67 to 89 (see the figures of shares in the tests of `quant`).
-    let name = "Germinated, % of Good: 80. How it is reckoned";
+    let name = "Germinated, % of Good: 80. How it is worked out";
     window.wait_for_words(Role::Button, name);
     window.wait_for_words(Role::Label, "(67 to 89)");
     assert!(window.has(
         Role::Button,
-        "Germinated, % of Poor: 36. How it is reckoned"
+        "Germinated, % of Poor: 36. How it is worked out"
     ));
-    let plot = window.wait_for_words(Role::Figure, "Up, of the seed that came to warmth");
+    let plot = window.wait_for_words(Role::Figure, "Germinated, as % of seed moved to warmth");
     assert!(
         plot.contains("Good: by day 5 8 %") && plot.contains("Poor: by day 5 2 %"),
         "{plot}"
@@ -190,7 +190,7 @@ fn two_lots_are_compared_and_a_figure_says_where_it_comes_from() {
     // Fisher's exact p of 40 : 10 and 18 : 32 is 1.5e-5.
     window.click(
         Role::Button,
-        "Shares of Good and Poor: below 0.0001. How it is reckoned",
+        "Shares of Good and Poor: below 0.0001. How it is worked out",
     );
     window.wait_for_words(Role::Label, "Source: Fisher (1935)");
     window.press(Key::Escape);
@@ -211,7 +211,7 @@ fn a_lot_without_counts_says_so_and_can_be_left_out_by_keyboard() {
     let begun = Instant::now();
     while window.has(
         Role::Button,
-        "Germinated, % of Good: 80. How it is reckoned",
+        "Germinated, % of Good: 80. How it is worked out",
     ) {
         assert!(begun.elapsed() < PATIENCE, "it stays");
         window.settle();
@@ -248,12 +248,12 @@ fn families_are_counted_by_sex_and_held_against_ratios() {
     window.click(Role::RadioButton, "Female and male");
     // 25 of 40: Wilson 47 to 76; SciPy 1.16.3: binomtest(25, 40, 0.5).pvalue = 0.1538599441628321.
     window.wait_for_words(Role::Button, "Female share of 25-01: 62 (47 to 76)");
-    window.wait_for_words(Role::Label, "one to one is not ruled out (p 0.15)");
+    window.wait_for_words(Role::Label, "1 : 1 cannot be ruled out (p 0.15)");
     window.click(Role::RadioButton, "Ratios");
     window.wait_for_words(Role::Label, "3 : 1 is the likeliest");
     window.click(
         Role::Button,
-        "Ratio in All seedlings: 3 : 1. How it is reckoned",
+        "Ratio in All seedlings: 3 : 1. How it is worked out",
     );
     window.wait_for_words(Role::Label, "counts: 30 and 10");
     window.wait_for_words(

@@ -107,7 +107,7 @@ fn an_empty_screen_teaches_and_a_batch_is_planned_filled_and_started_by_keyboard
     assert_eq!(batch(&window).start, today());
     window.focus(
         Role::Button,
-        "Looked in all 3 boxes, Today, nothing found in any.",
+        "All 3 boxes checked, Records a check today with nothing found.",
     );
     window.press(Key::Enter);
     assert_eq!(window.project().checks().len(), 3);
@@ -177,9 +177,9 @@ fn a_look_is_added_corrected_and_removed() {
     );
     assert!(window.has(
         Role::Image,
-        "Looks over time: 1 looks, 3 mouldy seeds removed"
+        "Checks over time: 1 checks, 3 mouldy seeds removed"
     ));
-    window.click(Role::Button, "Edit the look of 8 Mar 2026");
+    window.click(Role::Button, "Edit the check of 8 Mar 2026");
     window.fill("Mouldy seeds removed", "2");
     window.click_button("Correct the check");
     let corrected = window.project().checks().iter().next().unwrap().clone();
@@ -191,7 +191,7 @@ fn a_look_is_added_corrected_and_removed() {
         },
         "nothing else changed"
     );
-    window.click(Role::Button, "Remove the look of 8 Mar 2026");
+    window.click(Role::Button, "Remove the check of 8 Mar 2026");
     assert!(window.project().checks().is_empty());
 }
 
@@ -269,7 +269,7 @@ fn a_box_not_ready_offers_no_move_of_all_but_can_be_moved_by_itself() {
     window.click(Role::Button, "Move this box to warmth…");
     assert!(window.has(
         Role::Label,
-        "1 day of the chill is still to come; seed may come up poorly."
+        "1 day of chilling is still due; germination may be poor."
     ));
     window.click_button("Move C-02 to warmth");
     assert_eq!(window.project().germinations().len(), 1);
@@ -281,7 +281,7 @@ fn the_end_of_a_box_is_said_in_numbers_and_returned_seed_is_in_the_lot_again() {
     assert_eq!(left(&window, "L-1"), 350);
     window.click(Role::Row, "Box C-01");
     window.click(Role::Button, "End this box…");
-    assert!(window.has(Role::Label, "75 seeds are thrown out."));
+    assert!(window.has(Role::Label, "75 seeds are discarded."));
     window.choose("The seed is", "returned to the lot");
     assert!(window.has(Role::Label, "75 seeds go back to lot L-1."));
     window.fill("Cause of the end", "no room");
@@ -292,7 +292,7 @@ fn the_end_of_a_box_is_said_in_numbers_and_returned_seed_is_in_the_lot_again() {
         (BoxFate::Returned, "no room")
     );
     assert_eq!(left(&window, "L-1"), 425);
-    window.click(Role::Button, "Take back the end of the box");
+    window.click(Role::Button, "Reopen the box");
     assert_eq!(left(&window, "L-1"), 350);
 }
 
@@ -303,7 +303,7 @@ fn ending_a_batch_says_how_many_boxes_and_seeds_go_with_it() {
     window.click(Role::Button, "End the batch…");
     assert!(window.has(
         Role::Label,
-        "2 boxes are still in the cold. 150 seeds are thrown out."
+        "2 boxes are still in the cold. 150 seeds are discarded."
     ));
     window.click_button("End Chill");
     assert_eq!(batch(&window).ended, Some(today()));

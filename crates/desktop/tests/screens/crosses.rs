@@ -65,7 +65,7 @@ fn an_empty_screen_teaches_and_a_cross_is_planned_by_keyboard_alone() {
     );
     window.press(Key::ArrowDown);
     window.press(Key::Enter);
-    window.focus(Role::TextInput, "Pollen parent");
+    window.focus(Role::TextInput, "Male parent");
     window.write("m-0");
     assert!(
         !window.has(Role::ListBoxOption, "F-01, female"),
@@ -144,7 +144,7 @@ fn a_season_is_recorded_event_by_event_down_to_the_seed_lot() {
     window.enter("Bags", "3");
     window.click(Role::Button, "Bagged, female in bags");
     window.work_for("2026-07-06");
-    window.click(Role::Button, "Pollinated, pollen given");
+    window.click(Role::Button, "Pollinated, pollen applied");
     window.work_for("2026-07-01");
     window.click(Role::Button, "Cones harvested, dry them first");
     assert!(

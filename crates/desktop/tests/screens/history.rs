@@ -75,14 +75,14 @@ fn two_copies_come_together_and_the_person_decides_where_they_clash() {
     window.click(Role::Tab, "Setup");
     window.enter("Place of the program", "Hill");
     window.click(Role::Tab, "History");
-    window.click(Role::RadioButton, "Two copies");
+    window.click(Role::RadioButton, "Merge a copy");
     window.click(Role::Button, "Choose the other copy…");
     window.wait_for(
         Role::Label,
         "Comes in from the other copy: 1 setting. To decide: 1.",
     );
     window.click(Role::RadioButton, "Take there: change place of the program");
-    window.click(Role::Button, "Bring them together");
+    window.click(Role::Button, "Merge");
     assert_eq!(place(&window), "Meadow");
     assert_eq!(window.project().settings().name, "Tarn");
     window.press_with(Modifiers::COMMAND, Key::Z);
@@ -139,15 +139,15 @@ fn a_file_changed_by_another_program_is_told_even_in_the_past_and_brought_togeth
     window.click(Role::Tab, "History");
     window.wait_for(Role::Row, "Change 1");
     window.click(Role::Row, "Change 1");
-    window.wait_for(Role::Button, "Open as it stood then");
-    window.click(Role::Button, "Open as it stood then");
+    window.wait_for(Role::Button, "Open as it was then");
+    window.click(Role::Button, "Open as it was then");
     written_by_another(&window, &Edit::Settings(SettingsField::Name("Tarn".into())));
-    window.wait_for(Role::Button, "Bring together…");
-    window.click(Role::Button, "Bring together…");
+    window.wait_for(Role::Button, "Merge…");
+    window.click(Role::Button, "Merge…");
     assert!(!window.has(Role::Button, "Back to now"));
     // The window knows what both began from: one changed the name, the other the place, and nothing is to be decided.
-    window.wait_for(Role::Button, "Bring them together");
-    window.click(Role::Button, "Bring them together");
+    window.wait_for(Role::Button, "Merge");
+    window.click(Role::Button, "Merge");
     assert_eq!(window.project().settings().name, "Tarn");
     assert_eq!(place(&window), "Hill");
     // What the other wrote is in the project now: saving needs no question.
@@ -155,7 +155,7 @@ fn a_file_changed_by_another_program_is_told_even_in_the_past_and_brought_togeth
     window.until_saved();
     let saved = Store::new("test").open_read_only(&window.path()).unwrap();
     assert!(saved.project == *window.project());
-    window.wait_without(Role::Button, "Bring together…");
+    window.wait_without(Role::Button, "Merge…");
 }
 
 #[test]
@@ -174,8 +174,8 @@ fn a_second_window_reads_again_what_the_first_changed() {
     second.click(Role::Tab, "History");
     second.wait_for(Role::Row, "Change 1");
     second.click(Role::Row, "Change 1");
-    second.wait_for(Role::Button, "Open as it stood then");
-    second.click(Role::Button, "Open as it stood then");
+    second.wait_for(Role::Button, "Open as it was then");
+    second.click(Role::Button, "Open as it was then");
     second.click(Role::Button, "Back to now");
     let open = second.harness.state().project().unwrap();
     assert!(open.read_only().is_some() && open.moment().is_none());
@@ -353,7 +353,7 @@ fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
     let take_back = |window: &mut Window, change: &str| {
         window.wait_for(Role::Row, change);
         window.click(Role::Row, change);
-        window.click(Role::Button, "Take back this change");
+        window.click(Role::Button, "Undo this change");
     };
     window.click(Role::Tab, "History");
     // A note that was taken away comes back as it was.
@@ -371,7 +371,7 @@ fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
     window.click(Role::Row, "Change 4");
     let button = window
         .harness
-        .get_by_role_and_label(Role::Button, "Take back this change");
+        .get_by_role_and_label(Role::Button, "Undo this change");
     assert!(button.accesskit_node().is_disabled());
 }
 

@@ -290,9 +290,9 @@ fn the_family_tree_is_shaded_by_kinship_to_the_plant_chosen() {
     window.press_with(Modifiers::COMMAND, Key::Num2);
     window.click(Role::Row, "F-01");
     window.click(Role::Button, "Show in family tree");
-    window.click(Role::CheckBox, "Shade by kinship to it");
+    window.click(Role::CheckBox, "Shade by kinship to the selected plant");
     window.wait_for(Role::Label, "Bars: kinship to F-01, full for itself.");
     assert!(label(&window, "shaded 50 %"));
-    window.click(Role::CheckBox, "Shade by kinship to it");
+    window.click(Role::CheckBox, "Shade by kinship to the selected plant");
     assert!(!label(&window, "shaded"));
 }

@@ -44,8 +44,8 @@ fn look_back(window: &mut Window, change: u64) {
     window.click(Role::Tab, "History");
     window.wait_for(Role::Row, &format!("Change {change}"));
     window.click(Role::Row, &format!("Change {change}"));
-    window.wait_for(Role::Button, "Open as it stood then");
-    window.click(Role::Button, "Open as it stood then");
+    window.wait_for(Role::Button, "Open as it was then");
+    window.click(Role::Button, "Open as it was then");
 }
 
 /// What stands over the screens while a moment is shown.
@@ -53,7 +53,9 @@ fn banner(window: &Window) -> Option<String> {
     let lines = window.harness.query_all_by_role(Role::Status);
     lines
         .filter_map(|line| line.accesskit_node().label())
-        .find(|words| words.starts_with("As it stood on "))
+        .find(|words| {
+            words.starts_with("As it was on ") || words.starts_with("The project as it was on ")
+        })
 }
 
 #[test]
@@ -192,8 +194,8 @@ fn a_backup_is_opened_as_it_stood_and_the_history_ends_there() {
     let row = format!("Backup of {}", at.format("%Y-%m-%d %H:%M"));
     window.wait_for(Role::Row, &row);
     window.click(Role::Row, &row);
-    window.wait_for(Role::Button, "Open as it stood then");
-    window.click(Role::Button, "Open as it stood then");
+    window.wait_for(Role::Button, "Open as it was then");
+    window.click(Role::Button, "Open as it was then");
     let words = banner(&window).unwrap();
     assert!(words.contains("after change 2."), "{words}");
     assert_eq!(window.project().settings().place, "");
@@ -226,7 +228,7 @@ fn click_all(window: &mut Window, go: impl Fn(&mut Window)) -> Vec<String> {
         "Edit",
         "View",
         "Help",
-        "Put notice away",
+        "Close notice",
     ];
     go(window);
     let words = banner(window).unwrap();
@@ -249,7 +251,7 @@ fn click_all(window: &mut Window, go: impl Fn(&mut Window)) -> Vec<String> {
             }
             if window.notice() == words {
                 refused.push(name);
-                window.click(Role::Button, "Put notice away");
+                window.click(Role::Button, "Close notice");
             }
             window.press(Key::Escape);
             assert!(window.harness.state().project().unwrap().moment().is_some());

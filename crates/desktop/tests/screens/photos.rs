@@ -69,8 +69,8 @@ fn a_photo_is_shown_in_the_moments_it_was_there() {
     window.click(Role::Tab, "History");
     window.wait_for(Role::Row, "Change 1");
     window.click(Role::Row, "Change 1");
-    window.wait_for(Role::Button, "Open as it stood then");
-    window.click(Role::Button, "Open as it stood then");
+    window.wait_for(Role::Button, "Open as it was then");
+    window.click(Role::Button, "Open as it was then");
     window.click(Role::Tab, "Plants");
     window.click(Role::Row, "BRW");
     window.wait_for(Role::Button, "Look at photo 1");

@@ -132,7 +132,7 @@ fn a_figure_of_a_pair_tells_where_it_comes_from() {
     window.focus(Role::Table, "Pairs");
     window.press(Key::Home);
     window.settle();
-    window.click(Role::Button, "Inbreeding F: 0. How it is reckoned");
+    window.click(Role::Button, "Inbreeding F: 0. How it is worked out");
     assert!(window.has(Role::Label, "kinship f of the parents: 0"));
 }
 
@@ -144,8 +144,8 @@ fn pairs_not_offered_say_why() {
     founder(&mut project, &mut ids, "X-01", None);
     let mut window = Window::on_plan(&project);
     window.click(Role::RadioButton, "Pairs");
-    window.wait_for(Role::RadioButton, "Not offered, 3");
-    window.click(Role::RadioButton, "Not offered, 3");
+    window.wait_for(Role::RadioButton, "Ruled out, 3");
+    window.click(Role::RadioButton, "Ruled out, 3");
     assert!(
         window
             .rows()
@@ -153,8 +153,8 @@ fn pairs_not_offered_say_why() {
             .any(|row| row == "F-01 × X-01, sex not known")
     );
     for (field, code) in [
-        ("Seed parent asked", "F-01"),
-        ("Pollen parent asked", "F-01"),
+        ("Female parent asked", "F-01"),
+        ("Male parent asked", "F-01"),
     ] {
         window.focus(Role::TextInput, field);
         window.write(code);

@@ -93,7 +93,7 @@ fn fields_are_edited_in_place_and_a_refusal_leaves_them_as_they_were() {
     window.click(Role::Row, "F-01");
     window.enter("Location", "row 2 hill 7");
     assert_eq!(window.plant("F-01").location, "row 2 hill 7");
-    window.enter("Potted or came in", "2021-04");
+    window.enter("Potted or received", "2021-04");
     assert_eq!(
         window.plant("F-01").born,
         Some(domain::PartialDate::Month(2021, 4))
@@ -109,7 +109,7 @@ fn fields_are_edited_in_place_and_a_refusal_leaves_them_as_they_were() {
     assert_eq!(window.plant("F-01").known_sex(), Some(Sex::Female));
     window.click(Role::Button, "Record its end…");
     window.fill("Ended on", "2020");
-    window.click_button("Record that F-01 was culled");
+    window.click_button("Record: F-01 was culled");
     assert!(
         window.notice().contains("before it was potted"),
         "{}",

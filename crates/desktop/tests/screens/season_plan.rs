@@ -146,7 +146,7 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
     let mut window = Window::on_season_plan(&project, "plan.csv");
     window.click(Role::RadioButton, "Plan");
     window.await_plan();
-    window.enter("Seeds in all", "400");
+    window.enter("Seeds in total", "400");
     window.await_plan();
     let first = window.point();
     let moves = if first.contains("Point 1 of") {
@@ -180,9 +180,9 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
     assert_eq!(window.point(), first);
     window.choose("Female to hold to", "F-03");
     window.choose("Male to hold to", "M-02");
-    window.click(Role::Button, "Hold to this cross");
+    window.click(Role::Button, "Require this cross");
     window.await_plan();
-    assert!(window.has(Role::Button, "Let F-03 × M-02 go"));
+    assert!(window.has(Role::Button, "No longer require F-03 × M-02"));
     let rows: Vec<String> = window
         .harness
         .query_all_by_role(Role::Row)
@@ -192,9 +192,9 @@ fn points_are_picked_and_crosses_held_to_by_mouse_and_by_keyboard() {
     assert!(held, "what is held to is in the plan: {rows:?}");
     let cost = window.harness.query_all_by_label_contains("costs ").count();
     assert!(cost > 0, "the cost is told");
-    window.click(Role::Button, "Let F-03 × M-02 go");
+    window.click(Role::Button, "No longer require F-03 × M-02");
     window.await_plan();
-    assert!(!window.has(Role::Button, "Let F-03 × M-02 go"));
+    assert!(!window.has(Role::Button, "No longer require F-03 × M-02"));
 }
 
 #[test]
@@ -229,13 +229,13 @@ fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     let mut window = Window::on_season_plan(&three_founders(), "plan.csv");
     window.click(Role::RadioButton, "Look ahead");
     window.await_that("strategies", |window| {
-        window.has(Role::Button, "Play both out")
+        window.has(Role::Button, "Simulate both")
     });
     window.enter("Seasons, first", "3");
     window.enter("Seasons, second", "3");
     window.enter("Crosses a season, first", "2");
     window.enter("Crosses a season, second", "2");
-    window.click(Role::Button, "Play both out");
+    window.click(Role::Button, "Simulate both");
     window.await_that("an outcome", |window| {
         window.has(Role::Table, "Seasons ahead")
     });
@@ -245,10 +245,10 @@ fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     window.enter("Seasons, first", "30");
     window.enter("Crosses a season, first", "200");
     assert!(window.has(Role::Label, "of other strategies or an earlier state"));
-    window.click(Role::Button, "Play both out");
+    window.click(Role::Button, "Simulate both");
     window.click(Role::Button, "Stop");
     window.await_that("the end of it", |window| {
-        window.has(Role::Button, "Play both out")
+        window.has(Role::Button, "Simulate both")
     });
     assert!(window.has(Role::Label, "of other strategies or an earlier state"));
 }
@@ -264,7 +264,7 @@ fn without_a_weight_the_plan_says_what_is_missing() {
     let missing = |window: &Window| {
         window
             .harness
-            .query_all_by_label_contains("give a trait a weight")
+            .query_all_by_label_contains("give at least one trait a weight")
             .next()
             .is_some()
     };

@@ -114,12 +114,15 @@ fn bought_seed_is_entered_by_mouse_and_its_number_reckoned_from_weights() {
     let mut window = Window::on(&with_lots().0, SCREEN);
     window.click(Role::Button, "New lot…");
     window.choose("Comes from", "bought or given");
-    window.fill("Bought of", "Alder nursery");
+    window.fill("Bought from", "Alder nursery");
     window.choose("How the seed was counted", "by weight");
     window.fill("Weight of the seed", "12.6");
     window.fill("A thousand seeds", "3.1");
     // 12.6 ÷ 3.1 × 1000 = 4064.5: arithmetic, rounded down to whole seeds.
-    window.click(Role::Button, "Seeds reckoned: ≈ 4064. How it is reckoned");
+    window.click(
+        Role::Button,
+        "Estimated seeds: ≈ 4064. How it is worked out",
+    );
     assert!(window.has(Role::Label, "12.6 g ÷ 3.1 g × 1000 = 4064"));
     window.press(Key::Escape);
     window.click_button("Add lot Seed");
@@ -205,7 +208,7 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
         matches!(lot(&window, "25-01-S01").source, LotSource::Cross(_)),
         "nothing changes until the plant is chosen"
     );
-    window.focus(Role::TextInput, "Seed parent");
+    window.focus(Role::TextInput, "Female parent");
     window.write("F-01");
     window.press(Key::Enter);
     window.enter("Code of the lot", "OP one");

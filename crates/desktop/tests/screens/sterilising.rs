@@ -39,7 +39,7 @@ fn a_bath_is_reckoned_by_strength_and_by_parts_and_too_weak_bleach_is_refused() 
         "Alcohol 147.4 ml, made up with water to 200 ml (52.6 ml of water)"
     ));
     window.enter("Hypochlorite in the bath", "6");
-    assert!(window.has(Role::Label, "It can't be made"));
+    assert!(window.has(Role::Label, "This bath can't be made"));
     window.click(Role::RadioButton, "by parts");
     window.enter("Parts of water", "9");
     // One part of 5.25 % in ten: 0.525 %, shown to two places.

@@ -65,7 +65,7 @@ const SAMPLE: &[u8] = include_bytes!("../../../../examples/logger-winter.csv");
 fn an_empty_project_is_taught_what_belongs_here() {
     let (project, _) = begun();
     let window = window(&project, b"");
-    assert!(window.has(Role::Button, "Read in a file…"));
+    assert!(window.has(Role::Button, "Import a file…"));
     assert!(window.says("Whether seed got its cold is known only from its temperatures."));
 }
 
@@ -73,7 +73,7 @@ fn an_empty_project_is_taught_what_belongs_here() {
 fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
     let (project, _, batch) = project();
     let mut window = window(&project, SAMPLE);
-    window.click(Role::Button, "Read in a file…");
+    window.click(Role::Button, "Import a file…");
     window.until(|window| window.has(Role::Label, "Logger: TL-20417"));
     assert!(
         window.has(Role::ComboBox, "Date column") && window.has(Role::TextInput, "Lines of header")
@@ -137,9 +137,9 @@ const EITHER: &[u8] = b"Date;Temp;Box\n03/01/2026 08:00;3,5;38,3\n03/01/2026 08:
 fn a_guess_is_corrected_and_remembered_for_the_logger() {
     let (project, ..) = project();
     let mut window = window(&project, EITHER);
-    window.click(Role::Button, "Read in a file…");
+    window.click(Role::Button, "Import a file…");
     window.until(|window| window.has(Role::Button, "Keep 3 temperatures"));
-    assert!(window.says("Day and month can't be told apart"));
+    assert!(window.says("Day and month can't be distinguished"));
     assert!(window.has(Role::Label, "From: 3 Jan 2026 08:00"));
     window.choose("Dates are", "month, day, year");
     window.until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
@@ -155,7 +155,7 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
         log.readings.first().unwrap().moment().to_string(),
         "2026-03-01 08:00:00"
     );
-    window.click(Role::Button, "Read in a file…");
+    window.click(Role::Button, "Import a file…");
     window.until(|window| window.says("Read as you set it before for this logger."));
     window.until(|window| window.has(Role::Label, "From: 1 Mar 2026 08:00"));
 }
@@ -164,19 +164,19 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
 fn a_file_of_no_logger_says_so_and_can_be_put_away() {
     let (project, ..) = project();
     let mut window = window(&project, b"to whom it may concern\nthis is a letter\n");
-    window.click(Role::Button, "Read in a file…");
+    window.click(Role::Button, "Import a file…");
     window
         .until(|window| window.says("No column of times with a column of temperatures was found."));
     assert!(window.says("line 1: it has 1 fields"));
-    window.click(Role::Button, "Put the file away");
-    assert!(window.has(Role::Button, "Write one down…"));
+    window.click(Role::Button, "Cancel the import");
+    assert!(window.has(Role::Button, "Enter a reading…"));
 }
 
 #[test]
 fn a_temperature_is_written_down_by_keyboard_alone() {
     let (project, ..) = project();
     let mut window = window(&project, b"");
-    window.focus(Role::Button, "Write one down…");
+    window.focus(Role::Button, "Enter a reading…");
     window.press(Key::Enter);
     window.focus(Role::TextInput, "Time of the reading");
     window.write("25:00");

@@ -26,7 +26,7 @@ pub(super) fn batch_items(project: &Project, batch: &ChillBatch, collect: &mut C
         return;
     }
     collect.done(batch.id, ItemKind::StartChill, batch.start, || {
-        (format!("{} went into the cold", batch.code), String::new())
+        (format!("Started chilling {}", batch.code), String::new())
     });
     for chill_box in boxes {
         box_items(project, batch, chill_box, collect);
@@ -81,7 +81,7 @@ fn box_items(
         (
             format!("Move box {} to warmth", chill_box.code),
             format!(
-                "Lot {lot}, {} seeds: {} of cold are over. {} with {} h of light a day.",
+                "Lot {lot}, {} seeds: {} of cold completed. Next: {} with {} h of light a day.",
                 chill_box.seeds, regimen.chill, regimen.warm, regimen.light_hours
             ),
         )
@@ -98,7 +98,7 @@ fn box_items(
             } else {
                 "Look for mould; add water if the towel is dry.".into()
             };
-            (format!("Look in box {} ({lot})", chill_box.code), detail)
+            (format!("Check box {} ({lot})", chill_box.code), detail)
         });
         first = false;
         due = next_day(&batch.regimen, batch.start, due.max(collect.today));
@@ -133,7 +133,7 @@ fn next_day(regimen: &Regimen, start: NaiveDate, day: NaiveDate) -> NaiveDate {
 fn advice(last: Option<&Check>, unseen: i64) -> String {
     let mut words = match unseen {
         ..=1 => String::new(),
-        days => format!("Not looked into for {days} days. "),
+        days => format!("Not checked for {days} days. "),
     };
     if let Some(check) = last {
         if check.mouldy_removed > 0 {

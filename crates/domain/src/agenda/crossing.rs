@@ -132,7 +132,7 @@ fn milestone_items(
     if controlled && !bagged && !pollinated {
         collect.open(cross.id, ItemKind::BagFemale, milestones.bag, None, || {
             let detail = format!(
-                "{}. Bag before her flowers can take pollen; write the label first.",
+                "{}. Bag before her flowers become receptive; write the label first.",
                 parents_of(project, cross)
             );
             (

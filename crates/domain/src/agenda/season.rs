@@ -63,7 +63,7 @@ pub(super) fn season_items(project: &Project, collect: &mut Collector<'_>) {
         collect.open(first.id, ItemKind::PlantOut, plant_out, None, || {
             (
                 format!("Plant out the seedlings of {}", counted(&all)),
-                "The last day that stands with the goals.".into(),
+                "The last day set with the goals.".into(),
             )
         });
     }

@@ -53,8 +53,8 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
             "Every seed is accounted for.".into(),
         ),
         _ => (
-            format!("Decide on the rest of box {code}"),
-            format!("{left} seeds have not come up: chill them again, or discard them."),
+            format!("Decide what to do with the remaining seed in box {code}"),
+            format!("{left} seeds have not germinated: chill them again, or discard them."),
         ),
     });
     if left == 0 {
@@ -66,7 +66,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     while due <= collect.to && (due <= give_up || next) {
         collect.open(run.id, ItemKind::CountSprouts, due, None, || {
             let window = format!(
-                "First seedlings come {} to {} days after the move.",
+                "The first seedlings usually appear {} to {} days after the move.",
                 regimen.sprouts_from, regimen.sprouts_to
             );
             (

@@ -37,9 +37,9 @@ impl Found<'_> {
                 .is_some_and(|plant| plant.sex.is_none())
             {
                 let role = if parent == cross.female {
-                    "seed parent"
+                    "female parent"
                 } else {
-                    "pollen parent"
+                    "male parent"
                 };
                 let what = format!(
                     "{} is the {role} of {code}, but its sex isn't recorded.",
@@ -62,7 +62,7 @@ impl Found<'_> {
                 Weight::Gap,
                 cross.id,
                 format!("The pollen of {code} is unknown."),
-                "Record the male if it can still be found out.",
+                "Record the male if you can still find out which it was.",
             ),
             Pollen::Mix(shares) if shares.iter().any(|share| share.share.is_none()) => {
                 self.add(
@@ -100,7 +100,8 @@ impl Found<'_> {
                         Weight::Doubt,
                         cross.id,
                         format!("{code} was bagged on {bag}, after pollen was given on {day}."),
-                        "The female wasn't isolated: correct the dates, or doubt the male.",
+                        "The female was not isolated in time: correct the dates, or treat the male parent as \
+                        uncertain.",
                     );
                 }
                 _ => {}
@@ -113,9 +114,9 @@ impl Found<'_> {
                 Weight::Doubt,
                 cross.id,
                 format!(
-                    "{code} was bagged on {bag}, but her flowers were ready for pollen on {ready}."
+                    "The female of {code} was bagged on {bag}, but her flowers were already receptive on {ready}."
                 ),
-                "Stray pollen may have come first: doubt the male of these seeds.",
+                "Stray pollen may have got there first: treat the male parent of this seed as uncertain.",
             );
         }
         if let (Some(off), Some(given)) = (bag_off, last_pollinated)
@@ -125,7 +126,7 @@ impl Found<'_> {
                 Weight::Doubt,
                 cross.id,
                 format!("The bags of {code} came off on {off}; pollen was last given on {given}."),
-                "Stray pollen may have got in: correct the dates, or doubt the male.",
+                "Stray pollen may have got in: correct the dates, or treat the male parent as uncertain.",
             );
         }
     }

@@ -17,7 +17,7 @@ impl Found<'_> {
                 && tail[tail.len() - 1] == b'M'
                 && tail[tail.len() - 2].is_ascii_digit();
             if male_number && plant.known_sex() == Some(Sex::Female) {
-                self.add(Weight::Doubt, plant.id, format!("{code} is entered as female, but a number ending in M marks a male in older accessions."), "Look at its flowers, or at its source.");
+                self.add(Weight::Doubt, plant.id, format!("{code} is entered as female, but a number ending in M marks a male in older accessions."), "Check its flowers, or its source.");
             }
             if let Some(sex) = &plant.sex
                 && let SexBasis::MarkerTest { .. } = sex.basis
@@ -27,7 +27,7 @@ impl Found<'_> {
                     Weight::Gap,
                     plant.id,
                     format!("{code} is a parent, but its sex rests on a marker test alone."),
-                    "Record the flowers when they are seen; marker tests err now and then.",
+                    "Record the sex again when it flowers; marker tests are occasionally wrong.",
                 );
             }
             if let Origin::Founder {
@@ -43,7 +43,9 @@ impl Found<'_> {
                         "{code} is protected and used as a parent, without a note of what its owner allows."
                     )
                 } else {
-                    format!("{code} is used as a parent, without a note of what its source allows.")
+                    format!(
+                        "{code} is used as a parent, but there is no note of what its source permits."
+                    )
                 };
                 self.add(
                     if *protected {

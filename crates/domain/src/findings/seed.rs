@@ -17,10 +17,10 @@ impl Found<'_> {
                     Weight::Doubt,
                     lot.id,
                     format!(
-                        "Lot {} has no cross: nobody knows whose seed it is.",
+                        "The parents of lot {} are unknown.",
                         lot.code
                     ),
-                    "Find its cross, or keep its plants out of the pedigree.",
+                    "Enter its origin if you can trace it; otherwise its seedlings have unknown parents.",
                 );
             }
             if lot.amount.is_none() {
@@ -54,7 +54,7 @@ impl Found<'_> {
             if item.state == ItemState::Late && item.kind == ItemKind::CheckBox {
                 let days = (self.today - item.date).num_days();
                 let what = format!(
-                    "Box {} was due for a look on {}, {days} {} ago.",
+                    "Box {} was due for a check on {}, {days} {} ago.",
                     project.code_of(item.about),
                     item.date,
                     plural(days as u32, "day", "days")
@@ -126,7 +126,9 @@ impl Found<'_> {
             self.add(
                 Weight::Doubt,
                 chill_box.id,
-                format!("On {ended} box {code} left the cold, but nobody wrote what became of it."),
+                format!(
+                    "Box {code} left the cold on {ended}, but what happened to it is not recorded."
+                ),
                 "Record its move to warmth, or its end.",
             );
         }
@@ -166,7 +168,7 @@ impl Found<'_> {
                     Weight::Doubt,
                     check.id,
                     what,
-                    "Move it, or set the refrigerator.",
+                    "Move it, or adjust the refrigerator.",
                 );
             }
         }
@@ -181,7 +183,7 @@ impl Found<'_> {
                     .find_map(|each| Some((each, project.checks_of(each.id).next()?)))
             {
                 let what = format!(
-                    "Box {} was looked into on {}, but nobody wrote that {} went into the cold.",
+                    "Box {} was checked on {}, but {} has no recorded start of chilling.",
                     chill_box.code, look.date, batch.code
                 );
                 self.add(
@@ -196,7 +198,7 @@ impl Found<'_> {
                     Weight::Gap,
                     batch.id,
                     format!(
-                        "{} has no record of how its seed was sterilised.",
+                        "{} has no record of how its seed was surface-sterilised.",
                         batch.code
                     ),
                     "Record the bath, or that there was none.",
@@ -207,7 +209,7 @@ impl Found<'_> {
                 .flatten();
             if let Some(cold) = cold.filter(|cold| cold.exposure.freezing > 0.0) {
                 let what = format!(
-                    "{} was at or under {} for {} in all, by its temperatures.",
+                    "{} was at or below {} for {} in total, according to its temperature records.",
                     batch.code,
                     batch.regimen.freezing,
                     hours(cold.exposure.freezing)
@@ -216,7 +218,7 @@ impl Found<'_> {
                     Weight::Doubt,
                     batch.id,
                     what,
-                    "Count the germination of its boxes apart; find out why the refrigerator froze.",
+                    "Keep the germination counts of its boxes separate, and find out why the refrigerator froze.",
                 );
             }
             if batch.started && project.boxes_of(batch.id).next().is_none() {
@@ -224,7 +226,7 @@ impl Found<'_> {
                     Weight::Doubt,
                     batch.id,
                     format!("{} is in the cold without a box.", batch.code),
-                    "Lay its boxes, or take the batch away.",
+                    "Add its boxes, or remove the batch.",
                 );
             }
         }

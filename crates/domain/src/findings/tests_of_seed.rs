@@ -31,7 +31,7 @@ impl Found<'_> {
                     Weight::Doubt,
                     test.id,
                     format!(
-                        "The replicates of the test of {code} on {} lie too far apart: {}.",
+                        "The replicates of the test of {code} on {} differ too much: {}.",
                         test.date,
                         apart(&found)
                     ),
@@ -67,7 +67,7 @@ impl Found<'_> {
                     Weight::Doubt,
                     lot,
                     format!(
-                        "The {} boxes of lot {} in batch {} germinated too far apart: {}.",
+                        "The {} boxes of lot {} in batch {} differ too much in germination: {}.",
                         boxes.len(),
                         project.code_of(lot),
                         project.code_of(batch),
@@ -92,7 +92,7 @@ impl Found<'_> {
                     "The {} replicates weighed of {} differ by {:.1} % (coefficient of variation); up to 4 % is usual.",
                     found.weight.replicates, lot.code, found.weight.variation
                 ),
-                "Weigh as many again, or clean the lot once more.",
+                "Weigh the same number again, or clean the lot once more.",
             );
         }
     }

@@ -79,7 +79,7 @@ impl StopWaiting {
             |date| format!("{date} (day {day:.0})"),
         );
         let to = if self.stop.interval.high.is_infinite() {
-            "no end that can be told".to_owned()
+            "no end that can be estimated".to_owned()
         } else {
             format!("day {:.0}", self.stop.interval.high.ceil())
         };
@@ -240,7 +240,7 @@ impl Analysis {
             }
             NoFit::TooFewLooks(looks) => format!(
                 "New seedlings were found at {looks} {}: a curve needs three. Count more often.",
-                plural(*looks as u32, "look", "looks")
+                plural(*looks as u32, "count", "counts")
             ),
         })
     }

@@ -60,7 +60,7 @@ impl Comparison {
             || "Final shares: too few seeds, or too much alike, for a test of all at once; the pairs below are exact.".to_owned(),
             |test| {
                 format!(
-                    "Final shares {}: chi-square {:.2} on {}, p {}.",
+                    "Final germination {}: chi-square {:.2}, {} d.f., p {}.",
                     verdict(test.p),
                     test.statistic,
                     test.degrees,
@@ -70,7 +70,7 @@ impl Comparison {
         );
         let courses = self.courses.as_ref().map_or_else(String::new, |found| {
             format!(
-                " Courses over time {}: log-rank {:.2} on {}, p {}.",
+                " Speed of germination {}: log-rank {:.2}, {} d.f., p {}.",
                 verdict(found.test.p),
                 found.test.statistic,
                 found.test.degrees,
@@ -113,9 +113,11 @@ impl Pair {
     pub fn explain_course(&self) -> Option<Explanation> {
         let found = self.course.as_ref()?;
         let formula = if found.same_days {
-            "Log-rank test: at each look, seedlings found in each group less those expected were both alike; seed dead or abnormal stays as seed that never comes."
+            "Log-rank test: at each count, seedlings found in each group less those expected were both alike; seed \
+            dead or abnormal stays as seed that never comes."
         } else {
-            "The two were looked at on different days: scores of the log-rank test for seed that came up between two looks, with the variance of dealing the groups anew."
+            "The two were counted on different days: scores of the log-rank test for seed that germinated between \
+            two counts, with the variance of dealing the groups anew."
         };
         Some(
             Explanation::new(

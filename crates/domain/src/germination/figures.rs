@@ -17,8 +17,11 @@ pub struct Figure {
     pub explanation: Explanation,
 }
 
-const RANAL: &str = "Ranal & Santana (2006) Revista Brasileira de Botânica 29:1–11. Days are those of the looks: seed counted every few days came up somewhat earlier.";
-const CURE: &str = "Maximum likelihood for counts between looks, the likeliest of log-logistic, log-normal and Weibull with a share that never comes: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; intervals from the profile likelihood";
+const RANAL: &str = "Ranal & Santana (2006) Revista Brasileira de Botânica 29:1–11. Days are those of the counts: \
+    seed counted every few days germinated somewhat earlier.";
+const CURE: &str = "Maximum likelihood for counts between days of counting, the likeliest of log-logistic, \
+    log-normal and Weibull with a share that never comes: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; \
+    intervals from the profile likelihood";
 
 /// A number with so many decimals, or a dash.
 fn shown(value: Option<f64>, decimals: usize) -> String {
@@ -93,7 +96,7 @@ impl Analysis {
         };
         let explanation = self
             .explain(
-                "Up of all laid, %",
+                "Germinated of all laid, %",
                 &value,
                 "(normal seedlings in warmth + sprouts in the cold) ÷ seeds laid in the boxes: what a seed laid is worth, losses in the cold among them.",
                 "Common practice",
@@ -105,7 +108,7 @@ impl Analysis {
             .with("dead in warmth", self.sum(|each| each.dead).to_string())
             .resting_on(laid as usize);
         let second = Figure {
-            name: "Up of all laid, %",
+            name: "Germinated of all laid, %",
             value,
             interval: (laid > 0).then(|| {
                 percents(quant::proportion::wilson_interval(
@@ -139,7 +142,8 @@ impl Analysis {
             "Mean time, days",
             of(|all| Some(all.mean_time)),
             1,
-            "t = Σ n t ÷ Σ n, n new seedlings at the look on day t after the move to warmth. Its interval is two standard errors, s ÷ √N, either way.",
+            "t = Σ n t ÷ Σ n, n new seedlings at the count on day t after the move to warmth. Its interval is two \
+            standard errors, s ÷ √N, either way.",
             RANAL,
         );
         mean.interval = found
@@ -156,14 +160,14 @@ impl Analysis {
                 "T50 to (N + 1) ÷ 2, days",
                 of(|all| Some(all.t50_coolbear)),
                 1,
-                "The day by which (N + 1) ÷ 2 of the N germinated were up, in a straight line between looks.",
+                "The day by which (N + 1) ÷ 2 of the N germinated were up, in a straight line between counts.",
                 "Coolbear, Francis & Grierson (1984) Journal of Experimental Botany 35:1609–1617",
             ),
             figure(
                 "T50 to N ÷ 2, days",
                 of(|all| Some(all.t50_farooq)),
                 1,
-                "The day by which N ÷ 2 of the N germinated were up, in a straight line between looks.",
+                "The day by which N ÷ 2 of the N germinated were up, in a straight line between counts.",
                 "Farooq, Basra, Ahmad & Hafeez (2005) Journal of Integrative Plant Biology 47:187–193",
             ),
             figure(
@@ -191,14 +195,15 @@ impl Analysis {
                 "Uncertainty, bits",
                 of(|all| Some(all.uncertainty)),
                 2,
-                "U = - Σ f log2 f, f the share of the germinated that each look found. 0 when all came at one look.",
+                "U = - Σ f log2 f, f the share of the germinated that each count found. 0 when all came at one count.",
                 RANAL,
             ),
             figure(
                 "Synchrony",
                 of(|all| all.synchrony),
                 2,
-                "Z = Σ C(n, 2) ÷ C(N, 2): of all pairs of seedlings, the share found at the same look. 1 when all came at one.",
+                "Z = Σ C(n, 2) ÷ C(N, 2): of all pairs of seedlings, the share found at the same count. 1 when all \
+                came at one.",
                 RANAL,
             ),
             figure(
@@ -212,7 +217,7 @@ impl Analysis {
                 "Timson's sum, %",
                 self.timson,
                 0,
-                "Sum over the days to the last look of the percent germinated by each.",
+                "Sum over the days to the last count of the percent germinated by each.",
                 "Timson (1965) Nature 207:216–217",
             ),
         ]
@@ -254,7 +259,9 @@ impl Analysis {
             "Expected still to come",
             expected.map(|all| format!("{:.1}", all.mean)),
             expected.map(|all| format!("{} to {}", all.range.0, all.range.1)),
-            "Of each seed that waits: chance = p (1 - F(c)) ÷ (1 - p F(c)), p the share that comes in the end, F the fitted course, c the day of the last look; summed. The interval holds both how sure the curve is and the luck of each seed.",
+            "Of each seed that waits: chance = p (1 - F(c)) ÷ (1 - p F(c)), p the share that comes in the end, F \
+            the fitted course, c the day of the last count; summed. The interval holds both how sure the curve is \
+            and the luck of each seed.",
         );
         if let Some(all) = expected {
             to_come.explanation = to_come
@@ -276,7 +283,7 @@ impl Analysis {
                 if stop.stop.day.is_finite() {
                     format!("{:.0}", stop.stop.day.ceil())
                 } else {
-                    "not yet told".into()
+                    "not known yet".into()
                 }
             }),
             stop.map(|stop| days(stop.stop.interval)),
@@ -286,7 +293,7 @@ impl Analysis {
             until.explanation = until
                 .explanation
                 .with("chosen number", format!("{}", stop.few))
-                .with("last look, day", format!("{:.0}", stop.now));
+                .with("last count, day", format!("{:.0}", stop.now));
         }
         vec![
             figure(
@@ -327,7 +334,7 @@ impl Analysis {
                     found.mean,
                     if found.source == Source::Memory { "; this line of the table is from memory" } else { "" }
                 ),
-                "7 CFR 201.55 (United States); the same figures stand in the ISTA Rules",
+                "7 CFR 201.55 (United States); the ISTA Rules give the same figures",
             ),
             Agreement::Chance { from, to, test } => (
                 format!("{} to {}", percent(*from), percent(*to)),

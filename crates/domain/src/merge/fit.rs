@@ -246,7 +246,7 @@ impl<'a> Asking<'a> {
             .filter(|id| self.theirs.contains(*id) || !self.was_there(*id))
             .collect();
         conflict.clash = Clash::GoneThere;
-        conflict.theirs = vec!["taken away".into()];
+        conflict.theirs = vec!["removed".into()];
         conflict.mine = needing
             .iter()
             .take(MOST_TOLD)
@@ -319,7 +319,7 @@ impl<'a> Asking<'a> {
         conflict.mine = back
             .iter()
             .take(MOST_TOLD)
-            .map(|id| format!("{} was taken away", self.theirs.describe(*id)))
+            .map(|id| format!("{} was removed", self.theirs.describe(*id)))
             .collect();
         conflict.here = back.into_iter().map(removal).collect();
         conflict.take = Some(take);

@@ -333,7 +333,7 @@ fn steps(
             pot,
             latest(|back| back.pot),
             format!(
-                "{} days after they come up (common practice).",
+                "{} days after they germinate (common practice).",
                 RAISING.potting_after
             ),
         ),
@@ -352,7 +352,7 @@ fn steps(
             out,
             back.map_or(out, |back| back.plant_out.max(out)),
             latest(|back| back.plant_out),
-            "After hardening off; the last day stands with the goals.".into(),
+            "After hardening off; the last day is set with the goals.".into(),
         ),
     ]
 }

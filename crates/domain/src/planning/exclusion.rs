@@ -91,7 +91,7 @@ impl Exclusion {
         let which = |is_female: bool| if is_female { female } else { male };
         match self {
             Self::FemaleIsMale => {
-                format!("{female} is male and bears no cones. Take another seed parent.")
+                format!("{female} is male and bears no cones. Choose another female.")
             }
             Self::PollenIsFemale => format!("{male} is female and has no pollen. Take a male."),
             Self::SameSex(sex) => format!(

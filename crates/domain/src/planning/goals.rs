@@ -145,7 +145,7 @@ impl Goals {
         let share = |value: f64| (0.0..=1.0).contains(&value);
         if !(self.sure > 0.0 && self.sure < 1.0) {
             return Err((
-                "Nobody can be surer than certain, nor less than not at all.".into(),
+                "How sure must be between 0 and 100 %.".into(),
                 "Say how sure you want to be between 0 and 100 %, such as 90 %.",
             ));
         }
@@ -176,14 +176,14 @@ impl Goals {
                 .any(|other| other.of_trait == goal.of_trait)
             {
                 return Err((
-                    "A trait stands twice among the goals.".into(),
+                    "A trait is among the goals twice.".into(),
                     "Give each trait once.",
                 ));
             }
             if !(goal.weight.is_finite() && (0.0..=1000.0).contains(&goal.weight)) {
                 return Err((
                     format!("A trait can't count {}.", goal.weight),
-                    "Give its weight beside the others, from 0 to 1000; which way is better stands with the trait.",
+                    "Give its weight beside the others, from 0 to 1000; which way is better is set with the trait.",
                 ));
             }
             if goal

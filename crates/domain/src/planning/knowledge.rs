@@ -289,9 +289,11 @@ impl TraitKnowledge {
     /// Adds what the figures rest on.
     pub(super) fn explain(&self, name: &str, explained: Explanation) -> Explanation {
         let basis = match (self.basis, self.additive) {
-            (_, None) => "nothing tells it: give its spread with the goals, or measure some plants",
+            (_, None) => {
+                "nothing to estimate it from: give its spread with the goals, or measure some plants"
+            }
             (Basis::Estimated, _) => "estimated from the records",
-            (Basis::Stated, _) => "stated: the records are too few to tell them",
+            (Basis::Stated, _) => "stated: the records are too few to estimate them",
         };
         let explained = explained.with(format!("{name}, variances"), basis);
         self.inputs

@@ -25,10 +25,10 @@ impl fmt::Display for NoOutlook {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoGoals => f.write_str(
-                "Nothing is known to vary in the traits among the goals. Give a trait a weight, and its spread, under Goals.",
+                "There is nothing to play out yet. Under Goals, give a trait a weight and a spread.",
             ),
             Self::NoPair => f.write_str(
-                "No diploid female and male can be crossed. See under Candidates what stands in the way.",
+                "No diploid female and male can be crossed. See 'Ruled out' on the Pairs page for the reasons.",
             ),
             Self::Strategy(fault) => write!(f, "This strategy can't be played: {fault}."),
         }

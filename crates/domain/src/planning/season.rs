@@ -98,10 +98,11 @@ impl fmt::Display for NoPlan {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::NoGoals => {
-                "Nothing could be gained: give a trait a weight under Goals, and if it is measured its spread."
+                "There is nothing to plan for yet. Under Goals, give at least one trait a weight (and a spread, if \
+                it is measured)."
             }
             Self::NoPair => {
-                "No pair can be crossed. See under Candidates what stands in the way of each."
+                "No pair can be crossed. See 'Ruled out' on the Pairs page for the reasons."
             }
             Self::NoRoom => {
                 "There is no room for seed of a single cross. Give more boxes, cells, pots or cones with the goals."

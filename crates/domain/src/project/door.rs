@@ -266,13 +266,13 @@ impl Project {
         if code.trim().is_empty() {
             return refuse(
                 format!("A {} needs a code.", id.kind.noun()),
-                "Type the code that will stand on its label.",
+                "Type the code that will be on its label.",
             );
         }
         if code.trim() != code || code.chars().any(char::is_control) {
             return refuse(
                 format!(
-                    "'{}' has spaces at its ends, or signs that can't be printed.",
+                    "'{}' begins or ends with a space, or contains characters that can't be printed.",
                     code.escape_debug()
                 ),
                 "Type it again.",
@@ -298,6 +298,6 @@ fn missing(id: AnyId) -> Refusal {
     Refusal::about(
         id,
         format!("There is no such {} in this project.", id.kind.noun()),
-        "It may have been taken away; look again.",
+        "It may have been removed; search again.",
     )
 }

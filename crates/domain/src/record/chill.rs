@@ -69,7 +69,9 @@ impl Sterilisation {
     pub fn offered(date: NaiveDate, by: &str) -> Self {
         Self {
             date,
-            recipe: "1. Alcohol, 70 %, 1 minute, in its own vessel.\n2. Rinse in water until no smell of alcohol is left.\n3. Bleach at the strength on its label, in a second vessel.\n4. Rinses in boiled, cooled water.".into(),
+            recipe: "1. Alcohol, 70 %, 1 minute, in its own vessel.\n2. Rinse in clean water, 1 minute.\n3. Bleach \
+                diluted to 1 % hypochlorite (see Sterilising), in a second vessel.\n4. Rinses in boiled, cooled \
+                water.".into(),
             minutes: 10.0,
             rinses: 3,
             by: by.into(),
@@ -227,7 +229,7 @@ impl Check {
 
     /// The same, with the temperature as `show` writes it.
     pub fn words_with(&self, show: impl Fn(Celsius) -> String) -> String {
-        let mut words = vec!["looked".to_owned()];
+        let mut words = vec!["checked".to_owned()];
         words.extend(self.moisture.map(|moisture| moisture.word().to_owned()));
         words.extend(self.water_added.then(|| "water added".to_owned()));
         words.extend(
@@ -241,7 +243,7 @@ impl Check {
             format!("{} {sprouts} lost", self.sprouts_lost)
         }));
         words.extend(self.temperature.map(show));
-        words.extend(self.air_let_in.then(|| "air let in".to_owned()));
+        words.extend(self.air_let_in.then(|| "aired".to_owned()));
         words.extend((!self.remark.is_empty()).then(|| self.remark.clone()));
         words.join(", ")
     }
@@ -477,7 +479,7 @@ impl ChillBox {
             return Err(Refusal::about(
                 self.id,
                 format!(
-                    "Box {} was looked into on {}, after its end on {}.",
+                    "Box {} was checked on {}, after its end on {}.",
                     self.code, later.date, end.date
                 ),
                 "Correct one of the two dates.",
@@ -504,7 +506,7 @@ impl Record for Check {
 
     fn summary(&self, project: &Project) -> String {
         format!(
-            "look into {}: {}",
+            "check {}: {}",
             project.code_of(self.chill_box),
             self.words()
         )
@@ -524,7 +526,7 @@ impl Record for Check {
             return Err(Refusal::about(
                 self.id,
                 format!(
-                    "Box {} can't be looked into on {}: it goes into the cold on {}.",
+                    "Box {} can't be checked on {}: it goes into the cold on {}.",
                     chill_box.code, self.date, batch.start
                 ),
                 "Correct the date of the check, or the start of the batch.",
@@ -587,7 +589,8 @@ mod tests {
         let offered = Sterilisation::offered(NaiveDate::MIN, "");
         let place = |word: &str| offered.recipe.find(word).unwrap();
         assert!(
-            place("Alcohol") < place("Rinse in water") && place("Rinse in water") < place("Bleach")
+            place("Alcohol") < place("Rinse in clean water")
+                && place("Rinse in clean water") < place("Bleach")
         );
         assert!(place("Bleach") < place("Rinses"));
         assert!(!offered.recipe.to_lowercase().contains("mix"));

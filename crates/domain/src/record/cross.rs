@@ -243,7 +243,7 @@ impl Cross {
                 return Err(Refusal::about(
                     self.id,
                     format!(
-                        "{} can't be both parents: hop plants bear one kind of flower.",
+                        "{} can't be both parents: a hop plant is normally either female or male.",
                         project.code_of(male)
                     ),
                     "Choose another plant for the pollen, or record that this one is monoecious.",
@@ -269,7 +269,7 @@ impl Cross {
             return Err(Refusal::about(
                 self.id,
                 format!(
-                    "{} stands twice in the pollen mix.",
+                    "{} is in the pollen mix twice.",
                     project.code_of(twice.male)
                 ),
                 "Give each male once, with its whole share.",

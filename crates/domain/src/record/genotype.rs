@@ -494,7 +494,7 @@ impl Genotype {
             return Err(Refusal::about(
                 self.id,
                 format!(
-                    "{} can't be potted on {born}: box {} went into the cold on {}.",
+                    "{} can't be potted on {born}: box Started chilling {} on {}.",
                     self.code, chill_box.code, batch.start
                 ),
                 "Correct one of the two dates.",

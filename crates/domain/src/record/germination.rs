@@ -134,7 +134,7 @@ impl Record for Germination {
             return Err(Refusal::about(
                 self.id,
                 format!("Box {code} was {} on {}.", end.fate.word(), end.date),
-                "Take back the end of the box, or choose another.",
+                "Reopen the box, or choose another.",
             ));
         }
         if !is_plausible(self.moved) {

@@ -97,7 +97,7 @@ impl Regimen {
         if self.warm <= self.cold_to {
             return Err((
                 format!("{} isn't warmer than the cold band.", self.warm),
-                "Give the temperature seed comes up at.",
+                "Give the temperature at which the seed germinates.",
             ));
         }
         if self.chill.is_zero()

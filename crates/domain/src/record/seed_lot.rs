@@ -73,8 +73,8 @@ impl LotSource {
             {
                 (true, true) => "bought".into(),
                 (true, false) => format!("bought: {described_as}"),
-                (false, true) => format!("bought of {from}"),
-                (false, false) => format!("bought of {from}: {described_as}"),
+                (false, true) => format!("bought from {from}"),
+                (false, false) => format!("bought from {from}: {described_as}"),
             },
             Self::Unknown => "unknown".into(),
         }

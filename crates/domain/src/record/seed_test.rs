@@ -196,7 +196,7 @@ impl Record for GerminationTest {
                     self.seeds,
                     self.replicates.len()
                 ),
-                "Give replicates of as many seeds each, or none.",
+                "Use replicates of equal size, or none.",
             );
         }
         ledger::check_balance(project, self.lot)

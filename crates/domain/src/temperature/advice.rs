@@ -66,7 +66,9 @@ pub fn advice(cold: &BatchCold) -> Vec<Advice> {
                 worst.began().format("%-d %b %Y")
             ),
             temperatures: vec![hundredths(cold.band.freezing), hundredths(worst.extreme)],
-            meaning: "Dry seed bears frost; seed that has drunk can be killed by ice in it. How many seeds died can't be told from outside: seed on a damp towel may cool a degree or two under freezing before ice forms.",
+            meaning: "Dry seed bears frost; moist seed can be killed by ice forming inside it. How many seeds died \
+                can't be seen from outside: seed on a damp towel may cool a degree or two under freezing before ice \
+                forms.",
             remedy: "Let it thaw slowly in the cold band, don't throw it out, and count its germination apart from other boxes. Find out why: the thermostat, or boxes against the cold plate.",
             source: PRACTICE,
         });
@@ -78,14 +80,15 @@ pub fn advice(cold: &BatchCold) -> Vec<Advice> {
         told.push(Advice {
             zone: Zone::Above,
             what: format!(
-                "{} above the band in all, at the longest {} without a break from {}, up to {{t}}.",
+                "{} above the target range in total, at the longest {} without a break from {}, up to {{t}}.",
                 hours(exposure.above),
                 hours(warm.hours()),
                 warm.began().format("%-d %b %Y %H:%M")
             ),
             temperatures: vec![hundredths(warm.extreme)],
             meaning: "Hours above the band are not counted as cold. In seed of many kinds a long warm interruption can undo part of the cold already received; seed whose cold is nearly over may begin to sprout, and mould grows faster.",
-            remedy: "Look into the boxes for mould and early sprouts now, and add the lost days at the end. After days of warmth, think of the cold as begun anew.",
+            remedy: "Check the boxes for mould and early sprouts now, and add the lost days at the end. After days \
+                of warmth, treat the chill as starting again.",
             source: PRACTICE,
         });
     }

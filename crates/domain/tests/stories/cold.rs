@@ -158,7 +158,7 @@ fn a_freeze_is_told_first_with_its_lowest() {
     assert!(
         found
             .iter()
-            .any(|each| each.what.contains("was at or under 0.0 °C for"))
+            .any(|each| each.what.contains("was at or below 0.0 °C for"))
     );
 }
 
@@ -277,7 +277,7 @@ fn the_box_that_wants_it_most_comes_first_and_mould_that_comes_back_is_asked_abo
         order[0]
             .reasons
             .iter()
-            .any(|reason| reason == "mould on 2 looks of late"),
+            .any(|reason| reason == "mould at 2 recent checks"),
         "{order:?}"
     );
     assert!(order[1].reasons.is_empty(), "seen yesterday, nothing found");
@@ -290,7 +290,7 @@ fn the_box_that_wants_it_most_comes_first_and_mould_that_comes_back_is_asked_abo
     assert!(
         asked
             .iter()
-            .any(|sentence| sentence.contains("No bath is on record"))
+            .any(|sentence| sentence.contains("No surface sterilisation is recorded"))
     );
     assert!(mould_advice(&project, project.chill_boxes().get(quiet).unwrap(), today).is_empty());
     // A freeze of the week weighs on every box of the batch.

@@ -60,7 +60,7 @@ use CrossEventKind::{BagOff, Pollinated, Receptive};
 
 #[test]
 fn a_parent_of_unknown_sex() {
-    for (sex, role) in [(None, "seed parent"), (Some(Sex::Female), "pollen parent")] {
+    for (sex, role) in [(None, "female parent"), (Some(Sex::Female), "male parent")] {
         finding(
             Weight::Doubt,
             &format!("is the {role} of 26-01, but its sex isn't recorded"),
@@ -121,7 +121,7 @@ fn a_female_not_isolated() {
     );
     finding(
         Weight::Doubt,
-        "her flowers were ready for pollen",
+        "her flowers were already receptive",
         |program| events(program, &[("2026-06-20", BAG), ("2026-06-20", Receptive)]),
         |program| events(program, &[("2026-06-20", BAG), ("2026-06-21", Receptive)]),
     );
@@ -248,7 +248,7 @@ fn a_parent_without_a_permission() {
     );
     finding(
         Weight::Gap,
-        "without a note of what its source allows",
+        "no note of what its source permits",
         |program| parent(program, false, ""),
         |program| parent(program, false, "free"),
     );
@@ -279,7 +279,7 @@ fn more_seedlings_than_sprouts() {
 fn a_lot_without_a_cross_or_a_count() {
     finding(
         Weight::Doubt,
-        "nobody knows whose seed it is",
+        "The parents of lot",
         |program| program.lot_of("Found", LotSource::Unknown, 5),
         |program| program.lot("Bought", 5),
     );
@@ -298,7 +298,7 @@ fn a_lot_without_a_cross_or_a_count() {
 fn a_box_forgotten() {
     finding(
         Weight::Doubt,
-        "was due for a look on",
+        "was due for a check on",
         |program| program.usual_box("2026-11-20"),
         |program| {
             let (_, _, chill_box) = program.usual_box("2026-11-20");
@@ -313,7 +313,7 @@ fn a_box_forgotten() {
     );
     finding(
         Weight::Doubt,
-        "left the cold, but nobody wrote what became of it",
+        "but what happened to it is not recorded",
         |program| {
             let (_, batch, _) = program.usual_box("2026-09-01");
             program.make(Edit::set(
@@ -409,7 +409,7 @@ fn the_wrong_cold() {
 fn a_batch_half_recorded() {
     finding(
         Weight::Gap,
-        "has no record of how its seed was sterilised",
+        "has no record of how its seed was surface-sterilised",
         |program| program.usual_box("2026-11-20"),
         |program| {
             let (_, batch, _) = program.usual_box("2026-11-20");
@@ -436,7 +436,7 @@ fn a_batch_half_recorded() {
     };
     finding(
         Weight::Doubt,
-        "but nobody wrote that",
+        "has no recorded start of chilling",
         |program| looked(program, false),
         |program| looked(program, true),
     );

@@ -384,7 +384,7 @@ fn breeding_values_as_in_the_book() {
     assert_eq!(
         evaluation.ranked(&story.project)[0].plant,
         seven,
-        "less is better"
+        "lower is better"
     );
     assert_eq!((evaluation.records, evaluation.plants_with_records), (5, 5));
     let explained = evaluation
@@ -524,7 +524,7 @@ fn records_that_cannot_support_a_model_offer_the_simpler() {
     assert!(
         refused
             .what
-            .starts_with("The permanent environment effect can't be told from the residual"),
+            .starts_with("The permanent environment effect can't be separated from the residual"),
         "{refused}"
     );
     let simpler = refused.simpler.expect("a simpler plan");

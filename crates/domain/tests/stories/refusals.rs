@@ -478,7 +478,7 @@ fn a_seedling_isnt_potted_before_its_box_came_to_warmth() {
     let plant = |born: &str, program: &mut Program| Genotype {
         potted_from: Some(run),
         born: Some(born.parse().expect("a date")),
-        ..Genotype::new(program.ids.next(), "Early", stated_origin())
+        ..Genotype::new(program.ids.next(), "Sprouted", stated_origin())
     };
     let early = plant("2026-03-10", &mut program);
     program.refused(Edit::add(early));
@@ -494,7 +494,7 @@ fn a_seedling_isnt_potted_from_a_box_before_it_went_into_the_cold() {
     let plant = |born: &str, program: &mut Program| Genotype {
         sprouted_in: Some(chill_box),
         born: Some(born.parse().expect("a date")),
-        ..Genotype::new(program.ids.next(), "Early", stated_origin())
+        ..Genotype::new(program.ids.next(), "Sprouted", stated_origin())
     };
     let early = plant("2026-01-09", &mut program);
     program.refused(Edit::add(early));

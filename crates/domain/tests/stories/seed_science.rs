@@ -248,7 +248,7 @@ fn boxes_of_a_lot_too_far_apart_are_doubted_by_the_table_and_by_chance() {
         program.add(count);
         program.close(run, "2026-04-01");
     }
-    let doubts = program.found("too far apart");
+    let doubts = program.found("differ too much");
     assert_eq!(doubts.len(), 1);
     assert!(
         doubts[0].what.contains("18 % where 15 % is allowed"),

@@ -44,7 +44,7 @@ pub fn guess(head: &[u8]) -> Guess {
     let (form, sure) = layout.form(&lines);
     if !sure {
         doubts.push(format!(
-            "Day and month can't be told apart in the first lines; taken as {}.",
+            "Day and month can't be distinguished in the first lines; taken as {}.",
             form.words()
         ));
     }

@@ -40,7 +40,7 @@ pub(super) fn drawings(ui: &mut Ui) {
         "in order",
         "due today",
         "2 days late",
-        "frozen: look at once",
+        "frozen: check at once",
         "failed",
     ];
     ui.horizontal_wrapped(|ui| {

@@ -123,7 +123,7 @@ pub fn explained(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut
         WidgetInfo::labeled(
             Role::Button,
             true,
-            format!("{name}: {value}. How it is reckoned"),
+            format!("{name}: {value}. How it is worked out"),
         )
     });
     let y = response.rect.bottom() - space::XS;
@@ -135,7 +135,7 @@ pub fn explained(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut
     ui.painter()
         .extend(egui::Shape::dotted_line(&ends, ink, 3.0, 0.75));
     egui::Popup::from_toggle_button_response(&response)
-        .accessible_name(format!("How {name} is reckoned"))
+        .accessible_name(format!("How {name} is worked out"))
         .close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside)
         .show(|ui| {
             ui.set_max_width(420.0);
@@ -168,10 +168,7 @@ pub fn caution(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
         ui.add(egui::Label::new(text).wrap());
         ui.add(
             egui::Label::new(
-                RichText::new(format!(
-                    "Follow {rules}; where they differ, they come first."
-                ))
-                .small(),
+                RichText::new(format!("Where this differs from {rules}, follow those.")).small(),
             )
             .wrap(),
         );
@@ -207,7 +204,7 @@ pub fn notice(
                 let away = ui.add(
                     egui::Button::new(mark::TIMES).min_size(vec2(space::TARGET, space::TARGET)),
                 );
-                away.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Put notice away"));
+                away.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Close notice"));
                 if away.clicked() {
                     answer = Some(NoticeAnswer::Dismiss);
                 }

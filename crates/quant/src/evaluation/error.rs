@@ -138,8 +138,8 @@ impl fmt::Display for EvaluationError {
             }
             Self::NotReplicated { role, effect } => write!(
                 f,
-                "the {role} (random effect {effect}) can't be told from the residual, because none of its levels has two records: \
-                 fit the model without it, or record replicates"
+                "the {role} (random effect {effect}) can't be separated from the residual, because none of its \
+                levels has two records: fit the model without it, or record replicates"
             ),
             Self::NotSeparable { effects, residual } => {
                 f.write_str("the records can't separate ")?;

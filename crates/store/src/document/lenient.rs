@@ -237,7 +237,7 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
         gather.damaged = true;
         let count = gather.misplaced;
         gather.notes.push(format!(
-            "{count} records stood among those of another kind and were put back in their place."
+            "{count} records were listed under another kind and were put back in their place."
         ));
     }
     let mut text = format!("{{\"settings\":{settings}");

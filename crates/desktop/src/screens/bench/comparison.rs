@@ -14,10 +14,10 @@ pub(super) fn show(ui: &mut Ui, comparison: &Comparison) {
         .spacing(vec2(space::XL, space::XS))
         .show(ui, |ui| {
             for head in [
-                "Two of them",
-                "Shares, p",
+                "Pair",
+                "Final germination, p",
                 "Odds ratio (95 %)",
-                "Courses, p",
+                "Speed, p",
             ] {
                 ui.label(muted(ui, head));
             }

@@ -110,7 +110,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             plot_ui(ui, &found);
             ui.label(muted(
                 ui,
-                "Steps: seen at the looks. Curves: fitted, with a share that never comes. Bands: 95 %, day by day.",
+                "Steps: counts. Curves: fitted, allowing for seed that never germinates. Bands: 95 % intervals for \
+                each day.",
             ));
             words_ui(ui, view, &found);
             if let Some(comparison) = &found.report.comparison {
@@ -127,7 +128,7 @@ fn chooser_ui(ui: &mut Ui, state: &mut State) {
             state.chosen.clear();
         }
     });
-    form_row(ui, "Stop waiting at", |ui| {
+    form_row(ui, "Stop when no more than", |ui| {
         NumberField::new("Seedlings still expected when waiting stops", "left")
             .range(0.1..=100.0)
             .decimals(1)
@@ -226,7 +227,7 @@ fn plot_ui(ui: &mut Ui, found: &Compare) {
         return;
     }
     let width = ui.available_width().clamp(420.0, 1100.0);
-    GerminationPlot::new("Up, of the seed that came to warmth", &lines)
+    GerminationPlot::new("Germinated, as % of seed moved to warmth", &lines)
         .show(ui, vec2(width, 300.0));
 }
 
@@ -265,7 +266,7 @@ fn waiting_words(analysis: &Analysis, today: NaiveDate) -> String {
             expected.range.1,
             stop.words(today)
         ),
-        _ => "no seed waits: its boxes are closed.".into(),
+        _ => "no seed left to wait for: its boxes are closed.".into(),
     }
 }
 

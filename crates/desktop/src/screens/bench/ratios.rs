@@ -24,7 +24,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let scored = |each: &&Trait| project.observations_of_trait(each.id).next().is_some();
     let traits: Vec<&Trait> = project.traits().iter().filter(scored).collect();
     let Some(first) = traits.first() else {
-        let sentence = "A family that sorts into two classes, resistant and susceptible, tells how many genes are at work. Score a trait on its seedlings first.";
+        let sentence = "A family that sorts into two classes, resistant and susceptible, shows how many genes are \
+            at work. Score a trait on its seedlings first.";
         if empty_state(ui, sentence, "Go to Seedlings") {
             out.ask(Request::Go(Screen::Seedlings));
         }
@@ -58,7 +59,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         return;
     };
     earlier_ui(ui, found.current);
-    let words = "The latest record of each seedling counts. The first class is taken as the one that one gene is enough for: resistant, where low scores are healthy.";
+    let words = "The latest record of each seedling counts. The first class is taken as the one a single dominant \
+        gene would give: resistant, where low scores mean healthy.";
     ui.add(Label::new(muted(ui, words)).wrap());
     let chosen = state
         .family
@@ -111,7 +113,7 @@ fn family_ui(ui: &mut Ui, classes: &Classes) {
                         "p",
                         "Exact p",
                         "Likely, %",
-                        "What leads to it",
+                        "Possible explanation",
                     ];
                     for head in heads {
                         ui.label(muted(ui, head));

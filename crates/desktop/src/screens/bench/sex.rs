@@ -40,7 +40,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
                         "Male",
                         "Not known",
                         "Female, % (95 %)",
-                        "What it says",
+                        "Conclusion",
                     ];
                     for head in heads {
                         ui.label(muted(ui, head));

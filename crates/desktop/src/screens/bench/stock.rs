@@ -11,7 +11,8 @@ use kit::widgets::empty_state;
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.seed_lots().is_empty() {
-        let sentence = "Seed grows old. Once there are lots with seed left, those to sow first stand here, by their own germination tests and their age.";
+        let sentence = "Seed grows old. Once there are lots with seed left, those to sow first are listed here, by \
+            their own germination tests and their age.";
         if empty_state(ui, sentence, "Go to Seed lots") {
             out.ask(Request::Go(Screen::SeedLots));
         }
@@ -26,7 +27,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         return;
     };
     earlier_ui(ui, found.current);
-    let words = "What loses most viable seed by another year of waiting stands first; then the lots whose decline isn't known, the oldest first. Tests are recorded on the page of a lot; boxes germinated to the end count as tests.";
+    let words = "Lots that would lose most viable seed in another year come first; then lots whose decline is \
+        unknown, oldest first. Record tests on the lot's page; closed boxes count as tests.";
     ui.add(Label::new(muted(ui, words)).wrap());
     ui.add_space(space::S);
     if found.is_empty() {

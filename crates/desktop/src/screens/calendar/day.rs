@@ -96,7 +96,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 number += 1;
             }
             if number == 1 {
-                numbered_section(ui, None, "Nothing waits in the boxes", "");
+                numbered_section(ui, None, "Nothing to do in the boxes", "");
                 ui.label(muted(
                     ui,
                     "Plan a cross, or lay seed in the cold: its days show here by themselves.",

@@ -72,8 +72,8 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
 fn several(kind: ItemKind, state: ItemState, count: usize) -> Option<String> {
     let done = state == ItemState::Done;
     let words = match kind {
-        ItemKind::CheckBox if done => "Looked in",
-        ItemKind::CheckBox => "Look in",
+        ItemKind::CheckBox if done => "Checked",
+        ItemKind::CheckBox => "Check",
         ItemKind::MoveToWarmth if done => "Warmed",
         ItemKind::MoveToWarmth => "Warm",
         ItemKind::CountSprouts if done => "Counted",

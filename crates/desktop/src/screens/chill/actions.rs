@@ -66,7 +66,7 @@ fn head_words(batch: &ChillBatch, status: BatchStatus, progress: ChillProgress) 
             day(progress.ready)
         ),
         BatchStatus::Emptied => format!(
-            "Since {}; every box has left the cold. End the batch when nothing more goes in.",
+            "Started {}; every box has left the cold. End the batch when no more seed will be added.",
             day(batch.start)
         ),
         BatchStatus::Ended => format!(
@@ -108,11 +108,11 @@ fn bench_buttons(
         }
         if !unseen.is_empty() {
             let words = match unseen.len() {
-                1 => "Looked in the box".to_owned(),
-                count if count < cold.len() => format!("Looked in the other {count} boxes"),
-                count => format!("Looked in all {count} boxes"),
+                1 => "Box checked".to_owned(),
+                count if count < cold.len() => format!("Other {count} boxes checked"),
+                count => format!("All {count} boxes checked"),
             };
-            if bench_button(ui, &words, "Today, nothing found in any.").clicked() {
+            if bench_button(ui, &words, "Records a check today with nothing found.").clicked() {
                 let edit = check_boxes(&unseen, view.today, out.ids);
                 out.act(ui, "check all", batch.id, edit);
             }
@@ -126,7 +126,7 @@ fn bench_buttons(
             }
         }
         if unseen.is_empty() && !cold.is_empty() {
-            ui.label(muted(ui, "Every box was looked into today."));
+            ui.label(muted(ui, "Every box has been checked today."));
         }
     });
 }

@@ -32,7 +32,7 @@ pub(super) fn show(
             readiness::show(ui, view, batch, &mut state.wanted);
             temperatures(ui, view, batch, out);
             sterilisation::show(ui, view, batch, out);
-            section_heading(ui, "Regimen of this batch");
+            section_heading(ui, "Settings of this batch");
             ui.add(
                 egui::Label::new(muted(
                     ui,
@@ -116,7 +116,7 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
         (BatchStatus::InCold | BatchStatus::Emptied, _) => {
             ui.horizontal_wrapped(|ui| {
                 end = ui.button("End the batch…").clicked();
-                if ui.button("Take back the start").clicked() {
+                if ui.button("Undo the start").clicked() {
                     let edit = set(ChillBatchField::Started(false));
                     out.act(ui, "take back the start", batch.id, edit);
                 }
@@ -133,7 +133,7 @@ fn fields(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut Outbox<'_>
                     out.submit(ticket, set(ChillBatchField::Ended(Some(day))));
                 }
             });
-            if ui.button("Take back the end").clicked() {
+            if ui.button("Reopen the batch").clicked() {
                 let edit = set(ChillBatchField::Ended(None));
                 out.act(ui, "take back the end", batch.id, edit);
             }

@@ -44,7 +44,7 @@ pub(super) fn show(
         });
         section_heading(ui, "Seeds");
         tally_ui(ui, view, chill_box);
-        section_heading(ui, "Looks");
+        section_heading(ui, "Checks");
         picture::show(ui, view, chill_box);
         mould_ui(ui, view, chill_box, status);
         looks::show(ui, view, chill_box, status, out);
@@ -63,7 +63,7 @@ fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, status: BoxStatu
     if advice.is_empty() {
         return;
     }
-    badge(ui, Meaning::Late, "Mould comes back");
+    badge(ui, Meaning::Late, "Mould keeps returning");
     for sentence in advice {
         ui.add(egui::Label::new(sentence).wrap());
     }
@@ -131,7 +131,7 @@ fn actions(
                 out.show(run.id);
             }
         } else if chill_box.end.is_some() {
-            if ui.button("Take back the end of the box").clicked() {
+            if ui.button("Reopen the box").clicked() {
                 out.act(
                     ui,
                     "take back the end",
@@ -160,9 +160,9 @@ fn fields(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, out: &mut Outbox<'
     }) {
         out.submit(ticket, set(ChillBoxField::Code(code.trim().to_owned())));
     }
-    form_row(ui, "Seeds laid", |ui| {
+    form_row(ui, "Seeds in the box at start", |ui| {
         let mut seeds = f64::from(chill_box.seeds);
-        let field = NumberField::new("Seeds laid", "seeds").decimals(0);
+        let field = NumberField::new("Seeds in the box at start", "seeds").decimals(0);
         if let Some(ticket) = field.range(1.0..=100_000.0).show(ui, &mut seeds).ticket {
             out.submit(ticket, set(ChillBoxField::Seeds(seeds as u32)));
         }
@@ -186,7 +186,7 @@ fn tally_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     let tally = BoxTally::of(view.project, chill_box);
     let potted = view.project.potted_out_of(chill_box.id).count() as u32;
     let parts = [
-        ("Laid", tally.laid, true),
+        ("Seeds laid", tally.laid, true),
         ("Mouldy, removed", tally.mouldy, false),
         ("Sprouted early", tally.sprouted_early, false),
         ("Potted", potted, false),

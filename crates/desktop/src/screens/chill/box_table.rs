@@ -51,14 +51,14 @@ fn columns() -> [Column; 11] {
         Column::text("Box", 60.0),
         Column::text("Lot", 92.0),
         Column::text("State", 124.0),
-        Column::text("Looked into", 108.0),
+        Column::text("Last check", 108.0),
         Column::number("Left", 56.0).hint("Seeds not yet accounted for."),
-        Column::number("Mouldy", 70.0).hint("Mouldy seeds removed, in all."),
+        Column::number("Mouldy", 70.0).hint("Mouldy seeds removed, in total."),
         Column::text("Towel", 64.0)
-            .hint("How damp it was when last noted.")
+            .hint("How damp it was at the last check.")
             .gives_way(1),
-        Column::number("Early", 58.0)
-            .hint("Seeds sprouted in the cold, in all.")
+        Column::number("Sprouted", 58.0)
+            .hint("Seeds sprouted in the cold, in total.")
             .gives_way(2),
         Column::number("Seeds", 64.0)
             .hint("Seeds laid in it.")
@@ -205,7 +205,7 @@ fn looked_ui(
     );
     let in_cold = BoxStatus::of(view.project, chill_box, view.today).in_cold();
     if in_cold && next_check(&batch.regimen, batch.start, last) < view.today {
-        return badge(ui, Meaning::Late, &words).on_hover_text("The next look is late.");
+        return badge(ui, Meaning::Late, &words).on_hover_text("The next check is overdue.");
     }
     let words = if last.is_none() && !in_cold {
         String::new()

@@ -52,7 +52,7 @@ impl Fields {
     /// What will happen to so many seeds.
     fn words(&self, seeds: u32, lots: &str) -> String {
         match self.fate {
-            BoxFate::Discarded => format!("{seeds} seeds are thrown out."),
+            BoxFate::Discarded => format!("{seeds} seeds are discarded."),
             BoxFate::Lost => format!("{seeds} seeds are written off as lost."),
             BoxFate::Returned => format!("{seeds} seeds go back to {lots}."),
         }
@@ -132,7 +132,7 @@ impl RecordForm for BatchForm {
         let count = cold.len() as u32;
         self.fields.show(ui, view, count > 0);
         let words = if count == 0 {
-            "Every box has left the cold: nothing is thrown out.".to_owned()
+            "Every box has left the cold: nothing is discarded.".to_owned()
         } else {
             format!(
                 "{count} {} still in the cold. {}",
@@ -142,7 +142,8 @@ impl RecordForm for BatchForm {
         };
         ui.add(egui::Label::new(words).wrap());
         if count > 0 {
-            let hint = "Seed that is to come up: cancel this, and move its boxes to warmth first.";
+            let hint =
+                "If you want this seed to germinate, cancel and move its boxes to warmth first.";
             ui.add(egui::Label::new(muted(ui, hint)).wrap());
         }
         let day = kit::dates::on_button(self.fields.day, view.clock);

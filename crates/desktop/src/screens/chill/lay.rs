@@ -185,7 +185,7 @@ impl Form {
             warning(
                 ui,
                 &format!(
-                    "{} went into the cold on {}: the chill of these boxes is counted from that day too.",
+                    "Started chilling {} on {}: the chill of these boxes is counted from that day too.",
                     batch.code,
                     batch.start.format("%-d %b %Y")
                 ),

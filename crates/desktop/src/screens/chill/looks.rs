@@ -29,7 +29,7 @@ pub(super) fn show(
     let mut checks: Vec<&Check> = view.project.checks_of(chill_box.id).collect();
     checks.reverse();
     if checks.is_empty() {
-        ui.label(muted(ui, "Not looked into yet."));
+        ui.label(muted(ui, "Not checked yet."));
     }
     for check in checks {
         ui.push_id(check.id, |ui| {
@@ -51,7 +51,7 @@ fn look_ui(ui: &mut Ui, view: &View<'_>, check: &Check, out: &mut Outbox<'_>) {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let button = |ui: &mut Ui, words: &str| {
                 let response = ui.button(words);
-                let name = format!("{words} the look of {date}");
+                let name = format!("{words} the check of {date}");
                 response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
                 response.clicked()
             };

@@ -52,7 +52,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     let mould: u32 = checks.iter().map(|check| check.mouldy_removed).sum();
     response.widget_info(|| {
         let words = format!(
-            "Looks over time: {} looks, {mould} mouldy seeds removed",
+            "Checks over time: {} checks, {mould} mouldy seeds removed",
             checks.len()
         );
         WidgetInfo::labeled(Role::Image, true, words)
@@ -87,7 +87,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     ui.label(
         muted(
             ui,
-            "Dot: looked. Triangle: mould. Diamond: sprouted early. Ring: dry or wet.",
+            "Dot: checked. Triangle: mould. Diamond: early sprouts. Ring: towel dry or wet.",
         )
         .small(),
     );

@@ -73,7 +73,7 @@ impl RecordForm for Form {
                 let days = plural(early as u32, "day", "days");
                 let verb = plural(early as u32, "is", "are");
                 let words = format!(
-                    "{early} {days} of the chill {verb} still to come; seed may come up poorly."
+                    "{early} {days} of chilling {verb} still due; germination may be poor."
                 );
                 ui.add(egui::Label::new(muted(ui, words)).wrap());
             }

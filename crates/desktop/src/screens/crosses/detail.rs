@@ -46,7 +46,7 @@ pub(super) fn show(
     kit::drafts::about(ui, cross.id.uuid(), &cross.code, |ui| {
         parents_ui(ui, view, cross, out);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            section_heading(ui, "What happened");
+            section_heading(ui, "Events");
             events::show(ui, view, &mut state.events, cross, out);
         });
         milestones_ui(ui, view, cross);
@@ -152,18 +152,18 @@ fn plan_ui(
         out.submit(ticket, Edit::set(cross.id, CrossField::SeedsWanted(seeds)));
     }
     if let Some((purpose, ticket)) =
-        text_with_hint(ui, "Purpose", &cross.purpose, "what it is hoped to bring")
+        text_with_hint(ui, "Purpose", &cross.purpose, "what you hope it will give")
     {
         out.submit(ticket, Edit::set(cross.id, CrossField::Purpose(purpose)));
     }
 }
 
 fn milestones_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
-    section_heading(ui, "Reckoned days");
+    section_heading(ui, "Expected dates");
     let Some(days) = Milestones::of(view.project, cross) else {
         ui.label(muted(
             ui,
-            "Give a planned pollination, and bagging, harvest and the rest are reckoned from it.",
+            "Enter a planned pollination date, and the dates for bagging, harvest and so on are worked out from it.",
         ));
         return;
     };
@@ -181,7 +181,7 @@ fn milestones_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
         &format!("{} to {}", days.ripe_from, days.ripe_to),
     );
     let words = if given {
-        "From the pollination on record, by the cadence in Setup."
+        "From the recorded pollination and the timing in Setup."
     } else {
         "From the planned pollination, by the cadence in Setup."
     };

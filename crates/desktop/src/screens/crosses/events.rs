@@ -148,7 +148,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<(&'static str, CrossEventKi
     });
     ui.horizontal_wrapped(|ui| {
         told(
-            bench_button(ui, "Pollinated", "pollen given").clicked(),
+            bench_button(ui, "Pollinated", "pollen applied").clicked(),
             "Pollinated",
             CrossEventKind::Pollinated,
         );
@@ -173,7 +173,7 @@ fn buttons(ui: &mut Ui, state: &mut State) -> Option<(&'static str, CrossEventKi
         );
     });
     ui.horizontal_top(|ui| {
-        let clicked = bench_button(ui, "Failed", "nothing will come").clicked();
+        let clicked = bench_button(ui, "Failed", "no seed expected").clicked();
         ui.add(
             TextEdit::singleline(&mut state.why)
                 .hint_text("why")

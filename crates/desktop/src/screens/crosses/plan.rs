@@ -84,7 +84,7 @@ impl Form {
                 .show_optional(ui, &mut self.seeds)
         });
         form_row(ui, "Purpose", |ui| {
-            ui.add(TextEdit::singleline(&mut self.purpose).hint_text("what it is hoped to bring"))
+            ui.add(TextEdit::singleline(&mut self.purpose).hint_text("what you hope it will give"))
                 .accessible_name("Purpose")
         });
     }

@@ -81,8 +81,8 @@ impl Draft {
         segmented(ui, "Kind of pollen", &mut self.kind, &kinds);
         match self.kind {
             PollenKind::Male => {
-                form_row(ui, "Pollen parent", |ui| {
-                    pick_male(ui, view, "Pollen parent", female, &mut self.male)
+                form_row(ui, "Male parent", |ui| {
+                    pick_male(ui, view, "Male parent", female, &mut self.male)
                 });
             }
             PollenKind::Mix => self.mix_ui(ui, view, female),

@@ -101,7 +101,7 @@ impl RecordForm for CheckForm {
         form_row(ui, "Done", |ui| {
             ui.horizontal(|ui| {
                 ui.checkbox(&mut self.water_added, "Water added");
-                ui.checkbox(&mut self.air_let_in, "Air let in");
+                ui.checkbox(&mut self.air_let_in, "Aired");
             });
         });
         form_row(ui, "Mouldy", |ui| {

@@ -46,7 +46,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         Ok(known) if known.history.is_empty() => {
             ui.label(muted(
                 ui,
-                "Every change will stand here, with who made it and when. There is none yet.",
+                "No changes yet. Each one will be listed here, with who made it and when.",
             ));
             return;
         }
@@ -101,7 +101,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                     let back = described.back(known, place, view.project);
                     take_back_ui(ui, view, back, out);
                 }
-                section_heading(ui, "As it stood then");
+                section_heading(ui, "Project at that time");
                 let moment = Earlier::PastState { after, at: line.at };
                 against.show(ui, view, &moment, out);
             }
@@ -145,7 +145,7 @@ fn count_words(fit: Option<usize>, all: usize) -> String {
         Some(fit) if fit == all && all == 1 => "1 change".into(),
         Some(fit) if fit == all => format!("{all_words} changes"),
         Some(fit) => format!("{} of {all_words} changes", grouped(fit as u64)),
-        None => format!("Looking through {all_words} changes"),
+        None => format!("Searching {all_words} changes"),
     }
 }
 
@@ -160,7 +160,7 @@ fn list(
         Column::text("When", 140.0).unsortable(),
         Column::text("Who", 110.0).unsortable(),
         Column::text("What", 260.0).stretch().unsortable(),
-        Column::text("Was", 120.0).unsortable(),
+        Column::text("Before", 120.0).unsortable(),
         Column::text("Is", 120.0).unsortable(),
     ];
     let number = |row: usize| {
@@ -190,7 +190,7 @@ fn told(ui: &mut Ui, known: &LoadedHistory, described: &mut Described, place: us
     detail(ui, "When", &row.when);
     detail(ui, "Who", &row.who);
     detail(ui, "What", &row.what);
-    for (name, words) in [("Was", &row.was), ("Is", &row.is)] {
+    for (name, words) in [("Before", &row.was), ("Is", &row.is)] {
         if !words.is_empty() {
             detail(ui, name, words);
         }
@@ -203,7 +203,7 @@ fn told(ui: &mut Ui, known: &LoadedHistory, described: &mut Described, place: us
 fn take_back_ui(ui: &mut Ui, view: &View<'_>, back: Option<&Edit>, out: &mut Outbox<'_>) {
     let can = back.is_some() && view.read_only.is_none();
     let button = ui
-        .add_enabled(can, Button::new("Take back this change"))
+        .add_enabled(can, Button::new("Undo this change"))
         .on_hover_text("What was changed since in other places stays. Undo makes it again.")
         .on_disabled_hover_text("All of it was changed again since, or nothing can be changed.");
     if let Some(back) = back.filter(|_| button.clicked()) {

@@ -164,8 +164,8 @@ impl Compared {
                 });
             }
             let open = ui
-                .button("Open as it stood then")
-                .on_hover_text("Shows every screen as it stood then, only to read.");
+                .button("Open as it was then")
+                .on_hover_text("Shows every screen as it was then, read-only.");
             if open.clicked() {
                 out.ask(Request::LookBack(self.then.clone()));
             }

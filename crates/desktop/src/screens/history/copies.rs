@@ -43,7 +43,9 @@ pub(super) fn meet(state: &mut State, other: PathBuf) {
 /// Draws the page.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let Some(other) = state.other.clone() else {
-        let sentence = "A copy of this project that was edited elsewhere, on the yard's machine perhaps, is brought together with this one: what was done there comes in, and where both changed the same thing you decide. The other copy isn't touched.";
+        let sentence = "Merge a copy of this project that was edited elsewhere, for example on the yard computer. \
+            Its changes are added here; where both copies changed the same thing, you decide. The other copy is not \
+            altered.";
         if empty_state(ui, sentence, "Choose the other copy…") {
             out.ask(Request::ChooseCopy);
         }
@@ -106,7 +108,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         let choices: Option<Vec<Choice>> = state.choices.iter().copied().collect();
         let ready = view.read_only.is_none() && choices.is_some();
         ui.add_enabled_ui(ready, |ui| {
-            if main_button(ui, "Bring them together").clicked()
+            if main_button(ui, "Merge").clicked()
                 && let Some(choices) = choices
             {
                 out.act_on(ui, "merge", "copies", met.merge.settle(&choices));
@@ -204,12 +206,12 @@ fn side_frame(ui: &Ui, chosen: bool) -> Frame {
 fn question(conflict: &Conflict) -> String {
     match &conflict.clash {
         Clash::Field => "Set differently in the two copies.".into(),
-        Clash::GoneHere => "Taken away here, changed or needed there.".into(),
-        Clash::GoneThere => "Taken away there, changed or needed here.".into(),
+        Clash::GoneHere => "Removed here, changed or needed there.".into(),
+        Clash::GoneThere => "Removed there, changed or needed here.".into(),
         Clash::Code(code) => {
             format!("Both copies gave out its code. Taken, the one from there is called {code}.")
         }
-        Clash::Rule(why) => format!("Both together can't be. {why}"),
+        Clash::Rule(why) => format!("The two can't be combined. {why}"),
     }
 }
 
@@ -220,10 +222,12 @@ fn beginning(base: Option<&Base>, merge: &Merge) -> String {
             |at| format!("The two went apart after the change of {}.", time(at)),
         ),
         (None, Some(assumed)) if (assumed.here, assumed.there) == (0, 0) => {
-            "No journal tells where the two went apart: you decide on all that differs.".into()
+            "No journal shows where the two copies parted: you decide on everything that differs."
+                .into()
         }
         (None, Some(assumed)) => format!(
-            "No journal tells where the two went apart. {} records that only this copy has are taken for new and stay; {} that only the other has are taken for new and come in.",
+            "No journal shows where the two copies parted. {} records that only this copy has are taken for new and \
+            stay; {} that only the other has are taken for new and come in.",
             assumed.here, assumed.there
         ),
         (None, None) => String::new(),

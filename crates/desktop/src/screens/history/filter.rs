@@ -164,7 +164,7 @@ impl<'a> Named<'a> {
         for (code, id) in known.with_removed().codes() {
             if code.contains(words) {
                 // The next letter typed asks for something else.
-                if watch.tell("Looking through codes", None).is_break() {
+                if watch.tell("Searching codes", None).is_break() {
                     return None;
                 }
                 places.extend(known.places_of(id));

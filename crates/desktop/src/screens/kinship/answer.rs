@@ -7,7 +7,7 @@ use kit::widgets::{badge, section_heading};
 
 /// Draws the answer; a simpler plan, when the person wants to try it.
 pub(super) fn show(ui: &mut Ui, evaluation: &Evaluation) -> Option<Plan> {
-    section_heading(ui, "Answer");
+    section_heading(ui, "Result");
     ui.label(format!(
         "{} records of {} plants.",
         evaluation.records, evaluation.plants_with_records
@@ -30,7 +30,7 @@ pub(super) fn show(ui: &mut Ui, evaluation: &Evaluation) -> Option<Plan> {
     });
     let known = evaluation.dropped.iter().chain(&evaluation.notes);
     if known.clone().next().is_some() {
-        section_heading(ui, "To know");
+        section_heading(ui, "Notes");
         for sentence in known {
             ui.add(Label::new(sentence).wrap());
         }
@@ -42,7 +42,7 @@ pub(super) fn show(ui: &mut Ui, evaluation: &Evaluation) -> Option<Plan> {
 
 /// Draws why there is no answer; a simpler plan, when the person wants to try it.
 pub(super) fn refused(ui: &mut Ui, why: &NotEvaluated, plan: &Plan) -> Option<Plan> {
-    section_heading(ui, "Answer");
+    section_heading(ui, "Result");
     badge(ui, Meaning::Late, "not enough to go by");
     ui.add(Label::new(&why.what).wrap());
     ui.add(Label::new(&why.remedy).wrap());

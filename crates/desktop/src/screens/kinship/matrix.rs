@@ -58,12 +58,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     if state.chosen.plants.is_empty() {
         state.pair = None;
         let Some((words, plants)) = state.chosen.first_set(view.project) else {
-            let sentence = "Add plants by their code to see how near they are to each other. What two diploid plants share is the inbreeding of their seedlings.";
+            let sentence = "Add plants by code to see how closely they are related. The kinship of two diploid \
+                parents is the inbreeding of their seedlings.";
             ui.add_space(space::XL);
             ui.label(muted(ui, sentence));
             return;
         };
-        let sentence = "Choose plants to see how near each is to each: what two of them share by descent is what their seedlings will be inbred by. Those alike stand beside each other.";
+        let sentence = "Choose plants to see how closely they are related. The kinship of two parents is the \
+            inbreeding of their seedlings. Similar plants are placed side by side.";
         if empty_state(ui, sentence, &format!("Show the {words}")) {
             state.chosen.add(&plants);
         }

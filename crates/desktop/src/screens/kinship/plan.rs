@@ -54,7 +54,7 @@ impl Form {
             return;
         }
         let mut changed = plan.clone();
-        section_heading(ui, "Corrected for");
+        section_heading(ui, "Correct for");
         ui.horizontal_wrapped(|ui| {
             for factor in Factor::ALL {
                 let mut on = changed.fixed.contains(&factor);
@@ -68,9 +68,9 @@ impl Form {
                 }
             }
         });
-        section_heading(ui, "Told apart from the breeding value");
+        section_heading(ui, "Also fit");
         ui.checkbox(&mut changed.effects.clonal, "clonal effect")
-            .on_hover_text("What cuttings keep and seed does not pass on. Needs plants that stand at several sites.");
+            .on_hover_text("What cuttings keep and seed does not pass on. Needs plants growing at several sites.");
         ui.checkbox(&mut changed.effects.permanent, "permanent environment")
             .on_hover_text(
                 "What stays with one hill over the years. Needs plants scored more than once.",

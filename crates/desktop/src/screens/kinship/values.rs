@@ -88,7 +88,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         ui.add_space(space::XL);
         ui.horizontal(|ui| {
             ui.add_space(space::L);
-            let words = "A plant's breeding value is what it passes on: read from its own records and those of its relatives, in the trait's unit, from the mean. Every plant has one, also those never scored; its accuracy tells how far to trust it.";
+            let words = "A plant's breeding value is what it passes on to its seedlings, estimated from its own \
+                records and those of its relatives. It is given in the trait's unit, as a difference from the mean. \
+                Even plants never scored get one; the accuracy tells you how far to trust it.";
             ui.add(egui::Label::new(muted(ui, words)).wrap());
         });
     }
@@ -230,7 +232,10 @@ fn table_ui(
             rows(project, evaluation, filter, *order)
         });
     if ids.is_empty() {
-        ui.label(muted(ui, "No plant fits. Clear the find box, or show all."));
+        ui.label(muted(
+            ui,
+            "No plant matches. Clear the search box, or show all.",
+        ));
         return;
     }
     let clones = evaluation.values.iter().any(|value| value.clone.is_some());
@@ -250,7 +255,7 @@ fn table_ui(
         Column::number("Records", 72.0).hint("Records of the plant itself"),
     ];
     if clones {
-        columns.push(Column::number("As a clone", 96.0).hint("What its cuttings are worth"));
+        columns.push(Column::number("Clone value", 96.0).hint("What its cuttings are worth"));
     }
     let table_rows = Rows {
         count: ids.len(),

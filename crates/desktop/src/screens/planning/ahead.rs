@@ -78,18 +78,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
         }
     } else {
         ui.horizontal_wrapped(|ui| {
-            if main_button(ui, "Play both out").clicked() {
+            if main_button(ui, "Simulate both").clicked() {
                 plans.play(ui.ctx(), ahead.clone(), strategies, state.seed);
             }
-            ui.label("Seed of chance");
+            ui.label("Random seed");
             let mut seed = state.seed as f64;
-            let field = NumberField::new("Seed of chance", "")
+            let field = NumberField::new("Random seed", "")
                 .range(0.0..=1e9)
                 .decimals(0);
             if field.show(ui, &mut seed).changed {
                 state.seed = seed as u64;
             }
-            ui.label(muted(ui, "The same seed plays the same luck."));
+            ui.label(muted(ui, "The same number repeats the same random draws."));
         });
     }
     let Some(played) = played else { return };

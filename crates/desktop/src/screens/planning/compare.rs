@@ -50,7 +50,7 @@ pub(super) fn show(
                     });
                 }
                 ui.end_row();
-                ui.label(muted(ui, "Stands in its way"));
+                ui.label(muted(ui, "Ruled out by"));
                 for pair in shown {
                     let reason = value(project, pair, of, Figure::Reason);
                     ui.label(if reason.is_empty() {
@@ -81,7 +81,7 @@ fn cell_ui(
 ) {
     let text = value(project, pair, of, which);
     if text.is_empty() {
-        ui.label(muted(ui, "nothing to tell"));
+        ui.label(muted(ui, "nothing to report"));
         return;
     }
     ui.push_id((pair.female, pair.pollen.male), |ui| {

@@ -32,7 +32,8 @@ pub(super) fn show(ui: &mut Ui, project: &Project, sized: &Sized) {
             figure(ui, &name, &rate, || sized.funnel.explain(project, nth));
         });
     }
-    let note = "Bars by the logarithm. The thin line is where the count lies eight times in ten; the rate at the right is of those in the line above.";
+    let note = "Bars on a log scale. The thin line is an 80 % range; the percentage at the right is the share of \
+        the row above.";
     ui.add(egui::Label::new(muted(ui, note).small()).wrap());
     ui.spacing_mut().item_spacing.y = space::S;
 }

@@ -43,7 +43,7 @@ fn heading_ui(ui: &mut Ui, out: &mut Outbox<'_>) {
     ui.horizontal_wrapped(|ui| {
         ui.label(muted(
             ui,
-            "Weigh what is to get better; give a threshold where a plant below it is no use.",
+            "Give a weight to each trait you want to improve, and a threshold where worse plants are of no use.",
         ));
         if ui.button("Set up traits").clicked() {
             out.ask(Request::Go(Screen::Setup));
@@ -81,11 +81,13 @@ const HEADERS: [(&str, &str); 6] = [
     ),
     (
         "Heritability",
-        "Used until records tell it. Published for hops: 0.04 to 0.29 (McAdam et al. 2014), 0.57 to 0.89 (Henning & Townsend 2005). Empty: 0.25.",
+        "Used until there are records to estimate it from. Published for hops: 0.04 to 0.29 (McAdam et al. 2014), \
+        0.57 to 0.89 (Henning & Townsend 2005). Empty: 0.25.",
     ),
     (
         "Spread",
-        "Standard deviation of single records, in the trait's unit; used until records tell it. Empty: a fifth of the scale.",
+        "Standard deviation of single records, in the trait's unit; used until there are records to estimate it \
+        from. Empty: a fifth of the scale.",
     ),
 ];
 
@@ -141,7 +143,7 @@ fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
 }
 
 fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
-    section_heading(ui, "What is hoped for");
+    section_heading(ui, "What you want");
     form_row(ui, "Good females", |ui| {
         let mut wished = f64::from(goals.good_females);
         NumberField::new("Good females", "that reach every threshold")
@@ -160,7 +162,7 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
     if let Some((day, _)) = optional_day(ui, "Plant out by", view.today, goals.plant_out_by) {
         goals.plant_out_by = day;
     }
-    section_heading(ui, "What is accepted");
+    section_heading(ui, "Limits you accept");
     form_row(ui, "Inbreeding", |ui| {
         NumberField::new(
             "Inbreeding",
@@ -171,10 +173,13 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
         .show(ui, &mut goals.inbreeding);
     });
     form_row(ui, "Rise of kinship", |ui| {
-        NumberField::new("Rise of kinship", "of the program by the season, at most")
-            .decimals(4)
-            .range(0.0..=1.0)
-            .show(ui, &mut goals.kinship_rise);
+        NumberField::new(
+            "Rise of kinship",
+            "for the whole program in the season, at most",
+        )
+        .decimals(4)
+        .range(0.0..=1.0)
+        .show(ui, &mut goals.kinship_rise);
     });
 }
 
@@ -203,7 +208,7 @@ fn percent(
 fn room_ui(ui: &mut Ui, goals: &mut Goals) {
     type Place = fn(&mut Space) -> &mut Option<u32>;
     type Limit = fn(&mut CrossLimits) -> &mut Option<u32>;
-    section_heading(ui, "Room there is");
+    section_heading(ui, "Space you have");
     let places: [(&str, &str, Place); 4] = [
         ("Boxes", "in the refrigerator", |space| &mut space.boxes),
         ("Cells", "under lights", |space| &mut space.cells),
@@ -215,7 +220,7 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
             *place(&mut goals.space) = value;
         }
     }
-    section_heading(ui, "What plants and people can bear");
+    section_heading(ui, "Limits of plants and people");
     let limits: [(&str, &str, Limit); 3] = [
         ("Cones per female", "in bags, a season", |limits| {
             &mut limits.cones_per_female
@@ -232,5 +237,5 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
             *limit(&mut goals.limits) = value;
         }
     }
-    ui.label(muted(ui, "Left empty, it is no limit.").small());
+    ui.label(muted(ui, "Leave empty for no limit.").small());
 }

@@ -41,7 +41,7 @@ pub(super) fn show(
         detail_with(ui, &name, |ui| {
             let text = wide_value(project, pair, of, which);
             if text.is_empty() {
-                ui.label(muted(ui, "nothing to tell"));
+                ui.label(muted(ui, "nothing to report"));
                 return;
             }
             figure(ui, &name, &text, || {
@@ -97,7 +97,7 @@ fn exclusions_ui(ui: &mut Ui, project: &Project, pair: &Candidate) {
     if pair.is_offered() {
         return;
     }
-    section_heading(ui, "Not offered");
+    section_heading(ui, "Ruled out");
     let (female, male) = (
         project.code_of(pair.female),
         project.code_of(pair.pollen.male),

@@ -203,8 +203,8 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, candidates: &Candid
 }
 
 fn filter_ui(ui: &mut Ui, candidates: &Candidates, counts: &Counts, filter: &mut Filter) {
-    let offered = format!("Offered, {}", counts.offered);
-    let others = format!("Not offered, {}", counts.not);
+    let offered = format!("Possible, {}", counts.offered);
+    let others = format!("Ruled out, {}", counts.not);
     ui.horizontal_wrapped(|ui| {
         let shows = [
             (Show::Offered, offered.as_str()),
@@ -226,15 +226,22 @@ fn filter_ui(ui: &mut Ui, candidates: &Candidates, counts: &Counts, filter: &mut
     let [females, males] = candidates.left_out;
     if females + males > 0 {
         let words = format!(
-            "Only the best by the index are paired: {females} seed parents and {males} givers of pollen are left out."
+            "Only the best by the index are paired: {females} females and {males} males are left out."
         );
         ui.label(muted(ui, words).small());
     }
     if candidates.goals.traits.is_empty() {
-        ui.label(muted(ui, "No trait is among the goals yet, so that all pairs promise alike. Tick what matters under Goals.").small());
+        ui.label(
+            muted(
+                ui,
+                "No goals are set yet, so all pairs look equally good. Choose traits under Goals.",
+            )
+            .small(),
+        );
     }
     if filter.show == Show::Offered {
-        ui.label(muted(ui, "Select two or more, with Ctrl or Shift, to compare them. Each number tells where it comes from when the pointer rests on it.").small());
+        ui.label(muted(ui, "Select two or more with Ctrl or Shift to compare them. Point at a number to see how it \
+            is worked out.").small());
     }
 }
 
@@ -245,7 +252,7 @@ fn nothing_words(candidates: &Candidates, filter: &Filter) -> &'static str {
         Show::Offered if candidates.pairs.is_empty() => {
             "There is no pair yet. Record the sex of your plants: one female and one male make the first."
         }
-        Show::Offered => "No pair can be made as things stand. See why under 'Not offered'.",
+        Show::Offered => "No pair can be made as things stand. See why under 'Ruled out'.",
     }
 }
 
@@ -318,7 +325,7 @@ fn columns(project: &Project, candidates: &Candidates, filter: &Filter) -> Vec<C
     }
     columns.push(
         Column::text("Resistances", 92.0)
-            .hint("Different resistances seen in the female and in the pollen parent"),
+            .hint("Different resistances seen in the female and in the male parent"),
     );
     columns
 }

@@ -249,9 +249,9 @@ fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
 fn seeds_ui(ui: &mut Ui, state: &mut State, room: Option<u32>) {
     ui.add_space(space::S);
     ui.horizontal_wrapped(|ui| {
-        ui.label("Seeds in all");
+        ui.label("Seeds in total");
         let mut seeds = state.wish.seeds.map(f64::from);
-        let field = NumberField::new("Seeds in all", "")
+        let field = NumberField::new("Seeds in total", "")
             .range(1.0..=1_000_000.0)
             .decimals(0);
         if field.show_optional(ui, &mut seeds).changed {
@@ -281,7 +281,7 @@ fn locks_ui(
             let name = format!("{} × {}", project.code_of(female), project.code_of(male));
             ui.label(&name);
             ui.label(muted(ui, cost_words(chosen, (female, male))));
-            if ui.button(format!("Let {name} go")).clicked() {
+            if ui.button(format!("No longer require {name}")).clicked() {
                 gone = Some(place);
             }
         });
@@ -292,7 +292,7 @@ fn locks_ui(
     if state.wish.locked.is_empty() {
         ui.label(muted(
             ui,
-            "No cross is held to. One that must be in may cost some gain; it is told here.",
+            "No cross is required. Requiring one may reduce the gain; by how much is shown here.",
         ));
     }
     let offered = || {
@@ -321,7 +321,7 @@ fn locks_ui(
             .zip(male)
             .filter(|pair| !state.wish.locked.contains(pair));
         if ui
-            .add_enabled(pair.is_some(), egui::Button::new("Hold to this cross"))
+            .add_enabled(pair.is_some(), egui::Button::new("Require this cross"))
             .clicked()
             && let Some(pair) = pair
         {

@@ -53,7 +53,11 @@ pub(super) fn show(
         .or(first.filter(known))
     else {
         ui.add_space(space::XL);
-        ui.label(muted(ui, "There is no pair to reckon for yet. Record the sex of your plants: one female and one male make the first."));
+        ui.label(muted(
+            ui,
+            "There is no pair to work with yet. Record the sex of your plants: one female and one \
+            male make the first.",
+        ));
         return;
     };
     let mut chosen = pair;
@@ -113,7 +117,7 @@ fn choose_ui(
         ui.label(muted(ui, "Pair"));
         choice(ui, "Pair", chosen, &choices);
         ui.label(muted(ui, "Seeds sown"));
-        NumberField::new("Seeds sown", "empty: the fewest that do")
+        NumberField::new("Seeds sown", "leave empty for the fewest that are enough")
             .decimals(0)
             .range(1.0..=1_000_000.0)
             .show_optional(ui, &mut state.seeds);
@@ -162,7 +166,7 @@ fn answer_ui(
 }
 
 fn needs_ui(ui: &mut Ui, sized: &Sized) {
-    section_heading(ui, "What so many seeds take");
+    section_heading(ui, "What that many seeds need");
     for need in &sized.needs {
         ui.horizontal(|ui| {
             let words = need.kind.words(need.amount);
@@ -195,7 +199,7 @@ fn takes_ui(ui: &mut Ui, sized: &Sized) {
             let what = "Chance that a pollinated cross of this female gives seed";
             Some(sized.takes.explain(what, "female", "females"))
         });
-        ui.label("that the cross gives any seed; the figures above are for one that does");
+        ui.label("chance that the cross gives any seed; the figures above assume that it does");
     });
 }
 

@@ -19,9 +19,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     let project = view.project;
     ui.horizontal_wrapped(|ui| {
         ui.label(muted(ui, "Why not"));
-        pick(ui, view, "Seed parent asked", &mut state.female);
+        pick(ui, view, "Female parent asked", &mut state.female);
         ui.label(muted(ui, "with pollen of"));
-        pick(ui, view, "Pollen parent asked", &mut state.male);
+        pick(ui, view, "Male parent asked", &mut state.male);
     });
     let (Some(female), Some(male)) = (
         state.female.and_then(|id| project.genotypes().get(id)),
@@ -34,7 +34,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         &Parent::male(project, male, view.today),
     );
     if reasons.is_empty() {
-        ui.label("Nothing on record stands in the way but, it may be, kinship: look at the pair.");
+        ui.label("Nothing on record rules it out, except perhaps kinship: see the pair.");
     }
     for reason in reasons {
         ui.add(Label::new(reason.sentence(&female.code, &male.code)).wrap());

@@ -95,7 +95,7 @@ pub(super) fn show(
         ui.label(muted(
             ui,
             format!(
-                "Records that {living} living plants were thrown out on {date}. Their records stay."
+                "Records that {living} living plants were culled on {date}. Their records stay."
             ),
         ));
         ui.add_enabled_ui(living > 0, |ui| {

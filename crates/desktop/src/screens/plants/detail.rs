@@ -53,11 +53,7 @@ impl RecordForm for EndForm {
         });
         ui.label(muted(ui, "Its record stays.").small());
         let code = view.project.code_of(self.plant);
-        Action::new(format!(
-            "Record that {code} {}, {}",
-            past(self.kind),
-            self.date
-        ))
+        Action::new(format!("Record: {code} {}, {}", past(self.kind), self.date))
     }
 
     fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
@@ -144,7 +140,7 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
         ui,
         "Other names",
         &plant.aliases.join(", "),
-        "with commas between",
+        "separated by commas",
     ) {
         let aliases = aliases
             .split(',')
@@ -157,7 +153,7 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
     {
         set(ticket, GenotypeField::Location(location));
     }
-    if let Some((born, ticket)) = optional_partial_date(ui, "Potted or came in", plant.born) {
+    if let Some((born, ticket)) = optional_partial_date(ui, "Potted or received", plant.born) {
         set(ticket, GenotypeField::Born(born));
     }
     let mut ploidy = plant.ploidy;
@@ -367,7 +363,7 @@ fn end_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) 
         );
     }
     form_row(ui, "", |ui| {
-        if ui.button("It lives after all").clicked() {
+        if ui.button("Mark as alive again").clicked() {
             set(by_choice(ui, "lives", plant), None);
         }
     });

@@ -12,7 +12,7 @@ use kit::widgets::{detail_with, section_heading, share_bar};
 
 /// Draws the figures of a plant.
 pub(super) fn show(ui: &mut Ui, project: &Project, figures: &Figures, plant: Id<Genotype>) {
-    section_heading(ui, "Figures");
+    section_heading(ui, "Genetics");
     match figures.inbreeding(plant) {
         Some(inbreeding) => detail_with(ui, "Inbreeding F", |ui| {
             figure(ui, "Inbreeding F", &share(inbreeding), || {

@@ -50,7 +50,8 @@ impl RecordForm for Form {
     const KIND: FormKind = FormKind::Founder;
 
     fn rows(&mut self, ui: &mut Ui, _view: &View<'_>) -> Action {
-        ui.label(muted(ui, "A founder came into the program from outside. The rest of what is known about it can be added once it stands in the list."));
+        ui.label(muted(ui, "A founder is a plant that came from outside your program. You can add the rest of what \
+            you know about it once it is in the list."));
         ui.add_space(space::S);
         form_row(ui, "Code of the founder", |ui| {
             TextField::new("Code of the founder")

@@ -62,14 +62,14 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'
     }
     let (female, pollen) = project.parents_of(plant);
     if let Some(female) = female {
-        detail_with(ui, &format!("{} Seed parent", mark::FEMALE), |ui| {
+        detail_with(ui, &format!("{} Female parent", mark::FEMALE), |ui| {
             record_link(ui, project, female, out);
         });
     }
     if let Some(pollen) = pollen {
         detail_with(
             ui,
-            &format!("{} Pollen parent", mark::MALE),
+            &format!("{} Male parent", mark::MALE),
             |ui| match pollen {
                 Pollen::Male(_) | Pollen::Mix(_) => {
                     ui.horizontal_wrapped(|ui| {
@@ -101,10 +101,10 @@ fn crosses_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'
     let project = view.project;
     let as_female = project
         .crosses_with_female(plant.id)
-        .map(|cross| (cross, "as seed parent"));
+        .map(|cross| (cross, "as female parent"));
     let as_male = project
         .crosses_with_pollen(plant.id)
-        .map(|cross| (cross, "as pollen parent"));
+        .map(|cross| (cross, "as male parent"));
     for (cross, role) in as_female.chain(as_male) {
         detail_with(ui, role, |ui| {
             ui.horizontal_wrapped(|ui| {

@@ -161,8 +161,8 @@ fn pick_cross(ui: &mut Ui, view: &View<'_>, origin: &Origin) -> Option<Id<Cross>
             |cross| origin_words(project, &Origin::Cross { cross: cross.id }),
         )
     };
-    let changed = form_row(ui, "Of cross", |ui| {
-        CodePicker::new("Of cross").hint("part of its code").show(
+    let changed = form_row(ui, "Cross", |ui| {
+        CodePicker::new("Cross").hint("part of its code").show(
             ui,
             shown,
             project.revision(),

@@ -10,7 +10,10 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
     section_heading(ui, "Observations");
     let all: Vec<&Observation> = project.observations_of(plant.id).collect();
     if all.is_empty() {
-        ui.label(muted(ui, "Nothing was scored or measured yet. Scores go down the column on the Seedlings screen."));
+        ui.label(muted(
+            ui,
+            "Nothing has been scored or measured yet. Enter scores on the Seedlings screen.",
+        ));
         return;
     }
     for each in project.traits().iter() {

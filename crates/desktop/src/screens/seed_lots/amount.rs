@@ -111,7 +111,7 @@ impl Draft {
     }
 
     fn reckoned_ui(&self, ui: &mut Ui) {
-        form_row(ui, "Seeds reckoned", |ui| {
+        form_row(ui, "Estimated seeds", |ui| {
             match self.amount().ok().flatten() {
                 Some(
                     amount @ SeedAmount::Weighed {
@@ -119,7 +119,7 @@ impl Draft {
                         thousand_seed_weight,
                     },
                 ) if thousand_seed_weight.0 > 0.0 => {
-                    explained(ui, "Seeds reckoned", &words(amount), |ui| {
+                    explained(ui, "Estimated seeds", &words(amount), |ui| {
                         ui.label(
                             "seeds = weight ÷ weight of a thousand seeds × 1000, rounded down",
                         );

@@ -146,7 +146,7 @@ fn ledger_ui(ui: &mut Ui, view: &View<'_>, entries: &[LedgerEntry], out: &mut Ou
     if entries.is_empty() {
         ui.label(muted(
             ui,
-            "Nothing yet. Count or weigh the seed, and its ledger begins.",
+            "No entries yet. Count or weigh the seed to start the ledger.",
         ));
         return;
     }

@@ -103,9 +103,9 @@ impl Draft {
                 });
             }
             SourceKind::OpenPollinated => {
-                changed |= form_row(ui, "Seed parent", |ui| {
+                changed |= form_row(ui, "Female parent", |ui| {
                     let shown = self.female.map_or("", |plant| project.code_of(plant));
-                    CodePicker::new("Seed parent").show(
+                    CodePicker::new("Female parent").show(
                         ui,
                         shown,
                         project.revision(),
@@ -126,7 +126,7 @@ impl Draft {
                         ui.add(edit).accessible_name(name).lost_focus()
                     });
                 };
-                text(ui, "Bought of", &mut self.from);
+                text(ui, "Bought from", &mut self.from);
                 text(ui, "Described as", &mut self.described_as);
             }
             SourceKind::Unknown => {}

@@ -28,7 +28,7 @@ fn columns() -> [Column; 8] {
         Column::text("Code", 104.0),
         Column::text("Origin", 150.0).stretch(),
         Column::text("Harvested", 104.0),
-        Column::number("Seeds", 80.0).hint("Clean seeds; ≈ where reckoned from weights."),
+        Column::number("Seeds", 80.0).hint("Clean seeds; ≈ where estimated from weights."),
         Column::number("Left", 72.0).hint("What the ledger leaves."),
         Column::number("Boxes", 68.0).hint("Boxes laid from it, in every year."),
         Column::text("Place", 120.0).gives_way(1),

@@ -122,7 +122,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         return;
     }
     section_heading(ui, "Families");
-    ui.label(muted(ui, "Left: seedlings potted, those left filled. Right: how many have each score, by their latest; the line is the mean."));
+    ui.label(muted(
+        ui,
+        "Left: seedlings potted; the filled part is those remaining. Right: number of seedlings at \
+        each score (latest record); the line is the mean.",
+    ));
     let range = traits
         .iter()
         .find(|each| Some(each.id) == of_trait)

@@ -77,7 +77,8 @@ impl<'a> Figures<'a> {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
     if project.germinations().is_empty() {
-        let sentence = "Boxes moved to warmth show here: count what comes up, pot it, number it. A box is moved on the Chill screen, or from the calendar when its chill is over.";
+        let sentence = "Boxes moved to warmth show here: count what germinates, pot it, number it. A box is moved \
+            on the Chill screen, or from the calendar when its chill is over.";
         if empty_state(ui, sentence, "Go to Chill") {
             out.ask(Request::Go(Screen::Chill));
         }
@@ -90,7 +91,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             &mut state.open_only,
             &[(true, "Open"), (false, "All")],
         );
-        find_box(ui, "Find a run", &mut state.find);
+        find_box(ui, "Find a box", &mut state.find);
     });
     let key = (state.open_only, state.find.to_lowercase(), state.table.sort);
     let rows = state.listing.rows(project, key, listed);
@@ -185,7 +186,7 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germinat
         Column::text("In warmth since", 110.0),
         Column::number("Seeds", 56.0),
         Column::number("Up", 48.0),
-        Column::number("Up, %", 56.0)
+        Column::number("Germinated, %", 56.0)
             .hint("Normal sprouts as a share of the seeds laid and not lost to mould."),
         Column::number("Left", 48.0),
         Column::number("Potted", 60.0),
@@ -248,12 +249,12 @@ fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>)
     detail_with(ui, "Lot", |ui| record_link(ui, project, chill_box.lot, out));
     detail(
         ui,
-        "Laid",
+        "Seeds laid",
         &format!("{} seeds, {} lost to mould", tally.laid, tally.mouldy),
     );
     detail(
         ui,
-        "Came up",
+        "Germinated",
         &format!(
             "{} in warmth, {} early in the cold",
             tally.germinated, tally.sprouted_early
@@ -275,7 +276,7 @@ fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>)
         let warmth = view.preferences.temperature.show(regimen.warm.0);
         detail(
             ui,
-            "Meant",
+            "Protocol",
             &format!(
                 "{warmth}, {} h of light; first seedlings after {} to {} days",
                 regimen.light_hours, regimen.sprouts_from, regimen.sprouts_to

@@ -76,7 +76,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         rows.iter().filter(is_chosen).copied().collect()
     };
     selection::show(ui, view, &mut state.selection, &chosen, day, out);
-    ui.label(muted(ui, format!("{} plants. 1 to 9 enters a score and goes down, . skips, Backspace clears; Left and Right change the column.", rows.len())));
+    ui.label(muted(
+        ui,
+        format!(
+            "{} plants. Type 1 to 9 to score and move down; full stop skips, Backspace clears, \
+        Left and Right change column.",
+            rows.len()
+        ),
+    ));
     table_ui(ui, view, state, &rows, &traits, day, out);
 }
 
@@ -119,7 +126,7 @@ fn filters_ui(ui: &mut Ui, project: &Project, filter: &mut Filter) {
     combo
         .response
         .widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, format!("Stage: {stage}")));
-    ui.checkbox(&mut filter.with_ended, "Culled and dead too");
+    ui.checkbox(&mut filter.with_ended, "Include culled and dead");
 }
 
 fn listed(project: &Project, filter: &Filter) -> Vec<Id<Genotype>> {

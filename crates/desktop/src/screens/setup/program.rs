@@ -25,19 +25,23 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
             out.submit(ticket, Edit::Settings(SettingsField::Place(place)));
         }
     });
-    form_row(ui, "Half of the globe", |ui| {
+    form_row(ui, "Hemisphere", |ui| {
         let mut hemisphere = settings.hemisphere;
         let choices = [
             (Hemisphere::Northern, "Northern"),
             (Hemisphere::Southern, "Southern"),
         ];
-        if segmented(ui, "Half of the globe", &mut hemisphere, &choices) {
+        if segmented(ui, "Hemisphere", &mut hemisphere, &choices) {
             let edit = Edit::Settings(SettingsField::Hemisphere(hemisphere));
             out.act_on(ui, "hemisphere", "settings", edit);
         }
     });
-    section_heading(ui, "Cadence of crosses");
-    ui.label(muted(ui, "Common practice to begin with; weather and cultivar move it. The calendar reckons from these."));
+    section_heading(ui, "Timing of crosses");
+    ui.label(muted(
+        ui,
+        "Starting values from common practice; adjust for your weather and cultivars. The calendar \
+        uses them.",
+    ));
     let timing = &settings.cross_timing;
     type Pick = fn(&mut CrossTiming) -> &mut u32;
     let rows: [(&str, &str, Pick); 5] = [
@@ -74,7 +78,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
             }
         });
     }
-    section_heading(ui, "Numbers of seedlings");
+    section_heading(ui, "Seedling codes");
     ui.label(muted(
         ui,
         "{family} is the code of the cross, ### the running number: {family}-### gives 26-04-001.",
@@ -95,7 +99,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     ui.label(muted(
         ui,
         format!(
-            "The next of family 26-04 would be {}.",
+            "The next seedling of family 26-04 would be {}.",
             next.first().map_or("none", String::as_str)
         ),
     ));

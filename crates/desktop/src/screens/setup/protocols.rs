@@ -20,7 +20,11 @@ pub(super) struct State {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
     let own = project.settings().protocol;
-    ui.label(muted(ui, "New batches copy the figures of a protocol; changing one here leaves seed already in the cold as it was meant."));
+    ui.label(muted(
+        ui,
+        "A new batch copies the settings of its protocol. Changing a protocol here does not affect \
+        seed already in the cold.",
+    ));
     ui.horizontal_wrapped(|ui| {
         for protocol in project.protocols().iter() {
             if ui

@@ -15,7 +15,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     let project = view.project;
     ui.label(muted(
         ui,
-        "From the first pot to the name. Plants move along them by hand, several at a time.",
+        "The steps from potted seedling to named cultivar. You move plants from one to the next, several at a time \
+        if you like.",
     ));
     let stages = project.stages_in_order();
     for (nth, stage) in stages.iter().enumerate() {
@@ -43,7 +44,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
                     out.submit(ticket, Edit::set(stage.id, StageField::Purpose(purpose)));
                 }
                 let plants = project.referring::<Genotype>(stage.id).count();
-                ui.label(muted(ui, format!("{plants} plants")));
+                ui.label(muted(
+                    ui,
+                    format!(
+                        "{plants} {}",
+                        domain::actions::plural(plants as u32, "plant", "plants")
+                    ),
+                ));
                 let remove = ui.add_enabled(plants == 0, egui::Button::new("Remove"));
                 remove.widget_info(|| {
                     WidgetInfo::labeled(

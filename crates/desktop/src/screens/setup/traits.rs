@@ -23,7 +23,11 @@ enum ScaleKind {
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
-    ui.label(muted(ui, "What is looked at in every plant. Scores of 1 to 9 can be typed down a column on the Seedlings screen."));
+    ui.label(muted(
+        ui,
+        "What you score or measure on plants. Scores from 1 to 9 can be typed down a column on the \
+        Seedlings screen.",
+    ));
     for each in project.traits().iter() {
         section_heading(ui, &each.name);
         kit::drafts::about(ui, each.id.uuid(), &each.name, |ui| {
@@ -60,8 +64,8 @@ fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
         }
         let mut direction = each.direction;
         let choices = [
-            (Direction::Higher, "more is better"),
-            (Direction::Lower, "less is better"),
+            (Direction::Higher, "higher is better"),
+            (Direction::Lower, "lower is better"),
             (Direction::Neutral, "neither"),
         ];
         if segmented(
@@ -107,7 +111,7 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
     let mut kind = was;
     let kinds = [
         (ScaleKind::Score, "scores"),
-        (ScaleKind::Number, "a number of things"),
+        (ScaleKind::Number, "a count"),
         (ScaleKind::Measure, "a measurement"),
     ];
     if segmented(ui, &format!("Scale of {name}"), &mut kind, &kinds) {

@@ -54,13 +54,13 @@ enum Way {
 /// Draws the calculators.
 pub(super) fn show(ui: &mut Ui, state: &mut State) {
     section_heading(ui, "Bleach bath");
-    form_row(ui, "The label tells", |ui| {
+    form_row(ui, "The label gives", |ui| {
         let choices = [
             (Label::Hypochlorite, "% hypochlorite"),
             (Label::AvailableChlorine, "% available chlorine"),
-            (Label::Degrees, "° chlorometric"),
+            (Label::Degrees, "° chlorometric (as on French labels)"),
         ];
-        segmented(ui, "The label tells", &mut state.label, &choices);
+        segmented(ui, "The label gives", &mut state.label, &choices);
     });
     form_row(ui, "Strength", |ui| {
         let unit = if state.label == Label::Degrees {
@@ -72,9 +72,9 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
             .range(0.01..=100.0)
             .show(ui, &mut state.strength);
     });
-    form_row(ui, "Reckon", |ui| {
+    form_row(ui, "Calculate", |ui| {
         let choices = [(Way::Strength, "by strength"), (Way::Parts, "by parts")];
-        segmented(ui, "Reckon the bath", &mut state.way, &choices);
+        segmented(ui, "Work out the bath", &mut state.way, &choices);
     });
     let product = match state.label {
         Label::Hypochlorite => Hypochlorite(state.strength),
@@ -93,7 +93,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
             .decimals(1)
             .show(ui, &mut state.alcohol);
     });
-    form_row(ui, "Bath to be", |ui| {
+    form_row(ui, "Target strength", |ui| {
         NumberField::new("Alcohol in the bath", "% by volume")
             .range(0.01..=100.0)
             .decimals(1)
@@ -117,7 +117,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
             ui.add(
                 egui::Label::new(muted(
                     ui,
-                    "Alcohol and water shrink together: make up to the volume.",
+                    "Alcohol and water contract when mixed: top up to the final volume.",
                 ))
                 .wrap(),
             );
@@ -127,7 +127,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
 }
 
 fn by_strength(ui: &mut Ui, state: &mut State, product: Hypochlorite) {
-    form_row(ui, "Bath to be", |ui| {
+    form_row(ui, "Target strength", |ui| {
         NumberField::new("Hypochlorite in the bath", "% hypochlorite")
             .range(0.001..=100.0)
             .decimals(3)
@@ -184,6 +184,6 @@ fn measure(ui: &mut Ui, name: &str, product: f64, volume: f64, water: f64) {
 }
 
 fn refused(ui: &mut Ui, sentence: &str) {
-    badge(ui, Meaning::Late, "It can't be made");
+    badge(ui, Meaning::Late, "This bath can't be made");
     ui.add(egui::Label::new(sentence).wrap());
 }

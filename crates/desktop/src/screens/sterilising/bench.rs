@@ -26,7 +26,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
             ui,
             format!("{done} of {} ready. Common practice.", BENCH.len()),
         ));
-        if done > 0 && ui.button("Begin the list anew").clicked() {
+        if done > 0 && ui.button("Reset the checklist").clicked() {
             *state = State::default();
         }
     });

@@ -22,7 +22,7 @@ impl Default for State {
 
 /// Draws the figures, folded until asked for.
 pub(super) fn show(ui: &mut Ui, state: &mut State) {
-    section_heading(ui, "Records of a mixed bath");
+    section_heading(ui, "Mixed baths in old records");
     CollapsingHeader::new("What a mixed bath held, for comparing old records").show(ui, |ui| {
         ui.add(egui::Label::new("Seen in the trade: 10 parts of water, 4 of household bleach, 2 of strong alcohol, 5 minutes, two rinses of 1 minute in distilled water, used once (common practice). Don't mix it: bleach and alcohol form chloroform and other harmful, irritant compounds. Use the steps beside this, one after the other.").wrap());
         form_row(ui, "Bleach", |ui| {
@@ -37,7 +37,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
                 .show(ui, &mut state.alcohol);
         });
         let held = traded_mixture(Hypochlorite(state.bleach), state.alcohol);
-        detail(ui, "It held", &held.hypochlorite.to_string());
+        detail(ui, "Hypochlorite", &held.hypochlorite.to_string());
         detail(ui, "And", &format!("{:.1} % alcohol", held.alcohol));
         ui.add(egui::Label::new(muted(ui, "Parts of the whole, before the two used each other up. To compare with such a record, make a bleach bath of this strength without alcohol.")).wrap());
     });

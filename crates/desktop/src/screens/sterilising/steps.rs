@@ -23,7 +23,8 @@ impl Default for State {
 /// Draws the steps.
 pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
     section_heading(ui, "Steps");
-    ui.add(egui::Label::new(muted(ui, "One after the other, each in a vessel of its own. Figures as generally used for seed of many kinds, from memory; nothing published for hops was found. Change them to your own.")).wrap());
+    ui.add(egui::Label::new(muted(ui, "One after the other, each in a vessel of its own. Typical figures for seed \
+        of many kinds (common practice); no published figures for hops are known. Change them to your own.")).wrap());
     let mut removed = None;
     Grid::new("steps")
         .num_columns(5)
@@ -89,7 +90,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
         Ok(()) => {
             let minutes: f64 = state.steps.iter().map(|step| step.minutes).sum();
             let detail = format!(
-                "{} steps, {minutes} minutes. They show at the foot of every screen.",
+                "{} steps, {minutes} minutes. Timers stay at the bottom of every screen.",
                 state.steps.len()
             );
             if bench_button(ui, "Start the timers", &detail).clicked() {

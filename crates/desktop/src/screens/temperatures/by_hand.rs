@@ -62,7 +62,11 @@ impl RecordForm for Form {
             TemperatureField::new("Temperature read", view.preferences.temperature)
                 .show_optional(ui, &mut self.celsius);
         });
-        ui.label(muted(ui, "It shows on the chart. Hours are reckoned only between readings at most six hours apart."));
+        ui.label(muted(
+            ui,
+            "It is shown on the chart. Hours are counted only between readings at most six hours \
+            apart.",
+        ));
         let day = kit::dates::on_button(self.day, view.clock);
         Action::new(format!("Record the reading, {day}"))
             .needs(!self.place.trim().is_empty(), "Say where it was read.")

@@ -71,7 +71,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
         }
     };
     if ends.is_none() && by_hand.is_empty() {
-        ui.add(egui::Label::new(muted(ui, "No temperatures are on record for it yet. Read in the file of its logger, or note the temperature when you look into its boxes.")).wrap());
+        ui.add(
+            egui::Label::new(muted(
+                ui,
+                "No temperatures are on record for it yet. Import the file of its logger, \
+            or note the temperature when you check its boxes.",
+            ))
+            .wrap(),
+        );
         return;
     }
     let mut period = match &state.period {
@@ -89,9 +96,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
     let summary = summary(view, cold.as_ref(), by_hand.len(), ends);
     ui.horizontal_wrapped(|ui| {
         for (words, act) in [
-            ("Whole", Act::Whole),
-            ("Closer", Act::Scale(0.5)),
-            ("Wider", Act::Scale(2.0)),
+            ("All", Act::Whole),
+            ("Zoom in", Act::Scale(0.5)),
+            ("Zoom out", Act::Scale(2.0)),
             ("Earlier", Act::Shift(-0.5)),
             ("Later", Act::Shift(0.5)),
         ] {
@@ -103,7 +110,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
                 }
             }
         }
-        ui.label(muted(ui, "Drag to move. Diamond: read by hand. Bar at the foot: outside the band; with a point: freezing.").small());
+        ui.label(muted(ui, "Drag to move. Diamond: read by hand. Bar at the bottom: outside the target range; with \
+            a point: freezing.").small());
     });
     TemperatureChart {
         title: &title,

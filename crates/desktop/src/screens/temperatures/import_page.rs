@@ -90,7 +90,7 @@ impl State {
         ui.horizontal_wrapped(|ui| {
             heading(ui, &format!("Read in {}", self.file_name()));
             ui.add_space(space::M);
-            if ui.button("Put the file away").clicked() {
+            if ui.button("Cancel the import").clicked() {
                 next = Next::PutAway;
             }
             // Beside the rest: a line of its own would move what a person is about to click.
@@ -243,7 +243,7 @@ fn remark(import: &Import) -> String {
     if twice > 0 {
         words.push(format!(
             "{twice} {} kept out",
-            plural(twice as u32, "row told twice", "rows told twice")
+            plural(twice as u32, "duplicate row", "duplicate rows")
         ));
     }
     words.extend(
@@ -286,20 +286,20 @@ fn found(ui: &mut Ui, view: &View<'_>, held: &Held) {
             );
         }
     }
-    detail(ui, "Bad rows", &import.bad.len().to_string());
-    detail(ui, "Told twice", &import.duplicates.len().to_string());
+    detail(ui, "Rejected rows", &import.bad.len().to_string());
+    detail(ui, "Duplicate rows", &import.duplicates.len().to_string());
     detail(
         ui,
         "Lines",
         &format!(
-            "{} in all: {} of header, {} empty",
+            "{} in total: {} of header, {} empty",
             import.lines, import.header_lines, import.blank_lines
         ),
     );
     if import.latest_first {
         ui.label(muted(
             ui,
-            "The file tells the latest first; it was turned round.",
+            "The file lists the newest reading first; the order was reversed.",
         ));
     }
     for change in import.clock_changes.iter().take(6) {
@@ -414,10 +414,10 @@ impl Place {
                 let there = batches.filter(|batch| stands_in(&batch.place, &self.name));
                 let codes: Vec<&str> = there.map(|batch| batch.code.as_str()).collect();
                 let words = if codes.is_empty() {
-                    "No batch says that it stands there. A batch in 'Refrigerator, shelf 1' stands in 'Refrigerator'.".to_owned()
+                    "No batch is recorded there. A batch in 'Refrigerator, shelf 1' is in 'Refrigerator'.".to_owned()
                 } else {
                     format!(
-                        "They hold for every batch that stands there, by its dates: {}.",
+                        "They apply to every batch kept there, by its dates: {}.",
                         codes.join(", ")
                     )
                 };

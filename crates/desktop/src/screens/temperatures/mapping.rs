@@ -10,7 +10,7 @@ pub(super) fn show(ui: &mut Ui, guess: &Guess, mapping: &mut Mapping, header_fou
     section_heading(ui, "How it is read");
     for doubt in &guess.doubts {
         ui.horizontal_wrapped(|ui| {
-            badge(ui, Meaning::Soon, "Look here");
+            badge(ui, Meaning::Soon, "See here");
             ui.label(doubt);
         });
     }
@@ -61,7 +61,7 @@ pub(super) fn show(ui: &mut Ui, guess: &Guess, mapping: &mut Mapping, header_fou
     }
     choice(
         ui,
-        "Letters",
+        "Text encoding",
         &mut mapping.encoding,
         &Encoding::ALL.map(|each| (each, each.word().to_owned())),
     );
@@ -69,7 +69,8 @@ pub(super) fn show(ui: &mut Ui, guess: &Guess, mapping: &mut Mapping, header_fou
         &mut mapping.summer_time,
         "The clock keeps summer time",
     ));
-    ui.add(egui::Label::new(muted(ui, "Then all is told on one steady clock, and no hour is lost or told twice. Decimal points and commas, signs, and 12 or 24 hours are understood by themselves.").small()).wrap());
+    ui.add(egui::Label::new(muted(ui, "Readings are then put on one clock, so that no hour is lost or counted \
+        twice. Decimal points and commas, signs, and 12- or 24-hour times are recognised automatically.").small()).wrap());
 }
 
 fn choice<T: Clone + PartialEq>(ui: &mut Ui, name: &str, value: &mut T, choices: &[(T, String)]) {
