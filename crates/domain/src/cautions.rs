@@ -3,7 +3,8 @@
 //! Each defers to the product's label, local codes and licensed practice. The program never recommends
 //! mixing products.
 
-use crate::{Genotype, Id, Origin, Pollen, Project, Sex};
+use crate::agenda::ItemKind;
+use crate::{ChillBox, Genotype, Id, Origin, Pollen, Project, Sex};
 
 /// A caution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,6 +13,8 @@ pub struct Caution {
     pub title: &'static str,
     /// What to mind.
     pub text: &'static str,
+    /// Whose rules come first where they differ.
+    pub rules: &'static str,
 }
 
 /// Surface-sterilising with bleach or alcohol.
@@ -21,13 +24,15 @@ pub struct Caution {
 /// point of strong ethanol near room temperature: from memory.
 pub const STERILISING: Caution = Caution {
     title: "Bleach and alcohol",
-    text: "Never mix them: together they form chloroform and other harmful, irritant compounds. Bleach with acid or ammonia gives off poisonous gas. Use one after the other, with a rinse in water between, in separate vessels. Wear gloves and eye protection, open a window, keep flames away from alcohol. The product's label and local rules decide.",
+    text: "Never mix them: together they form chloroform and other harmful, irritant compounds. Bleach with acid or ammonia gives off poisonous gas. Use one after the other, with a rinse in water between, in separate vessels. Wear gloves and eye protection, open a window, keep flames away from alcohol. Keep children and pets away, label every vessel, and pour alcohol and bleach away separately, as their labels and local waste rules say.",
+    rules: "the product's label and local rules on chemicals",
 };
 
 /// Mouldy boxes (common practice).
 pub const MOULD: Caution = Caution {
     title: "Mould",
     text: "Open mouldy boxes outdoors or by an open window, away from other seed and from food. Wear gloves and a mask, bag what you take out, wipe tools before the next box. People with asthma or allergies should leave it to others.",
+    rules: "local rules and the advice of a doctor",
 };
 
 /// Lights and water (common practice).
@@ -36,6 +41,7 @@ pub const LIGHTS: Caution = Caution {
     text: "Keep plugs and LED power supplies above the trays, use fixtures made for damp places on an outlet \
         protected by a residual-current device (RCD/GFCI), and switch off before watering. Wiring is a licensed \
         electrician's work; local codes decide.",
+    rules: "local codes and the maker's instructions",
 };
 
 /// Male plants.
@@ -46,13 +52,86 @@ pub const MALES: Caution = Caution {
     text: "In some hop districts male or wild hops must be cut before they flower, or may not be grown at all: one \
         male can pollinate every yard nearby. Ask the local authority, tell your neighbours, and bag or cut males \
         in time.",
+    rules: "the law and the plant health authority of your place",
 };
 
 /// Imported or protected material (UPOV Convention; national plant health law).
 pub const RESTRICTED: Caution = Caution {
     title: "Imported or protected plants",
     text: "Plants, seed and pollen from abroad may need a plant health certificate, a permit or quarantine. Protected and patented cultivars, and plants kept under agreement, may be used only as their owner and the law allow. Ask before you cross, and keep the answer.",
+    rules: "the law and the plant health authority of your place",
 };
+
+/// Work above the ground (common practice).
+pub const LADDERS: Caution = Caution {
+    title: "Ladders",
+    text: "Stand the ladder on firm, level ground, keep three points of contact, and don't work alone or in wind. Keep clear of overhead lines.",
+    rules: "the ladder's label and local work-safety rules",
+};
+
+/// What bines and lupulin do to skin and lungs.
+///
+/// Contact dermatitis, rhinitis and asthma of people who handle hops: Spiewak & Dutkiewicz (2002) *Annals of
+/// Agricultural and Environmental Medicine* 9:249–252 (from memory).
+pub const BINES: Caution = Caution {
+    title: "Hop bines and lupulin",
+    text: "Bines scratch, and hop dust and resin can cause rashes or asthma. Wear gloves and long sleeves, and a mask when you clean dry cones. Ask a doctor if symptoms return.",
+    rules: "the advice of a doctor and local work-safety rules",
+};
+
+/// Steam under pressure (common practice).
+pub const PRESSURE: Caution = Caution {
+    title: "Pressure cooker",
+    text: "Leave the steam path free, and open it only when the pressure is gone.",
+    rules: "its manual",
+};
+
+/// What doubles chromosomes is poison to people too: colchicine, oryzalin (their safety data sheets, from memory).
+pub const DOUBLING: Caution = Caution {
+    title: "Chromosome doubling",
+    text: "The chemicals used for doubling are highly poisonous. Leave it to a laboratory that is licensed for them.",
+    rules: "the product's label and local law",
+};
+
+/// All of them, as the window lists them under About.
+pub const ALL: [Caution; 9] = [
+    STERILISING,
+    MOULD,
+    LIGHTS,
+    LADDERS,
+    BINES,
+    PRESSURE,
+    DOUBLING,
+    MALES,
+    RESTRICTED,
+];
+
+/// The cautions that an item of the agenda calls for, shown before it is done.
+pub const fn for_item(kind: ItemKind) -> &'static [Caution] {
+    match kind {
+        ItemKind::BagFemale | ItemKind::GivePollen | ItemKind::TakeBagsOff => &[LADDERS],
+        ItemKind::HarvestCones => &[LADDERS, BINES],
+        ItemKind::CleanSeed => &[BINES],
+        ItemKind::MoveToWarmth => &[LIGHTS],
+        ItemKind::LayInBoxes
+        | ItemKind::StartChill
+        | ItemKind::CheckBox
+        | ItemKind::CountSprouts
+        | ItemKind::PotUp
+        | ItemKind::DecideRest
+        | ItemKind::HardenOff
+        | ItemKind::PlantOut
+        | ItemKind::Task => &[],
+    }
+}
+
+/// Whether the last check of a box found mould, so that it is opened with [`MOULD`] in mind.
+pub fn box_had_mould(project: &Project, chill_box: Id<ChillBox>) -> bool {
+    project
+        .checks_of(chill_box)
+        .last()
+        .is_some_and(|check| check.mouldy_removed > 0)
+}
 
 /// The cautions that a plant calls for while it lives: males where they are restricted, material from abroad or
 /// under protection.
@@ -96,6 +175,23 @@ const fn is_restricted(plant: &Genotype) -> bool {
 mod tests {
     use super::*;
     use crate::{End, EndKind, IdSource, SexBasis, SexRecord};
+
+    #[test]
+    fn work_that_can_hurt_has_its_caution_and_every_caution_says_whose_rules_come_first() {
+        assert_eq!(for_item(ItemKind::BagFemale), [LADDERS]);
+        assert_eq!(for_item(ItemKind::HarvestCones), [LADDERS, BINES]);
+        assert_eq!(for_item(ItemKind::CleanSeed), [BINES]);
+        assert_eq!(for_item(ItemKind::MoveToWarmth), [LIGHTS]);
+        assert_eq!(for_item(ItemKind::CountSprouts), []);
+        for (nth, caution) in ALL.iter().enumerate() {
+            assert!(caution.text.ends_with('.') && !caution.rules.ends_with('.'));
+            assert!(
+                !ALL[..nth].contains(caution),
+                "{} is listed twice",
+                caution.title
+            );
+        }
+    }
 
     #[test]
     fn living_males_and_restricted_founders_call_for_caution() {

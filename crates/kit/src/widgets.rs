@@ -78,7 +78,7 @@ pub use self::{
     text_field::TextField,
     time_line::{Station, TIME_LINE_HEIGHT, time_line},
     words::{
-        NoticeAnswer, badge, capital, caution, detail, detail_with, empty_state, explained,
-        form_row, grouped, heading, marked_badge, notice, section_heading,
+        NoticeAnswer, badge, capital, caution, caution_line, detail, detail_with, empty_state,
+        explained, form_row, grouped, heading, marked_badge, notice, section_heading, whose_rules,
     },
 };

@@ -136,15 +136,10 @@ fn about_ui(ui: &mut Ui) -> bool {
     ));
     ui.label(muted(ui, "Safety and legal cautions:"));
     ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
-        for caution in [
-            cautions::STERILISING,
-            cautions::MOULD,
-            cautions::LIGHTS,
-            cautions::MALES,
-            cautions::RESTRICTED,
-        ] {
+        for caution in cautions::ALL {
             ui.label(strong(caution.title));
             ui.label(caution.text);
+            ui.label(muted(ui, kit::widgets::whose_rules(caution.rules)));
         }
     });
     ui.button("Done").clicked()

@@ -204,7 +204,7 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         (Pane::Plan, ..) => forms::show::<plan::Form>(ui, view, "chill", out),
         (Pane::Lay(about), ..) => {
             if lay::open_batches(project).next().is_none() {
-                ui.label(muted(ui, "There is no batch to lay boxes in."));
+                ui.label(muted(ui, "There is no batch to add boxes to."));
                 if main_button(ui, "Plan a batch first…").clicked() {
                     let lot = forms::held::<lay::Form>(ui.ctx(), about).and_then(|form| form.lot);
                     state.plan_batch(ui, view, lot);

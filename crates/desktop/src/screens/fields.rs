@@ -177,14 +177,16 @@ pub fn sex_label(sex: Option<Sex>) -> String {
     format!("{mark} {word}")
 }
 
-/// Cautions of the trade, each deferring to the local authority.
+/// Cautions of the trade, each deferring to those whose rules come first.
 pub fn cautions(ui: &mut Ui, cautions: &[Caution]) {
     for caution in cautions {
-        kit::widgets::caution(
-            ui,
-            caution.title,
-            caution.text,
-            "the law and the plant health authority of your place",
-        );
+        kit::widgets::caution(ui, caution.title, caution.text, caution.rules);
+    }
+}
+
+/// The same without a frame, above rows of work.
+pub fn caution_lines(ui: &mut Ui, cautions: &[Caution]) {
+    for caution in cautions {
+        kit::widgets::caution_line(ui, caution.title, caution.text, caution.rules);
     }
 }

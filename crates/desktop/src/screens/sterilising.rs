@@ -4,7 +4,7 @@ use crate::view::{Outbox, View};
 use domain::cautions;
 use egui::{ScrollArea, Ui};
 use kit::theme::space;
-use kit::widgets::{caution, halves, heading};
+use kit::widgets::{halves, heading};
 
 mod baths;
 mod bench;
@@ -27,12 +27,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     heading(ui, "Sterilising");
     ui.add_space(space::XS);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        caution(
-            ui,
-            cautions::STERILISING.title,
-            cautions::STERILISING.text,
-            "the product's label and local rules on chemicals",
-        );
+        crate::screens::fields::cautions(ui, &[cautions::STERILISING]);
         ui.add_space(space::S);
         halves(ui, |left, right| {
             left.push_id("left", |ui| {

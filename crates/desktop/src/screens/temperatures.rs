@@ -79,8 +79,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if subjects.is_empty() {
         heading(ui, "Temperatures");
         let sentence = "Whether seed got its cold is known only from its temperatures. Import the file of a logger \
-            that was in the refrigerator, whatever it looks like; hours in the band, freezes and warm spells are \
-            reckoned from it.";
+            that was in the refrigerator, whatever it looks like; hours in the band, freezes and warm spells are worked \
+            out from it.";
         if empty_state(ui, sentence, "Import a file…") && view.read_only.is_none() {
             out.ask(Request::OpenLogger);
         }

@@ -170,6 +170,10 @@ fn a_look_is_added_corrected_and_removed() {
     assert!(window.has(Role::Note, "Caution: Mould"));
     window.click_button("Record the check of");
     let look = window.project().checks().iter().next().unwrap().clone();
+    assert!(
+        window.has(Role::Note, "Caution: Mould"),
+        "before a box that was mouldy is opened again"
+    );
     assert_eq!((look.date, look.mouldy_removed), (day("2026-03-08"), 3));
     assert_eq!(
         (look.moisture, look.water_added),

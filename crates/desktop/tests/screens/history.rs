@@ -358,6 +358,7 @@ fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
     window.click(Role::Tab, "History");
     // A note that was taken away comes back as it was.
     take_back(&mut window, "Change 6");
+    window.wait_for(Role::Row, "Change 9");
     assert_eq!(window.project().notes().get(note.id), Some(&note));
     assert_eq!(window.notice(), "Take back: remove note on plant F-01");
     // Of the two plants moved, one was moved again since: that one stays.

@@ -114,6 +114,7 @@ fn bought_seed_is_entered_by_mouse_and_its_number_reckoned_from_weights() {
     let mut window = Window::on(&with_lots().0, SCREEN);
     window.click(Role::Button, "New lot…");
     window.choose("Comes from", "bought or given");
+    assert!(window.has(Role::Note, "Caution: Imported or protected plants"));
     window.fill("Bought from", "Alder nursery");
     window.choose("How the seed was counted", "by weight");
     window.fill("Weight of the seed", "12.6");

@@ -29,6 +29,7 @@ fn says(window: &Window, part: &str) -> bool {
 fn a_bath_is_reckoned_by_strength_and_by_parts_and_too_weak_bleach_is_refused() {
     let mut window = window();
     assert!(window.has(Role::Note, "Caution: Bleach and alcohol"));
+    assert!(window.has(Role::Note, "Caution: Pressure cooker"));
     // 5.25 % to 1 %, 500 ml: 95.24 ml of bleach and 404.76 ml of water (C1·V1 = C2·V2, by hand).
     assert!(window.has(
         Role::Label,

@@ -93,7 +93,7 @@ impl Record for TemperatureLog {
         if self.readings.is_empty() {
             return refuse(
                 "There is no temperature in it.".into(),
-                "Read in a file with at least one, or leave it out.",
+                "Import a file with at least one reading, or leave this log out.",
             );
         }
         for reading in self.readings.iter() {

@@ -166,12 +166,27 @@ pub fn caution(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
         ui.spacing_mut().item_spacing.y = space::XS;
         ui.label(strong(format!("{} {title}", mark::WARNING)).color(pair.text));
         ui.add(egui::Label::new(text).wrap());
-        ui.add(
-            egui::Label::new(
-                RichText::new(format!("Where this differs from {rules}, follow those.")).small(),
-            )
-            .wrap(),
-        );
+        ui.add(egui::Label::new(RichText::new(whose_rules(rules)).small()).wrap());
+    });
+    inner
+        .response
+        .widget_info(|| WidgetInfo::labeled(Role::Note, true, format!("Caution: {title}")));
+    inner.response
+}
+
+/// The sentence that ends every caution.
+pub fn whose_rules(rules: &str) -> String {
+    format!("Where this differs from {rules}, follow those.")
+}
+
+/// A caution in small type without a frame, for the top of a list of work that calls for it.
+pub fn caution_line(ui: &mut Ui, title: &str, text: &str, rules: &str) -> Response {
+    let pair = tokens(ui).late;
+    let inner = ui.vertical(|ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.label(strong(format!("{} {title}", mark::WARNING)).color(pair.text));
+        let words = RichText::new(format!("{text} {}", whose_rules(rules))).small();
+        ui.add(egui::Label::new(words).wrap());
     });
     inner
         .response

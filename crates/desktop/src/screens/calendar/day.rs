@@ -1,10 +1,12 @@
 //! The day on one page: the month as a ruler, then what waits, in numbered sections in the order of need.
 
 use super::{State, counts, round, to_do};
+use crate::screens::fields::caution_lines;
 use crate::view::{Outbox, Request, View};
 use chrono::{Days, NaiveDate};
 use domain::agenda::{Item, ItemKind, ItemState};
 use domain::catching_up::{MissedDay, missed_days, same_checks};
+use domain::cautions::{self, Caution};
 use egui::{Key, Modifiers, ScrollArea, Ui};
 use kit::theme::{muted, space, strong};
 use kit::widgets::{Ruler, RulerDay, Weight, grouped, hairline, numbered_section, wide_button};
@@ -123,6 +125,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                     count => count.to_string(),
                 };
                 numbered_section(ui, Some(number), title, &remark);
+                caution_lines(ui, &cautions_for(items));
                 to_do::rows(ui, view, &mut state.to_do, title, items, out);
                 number += 1;
             }
@@ -151,6 +154,20 @@ fn column(ui: &mut Ui, name: &str, width: f32, height: f32, add: impl FnOnce(&mu
                 });
         },
     );
+}
+
+/// The cautions that work due today calls for, each once. What is still to come is shown without them.
+fn cautions_for(items: &[&Item]) -> Vec<Caution> {
+    let mut cautions = Vec::new();
+    let due = |item: &&&Item| matches!(item.state, ItemState::Late | ItemState::Due);
+    for item in items.iter().filter(due) {
+        for caution in cautions::for_item(item.kind) {
+            if !cautions.contains(caution) {
+                cautions.push(*caution);
+            }
+        }
+    }
+    cautions
 }
 
 /// What waits beside the round and the counts.

@@ -3,13 +3,14 @@
 
 use super::to_do::SHOWN;
 use crate::forms;
+use crate::screens::fields::caution_lines;
 use crate::screens::forms::CheckForm;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
 use domain::agenda::{ItemKind, ItemState};
 use domain::risk::BoxRisk;
-use domain::{Check, ChillBox, Edit, Id, Moisture};
+use domain::{Check, ChillBox, Edit, Id, Moisture, cautions};
 use egui::{FontId, Key, Modifiers, Rect, Sense, Ui, pos2, vec2};
 use kit::bine::{self, Course, Habit, Leaves};
 use kit::drafts::just_acted;
@@ -117,6 +118,12 @@ pub(super) fn show(
         open.len()
     );
     numbered_section(ui, Some(number), "Morning round", &remark);
+    let mouldy = open
+        .iter()
+        .any(|&chill_box| cautions::box_had_mould(view.project, chill_box));
+    if mouldy && view.read_only.is_none() {
+        caution_lines(ui, &[cautions::MOULD]);
+    }
     let hand = state
         .chosen
         .filter(|chosen| rows.iter().any(|row| row.chill_box == *chosen))

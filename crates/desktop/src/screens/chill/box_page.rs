@@ -2,6 +2,7 @@
 
 use super::{box_table, end, looks, picture};
 use crate::forms;
+use crate::screens::fields::caution_lines;
 use crate::screens::forms::PotUpForm;
 use crate::screens::text_field::text_field;
 use crate::screens::{record_history, record_notes};
@@ -10,7 +11,7 @@ use domain::ledger::BoxTally;
 use domain::record::chill::ChillBoxField;
 use domain::risk::mould_advice;
 use domain::status::{BoxStatus, crowding};
-use domain::{ChillBox, Edit, Id};
+use domain::{ChillBox, Edit, Id, cautions};
 use egui::Ui;
 use kit::theme::{Meaning, muted};
 use kit::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
@@ -112,6 +113,9 @@ fn actions(
     out: &mut Outbox<'_>,
 ) -> Option<Vec<Id<ChillBox>>> {
     let mut warm = None;
+    if status.in_cold() && cautions::box_had_mould(view.project, chill_box.id) {
+        caution_lines(ui, &[cautions::MOULD]);
+    }
     ui.horizontal_wrapped(|ui| {
         if status.in_cold() {
             let words = "Move this box to warmth…";

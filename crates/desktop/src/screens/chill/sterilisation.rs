@@ -9,7 +9,7 @@ use domain::{ChillBatch, Edit, Id, IdSource, Sterilisation, cautions};
 use egui::{TextEdit, Ui};
 use kit::form::Action;
 use kit::theme::{muted, space};
-use kit::widgets::{NumberField, caution, detail, form_row, section_heading};
+use kit::widgets::{NumberField, detail, form_row, section_heading};
 
 /// How a batch was sterilised, until it is recorded: the one form for it, wherever it is opened.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -82,12 +82,7 @@ impl RecordForm for Form {
 
     fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let draft = &mut self.record;
-        caution(
-            ui,
-            cautions::STERILISING.title,
-            cautions::STERILISING.text,
-            "the product's label and local rules on chemicals",
-        );
+        crate::screens::fields::cautions(ui, &[cautions::STERILISING]);
         form_row(ui, "Done on", |ui| {
             view.date_field("Day of the sterilisation")
                 .show(ui, &mut draft.date);

@@ -11,7 +11,7 @@ use egui::Ui;
 use kit::form::Action;
 use kit::selection::named;
 use kit::theme::{muted, strong};
-use kit::widgets::{caution, form_row};
+use kit::widgets::form_row;
 
 /// Boxes to be moved, until they are.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -78,12 +78,7 @@ impl RecordForm for Form {
                 ui.add(egui::Label::new(muted(ui, words)).wrap());
             }
         }
-        caution(
-            ui,
-            cautions::LIGHTS.title,
-            cautions::LIGHTS.text,
-            "local codes and the maker's instructions",
-        );
+        crate::screens::fields::cautions(ui, &[cautions::LIGHTS]);
         let day = kit::dates::on_button(self.day, view.clock);
         let named = named(codes.into_iter()).unwrap_or_default();
         Action::new(format!("Move {named} to warmth, {day}"))

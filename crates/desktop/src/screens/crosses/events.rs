@@ -1,9 +1,9 @@
 //! What happened to a cross: a dated list, and a large button for each thing that can.
 
-use crate::screens::fields::{text, text_with_hint, whole_number};
+use crate::screens::fields::{caution_lines, text, text_with_hint, whole_number};
 use crate::view::{Outbox, View};
 use domain::record::cross::CrossEventField;
-use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, actions};
+use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, actions, cautions};
 use egui::{Button, Role, TextEdit, Ui, WidgetInfo, vec2};
 use kit::theme::{muted, space, strong};
 use kit::widgets::{DateField, NumberField, bench_button, form_row};
@@ -98,6 +98,7 @@ fn just_recorded(ui: &Ui, cross: &Cross) -> bool {
 }
 
 fn buttons(ui: &mut Ui, state: &mut State) -> Option<(&'static str, CrossEventKind)> {
+    caution_lines(ui, &[cautions::LADDERS, cautions::BINES]);
     let mut happened = None;
     let mut told = |clicked: bool, word: &'static str, what: CrossEventKind| {
         if clicked {

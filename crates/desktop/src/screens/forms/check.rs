@@ -8,7 +8,7 @@ use domain::record::chill::CheckField;
 use domain::{Celsius, Check, ChillBox, Edit, Id, IdSource, Moisture, cautions, ledger};
 use egui::{TextEdit, Ui};
 use kit::form::Action;
-use kit::widgets::{TemperatureField, caution, form_row, segmented};
+use kit::widgets::{TemperatureField, form_row, segmented};
 
 /// What was found in a box, until it is recorded.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -146,13 +146,8 @@ impl RecordForm for CheckForm {
             ui.add(TextEdit::singleline(&mut self.remark).desired_width(220.0))
                 .accessible_name("Remark on the box");
         });
-        if self.mouldy > 0 {
-            caution(
-                ui,
-                cautions::MOULD.title,
-                cautions::MOULD.text,
-                "local rules and the advice of a doctor",
-            );
+        if self.mouldy > 0 || cautions::box_had_mould(view.project, self.chill_box) {
+            crate::screens::fields::cautions(ui, &[cautions::MOULD]);
         }
         let code = view.project.code_of(self.chill_box);
         let day = self.day.unwrap_or(view.today);

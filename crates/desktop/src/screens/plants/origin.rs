@@ -1,11 +1,11 @@
 //! Where the genes of a plant come from, edited in place.
 
 use crate::screens::code_picker::{self, CodePicker};
-use crate::screens::fields::{choice_row, text_with_hint};
+use crate::screens::fields::{caution_lines, choice_row, text_with_hint};
 use crate::view::{Outbox, View};
 use domain::ancestry::origin_words;
 use domain::record::genotype::GenotypeField;
-use domain::{Cross, Edit, Genotype, Id, Origin};
+use domain::{Cross, Edit, Genotype, Id, Origin, cautions};
 use egui::Ui;
 use kit::drafts::Ticket;
 use kit::widgets::form_row;
@@ -94,6 +94,7 @@ pub(super) fn show(
             }
         }
         OriginKind::Doubled => {
+            caution_lines(ui, &[cautions::DOUBLING]);
             if let Some(from) = pick_plant(ui, view, plant, "Doubled from", |_| true) {
                 set(chosen(ui), Origin::Doubled { from });
             }

@@ -1,10 +1,10 @@
 //! Where the seed of a lot comes from, chosen.
 
 use crate::screens::code_picker::{CodePicker, find, find_plants};
-use crate::screens::fields::choice;
+use crate::screens::fields::{caution_lines, choice};
 use crate::view::View;
 use domain::ancestry::origin_words;
-use domain::{Cross, Genotype, Id, LotSource, Origin, Sex};
+use domain::{Cross, Genotype, Id, LotSource, Origin, Sex, cautions};
 use egui::{TextEdit, Ui};
 use kit::widgets::form_row;
 
@@ -128,6 +128,7 @@ impl Draft {
                 };
                 text(ui, "Bought from", &mut self.from);
                 text(ui, "Described as", &mut self.described_as);
+                caution_lines(ui, &[cautions::RESTRICTED]);
             }
             SourceKind::Unknown => {}
         }

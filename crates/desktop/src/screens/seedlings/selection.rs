@@ -10,7 +10,7 @@ use egui::Ui;
 use kit::form::Action;
 use kit::selection::named;
 use kit::theme::{muted, space, strong};
-use kit::widgets::{TextField, caution, form_row, segmented};
+use kit::widgets::{TextField, form_row, segmented};
 
 /// What the bar remembers between frames.
 #[derive(Default)]
@@ -194,7 +194,7 @@ pub(super) fn show(
     forms::show::<SelectForm>(ui, view, ABOUT, out);
     forms::show::<CullForm>(ui, view, ABOUT, out);
     if state.males {
-        caution(ui, cautions::MALES.title, cautions::MALES.text, "local law");
+        crate::screens::fields::cautions(ui, &[cautions::MALES]);
         state.males = !ui.button("Close").clicked();
     }
     ui.add_space(space::XS);

@@ -1,5 +1,7 @@
 //! What stands ready before seed is opened.
 
+use crate::screens::fields::caution_lines;
+use domain::cautions;
 use domain::sterilising::BENCH;
 use egui::{Checkbox, Ui};
 use kit::theme::{muted, space};
@@ -20,6 +22,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State) {
             ui.add(Checkbox::new(ready, words));
         });
     }
+    caution_lines(ui, &[cautions::PRESSURE]);
     let done = state.ready.iter().filter(|ready| **ready).count();
     ui.horizontal(|ui| {
         ui.label(muted(
