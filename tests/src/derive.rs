@@ -52,7 +52,13 @@ fn look_at_seed(project: &Project, today: NaiveDate) {
             assert!(!group.title(project).is_empty());
         }
         if by == By::Lot
-            && let Some(report) = report(project, &wanted, 1.0, &mut |_| true)
+            && let Some(report) = report(
+                project,
+                &wanted,
+                &domain::germination::Forecasts::of(project),
+                1,
+                &mut |_| true,
+            )
         {
             for analysis in &report.analyses {
                 let _ = (analysis.figures(), analysis.emergence(), analysis.share());

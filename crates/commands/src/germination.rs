@@ -3,9 +3,11 @@
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use super::terminal::tell;
 use chrono::NaiveDate;
-use domain::germination::{RunCounts, runs};
+use domain::germination::{Learnt, RunCounts, runs};
 use exchange::lot_counts::{self, CountedLot};
-use quant::germination::{Emergence, Forecaster, LEAST_CLOSED, LEVEL, LotCounts};
+use quant::germination::{Emergence, Forecaster, LEAST_CLOSED, LEVEL, LotCounts, TooFewClosed};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
 use store::Store;
@@ -22,7 +24,7 @@ struct Lot {
 
 /// The seed of one box, or of a lot as a table has it.
 enum Counted {
-    Run(RunCounts),
+    Run(Box<RunCounts>),
     Table(CountedLot),
 }
 
@@ -38,15 +40,7 @@ pub(super) fn run(
 ) -> CommandResult<u8> {
     may_write(to, &[file])?;
     let lots = lots(file, today, err)?;
-    let whole = |lots: &mut dyn Iterator<Item = &Lot>| -> Vec<LotCounts> {
-        lots.flat_map(|lot| &lot.boxes)
-            .map(|each| each.counts(None))
-            .collect()
-    };
-    let by_all = match as_of {
-        None => Some(Forecaster::of(&whole(&mut lots.iter()))),
-        Some(_) => None,
-    };
+    let by_all = LearntOnce::default();
     let mut sheet = Sheet::new(&[
         "lot",
         "seeds",
@@ -58,10 +52,16 @@ pub(super) fn run(
     ])?;
     let mut too_few = None;
     for (nth, lot) in lots.iter().enumerate() {
-        let forecaster = by_all.clone().unwrap_or_else(|| {
-            let others = lots.iter().enumerate().filter(|(other, _)| *other != nth);
-            Forecaster::of(&whole(&mut others.map(|(_, lot)| lot)))
-        });
+        let forecaster = match as_of {
+            None => by_all.of(&lots, lot),
+            Some(_) => {
+                let others: Vec<&Lot> = (0..lots.len())
+                    .filter(|other| *other != nth)
+                    .map(|other| &lots[other])
+                    .collect();
+                learn(&others, lot.treatment())
+            }
+        };
         let boxes: Vec<LotCounts> = lot.boxes.iter().map(|each| each.counts(as_of)).collect();
         sheet.text(&lot.name)?;
         sheet.number(f64::from(lot.seeds))?;
@@ -75,12 +75,13 @@ pub(super) fn run(
                 sheet.text("")?;
             }
             Ok(forecaster) => {
-                let to_come = forecaster.still_to_come(&waiting);
+                let outlook = forecaster.outlook(&waiting);
+                let to_come = outlook.still_to_come();
                 let (low, high) = to_come.interval(LEVEL);
                 sheet.number(to_come.mean())?;
                 sheet.number(f64::from(low))?;
                 sheet.number(f64::from(high))?;
-                match forecaster.stop(&waiting, FEW) {
+                match outlook.stop(FEW) {
                     Some(day) => sheet.number(day)?,
                     None => sheet.text("")?,
                 }
@@ -106,12 +107,53 @@ pub(super) fn run(
     Ok(0)
 }
 
+/// What all lots teach, learnt once for each treatment.
+#[derive(Default)]
+struct LearntOnce(RefCell<BTreeMap<String, Result<Forecaster, TooFewClosed>>>);
+
+impl LearntOnce {
+    fn of(&self, lots: &[Lot], lot: &Lot) -> Result<Forecaster, TooFewClosed> {
+        let treatment = lot.treatment();
+        let mut learnt = self.0.borrow_mut();
+        learnt
+            .entry(treatment.to_owned())
+            .or_insert_with(|| learn(&lots.iter().collect::<Vec<_>>(), treatment))
+            .clone()
+    }
+}
+
+/// What lots teach of one that was treated like this.
+fn learn(lots: &[&Lot], treatment: &str) -> Result<Forecaster, TooFewClosed> {
+    let boxes = || lots.iter().flat_map(|lot| &lot.boxes);
+    let runs: Vec<&RunCounts> = boxes().filter_map(Counted::as_run).collect();
+    if runs.is_empty() {
+        let counts: Vec<LotCounts> = boxes().map(|each| each.counts(None)).collect();
+        return Forecaster::of(&counts);
+    }
+    Learnt::of(&runs, treatment).map(|learnt| learnt.forecaster)
+}
+
+impl Lot {
+    /// That of its first box; a table tells none.
+    fn treatment(&self) -> &str {
+        let first = self.boxes.first().and_then(Counted::as_run);
+        first.map_or("", |run| &run.treatment)
+    }
+}
+
 fn germinated(counts: &LotCounts) -> u32 {
     let up = counts.seeds.iter().filter(|group| group.by.is_finite());
     up.map(|group| group.seeds).sum()
 }
 
 impl Counted {
+    fn as_run(&self) -> Option<&RunCounts> {
+        match self {
+            Self::Run(run) => Some(run),
+            Self::Table(_) => None,
+        }
+    }
+
     fn counts(&self, as_of: Option<f64>) -> LotCounts {
         match (self, as_of) {
             (Self::Run(run), None) => run.as_lot(),
@@ -194,7 +236,7 @@ fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandRe
                 lots.len() - 1
             });
         lots[nth].seeds += run.sown;
-        lots[nth].boxes.push(Counted::Run(run));
+        lots[nth].boxes.push(Counted::Run(Box::new(run)));
     }
     Ok(lots)
 }

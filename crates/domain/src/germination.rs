@@ -10,14 +10,14 @@ mod group;
 mod run_counts;
 mod waiting;
 
-pub use analysis::{Agreement, Analysis, StopWaiting};
-pub use compare::{Comparison, Pair, Report, report};
+pub use analysis::{Agreement, Analysis};
+pub use compare::{Comparison, Pair, Report, Shares, When, at_one_time, report};
 pub use figures::Figure;
 pub use group::{By, Group, groups};
 pub use run_counts::RunCounts;
-pub use waiting::{forecaster, runs};
+pub use waiting::{Choice, Forecasts, Learnt, StillToCome, Waiting, runs};
 
-pub use quant::germination::{Cure, Curve, CurveStep, Expected, NoFit};
+pub use quant::germination::{Cure, Curve, CurveStep, NoFit};
 pub use quant::proportion::Interval;
 
 /// The level of every interval.

@@ -26,9 +26,9 @@ mod log_rank;
 mod program;
 pub mod tolerance;
 
-pub use cure::{Cure, Expected, NoFit, Stop, TimeDistribution, Waiting};
+pub use cure::{Cure, NoFit, TimeDistribution};
 pub use curve::{Curve, CurveStep};
-pub use forecast::{Forecaster, LEAST_CLOSED, LEVEL, LotCounts, TooFewClosed};
+pub use forecast::{Forecaster, LEAST_CLOSED, LEVEL, LotCounts, Outlook, TooFewClosed};
 pub use indices::{Indices, timson};
 pub use log_rank::{LogRank, log_rank};
 pub use program::{Beforehand, Lot, Program, ToCome};

@@ -126,14 +126,14 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
         for (look, at_look) in by_look.iter_mut().enumerate().skip(1) {
             let (seen, rest) = counts.split_at(look);
             let waits = [counted(seeds, seen, false)];
-            let to_come = forecaster.still_to_come(&waits);
-            let (low, high) = to_come.interval(LEVEL);
+            let outlook = forecaster.outlook(&waits);
+            let (low, high) = outlook.still_to_come().interval(LEVEL);
             let came: u32 = rest.iter().sum();
             for score in [&mut by_shape[place], &mut *at_look] {
                 score.cuts += 1;
                 score.covered += u32::from((low..=high).contains(&came));
             }
-            if let Some(stop) = forecaster.stop(&waits, FEW) {
+            if let Some(stop) = outlook.stop(FEW) {
                 let after = (stop / f64::from(EVERY)).ceil() as usize;
                 let lost: u32 = counts[after.min(counts.len())..].iter().sum();
                 for score in [&mut by_shape[place], &mut *at_look] {

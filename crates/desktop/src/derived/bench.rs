@@ -1,23 +1,40 @@
 //! Germination compared, sexes, ratios and stock of the open project, worked out off the window's thread.
 
 use chrono::NaiveDate;
-use domain::germination::{Figure, Group, Interval, Report, report};
+use domain::germination::{Figure, Forecasts, Group, Interval, Report, report};
 use domain::segregation::{Classes, Sexes, classes, sexes};
 use domain::stock::{Stock, sow_first};
 use domain::{Id, Project, Trait};
 use egui::Context;
 use kit::worker::{Latest, Worker};
 use std::cell::RefCell;
+use std::sync::{Arc, Mutex, PoisonError};
 
-/// A revision, the groups compared, and how few seedlings end the waiting (its bits).
-type Compared = (u64, Vec<Group>, u64);
+/// A revision, the groups compared, and how few seedlings may be lost by no longer waiting.
+type Compared = (u64, Vec<Group>, u32);
 /// A revision, a trait, and the highest value of the first class (its bits).
 type Sorted = (u64, Id<Trait>, u64);
+
+/// What the runs of the project teach, learnt once for a revision, by whichever job first needs it.
+type KeptForecasts = Arc<Mutex<Option<(u64, Arc<Forecasts>)>>>;
+
+fn learnt(kept: &KeptForecasts, project: &Project) -> Arc<Forecasts> {
+    let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
+    match &*kept {
+        Some((revision, forecasts)) if *revision == project.revision() => Arc::clone(forecasts),
+        _ => {
+            let forecasts = Arc::new(Forecasts::of(project));
+            *kept = Some((project.revision(), Arc::clone(&forecasts)));
+            forecasts
+        }
+    }
+}
 
 /// The figures of the bench, kept for the session.
 #[derive(Default)]
 pub struct Bench {
     germination: RefCell<Worker<Compared, Compare>>,
+    forecasts: KeptForecasts,
     sexes: RefCell<Worker<u64, Vec<Sexes>>>,
     classes: RefCell<Worker<Sorted, Vec<Classes>>>,
     stock: RefCell<Worker<(u64, NaiveDate), Vec<Stock>>>,
@@ -42,15 +59,23 @@ impl Bench {
         &self,
         project: &Project,
         groups: &[Group],
-        few: f64,
+        few: u32,
         ctx: &Context,
     ) -> Option<Latest<Compare>> {
-        let key = (project.revision(), groups.to_vec(), few.to_bits());
+        let key = (project.revision(), groups.to_vec(), few);
         self.germination.borrow_mut().follow(ctx, key, || {
             let (snapshot, groups) = (project.clone(), groups.to_vec());
+            let forecasts = Arc::clone(&self.forecasts);
             move |watch| {
+                if watch
+                    .tell("Learning from the boxes that are closed", None)
+                    .is_break()
+                {
+                    return None;
+                }
+                let forecasts = learnt(&forecasts, &snapshot);
                 let mut go_on = |part| watch.tell("Fitting curves", Some(part)).is_continue();
-                let report = report(&snapshot, &groups, few, &mut go_on)?;
+                let report = report(&snapshot, &groups, &forecasts, few, &mut go_on)?;
                 Some(Compare::of(report))
             }
         })

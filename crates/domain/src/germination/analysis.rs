@@ -1,14 +1,12 @@
 //! What the runs of a group say together.
 
 use super::run_counts::RunCounts;
-use super::{Group, LEVEL};
+use super::{Forecasts, Group, LEVEL, Waiting};
 use crate::actions::plural;
-use crate::date::shift;
 use crate::{Germination, Id, Project};
-use chrono::NaiveDate;
 use quant::contingency::{ChiSquare, homogeneity};
 use quant::germination::tolerance::{Tolerance, tolerance};
-use quant::germination::{Cure, Curve, Emergence, Expected, Indices, NoFit, Stop, Waiting, timson};
+use quant::germination::{Cure, Curve, Emergence, Indices, NoFit, timson};
 use quant::proportion::{Interval, exact_interval, wilson_interval};
 use std::collections::BTreeMap;
 
@@ -31,63 +29,10 @@ pub struct Analysis {
     pub indices: Option<Indices>,
     /// Timson's index to the last day of the looks.
     pub timson: Option<f64>,
-    /// What is still to come of the seed that waits; `None` without a fit or without such seed.
-    pub still_to_come: Option<Expected>,
-    /// When to stop waiting for it.
-    pub stop: Option<StopWaiting>,
+    /// What is still to come of the seed that waits, and when to stop waiting for it.
+    pub waiting: Waiting,
     /// Whether its boxes agree.
     pub agreement: Agreement,
-}
-
-/// When to stop waiting.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StopWaiting {
-    /// No more than this many are expected after it.
-    pub few: f64,
-    /// The day after the move to warmth, with its interval.
-    pub stop: Stop,
-    /// The day it was last looked at, after the move.
-    pub now: f64,
-    /// The date of the stop, where all boxes that wait were moved on one day.
-    pub date: Option<NaiveDate>,
-}
-
-impl StopWaiting {
-    /// The rule in words, on a day.
-    pub fn words(&self, today: NaiveDate) -> String {
-        let few = format!(
-            "no more than {} {}",
-            self.few,
-            plural(if self.few > 1.0 { 2 } else { 1 }, "seedling", "seedlings")
-        );
-        if self.stop.day <= self.now {
-            return format!("Waiting can stop: {few} is expected still to come.");
-        }
-        if self.stop.day.is_infinite() {
-            return format!(
-                "The counts set no end yet: count on, and ask again. The rule is to stop once {few} is expected."
-            );
-        }
-        let day = self.stop.day.ceil();
-        if let Some(date) = self.date.filter(|date| *date <= today) {
-            return format!(
-                "By {date} (day {day:.0}) all but {few} should have been up: count now, and stop if the count bears it out."
-            );
-        }
-        let when = self.date.map_or_else(
-            || format!("day {day:.0}"),
-            |date| format!("{date} (day {day:.0})"),
-        );
-        let to = if self.stop.interval.high.is_infinite() {
-            "no end that can be estimated".to_owned()
-        } else {
-            format!("day {:.0}", self.stop.interval.high.ceil())
-        };
-        format!(
-            "Wait until {when}: from then on {few} is expected. The counts leave room from day {:.0} to {to}.",
-            self.stop.interval.low.ceil()
-        )
-    }
 }
 
 /// Whether the boxes of a group agree among themselves.
@@ -138,8 +83,14 @@ impl Agreement {
 }
 
 impl Analysis {
-    /// Of these runs, waiting until no more than `few` are expected. Long work: fits a curve.
-    pub fn of(project: &Project, group: Group, runs: &[Id<Germination>], few: f64) -> Self {
+    /// Of these runs, waiting until no more than `few` would be lost. Long work: fits a curve.
+    pub fn of(
+        project: &Project,
+        group: Group,
+        runs: &[Id<Germination>],
+        forecasts: &Forecasts,
+        few: u32,
+    ) -> Self {
         let courses: Vec<RunCounts> = runs
             .iter()
             .filter_map(|run| RunCounts::of(project, project.germinations().get(*run)?))
@@ -151,29 +102,6 @@ impl Analysis {
             .filter_map(|each| each.last_look)
             .fold(0.0, f64::max);
         let fit = Cure::best(&emergence, LEVEL).map(|(best, _)| best);
-        let waiting: Vec<(&RunCounts, Waiting)> = courses
-            .iter()
-            .filter(|each| each.open)
-            .filter_map(|each| Some((each, (each.last_look?, each.left))))
-            .collect();
-        let seeds: Vec<Waiting> = waiting.iter().map(|each| each.1).collect();
-        let fitted = fit.as_ref().ok().filter(|_| !seeds.is_empty());
-        let stop = fitted.map(|fit| {
-            let now = seeds
-                .iter()
-                .map(|each| each.0)
-                .fold(f64::INFINITY, f64::min);
-            let stop = fit.stop(&seeds, now, few);
-            let moved = waiting[0].0.moved;
-            let one_day = waiting.iter().all(|each| each.0.moved == moved);
-            StopWaiting {
-                few,
-                now,
-                date: (one_day && stop.day.is_finite())
-                    .then(|| shift(moved, stop.day.ceil() as i64)),
-                stop,
-            }
-        });
         let boxes: Vec<_> = replicates(&courses).collect();
         Self {
             title: group.title(project),
@@ -181,8 +109,7 @@ impl Analysis {
             curve: Curve::of(&emergence, LEVEL),
             indices: Indices::of(&counts),
             timson: timson(&counts, sown, last as u32).filter(|_| last > 0.0),
-            still_to_come: fitted.map(|fit| fit.still_to_come(&seeds)),
-            stop,
+            waiting: Waiting::of(project, &courses, forecasts, few),
             fit,
             counts,
             agreement: Agreement::of(&boxes),
@@ -231,6 +158,11 @@ impl Analysis {
             .fold(0.0, f64::max)
     }
 
+    /// Whether seed of any of its boxes is still waited for.
+    pub fn is_open(&self) -> bool {
+        self.courses.iter().any(|each| each.open)
+    }
+
     /// Why no curve is fitted, in words.
     pub fn no_fit_words(&self) -> Option<String> {
         self.fit.as_ref().err().map(|why| match why {
@@ -254,11 +186,11 @@ fn replicates(courses: &[RunCounts]) -> impl Iterator<Item = (u32, u32)> {
         .map(|each| (each.germinated, each.sown))
 }
 
-fn seen(courses: &[RunCounts]) -> impl Iterator<Item = &RunCounts> {
+pub(super) fn seen(courses: &[RunCounts]) -> impl Iterator<Item = &RunCounts> {
     courses.iter().filter(|each| each.last_look.is_some())
 }
 
-fn emergence(courses: &[RunCounts]) -> Vec<Emergence> {
+pub(super) fn emergence(courses: &[RunCounts]) -> Vec<Emergence> {
     // Boxes looked at on the same days give the same few groups of seed: the fit is as quick as for one.
     let mut together: BTreeMap<(u64, u64), u32> = BTreeMap::new();
     for each in courses.iter().flat_map(RunCounts::emergence) {

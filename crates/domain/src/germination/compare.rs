@@ -1,7 +1,8 @@
 //! Groups of runs held against each other.
 
+use super::analysis::{emergence, seen};
 use super::group::groups;
-use super::{Analysis, Group, LEVEL, p_words, percent};
+use super::{Analysis, Forecasts, Group, LEVEL, RunCounts, p_words, percent};
 use crate::Project;
 use crate::genetics::Explanation;
 use quant::contingency::{ChiSquare, OddsRatio, TwoByTwo, holm, homogeneity};
@@ -19,12 +20,32 @@ pub struct Report {
 /// How groups compare.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
-    /// Whether their final shares differ at all: chi-square; `None` where seeds are too few for it.
+    /// When their shares are compared; `None` where no day is known of all.
+    pub when: Option<When>,
+    /// Whether their shares differ at all: chi-square; `None` where seeds are too few for it.
     pub shares: Option<ChiSquare>,
     /// Whether their courses over time differ at all.
     pub courses: Option<LogRank>,
     /// Each two of them.
     pub pairs: Vec<Pair>,
+}
+
+/// When shares are compared.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum When {
+    /// In the end: all boxes are closed.
+    Closed,
+    /// On this day in warmth: one of them is still waited for, so that its share is not yet what it will be.
+    Day(f64),
+}
+
+impl When {
+    fn words(self) -> String {
+        match self {
+            Self::Closed => "Final shares".into(),
+            Self::Day(day) => format!("Shares by day {day:.0}"),
+        }
+    }
 }
 
 /// Two groups compared.
@@ -34,6 +55,17 @@ pub struct Pair {
     pub places: (usize, usize),
     /// Their names.
     pub titles: (String, String),
+    /// Their shares; `None` where one is open and there is no day on which all their boxes were looked into.
+    pub shares: Option<Shares>,
+    /// The comparison of their courses over time, both as far as both are known.
+    pub course: Option<LogRank>,
+}
+
+/// The shares of two groups compared.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shares {
+    /// When.
+    pub when: When,
     /// Germinated and sown of each.
     pub counts: ((u32, u32), (u32, u32)),
     /// The p of Fisher's exact test.
@@ -42,8 +74,51 @@ pub struct Pair {
     pub raised: f64,
     /// The odds of germination of the first over the second.
     pub odds: Option<OddsRatio>,
-    /// The comparison of their courses over time.
-    pub course: Option<LogRank>,
+}
+
+/// Groups of runs as they stood at one time: the end where all their boxes are closed, else the latest day on which
+/// every box was looked into. Share and time would otherwise be taken for one another. Gives when, with germinated and
+/// sown of each group.
+pub fn at_one_time(groups: &[&[RunCounts]]) -> Option<(When, Vec<(u32, u32)>)> {
+    let (when, known) = match cut_off(groups) {
+        None => (When::Closed, f64::INFINITY),
+        Some(until) => {
+            let day = seen_by_all(groups, until)?;
+            (When::Day(day), day)
+        }
+    };
+    let counts = groups.iter().map(|group| {
+        seen(group).fold((0, 0), |(up, sown), run| {
+            let run = run.as_of(known);
+            (up + run.germinated, sown + run.sown)
+        })
+    });
+    Some((when, counts.collect()))
+}
+
+/// The last day to which every box is known, where one is open.
+fn cut_off(groups: &[&[RunCounts]]) -> Option<f64> {
+    let runs = || groups.iter().flat_map(|group| seen(group));
+    runs().any(|run| run.open).then(|| {
+        runs()
+            .filter(|run| run.left > 0)
+            .filter_map(|run| run.last_look)
+            .fold(f64::INFINITY, f64::min)
+    })
+}
+
+/// The latest day on which every box was looked into, to day `until`. One that is all up is known from then on.
+fn seen_by_all(groups: &[&[RunCounts]], until: f64) -> Option<f64> {
+    let runs = || groups.iter().flat_map(|group| seen(group));
+    let is_known = |run: &RunCounts, day: f64| {
+        run.counts.iter().any(|look| look.0 == day)
+            || run.last_look == Some(day)
+            || (run.left == 0 && run.last_look.is_some_and(|last| last <= day))
+    };
+    runs()
+        .flat_map(|run| run.counts.iter().map(|look| look.0).chain(run.last_look))
+        .filter(|day| *day <= until && runs().all(|run| is_known(run, *day)))
+        .max_by(f64::total_cmp)
 }
 
 impl Comparison {
@@ -56,11 +131,23 @@ impl Comparison {
                 "differ no more than chance can explain"
             }
         };
+        let Some(when) = self.when else {
+            return format!(
+                "Some are still open, and there is no day on which all were looked into: their shares can\u{2019}t be compared.{}",
+                self.course_words(verdict)
+            );
+        };
+        let why = if when == When::Closed {
+            ""
+        } else {
+            " Some are still open: all are taken as they stood on that day."
+        };
+        let when = when.words();
         let shares = self.shares.map_or_else(
-            || "Final shares: too few seeds, or too much alike, for a test of all at once; the pairs below are exact.".to_owned(),
+            || format!("{when}: too few seeds, or too much alike, for a test of all at once; the pairs below are exact."),
             |test| {
                 format!(
-                    "Final germination {}: chi-square {:.2}, {} d.f., p {}.",
+                    "{when} {}: chi-square {:.2} on {}, p {}.",
                     verdict(test.p),
                     test.statistic,
                     test.degrees,
@@ -68,7 +155,11 @@ impl Comparison {
                 )
             },
         );
-        let courses = self.courses.as_ref().map_or_else(String::new, |found| {
+        format!("{shares}{why}{}", self.course_words(verdict))
+    }
+
+    fn course_words(&self, verdict: impl Fn(f64) -> &'static str) -> String {
+        self.courses.as_ref().map_or_else(String::new, |found| {
             format!(
                 " Speed of germination {}: log-rank {:.2}, {} d.f., p {}.",
                 verdict(found.test.p),
@@ -76,15 +167,15 @@ impl Comparison {
                 found.test.degrees,
                 p_words(found.test.p)
             )
-        });
-        format!("{shares}{courses}")
+        })
     }
 }
 
 impl Pair {
-    /// The p of the two shares, raised for the number of pairs.
+    /// The p of the two shares, raised for the number of pairs; a dash where they can't be compared.
     pub fn p_words(&self) -> String {
-        p_words(self.raised)
+        let raised = self.shares.as_ref().map(|shares| shares.raised);
+        raised.map_or_else(|| "\u{2013}".into(), p_words)
     }
 
     /// The p of the two courses; a dash where nothing came up.
@@ -96,17 +187,21 @@ impl Pair {
 
     /// Where the comparison of the shares comes from.
     pub fn explain(&self) -> Explanation {
-        let ((up, sown), (other_up, other_sown)) = self.counts;
-        Explanation::new(
+        let explanation = Explanation::new(
             self.words(),
-            "Fisher's exact test, two-sided: given both sums, the probability of all tables no likelier than this one, raised for the number of pairs. Odds ratio: the conditional estimate and its exact interval.",
+            "Fisher's exact test, two-sided: given both sums, the probability of all tables no likelier than this one, raised for the number of pairs. Odds ratio: the conditional estimate and its exact interval. While a box of either is open, both are taken as they stood on the latest day on which all their boxes were looked into.",
             "Fisher (1935) Journal of the Royal Statistical Society 98:39–82; Holm (1979) Scandinavian Journal of Statistics 6:65–70; Cornfield (1956)",
-        )
-        .with(self.titles.0.clone(), format!("{up} of {sown}"))
-        .with(self.titles.1.clone(), format!("{other_up} of {other_sown}"))
-        .with("p of this pair alone", p_words(self.fisher))
-        .with("odds ratio, 95 %", self.odds_words())
-        .resting_on((sown + other_sown) as usize)
+        );
+        let Some(shares) = &self.shares else {
+            return explanation;
+        };
+        let ((up, sown), (other_up, other_sown)) = shares.counts;
+        explanation
+            .with(self.titles.0.clone(), format!("{up} of {sown}"))
+            .with(self.titles.1.clone(), format!("{other_up} of {other_sown}"))
+            .with("p of this pair alone", p_words(shares.fisher))
+            .with("odds ratio, 95 %", self.odds_words())
+            .resting_on((sown + other_sown) as usize)
     }
 
     /// Where the comparison of the courses comes from.
@@ -141,22 +236,31 @@ impl Pair {
     /// What was found, as a sentence.
     pub fn words(&self) -> String {
         let (one, other) = &self.titles;
+        let Some(shares) = &self.shares else {
+            return format!(
+                "{one} and {other}: one is still open, and there is no day on which all their boxes were looked into. Compare their courses."
+            );
+        };
+        let by = match shares.when {
+            When::Closed => String::new(),
+            When::Day(day) => format!(" by day {day:.0}"),
+        };
         let share = |(up, sown): (u32, u32)| {
             format!(
                 "{up} of {sown}, {} %",
                 percent(f64::from(up) / f64::from(sown))
             )
         };
-        let verdict = if self.raised < 0.05 {
+        let verdict = if shares.raised < 0.05 {
             "more than chance explains"
         } else {
             "no more than chance can explain"
         };
         format!(
-            "{one} ({}) and {other} ({}) differ {verdict}: p {}.",
-            share(self.counts.0),
-            share(self.counts.1),
-            p_words(self.raised)
+            "{one} ({}) and {other} ({}) differ{by} {verdict}: p {}.",
+            share(shares.counts.0),
+            share(shares.counts.1),
+            p_words(shares.raised)
         )
     }
 
@@ -171,7 +275,10 @@ impl Pair {
                 format!("{value:.2}")
             }
         };
-        self.odds.map_or_else(
+        let Some(shares) = &self.shares else {
+            return "\u{2013}".into();
+        };
+        shares.odds.map_or_else(
             || "none: all germinated, or none did".to_owned(),
             |odds| {
                 format!(
@@ -185,12 +292,13 @@ impl Pair {
     }
 }
 
-/// Analyses groups and compares them. Long work: call it off the window's thread. `few` is how many seedlings are
-/// still to be expected for waiting to be given up.
+/// Analyses groups and compares them. Long work: call it off the window's thread. `few` is how many seedlings may be
+/// lost by no longer waiting.
 pub fn report(
     project: &Project,
     wanted: &[Group],
-    few: f64,
+    forecasts: &Forecasts,
+    few: u32,
     go_on: &mut dyn FnMut(f32) -> bool,
 ) -> Option<Report> {
     let mut analyses = Vec::new();
@@ -202,7 +310,7 @@ pub fn report(
             .into_iter()
             .find(|each| each.0 == *group)
             .map_or_else(Vec::new, |each| each.1);
-        analyses.push(Analysis::of(project, group.clone(), &runs, few));
+        analyses.push(Analysis::of(project, group.clone(), &runs, forecasts, few));
     }
     Some(Report {
         comparison: compare(&analyses),
@@ -217,31 +325,60 @@ fn compare(analyses: &[Analysis]) -> Option<Comparison> {
     if counted.len() < 2 {
         return None;
     }
-    let seeds: Vec<Vec<Emergence>> = analyses.iter().map(Analysis::emergence).collect();
-    let share = |at: usize| (analyses[at].germinated(), analyses[at].sown());
+    let runs = |places: &[usize]| -> Vec<&[RunCounts]> {
+        places
+            .iter()
+            .map(|at| analyses[*at].courses.as_slice())
+            .collect()
+    };
     let mut pairs = Vec::new();
     for (nth, &one) in counted.iter().enumerate() {
         for &other in &counted[nth + 1..] {
-            let table = TwoByTwo::of(share(one), share(other));
+            let both = runs(&[one, other]);
+            let shares = at_one_time(&both).map(|(when, counts)| {
+                let table = TwoByTwo::of(counts[0], counts[1]);
+                Shares {
+                    when,
+                    counts: (counts[0], counts[1]),
+                    fisher: table.fisher(),
+                    raised: 1.0,
+                    odds: table.odds_ratio(LEVEL),
+                }
+            });
             pairs.push(Pair {
                 places: (one, other),
                 titles: (analyses[one].title.clone(), analyses[other].title.clone()),
-                counts: (share(one), share(other)),
-                fisher: table.fisher(),
-                raised: 1.0,
-                odds: table.odds_ratio(LEVEL),
-                course: log_rank(&[seeds[one].clone(), seeds[other].clone()]),
+                shares,
+                course: log_rank(&courses(&both)),
             });
         }
     }
-    let raised = holm(&pairs.iter().map(|pair| pair.fisher).collect::<Vec<_>>());
-    for (pair, raised) in pairs.iter_mut().zip(raised) {
-        pair.raised = raised;
+    let mut compared: Vec<&mut Shares> = pairs
+        .iter_mut()
+        .filter_map(|pair| pair.shares.as_mut())
+        .collect();
+    let raised = holm(&compared.iter().map(|each| each.fisher).collect::<Vec<_>>());
+    for (shares, raised) in compared.iter_mut().zip(raised) {
+        shares.raised = raised;
     }
-    let shares: Vec<_> = counted.iter().map(|at| share(*at)).collect();
+    let all = runs(&counted);
+    let at = at_one_time(&all);
     Some(Comparison {
-        shares: homogeneity(&shares),
-        courses: log_rank(&seeds),
+        when: at.as_ref().map(|at| at.0),
+        shares: at.and_then(|at| homogeneity(&at.1)),
+        courses: log_rank(&courses(&all)),
         pairs,
     })
+}
+
+/// What is known of the seed of each group, all as far as all are known where one is open.
+fn courses(groups: &[&[RunCounts]]) -> Vec<Vec<Emergence>> {
+    let until = cut_off(groups).unwrap_or(f64::INFINITY);
+    groups
+        .iter()
+        .map(|group| {
+            let cut: Vec<RunCounts> = group.iter().map(|run| run.as_of(until)).collect();
+            emergence(&cut)
+        })
+        .collect()
 }

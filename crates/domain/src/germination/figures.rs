@@ -1,6 +1,6 @@
 //! The figures of a group, each with where it comes from.
 
-use super::{Agreement, Analysis, Interval, p_words, percent, percents};
+use super::{Agreement, Analysis, Interval, Waiting, p_words, percent, percents};
 use crate::genetics::Explanation;
 use quant::germination::tolerance::Source;
 
@@ -22,6 +22,8 @@ const RANAL: &str = "Ranal & Santana (2006) Revista Brasileira de Botânica 29:1
 const CURE: &str = "Maximum likelihood for counts between days of counting, the likeliest of log-logistic, \
     log-normal and Weibull with a share that never comes: Onofri, Mesgaran & Ray (2022) Weed Research 62:249–257; \
     intervals from the profile likelihood";
+
+const FORECAST: &str = "Empirical Bayes over the lots of the program: Carlin & Louis (2000) Bayes and Empirical Bayes Methods for Data Analysis; importance sampling: Robert & Casella (2004) Monte Carlo Statistical Methods, ch. 14";
 
 /// A number with so many decimals, or a dash.
 fn shown(value: Option<f64>, decimals: usize) -> String {
@@ -64,6 +66,11 @@ impl Analysis {
         let (up, sown) = (self.germinated(), self.sown());
         let share = self.share();
         let value = share.map_or_else(|| "\u{2013}".into(), |share| percent(share.0));
+        let value = if share.is_some() && self.is_open() {
+            format!("{value} so far")
+        } else {
+            value
+        };
         let mut explanation = self
             .explain(
                 "Germinated, %",
@@ -254,47 +261,7 @@ impl Analysis {
         };
         let share = fit.map(super::Cure::share);
         let median = fit.map(super::Cure::median);
-        let expected = self.still_to_come;
-        let mut to_come = figure(
-            "Expected still to come",
-            expected.map(|all| format!("{:.1}", all.mean)),
-            expected.map(|all| format!("{} to {}", all.range.0, all.range.1)),
-            "Of each seed that waits: chance = p (1 - F(c)) ÷ (1 - p F(c)), p the share that comes in the end, F \
-            the fitted course, c the day of the last count; summed. The interval holds both how sure the curve is \
-            and the luck of each seed.",
-        );
-        if let Some(all) = expected {
-            to_come.explanation = to_come
-                .explanation
-                .with("seeds that wait", all.waiting.to_string())
-                .with(
-                    "95 % of the mean alone",
-                    format!("{:.1} to {:.1}", all.interval.low, all.interval.high),
-                );
-        } else if fit.is_some() {
-            to_come.explanation = to_come
-                .explanation
-                .with("seeds that wait", "none: all boxes are closed");
-        }
-        let stop = self.stop.as_ref();
-        let mut until = figure(
-            "Stop waiting, day",
-            stop.map(|stop| {
-                if stop.stop.day.is_finite() {
-                    format!("{:.0}", stop.stop.day.ceil())
-                } else {
-                    "not known yet".into()
-                }
-            }),
-            stop.map(|stop| days(stop.stop.interval)),
-            "The first day after the move to warmth from which no more than the chosen number of seedlings is expected, by the fitted curve.",
-        );
-        if let Some(stop) = stop {
-            until.explanation = until
-                .explanation
-                .with("chosen number", format!("{}", stop.few))
-                .with("last count, day", format!("{:.0}", stop.now));
-        }
+        let [to_come, until] = self.waiting_figures();
         vec![
             figure(
                 "Will have come in the end, %",
@@ -309,6 +276,54 @@ impl Analysis {
                 "The day by which half of the seeds that come in the end are up, by the fitted curve.",
             ),
             to_come,
+            until,
+        ]
+    }
+
+    fn waiting_figures(&self) -> [Figure; 2] {
+        let known = self.waiting.known();
+        let figure = |name: &'static str, value: Option<String>, interval, formula: &str| {
+            let value = value.unwrap_or_else(|| "\u{2013}".into());
+            let explanation = self.explain(name, &value, formula, FORECAST);
+            Figure {
+                name,
+                value,
+                interval,
+                explanation: match (known, &self.waiting) {
+                    (Some(known), _) => explanation
+                        .with("seeds that wait", known.seeds.to_string())
+                        .with("learnt from", known.basis())
+                        .resting_on(known.closed),
+                    (None, Waiting::TooFewClosed { closed, .. }) => explanation
+                        .with("closed boxes in which seed came up", closed.to_string())
+                        .with("needed", quant::germination::LEAST_CLOSED.to_string()),
+                    (None, _) => explanation.with("seeds that wait", "none: all boxes are closed"),
+                },
+            }
+        };
+        let mut until = figure(
+            "Stop waiting, day",
+            known.map(|known| {
+                known
+                    .stop
+                    .map_or_else(|| "not yet told".into(), |day| format!("{day:.0}"))
+            }),
+            None,
+            "The first day in warmth after which, with 9 in 10 odds, no more than the chosen number of seedlings would be lost.",
+        );
+        if let Some(known) = known {
+            until.explanation = until
+                .explanation
+                .with("chosen number", known.few.to_string())
+                .with("last look, day", format!("{:.0}", known.now));
+        }
+        [
+            figure(
+                "Still to come",
+                known.map(|known| format!("{:.1}", known.expected)),
+                known.map(|known| format!("{} to {}, 9 in 10", known.interval.0, known.interval.1)),
+                "Each lot has a share that comes, a median day and a steepness of its own, around those of the program, which its runs teach. The chance of each number still to come is summed over all that this lot may be, its own counts given.",
+            ),
             until,
         ]
     }

@@ -66,7 +66,7 @@ impl By {
     }
 }
 
-fn treatment(batch: &ChillBatch, chill_box: &ChillBox) -> String {
+pub(super) fn treatment(batch: &ChillBatch, chill_box: &ChillBox) -> String {
     let protocol = if batch.protocol.is_empty() {
         format!("chill of {}", batch.regimen.chill)
     } else {

@@ -1,5 +1,6 @@
 //! One run as the sciences see it: how many seeds came up between which looks, and how many not yet.
 
+use super::group::treatment;
 use crate::{Germination, Id, Project};
 use chrono::NaiveDate;
 use quant::germination::Emergence;
@@ -10,6 +11,8 @@ use std::collections::BTreeMap;
 pub struct RunCounts {
     /// The run.
     pub run: Id<Germination>,
+    /// How its seed was treated in the cold, as [`Group::Treatment`](super::Group::Treatment) names it.
+    pub treatment: String,
     /// The day it was moved.
     pub moved: NaiveDate,
     /// Seeds laid in the box.
@@ -93,6 +96,10 @@ impl RunCounts {
         let last_look = counts.last().map(|last| last.0);
         Some(Self {
             run: run.id,
+            treatment: project
+                .chill_batches()
+                .get(chill_box.batch)
+                .map_or_else(String::new, |batch| treatment(batch, chill_box)),
             moved: run.moved,
             laid: chill_box.seeds,
             mouldy,

@@ -7,7 +7,7 @@
 
 use super::Emergence;
 use crate::likelihood::{ConfidenceRegion, Maximum, maximize};
-use crate::proportion::{Interval, at_most};
+use crate::proportion::Interval;
 use statrs::distribution::{ContinuousCDF as _, Normal};
 use std::f64::consts::LN_2;
 
@@ -15,8 +15,6 @@ use std::f64::consts::LN_2;
 const LEAST_LOOKS: usize = 3;
 /// The fewest seeds up from which a curve is fitted.
 const LEAST_UP: u32 = 5;
-/// The days at most that waiting is calculated on, as a multiple of the last look.
-const HORIZON: f64 = 20.0;
 
 /// The shape of the distribution of those seeds that come: each has a median and a steepness.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -58,9 +56,6 @@ pub enum NoFit {
     TooFewLooks(usize),
 }
 
-/// Seed that is not up yet, and the day it was last looked at.
-pub type Waiting = (f64, u32);
-
 /// A fitted curve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {
@@ -72,28 +67,6 @@ pub struct Cure {
     pub level: f64,
     fitted: Vec<f64>,
     region: ConfidenceRegion,
-}
-
-/// What is still to come of some seed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Expected {
-    /// How many seeds wait.
-    pub waiting: u32,
-    /// How many of them will come, on average.
-    pub mean: f64,
-    /// How sure that average is.
-    pub interval: Interval,
-    /// The fewest and the most that will come: with the chance of each seed besides.
-    pub range: (u32, u32),
-}
-
-/// When to stop waiting.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stop {
-    /// The day from which no more than the chosen number is expected.
-    pub day: f64,
-    /// How sure that day is; the end is infinite where the counts set none.
-    pub interval: Interval,
 }
 
 impl Cure {
@@ -183,50 +156,6 @@ impl Cure {
     pub fn up_by(&self, day: f64) -> (f64, Interval) {
         self.figure(|at| at.up_by(day))
     }
-
-    /// What is still to come of the seed that waits.
-    pub fn still_to_come(&self, waiting: &[Waiting]) -> Expected {
-        let seeds: u32 = waiting.iter().map(|each| each.1).sum();
-        let (mean, interval) = self.figure(|at| at.to_come_after(0.0, waiting));
-        let count = f64::from(seeds).max(1.0);
-        let tail = (1.0 - self.level) / 2.0;
-        let fewest = |share: f64| (0..=seeds).find(|each| at_most(*each, seeds, share) > tail);
-        let most = |share: f64| (0..=seeds).find(|each| at_most(*each, seeds, share) >= 1.0 - tail);
-        Expected {
-            waiting: seeds,
-            mean,
-            interval,
-            range: (
-                fewest(interval.low / count).unwrap_or(0),
-                most((interval.high / count).min(1.0)).unwrap_or(seeds),
-            ),
-        }
-    }
-
-    /// The day from which no more than `few` of the seed that waits is expected still to come, from day `now` on.
-    pub fn stop(&self, waiting: &[Waiting], now: f64, few: f64) -> Stop {
-        let last = waiting.iter().map(|each| each.0).fold(now, f64::max);
-        let horizon = last * HORIZON + 1.0;
-        let (day, interval) = self.figure(|at| {
-            if at.to_come_after(now, waiting) <= few {
-                return now;
-            }
-            if at.to_come_after(horizon, waiting) > few {
-                return f64::INFINITY;
-            }
-            let (mut low, mut high) = (now, horizon);
-            for _ in 0..60 {
-                let middle = f64::midpoint(low, high);
-                if at.to_come_after(middle, waiting) > few {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
-            high
-        });
-        Stop { day, interval }
-    }
 }
 
 struct Parameters {
@@ -248,18 +177,6 @@ impl Parameters {
 
     fn up_by(&self, day: f64) -> f64 {
         self.share * self.distribution.up_by(day, self.median, self.steepness)
-    }
-
-    /// How many of the seed that waits will come after a day, on average.
-    fn to_come_after(&self, day: f64, waiting: &[Waiting]) -> f64 {
-        waiting
-            .iter()
-            .map(|&(looked, seeds)| {
-                let from = looked.max(day);
-                let left = (1.0 - self.up_by(looked)).max(1e-300);
-                f64::from(seeds) * (self.share - self.up_by(from)).max(0.0) / left
-            })
-            .sum()
     }
 }
 

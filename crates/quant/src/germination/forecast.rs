@@ -77,42 +77,62 @@ impl Forecaster {
         self.until
     }
 
-    /// What is still to come of lots together, as they stand now.
-    pub fn still_to_come(&self, lots: &[LotCounts]) -> ToCome {
-        self.after(&self.weigh(lots), 0.0)
+    /// What these lots together may still bring. Weighs each lot: keep it while they stand as they do.
+    pub fn outlook(&self, lots: &[LotCounts]) -> Outlook<'_> {
+        Outlook {
+            forecaster: self,
+            lots: lots
+                .iter()
+                .map(|lot| Weighed {
+                    waiting: lot.waiting,
+                    looked: lot.looked,
+                    known: self.program.weigh(&lot.seeds),
+                })
+                .collect(),
+        }
+    }
+}
+
+/// What lots may still bring, as they stand.
+#[derive(Debug, Clone)]
+pub struct Outlook<'a> {
+    forecaster: &'a Forecaster,
+    lots: Vec<Weighed>,
+}
+
+#[derive(Debug, Clone)]
+struct Weighed {
+    waiting: u32,
+    looked: f64,
+    known: super::Lot,
+}
+
+impl Outlook<'_> {
+    /// What is still to come of the lots together.
+    pub fn still_to_come(&self) -> ToCome {
+        self.lost_after(0.0)
     }
 
-    /// The first day after which at most `few` more come of all these lots together, with 9 in 10 odds, and each number
-    /// that comes after it; `None` if there is none before the last day closed lots were waited for.
-    pub fn stop(&self, lots: &[LotCounts], few: u32) -> Option<f64> {
-        let weighed = self.weigh(lots);
-        let first = lots
-            .iter()
-            .map(|lot| lot.looked)
-            .fold(f64::INFINITY, f64::min);
+    /// The first day after which at most `few` more come of all the lots together, with 9 in 10 odds; `None` if there is
+    /// none before the last day closed lots were waited for.
+    pub fn stop(&self, few: u32) -> Option<f64> {
+        let looked = self.lots.iter().map(|lot| lot.looked);
+        let first = looked.fold(f64::INFINITY, f64::min);
         if !first.is_finite() {
             return None;
         }
-        let last = self.until.max(first).ceil() as u32;
+        let last = self.forecaster.until.max(first).ceil() as u32;
         (first.ceil() as u32..=last)
             .map(f64::from)
-            .find(|&day| self.after(&weighed, day).at_most(few) >= LEVEL)
+            .find(|&day| self.lost_after(day).at_most(few) >= LEVEL)
     }
 
     /// What is lost if waiting ends on a day: the number that would still have come.
-    pub fn lost_after(&self, lots: &[LotCounts], day: f64) -> ToCome {
-        self.after(&self.weigh(lots), day)
-    }
-
-    fn weigh<'l>(&self, lots: &'l [LotCounts]) -> Vec<(&'l LotCounts, super::Lot)> {
-        lots.iter()
-            .map(|lot| (lot, self.program.weigh(&lot.seeds)))
-            .collect()
-    }
-
-    fn after(&self, lots: &[(&LotCounts, super::Lot)], day: f64) -> ToCome {
-        let each = lots.iter().map(|(lot, known)| {
-            known.still_to_come(&self.program, lot.waiting, lot.looked, day, self.until)
+    pub fn lost_after(&self, day: f64) -> ToCome {
+        let Forecaster { program, until, .. } = self.forecaster;
+        let each = self.lots.iter().map(|lot| {
+            lot.known
+                .still_to_come(program, lot.waiting, lot.looked, day, *until)
         });
         each.reduce(|one, other| one.and(&other))
             .unwrap_or_else(ToCome::none)

@@ -158,13 +158,6 @@ proptest! {
         for (value, interval) in [fit.share(), fit.median(), fit.steepness(), fit.up_by(5.0)] {
             prop_assert!(interval.contains(value));
         }
-        let last = seeds.last().unwrap();
-        let waiting = [(last.after, last.seeds)];
-        let expected = fit.still_to_come(&waiting);
-        prop_assert!(expected.interval.contains(expected.mean) && expected.mean <= f64::from(last.seeds));
-        prop_assert!(f64::from(expected.range.0) <= expected.mean.ceil() && expected.range.1 <= last.seeds);
-        let stop = fit.stop(&waiting, last.after, 1.0);
-        prop_assert!(stop.day >= last.after && stop.interval.low <= stop.day && stop.day <= stop.interval.high);
     }
 
     #[test]

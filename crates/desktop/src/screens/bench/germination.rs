@@ -4,10 +4,9 @@ use super::{comparison, earlier_ui, waiting_ui};
 use crate::derived::Compare;
 use crate::screens::explanation::figure;
 use crate::view::{Outbox, Request, Screen, View};
-use chrono::NaiveDate;
 use domain::Project;
 use domain::actions::plural;
-use domain::germination::{Analysis, By, Group, groups};
+use domain::germination::{By, Group, StillToCome, groups};
 use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
 use kit::theme::{muted, numbers, space, strong};
 use kit::widgets::{
@@ -22,7 +21,7 @@ const MOST: usize = 8;
 pub(super) struct State {
     by: By,
     find: String,
-    few: f64,
+    few: u32,
     chosen: Vec<Group>,
     /// The groups there are, for a revision and a way to put runs together.
     listed: Option<(u64, By, Vec<Listed>)>,
@@ -40,7 +39,7 @@ impl Default for State {
         Self {
             by: By::default(),
             find: String::new(),
-            few: 1.0,
+            few: 1,
             chosen: Vec::new(),
             listed: None,
         }
@@ -128,12 +127,14 @@ fn chooser_ui(ui: &mut Ui, state: &mut State) {
             state.chosen.clear();
         }
     });
-    form_row(ui, "Stop when no more than", |ui| {
-        NumberField::new("Seedlings still expected when waiting stops", "left")
-            .range(0.1..=100.0)
-            .decimals(1)
+    form_row(ui, "May be lost", |ui| {
+        let mut few = f64::from(state.few);
+        NumberField::new("Seedlings that may be lost by not waiting", "at most")
+            .range(0.0..=100.0)
+            .decimals(0)
             .width(48.0)
-            .show(ui, &mut state.few);
+            .show(ui, &mut few);
+        state.few = few as u32;
     });
     find_box(ui, "Find a group", &mut state.find);
     let wanted = state.find.trim().to_lowercase();
@@ -231,14 +232,50 @@ fn plot_ui(ui: &mut Ui, found: &Compare) {
         .show(ui, vec2(width, 300.0));
 }
 
-/// What is still to come, and when to stop waiting, a sentence for each group.
+/// What is still to come and when to stop waiting: a sentence for each group, and beneath it what each day costs.
 fn words_ui(ui: &mut Ui, view: &View<'_>, found: &Compare) {
     section_heading(ui, "When to stop waiting");
     for analysis in &found.report.analyses {
-        let words = waiting_words(analysis, view.today);
+        let words = analysis.waiting.words(view.today);
         let label = Label::new(format!("{}: {words}", analysis.title)).wrap();
         ui.add_sized(vec2(ui.available_width().min(900.0), 0.0), AtLeft(label));
+        if let Some(known) = analysis.waiting.known() {
+            ui.indent(("what waiting costs", &analysis.title), |ui| {
+                choices_ui(ui, &analysis.title, known);
+            });
+        }
     }
+}
+
+fn choices_ui(ui: &mut Ui, title: &str, known: &StillToCome) {
+    Grid::new(("waiting until", title))
+        .spacing(vec2(space::XL, space::XS))
+        .show(ui, |ui| {
+            for head in ["Wait until", "Days of light", "Seedlings lost", "9 in 10"] {
+                ui.label(muted(ui, head));
+            }
+            ui.end_row();
+            for (nth, choice) in known.choices.iter().enumerate() {
+                let number = |words: String| RichText::new(words).text_style(numbers());
+                if nth == 0 {
+                    ui.label("now");
+                } else {
+                    ui.label(format!("day {:.0}", choice.day));
+                }
+                ui.label(number(format!("{:.0}", choice.light_days)));
+                ui.label(number(format!("{:.1}", choice.lost)));
+                let (low, high) = choice.interval;
+                ui.label(number(format!("{low} to {high}")));
+                ui.end_row();
+            }
+        });
+    ui.label(muted(
+        ui,
+        &format!(
+            "Learnt from {}. Days of light: of all boxes that wait, from their last look on.",
+            known.basis()
+        ),
+    ));
 }
 
 /// Words that begin at the left of their room.
@@ -250,23 +287,6 @@ impl egui::Widget for AtLeft {
             ui.add(self.0)
         })
         .inner
-    }
-}
-
-fn waiting_words(analysis: &Analysis, today: NaiveDate) -> String {
-    if let Some(why) = analysis.no_fit_words() {
-        return why;
-    }
-    match (&analysis.still_to_come, &analysis.stop) {
-        (Some(expected), Some(stop)) => format!(
-            "of {} that wait, {:.1} are expected still to come ({} to {}). {}",
-            expected.waiting,
-            expected.mean,
-            expected.range.0,
-            expected.range.1,
-            stop.words(today)
-        ),
-        _ => "no seed left to wait for: its boxes are closed.".into(),
     }
 }
 
