@@ -242,22 +242,28 @@ fn runs_are_compared_by_box_too_and_waiting_may_go_on_for_fewer() {
     counted(
         &mut project,
         &mut ids,
-        "C-Good",
+        "A-Good",
         good,
         &[(4, 1), (6, 9), (8, 14)],
     );
     let mut window = Window::on_bench(&project);
     window.wait_for_words(Role::Label, "A good one: of 26 seeds that wait,");
-    window.wait_for_words(Role::Label, "no more than 1 seedling would be lost");
+    window.wait_for_words(
+        Role::Label,
+        "no more than 1 seedling would be lost by stopping",
+    );
     window.wait_for_words(
         Role::Label,
         "Learnt from 4 closed boxes of the same treatment",
     );
     window.enter("Seedlings that may be lost by not waiting", "3");
-    window.wait_for_words(Role::Label, "no more than 3 seedlings would be lost");
+    window.wait_for_words(
+        Role::Label,
+        "no more than 3 seedlings would be lost by stopping",
+    );
     window.choose("Compare by", "boxes");
-    window.wait_for_words(Role::CheckBox, "Box C-Good, 1 box");
-    window.wait_for_words(Role::Button, "Germinated, % of Box C-Good: 48 so far");
+    window.wait_for_words(Role::CheckBox, "Box A-Good, 1 box");
+    window.wait_for_words(Role::Button, "Germinated, % of Box A-Good: 48 so far");
 }
 
 #[test]

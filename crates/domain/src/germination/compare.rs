@@ -42,8 +42,8 @@ pub enum When {
 impl When {
     fn words(self) -> String {
         match self {
-            Self::Closed => "Final shares".into(),
-            Self::Day(day) => format!("Shares by day {day:.0}"),
+            Self::Closed => "Final germination".into(),
+            Self::Day(day) => format!("Germination by day {day:.0}"),
         }
     }
 }
@@ -147,7 +147,7 @@ impl Comparison {
             || format!("{when}: too few seeds, or too much alike, for a test of all at once; the pairs below are exact."),
             |test| {
                 format!(
-                    "{when} {}: chi-square {:.2} on {}, p {}.",
+                    "{when} {}: chi-square {:.2}, {} d.f., p {}.",
                     verdict(test.p),
                     test.statistic,
                     test.degrees,

@@ -286,7 +286,7 @@ impl StillToCome {
                 format!("Waiting can stop: with 9 in 10 odds no {few} would be lost.")
             }
             (Some(day), Some(date)) if date <= today => format!(
-                "By {date} (day {day:.0}) waiting could stop: count now, and stop if the count bears it out."
+                "From {date} (day {day:.0}) on no {few} would be lost by stopping, with 9 in 10 odds: count now, and stop if the count bears it out."
             ),
             (Some(day), date) => {
                 let when = date.map_or_else(
