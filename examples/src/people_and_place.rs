@@ -40,7 +40,7 @@ pub(crate) fn begin(make: &mut Maker) -> Made<Lists> {
         make.apply(Edit::add(Trait {
             id,
             name: name.into(),
-            scale: Scale::Measure { unit: unit.into() },
+            scale: Scale::measure(unit),
             direction: Direction::Higher,
             method: method.into(),
         }))?;

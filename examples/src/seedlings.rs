@@ -65,15 +65,15 @@ pub(crate) fn score(
             .copied()
             .unwrap_or(Merit::STRANGER);
         edits.push(Edit::add(Observation {
-            id: make.ids.next(),
-            genotype,
-            of_trait,
-            date,
-            value: scored(worth(&merit), &mut make.chance),
             site: "Pennow Farm".into(),
-            isolate: String::new(),
             by: MARET.into(),
-            remark: String::new(),
+            ..Observation::new(
+                make.ids.next(),
+                genotype,
+                of_trait,
+                date,
+                scored(worth(&merit), &mut make.chance),
+            )
         }));
     }
     make.apply_all("score seedlings", edits)
@@ -98,7 +98,8 @@ pub(crate) fn score_first_summer(
 fn last(make: &Maker, plant: Id<Genotype>, of_trait: Id<Trait>) -> f64 {
     make.project
         .latest_observation(plant, of_trait)
-        .map_or(5.0, |each| each.value)
+        .and_then(|each| each.number(&make.project))
+        .unwrap_or(5.0)
 }
 
 /// What the breeder goes by: vigour less both mildews, all from the latest scores.

@@ -148,15 +148,9 @@ pub(crate) fn measure_cones(
         let cones = (merit.cones + 110.0 * make.chance.bell()).max(40.0).round();
         for (of_trait, value) in [(lists.alpha, alpha), (lists.cones, cones)] {
             edits.push(Edit::add(Observation {
-                id: make.ids.next(),
-                genotype: *genotype,
-                of_trait,
-                date,
-                value,
                 site: "Pennow trial".into(),
-                isolate: String::new(),
                 by: MARET.into(),
-                remark: String::new(),
+                ..Observation::new(make.ids.next(), *genotype, of_trait, date, value)
             }));
         }
     }

@@ -15,11 +15,12 @@ use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
 use domain::temperature::{Reading, Readings};
 use domain::{
-    AnyId, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, Edit, EndKind,
-    Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id, IdSource,
-    LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Origin, PartialDate, Photo,
-    Ploidy, Pollen, PollenShare, Project, RecordKind, RestFate, Scale, SeedAmount, SeedLot,
-    SeedWeighing, Sex, SexBasis, SexRecord, Table, Task, TemperatureLog, Trait,
+    AnyId, Basis, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, DiseaseTest,
+    Edit, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id,
+    IdSource, Infection, LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Observation,
+    Origin, PartialDate, Photo, PlantPart, Ploidy, Pollen, PollenShare, Project, RecordKind,
+    RestFate, Rule, Sample, Scale, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis, SexRecord,
+    Table, Task, TemperatureLog, Trait, Value,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -379,7 +380,33 @@ impl Hand<'_> {
 
     fn selection(&mut self) -> Option<Edit> {
         let plants = self.some(self.project.genotypes(), 8);
-        match self.dice.below(5) {
+        match self.dice.below(8) {
+            5 => Some(Edit::add(Sample {
+                id: self.ids.next(),
+                code: self.code("S-"),
+                genotype: *plants.first()?,
+                part: *self.dice.pick(&PlantPart::ALL)?,
+                taken: self.today,
+                site: self.remark(),
+                replicate: None,
+                by: "Ida".into(),
+                laboratory: self.remark(),
+                sent: self.dice.one_in(3).then_some(self.today),
+                remark: String::new(),
+            })),
+            6 => Some(Edit::add(DiseaseTest {
+                id: self.ids.next(),
+                name: self.code("Mildew test "),
+                of_trait: self.any(self.project.traits())?,
+                date: self.today,
+                infection: Infection::Inoculated,
+                isolate: self.remark(),
+                part: PlantPart::Leaves,
+                site: String::new(),
+                by: String::new(),
+                remark: self.remark(),
+            })),
+            7 => self.measured(),
             0 | 1 => {
                 let plant = *plants.first()?;
                 let of_trait = self.any(self.project.traits())?;
@@ -411,6 +438,65 @@ impl Hand<'_> {
                 Some(actions::move_to_stage(self.project, &plants, stage))
             }
         }
+    }
+
+    /// Values of every kind of scale, with all that may belong to one, fitting or not.
+    fn measured(&mut self) -> Option<Edit> {
+        let of_trait = self.any(self.project.traits())?;
+        let value = match &self.project.traits().get(of_trait)?.scale {
+            Scale::Classes { classes } => Value::Class {
+                class: self.dice.pick(classes)?.clone(),
+            },
+            Scale::Date => Value::Date { date: self.today },
+            Scale::YesNo => Value::YesNo(self.dice.one_in(2)),
+            Scale::Text => Value::Text {
+                text: self.remark(),
+            },
+            _ => Value::Number(self.dice.below(11) as f64),
+        };
+        let sample = self.any(self.project.samples());
+        let plant = match sample.and_then(|sample| self.project.samples().get(sample)) {
+            Some(sample) if self.dice.one_in(3) => sample.genotype,
+            _ => self.any(self.project.genotypes())?,
+        };
+        let moisture = self.dice.below(12) as f64;
+        Some(Edit::add(Observation {
+            site: self.remark(),
+            isolate: self.remark(),
+            method: self.remark(),
+            basis: *self
+                .dice
+                .pick(&[Basis::Unstated, Basis::Dry, Basis::AsIs { moisture }])?,
+            replicate: self.dice.one_in(2).then_some(2),
+            sample: sample.filter(|_| self.dice.one_in(2)),
+            test: self
+                .any(self.project.disease_tests())
+                .filter(|_| self.dice.one_in(3)),
+            ..Observation::new(self.ids.next(), plant, of_trait, self.today, value)
+        }))
+    }
+
+    fn a_scale(&mut self) -> Option<Scale> {
+        Some(match self.dice.below(7) {
+            0 => Scale::Classes {
+                classes: ["poor", "moderate", "excellent"].map(Into::into).into(),
+            },
+            1 => Scale::Date,
+            2 => Scale::YesNo,
+            3 => Scale::Text,
+            4 => Scale::Derived {
+                rule: Rule::Ratio {
+                    over: self.any(self.project.traits())?,
+                    under: self.any(self.project.traits())?,
+                },
+            },
+            5 => Scale::Measure {
+                unit: "%".into(),
+                at_least: Some(0.0),
+                at_most: Some(100.0),
+            },
+            _ => Scale::measure("g"),
+        })
     }
 
     fn words(&mut self) -> Option<Edit> {
@@ -445,7 +531,7 @@ impl Hand<'_> {
             _ => Some(Edit::add(Trait {
                 id: self.ids.next(),
                 name: self.code("Cone weight "),
-                scale: Scale::Measure { unit: "g".into() },
+                scale: self.a_scale()?,
                 direction: domain::Direction::Higher,
                 method: self.remark(),
             })),
@@ -525,6 +611,8 @@ impl Hand<'_> {
             RecordKind::TemperatureLog => Edit::remove(self.any(project.temperature_logs())?),
             RecordKind::Germination => Edit::remove(self.any(project.germinations())?),
             RecordKind::Count => Edit::remove(self.any(project.counts())?),
+            RecordKind::Sample => Edit::remove(self.any(project.samples())?),
+            RecordKind::DiseaseTest => Edit::remove(self.any(project.disease_tests())?),
             RecordKind::Observation => Edit::remove(self.any(project.observations())?),
             RecordKind::Task => Edit::remove(self.any(project.tasks())?),
             RecordKind::Note => Edit::remove(self.any(project.notes())?),

@@ -104,7 +104,10 @@ impl Screens {
     /// The screen that shows records of a kind.
     pub const fn home_of(kind: RecordKind) -> Screen {
         match kind {
-            RecordKind::Genotype | RecordKind::Observation => Screen::Plants,
+            RecordKind::Genotype
+            | RecordKind::Observation
+            | RecordKind::Sample
+            | RecordKind::DiseaseTest => Screen::Plants,
             RecordKind::Cross | RecordKind::CrossEvent => Screen::Crosses,
             RecordKind::SeedLot
             | RecordKind::Movement

@@ -169,17 +169,13 @@ impl Yard {
         first.append(&mut edits);
         for (nth, &(plant, _)) in plants.iter().enumerate() {
             for (place, of_trait) in traits.iter().enumerate() {
-                first.push(Edit::add(Observation {
-                    id: ids.next(),
-                    genotype: plant,
-                    of_trait: of_trait.id,
-                    date: NaiveDate::default(),
-                    value: ((nth * 31 + place * 17) % 9 + 1) as f64,
-                    site: String::new(),
-                    isolate: String::new(),
-                    by: String::new(),
-                    remark: String::new(),
-                }));
+                first.push(Edit::add(Observation::new(
+                    ids.next(),
+                    plant,
+                    of_trait.id,
+                    NaiveDate::default(),
+                    ((nth * 31 + place * 17) % 9 + 1) as f64,
+                )));
             }
         }
         first.push(Edit::Settings(SettingsField::Goals(goals)));

@@ -433,18 +433,14 @@ pub fn score(
         .filter(|each| each.of_trait == of_trait && each.date == date)
         .last();
     match same_day {
-        Some(existing) => Edit::set(existing.id, ObservationField::Value(value)),
-        None => Edit::add(Observation {
-            id: ids.next(),
+        Some(existing) => Edit::set(existing.id, ObservationField::Value(value.into())),
+        None => Edit::add(Observation::new(
+            ids.next(),
             genotype,
             of_trait,
             date,
             value,
-            site: String::new(),
-            isolate: String::new(),
-            by: String::new(),
-            remark: String::new(),
-        }),
+        )),
     }
 }
 

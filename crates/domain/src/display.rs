@@ -10,10 +10,13 @@ use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::{BoxEnd, Moisture, Sterilisation};
 use crate::record::cross::{CrossEventKind, Pollen};
+use crate::record::disease_test::Infection;
 use crate::record::genotype::{End, Origin, Ploidy, Selection, SexRecord};
 use crate::record::germination::GerminationEnd;
-use crate::record::observation::{Direction, Scale};
+use crate::record::observation::Direction;
 use crate::record::protocol::Regimen;
+use crate::record::sample::PlantPart;
+use crate::record::scale::{Basis, Rule, Scale, Value};
 use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
 use crate::record::settings::{CrossTiming, Hemisphere};
 use crate::record::temperature_log::LogPlace;
@@ -281,11 +284,84 @@ impl DisplayValue for MovementKind {
 }
 
 impl DisplayValue for Scale {
-    fn display(&self, _project: &Project) -> String {
+    fn display(&self, project: &Project) -> String {
         match self {
-            Self::Score { low, high, .. } => joined(&[&self.unit(), low, high]),
+            Self::Score {
+                low, high, between, ..
+            } => {
+                let words = between
+                    .iter()
+                    .map(|each| format!("{} {}", each.score, each.word));
+                joined(&[&self.unit(), low, &joined_words(words), high])
+            }
+            Self::Measure {
+                unit,
+                at_least,
+                at_most,
+            } => {
+                let bound =
+                    |word: &str, bound: &Option<f64>| bound.map(|bound| format!("{word} {bound}"));
+                joined(&[
+                    unit,
+                    &bound("at least", at_least).unwrap_or_default(),
+                    &bound("at most", at_most).unwrap_or_default(),
+                ])
+            }
+            Self::Derived { rule } => rule.display(project),
             _ => self.unit(),
         }
+    }
+}
+
+fn joined_words(words: impl Iterator<Item = String>) -> String {
+    words.collect::<Vec<_>>().join(", ")
+}
+
+impl DisplayValue for Rule {
+    fn display(&self, project: &Project) -> String {
+        let [first, second] = self.operands().map(|operand| {
+            project
+                .traits()
+                .get(operand)
+                .map_or("a trait that is missing", |each| each.name.as_str())
+        });
+        match self {
+            Self::Share { .. } => format!("{first} in per cent of {second}"),
+            Self::Ratio { .. } | Self::StorageIndex { .. } => {
+                format!("{first} divided by {second}")
+            }
+            Self::AtMoisture { moisture, .. } => {
+                format!("{first} by {second}, at {moisture} % moisture")
+            }
+            Self::PerArea { .. } => format!("{first} times {second}, both dry"),
+        }
+    }
+}
+
+impl DisplayValue for Value {
+    fn display(&self, _project: &Project) -> String {
+        self.to_string()
+    }
+}
+
+impl DisplayValue for Basis {
+    fn display(&self, _project: &Project) -> String {
+        match self {
+            Self::Unstated => NOTHING.into(),
+            _ => self.to_string(),
+        }
+    }
+}
+
+impl DisplayValue for PlantPart {
+    fn display(&self, _project: &Project) -> String {
+        self.word().into()
+    }
+}
+
+impl DisplayValue for Infection {
+    fn display(&self, _project: &Project) -> String {
+        self.words().into()
     }
 }
 

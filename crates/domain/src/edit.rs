@@ -6,9 +6,9 @@ use crate::project::Project;
 use crate::record::settings::SettingsField;
 use crate::record::{Fields, Record};
 use crate::{
-    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, Genotype, Germination, GerminationTest,
-    Movement, Note, Observation, Photo, Protocol, SeedLot, SeedWeighing, Stage, Task,
-    TemperatureLog, Trait,
+    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, DiseaseTest, Genotype, Germination,
+    GerminationTest, Movement, Note, Observation, Photo, Protocol, Sample, SeedLot, SeedWeighing,
+    Stage, Task, TemperatureLog, Trait,
 };
 use serde::{Deserialize, Serialize};
 

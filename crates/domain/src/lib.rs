@@ -18,6 +18,7 @@ pub mod chill_response;
 pub mod code;
 pub mod compare;
 pub mod date;
+pub mod derived_traits;
 pub mod display;
 pub mod edit;
 pub mod findings;
@@ -50,13 +51,16 @@ pub use id::{AnyId, Id, IdSource, RecordKind};
 pub use project::{Project, ProjectParts};
 pub use record::chill::{BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Moisture, Sterilisation};
 pub use record::cross::{Cross, CrossEvent, CrossEventKind, Pollen, PollenShare};
+pub use record::disease_test::{DiseaseTest, Infection};
 pub use record::genotype::{
     End, EndKind, Genotype, Origin, Ploidy, Selection, Sex, SexBasis, SexRecord,
 };
 pub use record::germination::{Count, Germination, GerminationEnd, RestFate};
 pub use record::journal::{Note, Photo, Task};
-pub use record::observation::{Direction, Observation, Scale, Stage, Trait};
+pub use record::observation::{Direction, Observation, Stage, Trait};
 pub use record::protocol::{Protocol, Regimen};
+pub use record::sample::{PlantPart, Sample};
+pub use record::scale::{Basis, Level, Rule, Scale, Value};
 pub use record::seed_lot::{LotSource, Movement, MovementKind, SeedAmount, SeedLot};
 pub use record::seed_test::{GerminationTest, SeedWeighing};
 pub use record::settings::{CrossTiming, Hemisphere, Settings};

@@ -22,6 +22,8 @@ macro_rules! with_kinds {
             TemperatureLog temperature_logs "temperature log",
             Germination germinations "germination run",
             Count counts "count",
+            Sample samples "sample",
+            DiseaseTest disease_tests "disease test",
             Observation observations "observation",
             Task tasks "task",
             Note notes "note",

@@ -9,9 +9,9 @@ use crate::record::settings::Settings;
 use crate::refusal::Refusal;
 use crate::table::Table;
 use crate::{
-    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, Genotype, Germination,
-    GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol, SeedLot,
-    SeedWeighing, Stage, Task, TemperatureLog, Trait,
+    Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, DiseaseTest, Genotype,
+    Germination, GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol,
+    Sample, SeedLot, SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;

@@ -7,11 +7,14 @@ use crate::table::Table;
 
 pub mod chill;
 pub mod cross;
+pub mod disease_test;
 pub mod genotype;
 pub mod germination;
 pub mod journal;
 pub mod observation;
 pub mod protocol;
+pub mod sample;
+pub mod scale;
 pub mod seed_lot;
 pub mod seed_test;
 pub mod settings;

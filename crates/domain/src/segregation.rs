@@ -405,8 +405,9 @@ pub fn classes(project: &Project, of_trait: Id<Trait>, limit: f64) -> Vec<Classe
         .filter_map(|(family, plants)| {
             let (mut counts, mut unscored) = ((0, 0), 0);
             for plant in plants {
-                match project.latest_observation(plant.id, of_trait) {
-                    Some(seen) if seen.value <= limit => counts.0 += 1,
+                let seen = project.latest_observation(plant.id, of_trait);
+                match seen.and_then(|seen| seen.number(project)) {
+                    Some(seen) if seen <= limit => counts.0 += 1,
                     Some(_) => counts.1 += 1,
                     None => unscored += 1,
                 }

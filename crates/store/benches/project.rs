@@ -205,17 +205,13 @@ fn large() -> Project {
         let cross = parts.crosses[n % 100].id;
         let plant = seedling(n, &mut ids, &Origin::Cross { cross });
         for of_trait in &parts.traits {
-            parts.observations.push(Observation {
-                id: ids.next(),
-                genotype: plant.id,
-                of_trait: of_trait.id,
-                date: day,
-                value: (1 + n % 9) as f64,
-                site: String::new(),
-                isolate: String::new(),
-                by: String::new(),
-                remark: String::new(),
-            });
+            parts.observations.push(Observation::new(
+                ids.next(),
+                plant.id,
+                of_trait.id,
+                day,
+                (1 + n % 9) as f64,
+            ));
         }
         parts.genotypes.push(plant);
     }

@@ -251,17 +251,13 @@ impl Maker {
             let chosen = plant / BOXES == 7 && number < 2 && !fresh;
             if !fresh {
                 for of_trait in self.traits.clone() {
-                    self.parts.observations.push(Observation {
-                        id: self.ids.next(),
-                        genotype: seedling.id,
+                    self.parts.observations.push(Observation::new(
+                        self.ids.next(),
+                        seedling.id,
                         of_trait,
-                        date: shift(potted, 60),
-                        value: (1 + (plant * 7 + nth) % 9) as f64,
-                        site: String::new(),
-                        isolate: String::new(),
-                        by: String::new(),
-                        remark: String::new(),
-                    });
+                        shift(potted, 60),
+                        (1 + (plant * 7 + nth) % 9) as f64,
+                    ));
                 }
             }
             if chosen {

@@ -67,17 +67,13 @@ fn families(seedlings: usize, scored: bool) -> Project {
 fn score(project: &mut Project, ids: &mut IdSource, plants: &[Id<Genotype>]) {
     let of_trait = first_trait(project);
     let scores = plants.iter().enumerate().map(|(nth, plant)| {
-        Edit::add(Observation {
-            id: ids.next(),
-            genotype: *plant,
+        Edit::add(Observation::new(
+            ids.next(),
+            *plant,
             of_trait,
-            date: today(),
-            value: (nth * 7 % 9 + 1) as f64,
-            site: String::new(),
-            isolate: String::new(),
-            by: String::new(),
-            remark: String::new(),
-        })
+            today(),
+            (nth * 7 % 9 + 1) as f64,
+        ))
     });
     let scores: Vec<_> = scores.collect();
     project.apply(Edit::all("Score", scores)).unwrap();

@@ -80,17 +80,7 @@ fn score<const N: usize>(project: &mut Project, values: [f64; N]) {
     let of_trait = project.traits().iter().next().unwrap().id;
     let plants: Vec<_> = project.genotypes().iter().map(|plant| plant.id).collect();
     for (genotype, value) in plants.into_iter().zip(values) {
-        let score = Observation {
-            id: ids.next(),
-            genotype,
-            of_trait,
-            date: today(),
-            value,
-            site: String::new(),
-            isolate: String::new(),
-            by: String::new(),
-            remark: String::new(),
-        };
+        let score = Observation::new(ids.next(), genotype, of_trait, today(), value);
         project.apply(Edit::add(score)).unwrap();
     }
 }

@@ -2,6 +2,7 @@
 
 use super::Kinship;
 use super::model::{Effects, FactorColumn, Records, Variances};
+use crate::derived_traits::values_of_trait;
 use crate::{Genotype, Id, Observation, Project, Trait};
 use chrono::{Datelike as _, NaiveDate};
 use std::collections::{BTreeMap, HashMap};
@@ -20,11 +21,20 @@ pub enum Factor {
     By,
     /// The isolate or race of a disease.
     Isolate,
+    /// How it was observed and on what basis: two methods differ by more than chance.
+    Method,
 }
 
 impl Factor {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::Year, Self::Site, Self::Stage, Self::By, Self::Isolate];
+    pub const ALL: [Self; 6] = [
+        Self::Year,
+        Self::Site,
+        Self::Stage,
+        Self::By,
+        Self::Isolate,
+        Self::Method,
+    ];
 
     /// The word for it.
     pub const fn word(self) -> &'static str {
@@ -34,16 +44,18 @@ impl Factor {
             Self::Stage => "stage",
             Self::By => "observer",
             Self::Isolate => "isolate",
+            Self::Method => "method",
         }
     }
 
     /// The level of an observation, as people call it; empty if it is not recorded.
     pub fn level(self, project: &Project, observation: &Observation) -> String {
         match self {
-            Self::Year => observation.date.year().to_string(),
+            Self::Year => observation.day_of_plant(project).year().to_string(),
             Self::Site => observation.site.trim().into(),
             Self::By => observation.by.trim().into(),
             Self::Isolate => observation.isolate.trim().into(),
+            Self::Method => observation.method_words(project),
             Self::Stage => project
                 .genotypes()
                 .get(observation.genotype)
@@ -68,18 +80,18 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// What the records suggest: corrected for what varies (year, site, observer, isolate); with a clonal effect
+    /// What the records suggest: corrected for what varies (year, site, observer, isolate, method); with a clonal effect
     /// where plants stand at several sites, and a permanent environment where a plant was observed repeatedly.
     pub fn suggested(project: &Project, of_trait: Id<Trait>) -> Self {
-        let observations: Vec<_> = project.observations_of_trait(of_trait).collect();
+        let observations = values_of_trait(project, of_trait);
         let varies = |factor: &Factor| {
             let mut levels = observations.iter().map(|each| factor.level(project, each));
             let first = levels.next();
             levels.any(|level| Some(level) != first)
         };
-        let fixed = [Factor::Year, Factor::Site, Factor::By, Factor::Isolate]
+        let fixed = Factor::ALL
             .into_iter()
-            .filter(varies)
+            .filter(|factor| *factor != Factor::Stage && varies(factor))
             .collect();
         let mut hills: BTreeMap<Id<Genotype>, BTreeMap<&str, usize>> = BTreeMap::new();
         for each in &observations {
@@ -129,15 +141,16 @@ impl Design {
         let mut rows: BTreeMap<Key, Vec<Option<f64>>> = BTreeMap::new();
         let (mut strangers, mut senseless) = (0_usize, 0_usize);
         for (place, &of_trait) in traits.iter().enumerate() {
-            for observation in project.observations_of_trait(of_trait) {
+            for observation in values_of_trait(project, of_trait) {
+                let observation = observation.as_ref();
                 let Some(plant) = kinship.index(observation.genotype) else {
                     strangers += 1;
                     continue;
                 };
-                if !observation.value.is_finite() {
+                let Some(value) = observation.number(project) else {
                     senseless += 1;
                     continue;
-                }
+                };
                 let levels = fixed
                     .iter()
                     .map(|factor| factor.level(project, observation))
@@ -149,7 +162,7 @@ impl Design {
                         .entry(key.clone())
                         .or_insert_with(|| vec![None; traits.len()]);
                     if row[place].is_none() {
-                        row[place] = Some(observation.value);
+                        row[place] = Some(value);
                         break;
                     }
                     key.4 += 1;

@@ -1,6 +1,7 @@
 //! What is known of the traits among the goals: how they are inherited, and every plant's breeding value.
 
 use super::TraitGoal;
+use crate::derived_traits::values_of_trait;
 use crate::genetics::model::{Effects, Variances};
 use crate::genetics::{
     Evaluation, Explanation, Kinship, Plan, Progress, ProgressSink, Value, evaluate, number,
@@ -108,8 +109,8 @@ impl TraitKnowledge {
         goal: &TraitGoal,
         sink: &mut ProgressSink<'_>,
     ) -> Option<Self> {
-        let recorded: BTreeSet<Id<Genotype>> = project
-            .observations_of_trait(goal.of_trait)
+        let recorded: BTreeSet<Id<Genotype>> = values_of_trait(project, goal.of_trait)
+            .iter()
             .map(|each| each.genotype)
             .collect();
         if recorded.len() >= FEW {
@@ -253,10 +254,11 @@ impl TraitKnowledge {
         mut inputs: Vec<(String, String)>,
     ) -> Self {
         // What records are above the breeding values of their plants is the base, whatever was corrected for.
-        let (sum, count) = project
-            .observations_of_trait(evaluation.plan.of_trait)
-            .filter(|each| each.value.is_finite())
-            .filter_map(|each| Some(each.value - evaluation.value(each.genotype)?.breeding.value))
+        let (sum, count) = values_of_trait(project, evaluation.plan.of_trait)
+            .iter()
+            .filter_map(|each| {
+                Some(each.number(project)? - evaluation.value(each.genotype)?.breeding.value)
+            })
             .fold((0.0, 0_usize), |(sum, count), each| (sum + each, count + 1));
         inputs.push(("records".into(), evaluation.records.to_string()));
         inputs.push((
@@ -317,10 +319,9 @@ fn spread_of_records(
         inputs.push((name, format!("{}, stated", number(stated))));
         return Some(stated);
     }
-    let values: Vec<f64> = project
-        .observations_of_trait(goal.of_trait)
-        .map(|each| each.value)
-        .filter(|value| value.is_finite())
+    let values: Vec<f64> = values_of_trait(project, goal.of_trait)
+        .iter()
+        .filter_map(|each| each.number(project))
         .collect();
     let few = match scale {
         Some(Scale::Score { .. }) => FEW,
@@ -368,10 +369,10 @@ fn correlations(
         .iter()
         .map(|goal| {
             let mut of_plant: BTreeMap<_, (f64, f64)> = BTreeMap::new();
-            for each in project.observations_of_trait(goal.of_trait) {
-                if each.value.is_finite() {
+            for each in values_of_trait(project, goal.of_trait) {
+                if let Some(value) = each.number(project) {
                     let sum = of_plant.entry(each.genotype).or_default();
-                    *sum = (sum.0 + each.value, sum.1 + 1.0);
+                    *sum = (sum.0 + value, sum.1 + 1.0);
                 }
             }
             of_plant

@@ -273,9 +273,12 @@ fn sources(project: &Project, plant: Id<Genotype>) -> Vec<ResistanceSource> {
             of_trait: seen.of_trait,
             isolate: seen.isolate.trim().to_owned(),
         };
-        let known = last.entry(source).or_insert((seen.date, seen.value));
+        let Some(value) = seen.number(project) else {
+            continue;
+        };
+        let known = last.entry(source).or_insert((seen.date, value));
         if seen.date >= known.0 {
-            *known = (seen.date, seen.value);
+            *known = (seen.date, value);
         }
     }
     let reaches = |source: &ResistanceSource, value: f64| {

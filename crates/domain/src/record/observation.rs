@@ -5,11 +5,15 @@ use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
+use crate::record::disease_test::DiseaseTest;
 use crate::record::genotype::Genotype;
+use crate::record::sample::Sample;
+use crate::record::scale::{Basis, Scale, Value};
 use crate::refusal::Refusal;
 use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 record! {
     /// A stage of selection: seedling, single hill, trial.
@@ -45,54 +49,6 @@ record! {
     }
 }
 
-/// How a trait is expressed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(rename_all = "snake_case")]
-pub enum Scale {
-    /// Whole scores from one number to another, such as 1 to 9.
-    Score {
-        /// The lowest score.
-        from: i32,
-        /// The highest score.
-        to: i32,
-        /// What the lowest means.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        low: String,
-        /// What the highest means.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        high: String,
-    },
-    /// A whole number of things.
-    Number,
-    /// A measurement.
-    Measure {
-        /// Its unit.
-        unit: String,
-    },
-}
-
-impl Scale {
-    /// Scores 1 to 9, the trade's usual.
-    pub fn one_to_nine(low: &str, high: &str) -> Self {
-        Self::Score {
-            from: 1,
-            to: 9,
-            low: low.into(),
-            high: high.into(),
-        }
-    }
-
-    /// The scale or unit for a column's header.
-    pub fn unit(&self) -> String {
-        match self {
-            Self::Score { from, to, .. } => format!("{from} to {to}"),
-            Self::Number => "number".into(),
-            Self::Measure { unit } => unit.clone(),
-        }
-    }
-}
-
 /// Which way a trait is better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -118,7 +74,7 @@ record! {
             /// The day.
             Date date: NaiveDate,
             /// The score, number or measurement, in the trait's scale.
-            Value value: f64,
+            Value value: Value,
         }
         optional {
             /// Yard or trial, where there are several.
@@ -127,9 +83,79 @@ record! {
             Isolate isolate: String,
             /// By whom.
             By by "name of the person": String,
+            /// How it was observed, where that isn't as the trait says: 'HPLC', 'spectrophotometer'. Values of two
+            /// methods are never taken for each other.
+            Method method: String,
+            /// What a content or a yield is reckoned on.
+            Basis basis: Basis,
+            /// The replicate, where a plant stands in several.
+            Replicate replicate: Option<u32>,
+            /// The sample that was analysed. The day is then that of the analysis; the sample knows when it was taken.
+            Sample sample: Option<Id<Sample>>,
+            /// The disease test that it is a score of.
+            Test test "disease test": Option<Id<DiseaseTest>>,
             /// Anything worth knowing.
             Remark remark: String,
         }
+    }
+}
+
+impl Observation {
+    /// What was seen of a trait in a plant on a day, and nothing more.
+    pub fn new(
+        id: Id<Self>,
+        genotype: Id<Genotype>,
+        of_trait: Id<Trait>,
+        date: NaiveDate,
+        value: impl Into<Value>,
+    ) -> Self {
+        Self {
+            id,
+            genotype,
+            of_trait,
+            date,
+            value: value.into(),
+            site: String::new(),
+            isolate: String::new(),
+            by: String::new(),
+            method: String::new(),
+            basis: Basis::Unstated,
+            replicate: None,
+            sample: None,
+            test: None,
+            remark: String::new(),
+        }
+    }
+
+    /// The value as the number that models reckon with: see [`Scale::number`].
+    pub fn number(&self, project: &Project) -> Option<f64> {
+        project
+            .traits()
+            .get(self.of_trait)?
+            .scale
+            .number(&self.value)
+    }
+
+    /// How it was observed and on what basis, in words that tell two columns apart: 'HPLC, dry'. The trait's own method
+    /// where none is given here.
+    pub fn method_words(&self, project: &Project) -> String {
+        let own = self.method.trim();
+        let method = match project.traits().get(self.of_trait) {
+            Some(of_trait) if own.is_empty() => of_trait.method.trim(),
+            _ => own,
+        };
+        match (method, self.basis.to_string()) {
+            (method, basis) if basis.is_empty() => method.to_owned(),
+            ("", basis) => basis,
+            (method, basis) => format!("{method}, {basis}"),
+        }
+    }
+
+    /// The day that the value speaks of: when its sample was taken, or else its own.
+    pub fn day_of_plant(&self, project: &Project) -> NaiveDate {
+        self.sample
+            .and_then(|sample| project.samples().get(sample))
+            .map_or(self.date, |sample| sample.taken)
     }
 }
 
@@ -185,18 +211,23 @@ impl Record for Trait {
         format!("trait {}", self.name)
     }
 
-    fn each_reference(&self, _visit: &mut dyn FnMut(AnyId)) {}
+    fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
+        if let Scale::Derived { rule } = &self.scale {
+            for operand in rule.operands() {
+                visit(operand.into());
+            }
+        }
+    }
 
     fn check(&self, project: &Project) -> Result<(), Refusal> {
-        if let Scale::Score { from, to, .. } = self.scale
-            && from >= to
-        {
+        if let Some((what, remedy)) = self.scale.own_fault() {
             return Err(Refusal::about(
                 self.id,
-                format!("{}: scores can't run from {from} to {to}.", self.name),
-                "Give the lower score first.",
+                format!("{}: {what}.", self.name),
+                remedy,
             ));
         }
+        self.check_operands(project)?;
         check_name(
             self.id,
             &self.name,
@@ -210,7 +241,52 @@ impl Record for Trait {
     fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {
         project
             .observations_of_trait(self.id)
-            .try_for_each(|observation| observation.check(project))
+            .try_for_each(|observation| observation.check(project))?;
+        project
+            .referring::<Self>(self.id)
+            .try_for_each(|derived| derived.check_operands(project))
+    }
+}
+
+impl Trait {
+    /// A derived trait may rest on derived ones, as long as none rests on itself, and on none that has no numbers.
+    fn check_operands(&self, project: &Project) -> Result<(), Refusal> {
+        let Scale::Derived { rule } = &self.scale else {
+            return Ok(());
+        };
+        let mut to_see = rule.operands().to_vec();
+        let mut seen = BTreeSet::new();
+        while let Some(operand) = to_see.pop() {
+            if operand == self.id {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("{} can't be reckoned from itself.", self.name),
+                    "Choose other traits for its rule.",
+                ));
+            }
+            if !seen.insert(operand) {
+                continue;
+            }
+            match project
+                .traits()
+                .get(operand)
+                .map(|each| (each, &each.scale))
+            {
+                Some((_, Scale::Derived { rule })) => to_see.extend(rule.operands()),
+                Some((each, Scale::Text | Scale::Date | Scale::Classes { .. } | Scale::YesNo)) => {
+                    return Err(Refusal::about(
+                        self.id,
+                        format!(
+                            "{} can't be reckoned from {}, which is no number.",
+                            self.name, each.name
+                        ),
+                        "Choose a trait that is counted, measured or scored.",
+                    ));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
     }
 }
 
@@ -236,6 +312,65 @@ fn check_name<'a, R: Record + 'a>(
         ));
     }
     Ok(())
+}
+
+impl Observation {
+    /// Its basis, its sample and its disease test must fit it.
+    fn check_surroundings(&self, project: &Project, plant: &Genotype) -> Result<(), Refusal> {
+        if let Basis::AsIs { moisture } = self.basis
+            && !(0.0..100.0).contains(&moisture)
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("A moisture of {moisture} % makes no sense."),
+                "Give the moisture from 0 to less than 100 %.",
+            ));
+        }
+        if let Some(sample) = self.sample.and_then(|id| project.samples().get(id)) {
+            if sample.genotype != self.genotype {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "Sample {} was taken from {}, not from {}.",
+                        sample.code,
+                        project.code_of(sample.genotype),
+                        plant.code
+                    ),
+                    "Give the sample's own plant, or another sample.",
+                ));
+            }
+            if self.date < sample.taken {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "Sample {} was taken on {}; it can't have been analysed on {}.",
+                        sample.code, sample.taken, self.date
+                    ),
+                    "Correct one of the two dates.",
+                ));
+            }
+        }
+        if let Some(test) = self.test.and_then(|id| project.disease_tests().get(id)) {
+            if test.of_trait != self.of_trait {
+                return Err(Refusal::about(
+                    self.id,
+                    format!("{} is scored by another trait.", test.name),
+                    "Record it under the trait of the test.",
+                ));
+            }
+            if self.date < test.date {
+                return Err(Refusal::about(
+                    self.id,
+                    format!(
+                        "{} began on {}; this is dated {}.",
+                        test.name, test.date, self.date
+                    ),
+                    "Correct one of the two dates.",
+                ));
+            }
+        }
+        Ok(())
+    }
 }
 
 impl Record for Observation {
@@ -268,6 +403,8 @@ impl Record for Observation {
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.genotype.into());
         visit(self.of_trait.into());
+        self.sample.map(|sample| visit(sample.into()));
+        self.test.map(|test| visit(test.into()));
     }
 
     fn check(&self, project: &Project) -> Result<(), Refusal> {
@@ -277,24 +414,11 @@ impl Record for Observation {
         ) else {
             return Ok(());
         };
-        let (name, value) = (&of_trait.name, self.value);
-        let fault = match of_trait.scale {
-            _ if !value.is_finite() => Some(format!("{name} can't be {value}.")),
-            Scale::Score { from, to, .. }
-                if value.fract() != 0.0 || value < f64::from(from) || value > f64::from(to) =>
-            {
-                Some(format!(
-                    "{name} is scored in whole numbers from {from} to {to}, not {value}."
-                ))
-            }
-            Scale::Number if value.fract() != 0.0 || value < 0.0 => {
-                Some(format!("{name} is a count and can't be {value}."))
-            }
-            _ => None,
-        };
+        let fault = of_trait.scale.fault(&of_trait.name, &self.value);
         if let Some(what) = fault {
             return Err(Refusal::about(self.id, what, "Correct the value."));
         }
+        self.check_surroundings(project, plant)?;
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
@@ -302,8 +426,10 @@ impl Record for Observation {
                 "Correct the year.",
             ));
         }
+        // A sample outlives its plant.
+        let day = self.day_of_plant(project);
         if let Some(end) = &plant.end
-            && self.date > end.date.latest()
+            && day > end.date.latest()
         {
             return Err(Refusal::about(
                 self.id,
@@ -312,7 +438,7 @@ impl Record for Observation {
                     plant.code,
                     end.kind.word(),
                     end.date,
-                    self.date
+                    day
                 ),
                 "Give an earlier date, or correct the record of the plant.",
             ));

@@ -30,7 +30,7 @@ impl Program {
         let of_trait = Trait {
             id: self.ids.next(),
             name: name.into(),
-            scale: Scale::Measure { unit: "%".into() },
+            scale: Scale::measure("%"),
             direction,
             method: String::new(),
         };
@@ -46,15 +46,8 @@ impl Program {
         value: f64,
     ) {
         let observation = Observation {
-            id: self.ids.next(),
-            genotype: plant,
-            of_trait,
-            date: day(date),
-            value,
             site: site.into(),
-            isolate: String::new(),
-            by: String::new(),
-            remark: String::new(),
+            ..Observation::new(self.ids.next(), plant, of_trait, day(date), value)
         };
         self.make(Edit::add(observation));
     }

@@ -7,6 +7,7 @@ mod doubts;
 mod genetics;
 mod lanes;
 mod ledger;
+mod measurements;
 mod planning;
 mod program;
 mod random_edits;

@@ -252,17 +252,13 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
         },
         40 => match pick(project.observations(), at[0]).filter(|_| number % 2 == 0) {
             Some(observation) => Edit::set(observation, ObservationField::Genotype(plant(1)?)),
-            None => Edit::add(Observation {
-                id: ids.next(),
-                genotype: plant(0)?,
-                of_trait: pick(project.traits(), at[1])?,
+            None => Edit::add(Observation::new(
+                ids.next(),
+                plant(0)?,
+                pick(project.traits(), at[1])?,
                 date,
-                value: f64::from(number % 10),
-                site: String::new(),
-                isolate: String::new(),
-                by: String::new(),
-                remark: String::new(),
-            }),
+                f64::from(number % 10),
+            )),
         },
         41 => {
             let of_trait: Id<Trait> = pick(project.traits(), at[0])?;
@@ -271,6 +267,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
                 to: (number % 12) as i32,
                 low: String::new(),
                 high: String::new(),
+                between: Vec::new(),
             };
             Edit::set(of_trait, TraitField::Scale(scale))
         }

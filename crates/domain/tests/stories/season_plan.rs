@@ -59,15 +59,14 @@ fn observe(
     isolate: &str,
 ) {
     let seen = Observation {
-        id: program.ids.next(),
-        genotype: plant,
-        of_trait,
-        date: day("2025-08-01"),
-        value,
-        site: String::new(),
         isolate: isolate.into(),
-        by: String::new(),
-        remark: String::new(),
+        ..Observation::new(
+            program.ids.next(),
+            plant,
+            of_trait,
+            day("2025-08-01"),
+            value,
+        )
     };
     program.add(seen);
 }

@@ -314,7 +314,7 @@ fn columns(project: &Project, candidates: &Candidates, filter: &Filter) -> Vec<C
     for goal in &candidates.goals.traits {
         if let Some(each) = project.traits().get(goal.of_trait) {
             let unit = match &each.scale {
-                Scale::Measure { unit } if !unit.is_empty() => format!(", {unit}"),
+                Scale::Measure { unit, .. } if !unit.is_empty() => format!(", {unit}"),
                 _ => String::new(),
             };
             columns.push(

@@ -19,8 +19,8 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
     for each in project.traits().iter() {
         if let Some(latest) = project.latest_observation(plant.id, each.id) {
             let unit = match &each.scale {
-                Scale::Measure { unit } => format!(" {unit}"),
-                Scale::Score { .. } | Scale::Number => String::new(),
+                Scale::Measure { unit, .. } => format!(" {unit}"),
+                _ => String::new(),
             };
             detail(
                 ui,
@@ -43,7 +43,7 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
                         "{}  {name} {}{}",
                         seen.date,
                         seen.value,
-                        circumstances(seen)
+                        circumstances(project, seen)
                     ))
                     .wrap(),
                 );
@@ -52,9 +52,21 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
 }
 
 /// Where, with which isolate, by whom, and what was remarked: those of them that are known.
-fn circumstances(seen: &Observation) -> String {
-    let known = [&seen.site, &seen.isolate, &seen.by, &seen.remark]
+fn circumstances(project: &Project, seen: &Observation) -> String {
+    let sample = seen.sample.map(|sample| project.describe(sample.into()));
+    let replicate = seen.replicate.map(|number| format!("replicate {number}"));
+    let known = [
+        seen.method_words(project),
+        seen.site.clone(),
+        replicate.unwrap_or_default(),
+        sample.unwrap_or_default(),
+        seen.isolate.clone(),
+        seen.by.clone(),
+        seen.remark.clone(),
+    ];
+    known
         .into_iter()
-        .filter(|words| !words.is_empty());
-    known.flat_map(|words| [", ", words]).collect()
+        .filter(|words| !words.is_empty())
+        .map(|words| format!(", {words}"))
+        .collect()
 }

@@ -36,11 +36,12 @@ impl Family {
         };
         let mut scores = std::collections::BTreeMap::new();
         if let Some(of_trait) = of_trait {
-            for seen in plants
+            for value in plants
                 .iter()
                 .filter_map(|plant| project.latest_observation(plant.id, of_trait))
+                .filter_map(|seen| seen.number(project))
             {
-                *scores.entry(seen.value.round() as i64).or_insert(0) += 1;
+                *scores.entry(value.round() as i64).or_insert(0) += 1;
             }
         }
         Some(Self {

@@ -159,7 +159,8 @@ fn listed(project: &Project, filter: &Filter) -> Vec<Id<Genotype>> {
             let value = |plant: &Genotype| {
                 of_trait
                     .and_then(|each| project.latest_observation(plant.id, each))
-                    .map(|seen| seen.value as i64)
+                    .and_then(|seen| seen.number(project))
+                    .map(|value| value as i64)
             };
             plants.sort_by_cached_key(|plant| value(plant));
         }
@@ -192,6 +193,7 @@ fn table_ui(
                 to,
                 low,
                 high,
+                ..
             } => format!("{from} {low}, {to} {high}. {}", each.method),
             _ => each.method.clone(),
         };

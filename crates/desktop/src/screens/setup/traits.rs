@@ -19,6 +19,7 @@ enum ScaleKind {
     Score,
     Number,
     Measure,
+    Other,
 }
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut Outbox<'_>) {
@@ -107,6 +108,7 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
         Scale::Score { .. } => ScaleKind::Score,
         Scale::Number => ScaleKind::Number,
         Scale::Measure { .. } => ScaleKind::Measure,
+        _ => ScaleKind::Other,
     };
     let mut kind = was;
     let kinds = [
@@ -118,7 +120,8 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
         let scale = match kind {
             ScaleKind::Score => Scale::one_to_nine("least", "most"),
             ScaleKind::Number => Scale::Number,
-            ScaleKind::Measure => Scale::Measure { unit: "g".into() },
+            ScaleKind::Measure => Scale::measure("g"),
+            ScaleKind::Other => return,
         };
         let edit = Edit::set(each.id, TraitField::Scale(scale));
         out.act(ui, "scale", each.id, edit);
@@ -131,6 +134,7 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
             to,
             low,
             high,
+            ..
         } => {
             let mut changed = score_end(ui, &format!("Lowest score of {name}"), from);
             let said = replace(
@@ -146,11 +150,11 @@ fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
             );
             changed.or(said)
         }
-        Scale::Measure { unit } => replace(
+        Scale::Measure { unit, .. } => replace(
             unit,
             text_field_sized(ui, &format!("Unit of {name}"), unit, 80.0),
         ),
-        Scale::Number => None,
+        _ => None,
     };
     if let Some(ticket) = changed {
         out.submit(ticket, Edit::set(each.id, TraitField::Scale(scale)));
