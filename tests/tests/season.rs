@@ -405,16 +405,16 @@ fn select_one(season: &mut Season) {
         .map(|seen| {
             (
                 season.project().code_of(seen.genotype).to_owned(),
-                seen.value,
+                seen.number(season.project()),
             )
         })
         .collect();
     assert_eq!(
         scores,
         [
-            ("26-01-001".into(), 7.0),
-            ("26-01-002".into(), 8.0),
-            ("26-01-003".into(), 3.0)
+            ("26-01-001".into(), Some(7.0)),
+            ("26-01-002".into(), Some(8.0)),
+            ("26-01-003".into(), Some(3.0))
         ]
     );
 
