@@ -1,0 +1,148 @@
+//! What the marks in a cell say, and how sure that is.
+
+use super::bubbles::Mark;
+use super::{ACCEPTED, Found};
+
+/// Inside a bubble that is meant there is at least so much ink, as a share of black.
+const MEANT: f64 = 0.10;
+/// So much more and it is sure.
+const MEANT_SURELY: f64 = 0.04;
+/// In an empty one there is less than this.
+const EMPTY: f64 = 0.075;
+/// So much less and it is sure.
+const EMPTY_SURELY: f64 = 0.03;
+/// A mark strays into the bubbles beside it by so much of its own ink.
+const STRAYS: f64 = 0.08;
+/// How sure anything is about which a person is to be asked.
+const DOUBTFUL: f64 = 0.5;
+
+/// Weighs the marks of a cell.
+pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
+    let Some(top) = most_inked(marks, |_| true) else {
+        return (Found::Empty, DOUBTFUL);
+    };
+    let ink = marks[top].inside;
+    if ink < EMPTY {
+        let strayed = marks.iter().any(|mark| mark.strokes > 1);
+        let sure = if strayed {
+            DOUBTFUL
+        } else {
+            sure((EMPTY - ink) / EMPTY_SURELY)
+        };
+        return (Found::Empty, sure);
+    }
+    let limit = EMPTY + STRAYS * ink;
+    let inked: Vec<usize> = (0..marks.len())
+        .filter(|&each| marks[each].inside > limit)
+        .collect();
+    match inked[..] {
+        [] | [_] => {
+            let mark = &marks[top];
+            // A lone bubble with a large cross over it: meant, or crossed out and nothing put in its place?
+            if mark.strokes > 2 {
+                return (Found::Unclear, DOUBTFUL);
+            }
+            let second =
+                most_inked(marks, |each| each != top).map_or(0.0, |second| marks[second].inside);
+            let margin = ((ink - MEANT) / MEANT_SURELY).min((limit - second) / EMPTY_SURELY);
+            if margin <= 0.0 {
+                return (Found::Unclear, DOUBTFUL);
+            }
+            (Found::Level(top), sure(margin))
+        }
+        _ => corrected(marks, &inked),
+    }
+}
+
+/// Several bubbles are filled: the one that isn't crossed out is meant, if all others are.
+fn corrected(marks: &[Mark], inked: &[usize]) -> (Found, f64) {
+    let several = || (Found::Several(inked.to_vec()), DOUBTFUL);
+    let mut left = inked.iter().filter(|&&each| !marks[each].crossed);
+    let (Some(&meant), None) = (left.next(), left.next()) else {
+        return several();
+    };
+    let mark = &marks[meant];
+    if mark.strokes > 1 {
+        return several();
+    }
+    let margin = (mark.inside - MEANT) / MEANT_SURELY;
+    if margin <= 0.0 {
+        return several();
+    }
+    (Found::Level(meant), sure(margin))
+}
+
+fn most_inked(marks: &[Mark], among: impl Fn(usize) -> bool) -> Option<usize> {
+    (0..marks.len())
+        .filter(|&each| among(each))
+        .max_by(|&a, &b| marks[a].inside.total_cmp(&marks[b].inside))
+}
+
+/// How sure a margin makes: 1 is just accepted, 0 is even chances.
+fn sure(margin: f64) -> f64 {
+    let accepted = (ACCEPTED / (1.0 - ACCEPTED)).ln();
+    1.0 / (1.0 + (-accepted * margin).exp())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn mark(inside: f64) -> Mark {
+        Mark {
+            inside,
+            crossed: false,
+            strokes: 0,
+        }
+    }
+
+    fn crossed(inside: f64) -> Mark {
+        Mark {
+            inside,
+            crossed: true,
+            strokes: 4,
+        }
+    }
+
+    #[test]
+    fn a_clear_mark_is_accepted_and_a_faint_one_is_asked_about() {
+        let (found, sure) = judge(&[mark(0.0), mark(0.7), mark(0.02)]);
+        assert_eq!(found, Found::Level(1));
+        assert!(sure > 0.99);
+        let (_, sure) = judge(&[mark(0.0), mark(0.09), mark(0.02)]);
+        assert!(sure < ACCEPTED);
+        let (found, sure) = judge(&[mark(0.01), mark(0.02)]);
+        assert_eq!(found, Found::Empty);
+        assert!(sure > ACCEPTED);
+    }
+
+    #[test]
+    fn a_crossed_out_bubble_gives_way_to_the_other() {
+        let (found, sure) = judge(&[crossed(0.8), mark(0.01), mark(0.6)]);
+        assert_eq!(found, Found::Level(2));
+        assert!(sure > ACCEPTED);
+        let (found, sure) = judge(&[crossed(0.8), mark(0.01)]);
+        assert_eq!(found, Found::Unclear);
+        assert!(sure < ACCEPTED);
+        let (found, _) = judge(&[mark(0.8), mark(0.5)]);
+        assert_eq!(found, Found::Several(vec![0, 1]));
+        let (found, _) = judge(&[crossed(0.8), crossed(0.5), mark(0.0)]);
+        assert_eq!(found, Found::Several(vec![0, 1]));
+    }
+
+    proptest! {
+        #[test]
+        fn two_inked_bubbles_are_never_accepted_without_a_cross(a in 0.16..1.0, b in 0.16..1.0) {
+            let (_, sure) = judge(&[mark(a), mark(0.0), mark(b)]);
+            prop_assert!(sure < ACCEPTED);
+        }
+
+        #[test]
+        fn the_more_ink_the_surer(a in 0.15..0.9, more in 0.0..0.1) {
+            let (_, less) = judge(&[mark(a), mark(0.01)]);
+            let (_, surer) = judge(&[mark(a + more), mark(0.01)]);
+            prop_assert!(surer >= less);
+        }
+    }
+}

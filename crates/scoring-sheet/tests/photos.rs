@@ -1,0 +1,206 @@
+//! Sheets that are printed, filled in by hands, photographed, and read back.
+
+mod generator;
+
+use fastrand::Rng;
+use generator::camera::Shot;
+use generator::hand::{Kind, Meant, Truth, fill_in};
+use generator::page::Page;
+use scoring_sheet::read::{Reading, find};
+use scoring_sheet::{ACCEPTED, Column, Form, Found, Paper, Photo, Refusal, Tag};
+use std::collections::BTreeMap;
+
+fn some_form(rng: &mut Rng) -> Form {
+    let columns = match rng.u32(0..4) {
+        0 => vec![Column::Levels(9), Column::Levels(9), Column::Levels(9)],
+        1 => vec![Column::Levels(9), Column::Levels(5), Column::Written],
+        2 => vec![
+            Column::Levels(2),
+            Column::Levels(9),
+            Column::Written,
+            Column::Levels(9),
+            Column::Levels(11),
+        ],
+        _ => vec![Column::Levels(4), Column::Levels(10), Column::Levels(3)],
+    };
+    let paper = if rng.bool() { Paper::A4 } else { Paper::Letter };
+    Form::new(paper, columns, rng.usize(5..60)).unwrap()
+}
+
+fn tag_of(form: &Form, page: usize, rng: &mut Rng) -> Tag {
+    Tag {
+        sheet: rng.u128(..),
+        project: rng.u16(..32768),
+        page: page as u16,
+        paper: form.paper(),
+        landscape: form.landscape(),
+    }
+}
+
+struct Taken {
+    form: Form,
+    tag: Tag,
+    meant: Vec<Meant>,
+    jpeg: Vec<u8>,
+}
+
+fn taken(seed: u64, odd: f64, shot: fn(&mut Rng) -> Shot) -> Taken {
+    let mut rng = Rng::with_seed(seed);
+    let form = some_form(&mut rng);
+    let sheet_page = rng.usize(..form.pages());
+    let tag = tag_of(&form, sheet_page, &mut rng);
+    let mut page = Page::printed(&form, tag);
+    let meant = fill_in(&mut page, &form, sheet_page, odd, &mut rng);
+    let jpeg = shot(&mut rng).jpeg(&page);
+    Taken {
+        form,
+        tag,
+        meant,
+        jpeg,
+    }
+}
+
+fn read(bytes: &[u8], form: &Form) -> Result<Reading, Refusal> {
+    find(&Photo::decode(bytes)?)?.read(form)
+}
+
+#[derive(Default, Debug)]
+struct Count {
+    pages: usize,
+    refused: BTreeMap<String, usize>,
+    /// By kind of mark: accepted and right, asked about, accepted and wrong.
+    marks: BTreeMap<Kind, [usize; 3]>,
+    wrong: Vec<String>,
+}
+
+impl Count {
+    fn add(&mut self, seed: u64, taken: &Taken) {
+        self.pages += 1;
+        let reading = match read(&taken.jpeg, &taken.form) {
+            Ok(reading) => reading,
+            Err(refusal) => {
+                *self.refused.entry(format!("{refusal:?}")).or_default() += 1;
+                return;
+            }
+        };
+        assert_eq!(reading.tag, taken.tag, "page {seed}");
+        assert_eq!(reading.cells.len(), taken.meant.len());
+        for (cell, meant) in reading.cells.iter().zip(&taken.meant) {
+            assert_eq!((cell.row, cell.column), (meant.row, meant.column));
+            let right = match (&cell.found, meant.level) {
+                (Found::Empty, Truth::Empty) | (Found::Written, Truth::Written) => true,
+                (Found::Level(level), Truth::Level(meant)) => *level == meant,
+                _ => false,
+            };
+            let fate = match (cell.sure >= ACCEPTED, right) {
+                (true, true) => 0,
+                (false, _) => 1,
+                (true, false) => 2,
+            };
+            self.marks.entry(meant.kind).or_default()[fate] += 1;
+            if fate == 2 {
+                self.wrong.push(format!(
+                    "page {seed}, row {}, column {}: {:?} {:?} read as {:?}, sure by {:.3}",
+                    cell.row, cell.column, meant.kind, meant.level, cell.found, cell.sure
+                ));
+            }
+        }
+    }
+
+    fn clear(&self) -> (usize, usize) {
+        let clear = self.marks.iter().filter(|(kind, _)| kind.is_clear());
+        clear.fold((0, 0), |(right, all), (_, fates)| {
+            (right + fates[0], all + fates.iter().sum::<usize>())
+        })
+    }
+
+    fn told(&self) -> String {
+        use std::fmt::Write as _;
+        let (right, all) = self.clear();
+        let mut told = format!(
+            "{} pages, {} refused {:?}; clear marks: {right} of {all} right and accepted\n",
+            self.pages,
+            self.refused.values().sum::<usize>(),
+            self.refused
+        );
+        for (kind, [right, asked, wrong]) in &self.marks {
+            let _ = writeln!(
+                told,
+                "  {kind:?}: {right} right, {asked} asked about, {wrong} wrong"
+            );
+        }
+        for wrong in &self.wrong {
+            let _ = writeln!(told, "  {wrong}");
+        }
+        told
+    }
+}
+
+/// How many pages: few, or as many as BINEWRIGHT_SHEETS says.
+fn pages(few: u64) -> u64 {
+    std::env::var("BINEWRIGHT_SHEETS")
+        .ok()
+        .and_then(|number| number.parse().ok())
+        .unwrap_or(few)
+}
+
+fn tell(what: &str) {
+    use std::io::Write as _;
+    let _ = writeln!(std::io::stderr(), "{what}");
+}
+
+#[test]
+fn a_telephone_photo_is_read() {
+    let mut count = Count::default();
+    for seed in 0..pages(6) {
+        count.add(seed, &taken(seed, 0.0, Shot::telephone));
+    }
+    tell(&count.told());
+    let (right, all) = count.clear();
+    assert!(count.refused.is_empty(), "{}", count.told());
+    assert!(count.wrong.is_empty(), "{}", count.told());
+    assert!(right as f64 >= 0.999 * all as f64, "{}", count.told());
+}
+
+#[test]
+fn marks_that_are_not_clear_are_asked_about_and_never_guessed() {
+    let mut count = Count::default();
+    for seed in 0..pages(2) {
+        let seed = 1_000_000 + seed;
+        count.add(seed, &taken(seed, 0.5, Shot::telephone));
+    }
+    tell(&count.told());
+    assert!(count.wrong.is_empty(), "{}", count.told());
+    assert!(count.marks.keys().any(|kind| !kind.is_clear()));
+}
+
+#[test]
+fn a_poor_photo_is_refused_or_what_is_accepted_of_it_is_right() {
+    let mut count = Count::default();
+    for seed in 0..pages(3) {
+        let seed = 2_000_000 + seed;
+        count.add(seed, &taken(seed, 0.1, Shot::poor));
+    }
+    tell(&count.told());
+    assert!(count.wrong.is_empty(), "{}", count.told());
+}
+
+#[test]
+fn a_scan_is_read() {
+    let mut count = Count::default();
+    for seed in 0..pages(1).min(50) {
+        let seed = 3_000_000 + seed;
+        count.add(seed, &taken(seed, 0.0, Shot::scan));
+    }
+    let (right, all) = count.clear();
+    assert!(
+        count.refused.is_empty() && count.wrong.is_empty(),
+        "{}",
+        count.told()
+    );
+    assert!(
+        all > 0 && right as f64 >= 0.999 * all as f64,
+        "{}",
+        count.told()
+    );
+}
