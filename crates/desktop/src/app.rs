@@ -259,11 +259,13 @@ impl App {
         }
         match open.apply(edit) {
             Ok(label) => {
-                let act = ticket.act().zip(open.session().last_step());
+                let act = ticket.act().or_else(|| ticket.form());
+                let act = act.zip(open.session().last_step());
                 if let Some(((act, record), step)) = act {
                     self.done.push(DoneAct {
                         act: act.to_owned(),
                         record: record.to_owned(),
+                        touched: edit.touches(),
                         label: label.clone(),
                         step,
                     });

@@ -10,6 +10,7 @@ use domain::risk::{BoxRisk, by_risk};
 use domain::status::BoxStatus;
 use domain::temperature::BatchCold;
 use domain::{ChillBatch, Id, Project};
+use kit::steady_rows::SteadyRows;
 use kit::worker::{Latest, Worker};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
@@ -47,8 +48,17 @@ pub struct Derived {
     pub photos: Photos,
     planning: Planning,
     season_plans: SeasonPlans,
+    open_work: RefCell<OpenWork>,
     cold: RefCell<Worker<(u64, NaiveDate), Cold>>,
     risks: OnceCell<Vec<BoxRisk>>,
+}
+
+/// What of an agenda is not done, by the record it is about.
+#[derive(Default)]
+struct OpenWork {
+    /// The agenda it was gathered from.
+    of: Arc<Vec<Item>>,
+    by_record: BTreeMap<domain::AnyId, Vec<usize>>,
 }
 
 /// The cold of the batches, and what the program's own germination says of it.
@@ -111,6 +121,37 @@ impl Derived {
             move |_| Some(agenda(&snapshot, days, today))
         });
         latest.unwrap_or_default()
+    }
+
+    /// What is to be done about a record, the first day first, and whether that holds for the project as it stands.
+    pub fn work_on(
+        &self,
+        project: &Project,
+        today: NaiveDate,
+        ctx: &egui::Context,
+        about: &[domain::AnyId],
+    ) -> (Vec<Item>, bool) {
+        let agenda = self.agenda(project, today, ctx);
+        let mut open = self.open_work.borrow_mut();
+        if !Arc::ptr_eq(&open.of, &agenda.value) {
+            let mut by_record: BTreeMap<_, Vec<usize>> = BTreeMap::new();
+            for (nth, item) in agenda.value.iter().enumerate() {
+                if item.state != domain::agenda::ItemState::Done {
+                    by_record.entry(item.about).or_default().push(nth);
+                }
+            }
+            *open = OpenWork {
+                of: Arc::clone(&agenda.value),
+                by_record,
+            };
+        }
+        let found = about
+            .iter()
+            .filter_map(|id| open.by_record.get(id))
+            .flatten();
+        let mut items: Vec<Item> = found.map(|nth| open.of[*nth].clone()).collect();
+        items.sort_by_key(|item| item.date);
+        (items, agenda.current)
     }
 
     /// The findings: those of the latest revision a worker has finished, which may lag a moment behind.
@@ -182,9 +223,15 @@ impl Derived {
 }
 
 /// The rows of a table, filtered and sorted, kept until the project, the filter or the order changes.
+///
+/// A row that no longer fits because of something done on the page stays where it is until the filter or the order is
+/// changed, or the page is left: see [`Self::steady_rows`].
 pub struct Listing<R, Key> {
     made_for: Option<(u64, Key)>,
     rows: Rc<[Id<R>]>,
+    steady: SteadyRows<Id<R>>,
+    /// The frame in which the rows were asked for last.
+    pass: u64,
 }
 
 impl<R, Key> Default for Listing<R, Key> {
@@ -192,11 +239,16 @@ impl<R, Key> Default for Listing<R, Key> {
         Self {
             made_for: None,
             rows: Rc::default(),
+            steady: SteadyRows::default(),
+            pass: 0,
         }
     }
 }
 
-impl<R, Key: PartialEq> Listing<R, Key> {
+impl<R, Key: PartialEq> Listing<R, Key>
+where
+    Id<R>: Ord + Clone,
+{
     /// The rows for this revision and `key` (what is filtered by, how it is sorted), made anew only when either changed.
     /// They are shared, not copied, so that the state they are kept in stays free to be changed beside them.
     pub fn rows(
@@ -211,5 +263,70 @@ impl<R, Key: PartialEq> Listing<R, Key> {
             self.made_for = Some(wanted);
         }
         Rc::clone(&self.rows)
+    }
+
+    /// The same, each row in the place where it first stood: what was done here and no longer fits stays, and the order
+    /// is not made anew under the hand. `exists` tells what is still in the project.
+    pub fn steady_rows(
+        &mut self,
+        ctx: &egui::Context,
+        project: &Project,
+        key: Key,
+        make: impl FnOnce(&Project, &Key) -> Vec<Id<R>>,
+        exists: impl Fn(Id<R>) -> bool,
+    ) -> Rc<[Id<R>]> {
+        let pass = ctx.cumulative_pass_nr();
+        // Other pages were drawn in between.
+        let came_back = pass > self.pass + 3;
+        self.pass = pass;
+        let asked_anew = self.made_for.as_ref().is_none_or(|(_, made)| *made != key);
+        let wanted = (project.revision(), key);
+        if came_back || self.made_for.as_ref() != Some(&wanted) {
+            if came_back || asked_anew {
+                self.steady.leave();
+            }
+            self.steady.follow(make(project, &wanted.1));
+            let rows = self.steady.rows().map(|(id, _)| *id);
+            self.rows = rows.filter(|id| exists(*id)).collect();
+            self.made_for = Some(wanted);
+        }
+        Rc::clone(&self.rows)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use domain::{Edit, Genotype, IdSource, Origin};
+
+    #[test]
+    fn a_row_that_no_longer_fits_stays_until_the_filter_changes() {
+        let ctx = egui::Context::default();
+        let mut ids = IdSource::new(1, 1);
+        let mut project = Project::default();
+        let plants: Vec<Id<Genotype>> = (0..3).map(|_| ids.next()).collect();
+        for (nth, id) in plants.iter().enumerate() {
+            let plant = Genotype::new(*id, format!("P{nth}"), Origin::Unknown);
+            project.apply(Edit::add(plant)).unwrap();
+        }
+        let mut listing: Listing<Genotype, u8> = Listing::default();
+        let shown = |listing: &mut Listing<Genotype, u8>, project: &Project, key, fits: &[_]| {
+            let fits = fits.to_vec();
+            let exists = |id| project.genotypes().contains(id);
+            listing.steady_rows(&ctx, project, key, |_, _| fits, exists)
+        };
+        assert_eq!(shown(&mut listing, &project, 0, &plants).len(), 3);
+        let rename = |code: &str| {
+            let field = domain::record::genotype::GenotypeField::Code(code.into());
+            Edit::set(plants[1], field)
+        };
+        project.apply(rename("done")).unwrap();
+        let still = shown(&mut listing, &project, 0, &[plants[2], plants[0]]);
+        assert_eq!(still[..], plants[..], "in place, in the old order");
+        let filtered = shown(&mut listing, &project, 1, &[plants[2], plants[0]]);
+        assert_eq!(filtered[..], [plants[2], plants[0]]);
+        project.apply(Edit::remove(plants[2])).unwrap();
+        let left = shown(&mut listing, &project, 1, &[plants[0]]);
+        assert_eq!(left[..], [plants[0]], "what is gone from the project goes");
     }
 }

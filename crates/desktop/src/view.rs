@@ -58,6 +58,8 @@ pub struct DoneAct {
     pub act: String,
     /// The record it was done to.
     pub record: String,
+    /// Every record that it touched.
+    pub touched: Vec<AnyId>,
     /// In words.
     pub label: String,
     /// The step of the session that did it.
@@ -82,6 +84,13 @@ impl View<'_> {
             .iter()
             .rev()
             .find(|done| done.act == act && done.record == record)
+    }
+
+    /// What was done last to this record, in any way, since the page was come to.
+    pub fn done_to(&self, record: impl Into<AnyId>) -> Option<&DoneAct> {
+        let record = record.into();
+        let mut done = self.done.iter().rev();
+        done.find(|done| done.touched.contains(&record))
     }
 
     /// A date field whose calendar opens on today, its weeks as preferred.

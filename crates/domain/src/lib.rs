@@ -37,6 +37,7 @@ pub mod refusal;
 pub mod risk;
 pub mod segregation;
 pub mod status;
+pub mod steps;
 pub mod sterilising;
 pub mod stock;
 pub mod table;

@@ -71,7 +71,7 @@ pub use self::{
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     ruler::{RULER_DAYS, RULER_HEIGHT, Ruler, RulerDay},
     share_bar::share_bar,
-    split::{halves, list_and_detail},
+    split::{halves, list_and_detail, list_and_record},
     table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
     temperature_chart::{Excursion, Period, TemperatureChart},
     text::{one_line, one_line_middle, one_line_right},

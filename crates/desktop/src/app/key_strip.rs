@@ -10,12 +10,13 @@ use egui::{
     pos2, vec2,
 };
 use kit::fonts::mark;
+use kit::page_keys;
 use kit::state_mark::StateMark;
 use kit::theme::{self, Meaning, radius, space, tokens, type_size};
 use kit::widgets::key_hint;
 
 /// Keys and what they do.
-type Keys = (&'static [&'static str], &'static str);
+type Keys = (Vec<&'static str>, String);
 
 impl App {
     pub(super) fn key_strip_ui(&mut self, ui: &mut Ui) {
@@ -41,11 +42,11 @@ impl App {
                 let mut left = ui.new_child(UiBuilder::new().max_rect(keys).layout(layout));
                 left.set_clip_rect(keys.intersect(ui.clip_rect()));
                 left.spacing_mut().item_spacing.x = space::L;
-                for (names, does) in self.keys() {
+                for (names, does) in self.keys(ui.ctx()) {
                     if left.available_width() < 110.0 {
                         break;
                     }
-                    key_hint(&mut left, names, does);
+                    key_hint(&mut left, &names, &does);
                 }
                 let notices = Rect::from_min_max(
                     pos2(split + space::S, whole.top()),
@@ -144,33 +145,31 @@ impl App {
         answer
     }
 
-    /// The keys of the page that is shown.
-    fn keys(&self) -> Vec<Keys> {
-        const UNDO: Keys = (&["Ctrl+Z"], "undo");
-        const FIND: Keys = (&["Ctrl+F"], "find a code");
-        const DAYS: Keys = (&["[", "]"], "day before, after");
-        const BACK: Keys = (&["."], "back to today");
+    /// The keys of the page that is shown: those it declares, and those of every page.
+    fn keys(&self, ctx: &egui::Context) -> Vec<Keys> {
+        let fixed = |keys: &[&'static str], does: &str| (keys.to_vec(), does.to_owned());
         if self.open.is_none() {
             return vec![
-                (&["Ctrl+N"], "new"),
-                (&["Ctrl+O"], "open"),
-                (&["F1"], "help"),
+                fixed(&["Ctrl+N"], "new"),
+                fixed(&["Ctrl+O"], "open"),
+                fixed(&["F1"], "help"),
             ];
         }
-        let mut keys: Vec<Keys> = match self.screens.current {
-            Screen::Calendar => vec![
-                (&["↑", "↓"], "row"),
-                (&["Space"], "checked, nothing found"),
-                (&["Enter"], "note what was found"),
-            ],
-            Screen::FamilyTree => vec![(&["↑", "↓", "←", "→"], "move")],
-            _ => vec![(&["↑", "↓"], "row"), (&["Enter"], "open")],
-        };
-        keys.push(UNDO);
-        keys.push(FIND);
-        keys.push(DAYS);
+        let mut keys: Vec<Keys> = page_keys::shown(ctx)
+            .into_iter()
+            .map(|each| (each.key.split(' ').collect(), each.does))
+            .collect();
+        if keys.is_empty() {
+            keys = match self.screens.current {
+                Screen::FamilyTree => vec![fixed(&["↑", "↓", "←", "→"], "move")],
+                _ => vec![fixed(&["↑", "↓"], "row"), fixed(&["Enter"], "open")],
+            };
+        }
+        keys.push(fixed(&["Ctrl+Z"], "undo"));
+        keys.push(fixed(&["Ctrl+F"], "find a code"));
+        keys.push(fixed(&["[", "]"], "day before, after"));
         if !self.working_day().is_today() {
-            keys.push(BACK);
+            keys.push(fixed(&["."], "back to today"));
         }
         keys
     }

@@ -14,6 +14,8 @@ mod round;
 mod season;
 mod to_do;
 
+pub(super) use to_do::drawing_of;
+
 /// What the page remembers between frames.
 #[derive(Default)]
 pub struct State {

@@ -4,9 +4,9 @@ use crate::forms;
 use crate::view::{Outbox, View};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, ChillBox, Id, Project, SeedLot};
-use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui};
+use egui::{Context, ScrollArea, Ui};
 use kit::theme::{muted, space};
-use kit::widgets::{TableState, empty_state, heading, list_and_detail, main_button};
+use kit::widgets::{TableState, empty_state, heading, list_and_record, main_button, page_head};
 
 mod actions;
 mod batch_page;
@@ -28,7 +28,7 @@ pub struct State {
     pane: Pane,
     boxes: box_table::State,
     table: TableState<Id<ChillBox>>,
-    batch_page: batch_page::State,
+    wanted: crate::screens::readiness::Wanted,
     box_page: box_page::State,
 }
 
@@ -66,30 +66,62 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         .batch
         .filter(|batch| known(*batch))
         .or_else(|| first_batch(project));
+    let boxed = matches!(state.pane, Pane::Box) && state.table.only_selected().is_some();
+    if matches!(state.pane, Pane::Box) && !boxed || matches!(state.pane, Pane::None) {
+        state.pane = Pane::Batch;
+    }
     let title = title(view, state);
-    let mut open = !title.is_empty();
-    list_and_detail(
+    let mut open = true;
+    list_and_record(
         ui,
         "chill",
         &mut open,
         &title,
         &mut (&mut *state, out),
-        |ui, (state, out)| {
-            ui.horizontal(|ui| {
-                heading(ui, "Chill");
-                ui.add_space(space::M);
-                if view.read_only.is_none() && main_button(ui, "Plan a batch…").clicked() {
-                    state.plan_batch(ui, view, None);
-                }
-            });
-            ui.add_space(space::S);
-            list(ui, view, state, out);
+        |ui, (state, _), _| {
+            if boxed {
+                boxes_ui(ui, view, state);
+            } else {
+                batches_ui(ui, view, state);
+            }
         },
         |ui, (state, out)| pane_ui(ui, view, state, out),
     );
-    if !open && !title.is_empty() {
-        state.pane = Pane::None;
+    if !open {
+        state.pane = Pane::Batch;
         state.table.clear_selection();
+    }
+}
+
+/// The batches, beside the page of one.
+fn batches_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    ui.horizontal(|ui| {
+        heading(ui, "Chill");
+        if view.read_only.is_none() && ui.button("Plan a batch…").clicked() {
+            state.plan_batch(ui, view, None);
+        }
+    });
+    ui.add_space(space::S);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        if let Some(batch) = batches::show(ui, view, state.batch) {
+            state.batch = Some(batch);
+            state.pane = Pane::Batch;
+            state.table.clear_selection();
+        }
+    });
+}
+
+/// The boxes of a batch, beside the page of one.
+fn boxes_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+    let batch = state
+        .batch
+        .and_then(|batch| view.project.chill_batches().get(batch));
+    let Some(batch) = batch else { return };
+    heading(ui, &batch.code);
+    box_table::find_ui(ui, &mut state.boxes);
+    ui.add_space(space::XS);
+    if box_table::list(ui, view, &mut state.boxes, &mut state.table, batch) {
+        state.pane = Pane::Box;
     }
 }
 
@@ -112,14 +144,11 @@ fn first_batch(project: &Project) -> Option<Id<ChillBatch>> {
     batches.min_by_key(order).map(|batch| batch.id)
 }
 
+/// The title of a page that can be gone back from.
 fn title(view: &View<'_>, state: &State) -> String {
     let project = view.project;
     match &state.pane {
-        Pane::None => String::new(),
-        Pane::Batch => state
-            .batch
-            .map(|batch| project.code_of(batch).to_owned())
-            .unwrap_or_default(),
+        Pane::None | Pane::Batch => String::new(),
         Pane::Box => state
             .table
             .only_selected()
@@ -135,48 +164,6 @@ fn title(view: &View<'_>, state: &State) -> String {
     }
 }
 
-/// Batches at the left, the boxes of the one chosen beside them.
-fn list(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    let margin = |left: f32, right: f32| Margin {
-        left: left as i8,
-        right: right as i8,
-        ..Margin::ZERO
-    };
-    Panel::left("batches")
-        .default_size(208.0)
-        .size_range(160.0..=320.0)
-        .frame(Frame::new().inner_margin(margin(0.0, space::S)))
-        .show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                if let Some(batch) = batches::show(ui, view, state.batch) {
-                    state.batch = Some(batch);
-                    state.pane = Pane::Batch;
-                    state.table.clear_selection();
-                }
-            });
-        });
-    CentralPanel::default()
-        .frame(Frame::new().inner_margin(margin(space::S, 0.0)))
-        .show(ui, |ui| {
-            let batch = state
-                .batch
-                .and_then(|batch| view.project.chill_batches().get(batch));
-            let Some(batch) = batch else { return };
-            actions::show(ui, view, state, batch, out);
-            if view.project.boxes_of(batch.id).next().is_none() {
-                ui.add_space(space::XL);
-                ui.label(muted(ui, "No boxes yet. Lay seed of a lot in them: each box holds seed of one lot, never two."));
-                return;
-            }
-            if box_table::show(ui, view, &mut state.boxes, &mut state.table, batch) {
-                state.pane = match state.table.only_selected() {
-                    Some(_) => Pane::Box,
-                    None => Pane::None,
-                };
-            }
-        });
-}
-
 fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
     let batch = state
@@ -186,13 +173,16 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         .table
         .only_selected()
         .and_then(|id| project.chill_boxes().get(id));
+    if matches!(
+        state.pane,
+        Pane::Plan | Pane::Lay(_) | Pane::Warm(_) | Pane::End
+    ) {
+        let title = title(view, state);
+        page_head(ui, &title, |ui| ui.add_space(space::XXXL));
+    }
     let open = match (&state.pane, batch, chill_box) {
         (Pane::Batch, Some(batch), _) => {
-            if batch_page::show(ui, view, &mut state.batch_page, batch, out) {
-                let form = end::BatchForm::new(batch.id, view.today);
-                forms::open(ui.ctx(), batch.id.uuid(), &batch.code, form);
-                state.pane = Pane::End;
-            }
+            batch_page::show(ui, view, state, batch, out);
             true
         }
         (Pane::Box, _, Some(chill_box)) => {
@@ -222,7 +212,7 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
     if !open {
         state.pane = match state.pane {
             Pane::Lay(_) | Pane::End => Pane::Batch,
-            _ => Pane::None,
+            _ => Pane::Batch,
         };
     }
 }

@@ -1,6 +1,7 @@
 //! The crosses screen: planned, bagged, pollinated, harvested, season by season.
 
 use super::fields::choice;
+use super::record_page;
 use crate::derived::Listing;
 use crate::forms;
 use crate::view::{Outbox, View};
@@ -9,10 +10,12 @@ use domain::progress::{CrossProgress, seeds_got};
 use domain::{AnyId, Cross, Id, Origin, Project};
 use egui::Ui;
 use kit::fonts::mark;
+use kit::page_keys;
+use kit::state_mark::StateMark;
 use kit::theme::{muted, space};
 use kit::widgets::{
-    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_detail,
-    main_button,
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, heading, list_and_record,
+    main_button, page_head,
 };
 use list::Filter;
 
@@ -52,10 +55,9 @@ impl Default for State {
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     state.follow(view.project);
-    head(ui, view, state);
     if view.project.crosses().is_empty() && !state.plan {
-        let sentence =
-            "All your crosses, from plan to seed lot: a female parent and the pollen for her.";
+        heading(ui, "Crosses");
+        let sentence = "Every cross stands here, from the plan to the seed in its lot: a female parent and the pollen meant for her.";
         if empty_state(ui, sentence, "Plan the first cross") {
             state.begin_plan(ui, view);
         }
@@ -65,13 +67,16 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let was_open = state.detail_open && title.is_some();
     let mut open = was_open;
     let mut both = (&mut *state, out);
-    list_and_detail(
+    list_and_record(
         ui,
         "crosses",
         &mut open,
         title.as_deref().unwrap_or_default(),
         &mut both,
-        |ui, (state, _)| table(ui, view, state),
+        |ui, (state, _), beside| {
+            head(ui, view, state, beside);
+            table(ui, view, state, beside);
+        },
         |ui, (state, out)| state.pane(ui, view, out),
     );
     if was_open && !open {
@@ -123,6 +128,7 @@ impl State {
 
     fn pane(&mut self, ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         if self.plan {
+            page_head(ui, "New cross", |ui| ui.add_space(space::XXXL));
             self.plan = forms::show::<plan::Form>(ui, view, "crosses", out);
         } else if let Some(cross) = self
             .table
@@ -132,6 +138,13 @@ impl State {
             detail::show(ui, view, &mut self.detail, cross, out);
         } else {
             let number = self.table.selected.len();
+            let codes = self
+                .table
+                .selected
+                .iter()
+                .map(|id| view.project.code_of(*id));
+            let who = kit::selection::named(codes).unwrap_or_default();
+            page_head(ui, &who, |ui| ui.add_space(space::XXXL));
             if ui.button(format!("Label {number} crosses")).clicked() {
                 let crosses = self.table.selected.iter().map(|id| (*id).into()).collect();
                 out.ask(crate::view::Request::Label(crosses));
@@ -140,7 +153,20 @@ impl State {
     }
 }
 
-fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
+    if beside {
+        ui.horizontal(|ui| {
+            heading(ui, "Crosses");
+            ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                if ui.button("Plan a cross").clicked() {
+                    state.begin_plan(ui, view);
+                }
+            });
+        });
+        find_box(ui, "Find crosses", &mut state.filter.find);
+        ui.add_space(space::XS);
+        return;
+    }
     ui.horizontal(|ui| {
         heading(ui, "Crosses");
         ui.add_space(space::M);
@@ -164,16 +190,42 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     ui.add_space(space::XS);
 }
 
-fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn table(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
     let project = view.project;
     let key = (state.filter.clone(), state.table.sort);
-    let ids = state.listing.rows(project, key, list::rows);
+    let exists = |id| project.crosses().contains(id);
+    let ids = state
+        .listing
+        .steady_rows(ui.ctx(), project, key, list::rows, exists);
+    if state.table.keep_shown(&ids, project.revision()) {
+        ui.ctx().request_repaint();
+    }
     if ids.is_empty() {
         ui.add_space(space::L);
         ui.label(muted(
             ui,
             "No cross matches. Clear the search box, or choose all seasons.",
         ));
+        return;
+    }
+    page_keys::declare(ui, [("↑ ↓", "cross")]);
+    if beside {
+        let rows = Rows {
+            count: ids.len(),
+            key: |row: usize| ids[row],
+            name: |row: usize| project.code_of(ids[row]).to_owned(),
+            cell: |ui: &mut Ui, row: usize, _: usize| {
+                if let Some(cross) = project.crosses().get(ids[row]) {
+                    list_row(ui, project, cross);
+                }
+            },
+        };
+        let columns = [Column::text("Cross", 100.0).stretch()];
+        let table = Table::new("All crosses", &columns).as_list();
+        let response = table.show(ui, &mut state.table, rows);
+        if response.changed || response.opened.is_some() {
+            state.plan = false;
+        }
         return;
     }
     let columns = [
@@ -202,6 +254,23 @@ fn table(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     }
 }
 
+fn list_row(ui: &Ui, project: &Project, cross: &Cross) {
+    let progress = CrossProgress::of(project, cross);
+    let mark = match progress {
+        CrossProgress::Planned => StateMark::Expected,
+        CrossProgress::Failed => StateMark::Failed,
+        _ => StateMark::Done,
+    };
+    let parents = origin_words(project, &Origin::Cross { cross: cross.id });
+    record_page::list_row(
+        ui,
+        &cross.code,
+        (mark, progress.word()),
+        &parents,
+        progress == CrossProgress::Failed,
+    );
+}
+
 fn cell(ui: &mut Ui, project: &Project, cross: &Cross, column: usize) {
     match column {
         0 => ui.label(cross.season.to_string()),
@@ -212,8 +281,8 @@ fn cell(ui: &mut Ui, project: &Project, cross: &Cross, column: usize) {
             project.last_pollination(cross.id),
             cross.planned_pollination,
         ) {
-            (Some(day), _) => ui.label(day.to_string()),
-            (None, Some(day)) => ui.label(muted(ui, format!("{day} planned"))),
+            (Some(day), _) => ui.label(kit::dates::day(day)),
+            (None, Some(day)) => ui.label(muted(ui, format!("{} planned", kit::dates::day(day)))),
             (None, None) => ui.label(""),
         },
         5 => ui.label(

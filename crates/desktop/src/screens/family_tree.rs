@@ -3,6 +3,7 @@
 use crate::derived::{Figures, Stamp};
 use crate::dialogs::Question;
 use crate::screens::explanation::{figure, share};
+use crate::screens::fields::date_words;
 use crate::view::{Outbox, Request, View};
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
@@ -191,29 +192,39 @@ fn record_ui(
         detail(ui, "Stage", &stage.name);
     }
     if let Some(born) = plant.born {
-        detail(ui, "Since", &born.to_string());
+        detail(ui, "Since", &date_words(born));
     }
     if let Some(selected) = &plant.selected {
         detail(
             ui,
             "Selected",
-            &format!("{} {}", selected.date, selected.reason),
+            &format!("{} {}", date_words(selected.date), selected.reason),
         );
     }
     if let Some(end) = &plant.end {
         detail(
             ui,
             "End",
-            &format!("{} {} {}", end.kind.word(), end.date, end.cause),
+            &format!("{} {} {}", end.kind.word(), date_words(end.date), end.cause),
         );
     }
     for each in project.traits().iter() {
         if let Some(seen) = project.latest_observation(plant.id, each.id) {
-            detail(ui, &each.name, &format!("{} ({})", seen.value, seen.date));
+            detail(
+                ui,
+                &each.name,
+                &format!("{} ({})", seen.value, kit::dates::day(seen.date)),
+            );
         }
     }
     for note in project.notes_on(plant.id) {
-        ui.add(egui::Label::new(muted(ui, format!("{}: {}", note.date, note.text))).wrap());
+        ui.add(
+            egui::Label::new(muted(
+                ui,
+                format!("{}: {}", kit::dates::day(note.date), note.text),
+            ))
+            .wrap(),
+        );
     }
     ui.add_space(space::S);
     if ui.button("Open its page").clicked() {

@@ -1,10 +1,11 @@
 //! Fields edited in place, named at their left: each hands back the new value once it is committed.
 
 use crate::view::Outbox;
-use chrono::NaiveDate;
+use chrono::{Datelike as _, NaiveDate};
 use domain::cautions::Caution;
 use domain::{AnyId, PartialDate, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
+use kit::dates::DayOrder;
 use kit::drafts::Ticket;
 use kit::fonts::mark;
 use kit::theme::space;
@@ -62,50 +63,84 @@ pub fn optional_day(
     })
 }
 
-/// A date known to the day, the month or the year, that must be there.
-pub fn partial_date(ui: &mut Ui, name: &str, value: PartialDate) -> Option<(PartialDate, Ticket)> {
-    form_row(ui, name, |ui| partial_date_field(ui, name, value))
+/// A date known to the day, the month or the year, as it is shown everywhere: '5 Sep 2026', 'Sep 2026', '2026'.
+pub fn date_words(date: PartialDate) -> String {
+    match date {
+        PartialDate::Year(year) => year.to_string(),
+        PartialDate::Month(..) => date.earliest().format("%b %Y").to_string(),
+        PartialDate::Day(day) => kit::dates::day(day),
+    }
 }
 
-/// The same without its name at the left.
-pub fn partial_date_field(
+/// Reads such a date as people type it: a year, a month with its year, or a day in any way that days are read.
+fn read_date(text: &str, today: NaiveDate, order: DayOrder) -> Result<PartialDate, String> {
+    let text = text.trim();
+    if let Ok(date) = text.parse() {
+        return Ok(date);
+    }
+    let first = format!("1 {text}");
+    for pattern in ["%d %b %Y", "%d %B %Y", "%d %m/%Y"] {
+        if let Ok(day) = NaiveDate::parse_from_str(&first, pattern) {
+            return Ok(PartialDate::Month(day.year(), day.month()));
+        }
+    }
+    kit::dates::read(text, today, order)
+        .map(PartialDate::Day)
+        .map_err(|_| {
+            format!(
+                "'{text}' is not a date. Write a day (14 May 2026), a month (May 2026) or a year."
+            )
+        })
+}
+
+/// A date known to the day, the month or the year, that must be there.
+pub fn partial_date(
     ui: &mut Ui,
     name: &str,
+    today: NaiveDate,
     value: PartialDate,
 ) -> Option<(PartialDate, Ticket)> {
-    let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
-    field
-        .show_parsed(ui, &value.to_string(), str::parse)
-        .filter(|(new, _)| *new != value)
+    let order = DayOrder::of(ui.ctx());
+    form_row(ui, name, |ui| {
+        partial_field(name)
+            .show_parsed(ui, &date_words(value), |text| read_date(text, today, order))
+            .filter(|(new, _)| *new != value)
+    })
 }
 
 /// The same in a form, which records it with the rest.
-pub fn partial_date_edit(ui: &mut Ui, name: &str, value: &mut PartialDate) {
-    let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
-    field.edit_parsed(ui, &value.to_string(), value, str::parse);
+pub fn partial_date_edit(ui: &mut Ui, name: &str, today: NaiveDate, value: &mut PartialDate) {
+    let order = DayOrder::of(ui.ctx());
+    partial_field(name).edit_parsed(ui, &date_words(*value), value, |text| {
+        read_date(text, today, order)
+    });
 }
 
 /// A date known to the day, the month or the year, or not at all.
 pub fn optional_partial_date(
     ui: &mut Ui,
     name: &str,
+    today: NaiveDate,
     value: Option<PartialDate>,
 ) -> Option<(Option<PartialDate>, Ticket)> {
+    let order = DayOrder::of(ui.ctx());
     form_row(ui, name, |ui| {
-        let shown = value.map(|date| date.to_string()).unwrap_or_default();
-        let field = TextField::new(name).hint(PARTIAL_HINT).width(PARTIAL_WIDTH);
+        let shown = value.map(date_words).unwrap_or_default();
         let parse = |text: &str| match text.trim() {
             "" => Ok(None),
-            text => text.parse().map(Some),
+            text => read_date(text, today, order).map(Some),
         };
-        field
+        partial_field(name)
             .show_parsed(ui, &shown, parse)
             .filter(|(new, _)| *new != value)
     })
 }
 
-const PARTIAL_HINT: &str = "2026-05-14, 2026-05, 2026";
-const PARTIAL_WIDTH: f32 = 160.0;
+fn partial_field(name: &str) -> TextField<'_> {
+    TextField::new(name)
+        .hint("14 May 2026, May 2026, 2026")
+        .width(160.0)
+}
 
 /// One of several, from a list that drops down; true when it changed.
 pub fn choice<T: Clone + PartialEq>(
@@ -188,5 +223,31 @@ pub fn cautions(ui: &mut Ui, cautions: &[Caution]) {
 pub fn caution_lines(ui: &mut Ui, cautions: &[Caution]) {
     for caution in cautions {
         kit::widgets::caution_line(ui, caution.title, caution.text, caution.rules);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dates_of_any_precision_are_read_as_they_are_shown_and_as_people_type_them() {
+        let today = NaiveDate::from_ymd_opt(2026, 11, 28).unwrap();
+        let day = NaiveDate::from_ymd_opt(2026, 9, 5).unwrap();
+        for date in [
+            PartialDate::Year(2021),
+            PartialDate::Month(2021, 4),
+            PartialDate::Day(day),
+        ] {
+            let read = read_date(&date_words(date), today, DayOrder::default());
+            assert_eq!(read, Ok(date));
+        }
+        for text in ["5 sep", "2026-09-05", "5 Sep 2026"] {
+            let read = read_date(text, today, DayOrder::default());
+            assert_eq!(read, Ok(PartialDate::Day(day)), "{text}");
+        }
+        let april = read_date("April 2021", today, DayOrder::default());
+        assert_eq!(april, Ok(PartialDate::Month(2021, 4)));
+        assert!(read_date("soon", today, DayOrder::default()).is_err());
     }
 }

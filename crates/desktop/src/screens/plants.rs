@@ -1,6 +1,7 @@
 //! The plants screen: every genotype, from a founder to this year's seedlings.
 
-use super::fields::{choice, sex_label};
+use super::fields::{choice, date_words, sex_label};
+use super::{record_page, selection};
 use crate::derived::{Figures, Listing};
 use crate::forms;
 use crate::view::{Outbox, View};
@@ -8,14 +9,15 @@ use domain::ancestry::origin_words;
 use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
 use kit::fonts::mark;
+use kit::page_keys;
+use kit::state_mark::StateMark;
 use kit::theme::{muted, space};
 use kit::widgets::{
-    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_detail, main_button,
-    segmented,
+    Column, Rows, Table, TableState, empty_state, find_box, heading, list_and_record, main_button,
+    page_head, segmented,
 };
 use list::{FIELDS, Field, Filter, ListingKey, SexFilter, Show};
 
-mod bulk;
 mod detail;
 mod figures;
 mod founder;
@@ -33,7 +35,7 @@ pub struct State {
     /// The pane is the form of a new founder.
     founder: bool,
     detail: detail::State,
-    bulk: bulk::State,
+    bulk: selection::State,
 }
 
 impl Default for State {
@@ -45,7 +47,7 @@ impl Default for State {
             detail_open: true,
             founder: false,
             detail: detail::State::default(),
-            bulk: bulk::State::default(),
+            bulk: selection::State::default(),
         }
     }
 }
@@ -53,28 +55,32 @@ impl Default for State {
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     state.follow(view.project);
-    head(ui, view, state);
     if view.project.genotypes().is_empty() && !state.founder {
-        let sentence = "All your plants: founders that came from outside, and each seedling from the day it is \
-            potted. Begin with the plants you will cross.";
+        heading(ui, "Plants");
+        let sentence = "Every plant stands here: founders that came from outside, and each seedling from the day it is potted. Begin with the plants you will cross.";
         if empty_state(ui, sentence, "Add the first founder") {
             state.begin_founder(ui, view.project);
         }
         return;
     }
     let figures = view.derived.genetics().figures(view.project, ui.ctx());
-    filters(ui, view, &figures, state);
     let title = state.title(view.project);
     let was_open = state.detail_open && title.is_some();
     let mut open = was_open;
     let mut both = (&mut *state, out);
-    list_and_detail(
+    list_and_record(
         ui,
         "plants",
         &mut open,
         title.as_deref().unwrap_or_default(),
         &mut both,
-        |ui, (state, _)| table(ui, view, &figures, state),
+        |ui, (state, _), beside| {
+            head(ui, view, state, beside);
+            if !beside {
+                filters(ui, view, &figures, state);
+            }
+            table(ui, view, &figures, state, beside);
+        },
         |ui, (state, out)| state.pane(ui, view, &figures, out),
     );
     if was_open && !open {
@@ -141,6 +147,7 @@ impl State {
 
     fn pane(&mut self, ui: &mut Ui, view: &View<'_>, figures: &Figures, out: &mut Outbox<'_>) {
         if self.founder {
+            page_head(ui, "New founder", |ui| ui.add_space(space::XXXL));
             self.founder = forms::show::<founder::Form>(ui, view, "plants", out);
         } else if let Some(plant) = self
             .table
@@ -156,12 +163,28 @@ impl State {
             }
         } else {
             let plants: Vec<_> = self.table.selected.iter().copied().collect();
-            bulk::show(ui, view, &mut self.bulk, &plants, out);
+            let codes = plants.iter().map(|id| view.project.code_of(*id));
+            let who = kit::selection::named(codes).unwrap_or_default();
+            page_head(ui, &who, |ui| ui.add_space(space::XXXL));
+            selection::show(ui, view, &mut self.bulk, ("plants", &plants), out);
         }
     }
 }
 
-fn head(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
+    if beside {
+        ui.horizontal(|ui| {
+            heading(ui, "Plants");
+            ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                if ui.button("Add a founder").clicked() {
+                    state.begin_founder(ui, view.project);
+                }
+            });
+        });
+        find_box(ui, "Find plants", &mut state.filter.find);
+        ui.add_space(space::XS);
+        return;
+    }
     ui.horizontal(|ui| {
         heading(ui, "Plants");
         ui.add_space(space::M);
@@ -213,7 +236,11 @@ fn filters(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
         figures::trait_choice(ui, view);
         let key = list::listing_key(filter, state.table.sort, figures);
         let make = |project: &_, key: &_| list::rows(project, figures, key);
-        let shown = state.listing.rows(view.project, key, make).len();
+        let exists = |id| view.project.genotypes().contains(id);
+        let shown = state
+            .listing
+            .steady_rows(ui.ctx(), view.project, key, make, exists)
+            .len();
         ui.label(muted(
             ui,
             format!("{shown} of {}", view.project.genotypes().len()),
@@ -221,17 +248,43 @@ fn filters(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     });
 }
 
-fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
+fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State, beside: bool) {
     let project = view.project;
     let key = list::listing_key(&state.filter, state.table.sort, figures);
     let make = |project: &_, key: &_| list::rows(project, figures, key);
-    let ids = state.listing.rows(project, key, make);
+    let exists = |id| project.genotypes().contains(id);
+    let ids = state
+        .listing
+        .steady_rows(ui.ctx(), project, key, make, exists);
+    if state.table.keep_shown(&ids, project.revision()) {
+        ui.ctx().request_repaint();
+    }
     if ids.is_empty() {
         ui.add_space(space::L);
         ui.label(muted(
             ui,
             "No plant matches. Clear the search box, or show all.",
         ));
+        return;
+    }
+    page_keys::declare(ui, [("↑ ↓", "plant")]);
+    if beside {
+        let rows = Rows {
+            count: ids.len(),
+            key: |row: usize| ids[row],
+            name: |row: usize| project.code_of(ids[row]).to_owned(),
+            cell: |ui: &mut Ui, row: usize, _: usize| {
+                if let Some(plant) = project.genotypes().get(ids[row]) {
+                    list_row(ui, project, plant);
+                }
+            },
+        };
+        let columns = [Column::text("Plant", 100.0).stretch()];
+        let table = Table::new("All plants", &columns).as_list();
+        let response = table.show(ui, &mut state.table, rows);
+        if response.changed || response.opened.is_some() {
+            state.founder = false;
+        }
         return;
     }
     let columns: Vec<Column> = FIELDS
@@ -252,6 +305,29 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State) {
     if response.changed || response.opened.is_some() {
         state.founder = false;
         state.detail_open = true;
+    }
+}
+
+fn list_row(ui: &Ui, project: &Project, plant: &Genotype) {
+    let ended = !plant.is_alive();
+    let mark = match (ended, plant.selected.is_some()) {
+        (true, _) => StateMark::Failed,
+        (false, true) => StateMark::Good,
+        (false, false) => StateMark::Done,
+    };
+    let sex = sex_label(plant.known_sex());
+    let state = match plant.state_word() {
+        "alive" => sex.as_str(),
+        word => word,
+    };
+    let second = match &plant.name {
+        Some(name) => format!("{name}, {}", origin_words(project, &plant.origin)),
+        None => origin_words(project, &plant.origin),
+    };
+    if mark == StateMark::Done {
+        record_page::plain_row(ui, &plant.code, state, &second);
+    } else {
+        record_page::list_row(ui, &plant.code, (mark, state), &second, ended);
     }
 }
 
@@ -290,7 +366,7 @@ fn cell(ui: &mut Ui, project: &Project, figures: &Figures, plant: &Genotype, fie
                 .map_or("", |stage| stage.name.as_str()),
         ),
         Field::Location => ui.label(&plant.location),
-        Field::Born => ui.label(plant.born.map(|date| date.to_string()).unwrap_or_default()),
+        Field::Born => ui.label(plant.born.map(date_words).unwrap_or_default()),
         Field::State => {
             let word = plant.state_word();
             match (plant.is_alive(), plant.selected.is_some()) {

@@ -123,7 +123,7 @@ fn note_ui(ui: &mut Ui, view: &View<'_>, nth: usize, note: &Note, out: &mut Outb
                 } else {
                     format!(", {}", note.by)
                 };
-                ui.label(muted(ui, format!("{}{by}", note.date)).small());
+                ui.label(muted(ui, format!("{}{by}", kit::dates::day(note.date))).small());
                 ui.add(egui::Label::new(&note.text).wrap());
             });
         });
@@ -230,7 +230,7 @@ fn large_ui(ui: &Ui, view: &View<'_>, shown: &mut Option<Id<Photo>>) {
             let done = ui.button("Done").clicked();
             ui.label(&photo.caption);
             if let Some(date) = photo.date {
-                ui.label(muted(ui, date.to_string()));
+                ui.label(muted(ui, kit::dates::day(date)));
             }
             done
         })

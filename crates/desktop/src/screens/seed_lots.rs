@@ -3,12 +3,11 @@
 use crate::derived::Listing;
 use crate::forms;
 use crate::view::{Outbox, Request, View};
-use domain::actions::plural;
 use domain::{AnyId, Id, Project, SeedLot};
 use egui::Ui;
 use kit::theme::{muted, space};
 use kit::widgets::{
-    TableState, empty_state, find_box, heading, list_and_detail, main_button, segmented,
+    TableState, empty_state, find_box, heading, list_and_record, main_button, page_head, segmented,
 };
 
 mod amount;
@@ -28,7 +27,6 @@ pub struct State {
     table: TableState<Id<SeedLot>>,
     /// The pane is the form of a new lot.
     new_lot: bool,
-    page: page::State,
 }
 
 /// Which lots are listed.
@@ -51,19 +49,6 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }
         return;
     }
-    ui.horizontal_wrapped(|ui| {
-        heading(ui, "Seed lots");
-        ui.add_space(space::M);
-        find_box(ui, "Find a lot", &mut state.find);
-        let choices = [(Which::All, "All"), (Which::WithSeed, "With seed left")];
-        segmented(ui, "Which lots", &mut state.which, &choices);
-        if view.read_only.is_none() && main_button(ui, "New lot…").clicked() {
-            begin_lot(ui, view, state);
-            state.table.clear_selection();
-        }
-        label_button(ui, state, out);
-    });
-    ui.add_space(space::S);
     let selected = state.table.only_selected();
     let chosen = selected.and_then(|lot| project.seed_lots().get(lot));
     let title = match (state.new_lot, chosen) {
@@ -72,18 +57,22 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         (false, None) => "",
     };
     let mut open = !title.is_empty();
-    list_and_detail(
+    list_and_record(
         ui,
         "seed lots",
         &mut open,
         title,
         &mut (&mut *state, out),
-        |ui, (state, _)| list(ui, view, state),
+        |ui, (state, out), beside| {
+            head(ui, view, state, beside, out);
+            list(ui, view, state, beside);
+        },
         |ui, (state, out)| match (state.new_lot, chosen) {
             (true, _) => {
+                page_head(ui, "New seed lot", |ui| ui.add_space(space::XXXL));
                 state.new_lot = forms::show::<new_lot::Form>(ui, view, "seed lots", out);
             }
-            (false, Some(lot)) => page::show(ui, view, &mut state.page, lot, out),
+            (false, Some(lot)) => page::show(ui, view, lot, out),
             (false, None) => {}
         },
     );
@@ -93,6 +82,34 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
 }
 
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut Outbox<'_>) {
+    let may = view.read_only.is_none();
+    if beside {
+        ui.horizontal(|ui| {
+            heading(ui, "Seed lots");
+            if may && ui.button("New lot…").clicked() {
+                begin_lot(ui, view, state);
+                state.table.clear_selection();
+            }
+        });
+        find_box(ui, "Find a lot", &mut state.find);
+    } else {
+        ui.horizontal_wrapped(|ui| {
+            heading(ui, "Seed lots");
+            ui.add_space(space::M);
+            find_box(ui, "Find a lot", &mut state.find);
+            let choices = [(Which::All, "All"), (Which::WithSeed, "With seed left")];
+            segmented(ui, "Which lots", &mut state.which, &choices);
+            if may && main_button(ui, "New lot…").clicked() {
+                begin_lot(ui, view, state);
+                state.table.clear_selection();
+            }
+            label_button(ui, view, state, out);
+        });
+    }
+    ui.add_space(space::S);
+}
+
 /// Opens the form of a new lot.
 fn begin_lot(ui: &Ui, view: &View<'_>, state: &mut State) {
     forms::open(ui.ctx(), "seed lots", "", new_lot::Form::new(view));
@@ -100,29 +117,31 @@ fn begin_lot(ui: &Ui, view: &View<'_>, state: &mut State) {
 }
 
 /// Labels for the lots selected.
-fn label_button(ui: &mut Ui, state: &State, out: &mut Outbox<'_>) {
-    let count = state.table.selected.len();
-    if count == 0 {
+fn label_button(ui: &mut Ui, view: &View<'_>, state: &State, out: &mut Outbox<'_>) {
+    let codes = state.table.selected.iter();
+    let Some(who) = kit::selection::named(codes.map(|lot| view.project.code_of(*lot))) else {
         return;
-    }
-    let words = format!(
-        "{} for {count} {}",
-        plural(count as u32, "Label", "Labels"),
-        plural(count as u32, "lot", "lots")
-    );
-    if ui.button(words).clicked() {
+    };
+    if ui.button(format!("Label {who}")).clicked() {
         let lots = state.table.selected.iter().map(|lot| AnyId::from(*lot));
         out.ask(Request::Label(lots.collect()));
     }
 }
 
-fn list(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn list(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
     let key = table::Key {
         find: state.find.trim().to_lowercase(),
         with_seed: state.which == Which::WithSeed,
         sort: state.table.sort,
     };
-    let rows = state.listing.rows(view.project, key, table::rows);
+    let exists = |id| view.project.seed_lots().contains(id);
+    let rows = state
+        .listing
+        .steady_rows(ui.ctx(), view.project, key, table::rows, exists);
+    if state.table.keep_shown(&rows, view.project.revision()) {
+        ui.ctx().request_repaint();
+    }
+    kit::page_keys::declare(ui, [("↑ ↓", "lot")]);
     if rows.is_empty() {
         ui.add_space(space::XL);
         ui.label(muted(
@@ -131,7 +150,7 @@ fn list(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         ));
         return;
     }
-    if table::show(ui, view, &mut state.table, &rows) {
+    if table::show(ui, view, &mut state.table, &rows, beside) {
         state.new_lot = false;
     }
 }

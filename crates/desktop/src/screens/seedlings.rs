@@ -9,7 +9,6 @@ use kit::widgets::{heading, segmented};
 mod families;
 mod germination;
 mod scoring;
-mod selection;
 
 /// What the seedlings screen remembers between frames.
 #[derive(Default)]

@@ -121,6 +121,7 @@ fn candidates_can_be_clicked_and_a_code_in_use_is_refused() {
 fn a_mix_shares_its_pollen_equally() {
     let mut window = Window::on(&with_cross(), Key::Num3);
     window.click(Role::Row, "26-01");
+    window.click(Role::Button, "Change the pollen…");
     window.click(Role::RadioButton, "Mix");
     for male in ["m-01", "m-02", "x-01"] {
         window.focus(Role::TextInput, "Add a male");
@@ -128,7 +129,7 @@ fn a_mix_shares_its_pollen_equally() {
         window.press(Key::Enter);
     }
     window.click(Role::Button, "Share equally");
-    window.click(Role::Button, "Record this pollen");
+    window.click_button("Record M-01");
     let Pollen::Mix(shares) = &only_cross(&window).pollen else {
         panic!("{:?}", only_cross(&window).pollen)
     };
@@ -141,22 +142,25 @@ fn a_season_is_recorded_event_by_event_down_to_the_seed_lot() {
     let mut window = Window::on(&with_cross(), Key::Num3);
     window.click(Role::Row, "26-01");
     assert!(window.has(Role::Note, "Caution: Ladders"));
-    assert!(window.has(Role::Note, "Caution: Hop bines and lupulin"));
     window.work_for("2026-06-24");
-    window.enter("Bags", "3");
-    window.click(Role::Button, "Bagged, female in bags");
+    window.click(Role::Button, "Other work…");
+    assert!(window.has(Role::Note, "Caution: Hop bines and lupulin"));
+    window.fill("Bags", "3");
+    window.click_button("Record 'Bagged' of 26-01");
     window.work_for("2026-07-06");
-    window.click(Role::Button, "Pollinated, pollen applied");
+    window.click_button("Pollinate 26-01");
     window.work_for("2026-07-01");
-    window.click(Role::Button, "Cones harvested, dry them first");
+    window.click(Role::Button, "Other work…");
+    window.choose("What happened", "Cones harvested");
+    window.click_button("Record 'Cones harvested' of 26-01");
     assert!(
         window.notice().contains("can't be harvested"),
         "{}",
         window.notice()
     );
-    window.work_for("2026-08-30");
-    window.enter("Cones", "40");
-    window.click(Role::Button, "Cones harvested, dry them first");
+    window.fill("Date of the work", "30 aug 2026");
+    window.fill("Cones", "40");
+    window.click_button("Record 'Cones harvested' of 26-01");
     let cross = only_cross(&window);
     let events: Vec<_> = window
         .project()

@@ -142,7 +142,7 @@ fn bought_seed_is_entered_by_mouse_and_its_number_reckoned_from_weights() {
 fn draws_and_returns_go_through_the_ledger_and_too_much_is_refused() {
     let mut window = Window::on(&with_lots().0, SCREEN);
     window.click(Role::Row, "25-01-S01");
-    assert!(window.has(Role::Label, "Seed left: 240"));
+    assert!(window.has(Role::Label, "240 left"));
     window.click(Role::Button, "Take seed out…");
     window.fill("Seeds moved", "300");
     assert!(
@@ -193,7 +193,9 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
     window.click(Role::Row, "25-01-S01");
     window.enter("Place of the lot", "shed");
     window.enter("Conditions of the lot", "dry, sealed, 4 °C");
+    window.click(Role::Button, "Change the amount…");
     window.fill("Seeds counted", "60");
+    window.click_button("Record 60 seeds");
     assert!(
         window.notice().contains("holds 60 seeds"),
         "{}",
@@ -204,6 +206,8 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
         Some(SeedAmount::Counted(240))
     );
     window.fill("Seeds counted", "260");
+    window.click_button("Record 260 seeds");
+    window.click(Role::Button, "Change the origin…");
     window.choose("Comes from", "open-pollinated");
     assert!(
         matches!(lot(&window, "25-01-S01").source, LotSource::Cross(_)),
@@ -212,6 +216,7 @@ fn fields_are_edited_in_place_and_a_count_below_what_was_taken_is_refused() {
     window.focus(Role::TextInput, "Female parent");
     window.write("F-01");
     window.press(Key::Enter);
+    window.click_button("Record the origin of");
     window.enter("Code of the lot", "OP one");
     let changed = lot(&window, "OP one");
     assert_eq!(changed.amount, Some(SeedAmount::Counted(260)));
@@ -246,7 +251,7 @@ fn lots_are_found_and_those_without_seed_left_out() {
 fn laying_seed_leads_to_the_boxes_by_way_of_a_batch() {
     let mut window = Window::on(&with_lots().0, SCREEN);
     window.click(Role::Row, "25-01-S01");
-    window.click(Role::Button, "Lay seed in boxes…");
+    window.click_button("Lay seed in boxes…");
     window.click(Role::Button, "Plan a batch first…");
     window.click_button("Plan a batch to start");
     window.click_button("Lay 240 seeds");

@@ -247,6 +247,21 @@ impl Window {
         self.settle();
     }
 
+    /// Presses and lets go of the mouse here, within one frame.
+    pub(crate) fn tap(&mut self, at: egui::Pos2) {
+        let events = &mut self.harness.input_mut().events;
+        events.push(egui::Event::PointerMoved(at));
+        for pressed in [true, false] {
+            events.push(egui::Event::PointerButton {
+                pos: at,
+                button: egui::PointerButton::Primary,
+                pressed,
+                modifiers: Modifiers::NONE,
+            });
+        }
+        self.harness.step();
+    }
+
     pub(crate) fn has(&self, role: Role, name: &str) -> bool {
         self.harness.query_by_role_and_label(role, name).is_some()
     }

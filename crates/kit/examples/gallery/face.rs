@@ -123,6 +123,7 @@ pub(super) fn time(ui: &mut Ui) {
             state: (StateMark::Soon, "due today"),
             day: "Sat 28 Nov",
             key: "Enter",
+            loud: true,
             enabled: true,
         },
     );

@@ -77,6 +77,14 @@ impl Ticket {
         }
     }
 
+    /// The kind of form and what it is about, if it is a form.
+    pub fn form(&self) -> Option<(&str, &str)> {
+        match &self.by {
+            By::Form(key) => Some((&key.kind, &key.about)),
+            By::Field(..) | By::Act { .. } | By::Value | By::Told => None,
+        }
+    }
+
     /// Whether the same act was done to the same record a moment ago: then this one is not to be made. From here on
     /// this is the one that was done last.
     pub fn is_repeat(&self) -> bool {

@@ -29,7 +29,9 @@ pub struct NextStep<'a> {
     pub day: &'a str,
     /// The key that does it.
     pub key: &'a str,
-    /// Whether it can be done now.
+    /// Whether its day has come: only then it is loud.
+    pub loud: bool,
+    /// Whether it can be done.
     pub enabled: bool,
 }
 
@@ -50,15 +52,15 @@ pub fn next_step(ui: &mut Ui, step: NextStep<'_>) -> Response {
             format!("{}, {}, {}", step.title, step.state.1, step.day),
         )
     });
-    let (fill, ink, muted) = if step.enabled {
-        (colours.lupulin, colours.on_lupulin, colours.on_lupulin)
-    } else {
-        (colours.surface, colours.muted, colours.muted)
+    let (fill, ink, muted) = match (step.enabled, step.loud) {
+        (true, true) => (colours.lupulin, colours.on_lupulin, colours.on_lupulin),
+        (true, false) => (colours.raised, colours.ink, colours.muted),
+        (false, _) => (colours.surface, colours.muted, colours.muted),
     };
-    let edge = if response.hovered() || !step.enabled {
-        Stroke::new(2.0, colours.outline)
-    } else {
-        Stroke::new(2.0, colours.in_hand_edge)
+    let edge = match (step.enabled, step.loud) {
+        _ if response.hovered() => Stroke::new(3.0, colours.ink),
+        (true, true) => Stroke::new(2.0, colours.in_hand_edge),
+        _ => Stroke::new(1.0, colours.outline),
     };
     let painter = ui.painter();
     painter.rect(

@@ -151,6 +151,8 @@ pub struct Table<'a> {
     columns: &'a [Column],
     row_height: f32,
     max_height: f32,
+    list: bool,
+    takes_keys: bool,
 }
 
 impl<'a> Table<'a> {
@@ -161,7 +163,25 @@ impl<'a> Table<'a> {
             columns,
             row_height: space::ROW,
             max_height: f32::INFINITY,
+            list: false,
+            takes_keys: false,
         }
+    }
+
+    /// As a list beside a page: no header, rows of two lines, the row of the page like a piece of paper cut out.
+    #[must_use]
+    pub fn as_list(mut self) -> Self {
+        self.list = true;
+        self.row_height = space::LIST_ROW;
+        self
+    }
+
+    /// The keyboard comes to the table by itself when it is first drawn on a page, to its first row: what is typed then
+    /// is not lost.
+    #[must_use]
+    pub fn takes_keys_on_arrival(mut self) -> Self {
+        self.takes_keys = true;
+        self
     }
 
     /// Higher rows, for wet hands.
@@ -235,12 +255,28 @@ impl<'a> Table<'a> {
         );
         let bar = ui.spacing().scroll.allocated_width();
         let lefts = self.column_edges(outer.width() - bar, state);
-        let header_rect = Rect::from_min_size(outer.min, vec2(outer.width(), self.row_height));
+        let header_height = if self.list { 0.0 } else { self.row_height };
+        let header_rect = Rect::from_min_size(outer.min, vec2(outer.width(), header_height));
         let body_rect = Rect::from_min_max(header_rect.left_bottom(), outer.max);
 
         let focus = ui.interact(body_rect, id, Sense::focusable_noninteractive());
         focus.widget_info(|| WidgetInfo::labeled(Role::Table, true, self.name));
 
+        if self.takes_keys {
+            let pass = ui.ctx().cumulative_pass_nr();
+            let before: Option<u64> = ui.data_mut(|data| {
+                let before = data.get_temp(id);
+                data.insert_temp(id, pass);
+                before
+            });
+            let arrived = before.is_none_or(|before| pass > before + 3);
+            if arrived && rows.count > 0 {
+                focus.request_focus();
+                if state.find_cursor(rows.count, &rows.key).is_none() {
+                    state.go_to(0, false, &rows.key, rows.count);
+                }
+            }
+        }
         let mut response = TableResponse {
             sort: None,
             changed: false,
@@ -291,7 +327,9 @@ impl<'a> Table<'a> {
             id,
             left_out: &left_out,
         };
-        response.sort = header.show(ui, state);
+        if !self.list {
+            response.sort = header.show(ui, state);
+        }
         ui.advance_cursor_after_rect(outer);
         if focus.gained_focus() && state.cursor.is_none() && rows.count > 0 {
             state.go_to(0, false, &rows.key, rows.count);

@@ -187,7 +187,7 @@ pub(super) fn rows(
 }
 
 /// The drawing of a kind of work.
-pub(super) const fn drawing_of(kind: ItemKind) -> Drawing {
+pub(in crate::screens) const fn drawing_of(kind: ItemKind) -> Drawing {
     match kind {
         ItemKind::BagFemale | ItemKind::TakeBagsOff => Drawing::Bag,
         ItemKind::GivePollen => Drawing::Pollen,
@@ -229,7 +229,7 @@ fn item_ui(
         let button = Rect::from_min_max(pos2(right - 112.0, rect.top()), rect.max);
         // The same thing comes again on later days: only today's goes by its bare name.
         let later = match item.state {
-            ItemState::Coming => format!(", on {}", item.date),
+            ItemState::Coming => format!(", on {}", kit::dates::day(item.date)),
             _ => String::new(),
         };
         let name = format!("{}: {}{later}", item.kind.verb(), item.title);

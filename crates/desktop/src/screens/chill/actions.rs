@@ -1,16 +1,20 @@
-//! The head of a batch: how it stands, and what can be done with all its boxes.
+//! What is done with all boxes of a batch at once: the next step, and labels.
 
-use super::{Pane, State, box_table};
+use super::State;
+use crate::screens::record_page;
 use crate::view::{Outbox, Request, View};
-use domain::actions::{check_boxes, plural, start_batch};
+use domain::actions::{check_boxes, plural};
 use domain::status::{BatchStatus, BoxStatus, ChillProgress, boxes_in_cold};
 use domain::{AnyId, ChillBatch, ChillBox, Id};
-use egui::Ui;
-use kit::theme::{Meaning, muted, space, strong};
-use kit::widgets::{badge, bench_button, main_button};
+use egui::{Key, Ui};
+use kit::drawing::Drawing;
+use kit::page_keys;
+use kit::state_mark::StateMark;
+use kit::theme::{muted, space};
+use kit::widgets::{NextStep, next_step};
 
-/// Draws the head.
-pub(super) fn show(
+/// Draws the next step of a batch, and does it when it is pressed.
+pub(super) fn next(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
@@ -18,42 +22,114 @@ pub(super) fn show(
     out: &mut Outbox<'_>,
 ) {
     let status = BatchStatus::of(view.project, batch);
-    let progress = ChillProgress::of(batch, view.today);
-    ui.horizontal_wrapped(|ui| {
-        ui.label(strong(&batch.code));
-        let meaning = match status {
-            BatchStatus::InCold if progress.days == progress.of => Meaning::Soon,
-            BatchStatus::InCold => Meaning::Good,
-            BatchStatus::Planned | BatchStatus::Emptied | BatchStatus::Ended => Meaning::Plain,
-        };
-        badge(ui, meaning, status.words());
-        ui.label(muted(ui, head_words(batch, status, progress)));
-    });
-    if view.read_only.is_none() {
-        bench_buttons(ui, view, state, batch, status, out);
-    }
-    ui.horizontal_wrapped(|ui| {
-        box_table::find_ui(ui, &mut state.boxes);
-        if view.read_only.is_none() {
-            let open = matches!(status, BatchStatus::Planned | BatchStatus::InCold);
-            if open && ui.button("Add boxes…").clicked() {
-                state.lay(ui.ctx(), view.project, Some(batch.id), None);
+    let no_boxes = view.project.boxes_of(batch.id).next().is_none();
+    let cold = boxes_in_cold(view.project, batch.id, view.today);
+    let unseen = unseen_boxes(view, &cold);
+    let ready = ready_boxes(view, &cold);
+    let open = matches!(status, BatchStatus::Planned | BatchStatus::InCold);
+    if open && no_boxes {
+        let words = "Each box holds seed of one lot, never two.";
+        let standing = (StateMark::Expected, "any day");
+        if step(
+            ui,
+            view,
+            Drawing::Box,
+            ("Add boxes…", words),
+            standing,
+            false,
+        ) {
+            state.lay(ui.ctx(), view.project, Some(batch.id), None);
+        }
+    } else if status == BatchStatus::Planned {
+        record_page::next(ui, view, &[batch.id.into()], out);
+    } else if !ready.is_empty() {
+        let count = ready.len() as u32;
+        let words = format!(
+            "{count} {} had the whole of the cold, {}.",
+            plural(count, "box has", "boxes have"),
+            batch.regimen.chill
+        );
+        let standing = (StateMark::Soon, "ready");
+        if step(
+            ui,
+            view,
+            Drawing::Warm,
+            ("Move to warmth…", &words),
+            standing,
+            true,
+        ) {
+            state.move_to_warmth(ui, view, ready);
+        }
+    } else if !unseen.is_empty() {
+        let title = match unseen.len() {
+            1 => "The last box checked: nothing found".to_owned(),
+            count if count < cold.len() => {
+                format!("The other {count} boxes checked: nothing found")
             }
+            count => format!("All {count} boxes checked: nothing found"),
+        };
+        let words = "Only if you opened each. For mould or a dry towel, choose the box below.";
+        let standing = (StateMark::Soon, "daily check");
+        if step(ui, view, Drawing::Box, (&title, words), standing, true)
+            && !kit::drafts::just_acted(ui.ctx(), &batch.id.uuid().to_string())
+        {
+            let edit = check_boxes(&unseen, view.today, out.ids);
+            out.act(ui, "check all", batch.id, edit);
         }
-        label_button(ui, view, state, batch, out);
-        if ui.button("Batch details").clicked() {
-            state.pane = Pane::Batch;
-            state.table.clear_selection();
-        }
-    });
-    ui.add_space(space::XS);
+    } else if !cold.is_empty() {
+        ui.add_space(space::S);
+        let day = view.on_button();
+        ui.label(muted(ui, format!("Every box was checked {day}.")));
+    }
 }
 
-fn head_words(batch: &ChillBatch, status: BatchStatus, progress: ChillProgress) -> String {
-    let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
+/// The one big button; whether it was pressed, or its key.
+fn step(
+    ui: &mut Ui,
+    view: &View<'_>,
+    drawing: Drawing,
+    (title, detail): (&str, &str),
+    state: (StateMark, &str),
+    loud: bool,
+) -> bool {
+    let may = view.read_only.is_none();
+    let day = kit::working_day::short_day(view.today);
+    ui.add_space(space::S);
+    let step = NextStep {
+        drawing,
+        title,
+        detail,
+        state,
+        day: &day,
+        key: if may { "D" } else { "" },
+        loud,
+        enabled: may,
+    };
+    let pressed = next_step(ui, step).clicked();
+    ui.add_space(space::S);
+    page_keys::declare(ui, [("D", "next step")]);
+    may && (pressed || page_keys::pressed(ui, Key::D))
+}
+
+/// The boxes in the cold that were not checked on the working day.
+fn unseen_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {
+    let unseen = |id: &&Id<ChillBox>| {
+        let mut checks = view.project.checks_of(**id);
+        checks.all(|check| check.date != view.today)
+    };
+    cold.iter().filter(unseen).copied().collect()
+}
+
+/// How a batch stands, in a sentence.
+pub(super) fn head_words(
+    batch: &ChillBatch,
+    status: BatchStatus,
+    progress: ChillProgress,
+) -> String {
+    let day = kit::dates::day;
     match status {
         BatchStatus::Planned => format!(
-            "To start on {}; {} of cold would be over on {}.",
+            "Starts on {}; {} of cold would be over on {}.",
             day(batch.start),
             batch.regimen.chill,
             day(progress.ready)
@@ -77,60 +153,6 @@ fn head_words(batch: &ChillBatch, status: BatchStatus, progress: ChillProgress) 
     }
 }
 
-/// What is done with all boxes at once.
-fn bench_buttons(
-    ui: &mut Ui,
-    view: &View<'_>,
-    state: &mut State,
-    batch: &ChillBatch,
-    status: BatchStatus,
-    out: &mut Outbox<'_>,
-) {
-    let project = view.project;
-    let cold = boxes_in_cold(project, batch.id, view.today);
-    let unseen: Vec<_> = cold
-        .iter()
-        .filter(|id| {
-            project
-                .checks_of(**id)
-                .all(|check| check.date != view.today)
-        })
-        .copied()
-        .collect();
-    let ready = ready_boxes(view, &cold);
-    let can_start = status == BatchStatus::Planned && project.boxes_of(batch.id).next().is_some();
-    if cold.is_empty() && !can_start {
-        return;
-    }
-    ui.horizontal_wrapped(|ui| {
-        if can_start && main_button(ui, "Start today").clicked() {
-            out.act(ui, "start", batch.id, start_batch(batch, view.today));
-        }
-        if !unseen.is_empty() {
-            let words = match unseen.len() {
-                1 => "Box checked".to_owned(),
-                count if count < cold.len() => format!("Other {count} boxes checked"),
-                count => format!("All {count} boxes checked"),
-            };
-            if bench_button(ui, &words, "Records a check today with nothing found.").clicked() {
-                let edit = check_boxes(&unseen, view.today, out.ids);
-                out.act(ui, "check all", batch.id, edit);
-            }
-        }
-        if !ready.is_empty() {
-            let count = ready.len() as u32;
-            let verb = plural(count, "box is ready", "boxes are ready");
-            let words = format!("{count} {verb} for warmth");
-            if bench_button(ui, "Move to warmth…", &words).clicked() {
-                state.move_to_warmth(ui, view, ready);
-            }
-        }
-        if unseen.is_empty() && !cold.is_empty() {
-            ui.label(muted(ui, "Every box has been checked today."));
-        }
-    });
-}
-
 fn ready_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {
     let ready = |id: &&Id<ChillBox>| {
         view.project
@@ -141,32 +163,35 @@ fn ready_boxes(view: &View<'_>, cold: &[Id<ChillBox>]) -> Vec<Id<ChillBox>> {
     cold.iter().filter(ready).copied().collect()
 }
 
-/// Labels for the boxes selected, or for all.
-fn label_button(
+/// Labels for the boxes selected, by name, or for all.
+pub(super) fn label_button(
     ui: &mut Ui,
     view: &View<'_>,
     state: &State,
     batch: &ChillBatch,
     out: &mut Outbox<'_>,
 ) {
-    let boxes: Vec<AnyId> = if state.table.selected.is_empty() {
-        view.project
+    let project = view.project;
+    let chosen = &state.table.selected;
+    let named = kit::selection::named(chosen.iter().map(|id| project.code_of(*id)));
+    let boxes: Vec<AnyId> = if chosen.is_empty() {
+        project
             .boxes_of(batch.id)
             .map(|each| each.id.into())
             .collect()
     } else {
-        state.table.selected.iter().map(|id| (*id).into()).collect()
+        chosen.iter().map(|id| (*id).into()).collect()
     };
-    let count = boxes.len() as u32;
-    if count == 0 {
+    if boxes.is_empty() {
         return;
     }
-    let words = format!(
-        "{} for {count} {}",
-        plural(count, "Label", "Labels"),
-        plural(count, "box", "boxes")
+    let count = boxes.len() as u32;
+    let words = named.map_or_else(
+        || format!("Label {count} {}", plural(count, "box", "boxes")),
+        |who| format!("Label {who}"),
     );
-    if ui.button(words).clicked() {
+    let clicked = ui.button(words).clicked();
+    if clicked || page_keys::pressed(ui, Key::L) {
         out.ask(Request::Label(boxes));
     }
 }

@@ -111,7 +111,7 @@ pub(super) fn progress_words(
     batch: &ChillBatch,
     progress: ChillProgress,
 ) -> String {
-    let day = |date: chrono::NaiveDate| date.format("%-d %b %Y");
+    let day = kit::dates::day;
     match (BatchStatus::of(project, batch), batch.ended) {
         (BatchStatus::Planned, _) => format!("starts {}", day(batch.start)),
         (BatchStatus::Emptied, _) => "no box in the cold".to_owned(),

@@ -5,8 +5,9 @@ use crate::forms;
 use crate::screens::fields::caution_lines;
 use crate::screens::forms::PotUpForm;
 use crate::screens::text_field::text_field;
-use crate::screens::{record_history, record_notes};
+use crate::screens::{record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
+use domain::agenda::ItemKind;
 use domain::ledger::BoxTally;
 use domain::record::chill::ChillBoxField;
 use domain::risk::mould_advice;
@@ -14,7 +15,7 @@ use domain::status::{BoxStatus, crowding};
 use domain::{ChillBox, Edit, Id, cautions};
 use egui::Ui;
 use kit::theme::{Meaning, muted};
-use kit::widgets::{NumberField, badge, detail, form_row, main_button, section_heading};
+use kit::widgets::{NumberField, badge, capital, detail, form_row};
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -30,8 +31,23 @@ pub(super) fn show(
 ) -> Option<Vec<Id<ChillBox>>> {
     let status = BoxStatus::of(view.project, chill_box, view.today);
     let mut warm = None;
+    head_ui(ui, view, chill_box, status, out);
+    let steps = domain::steps::of_box(view.project, chill_box, view.today);
+    record_page::life(ui, &chill_box.code, &steps, view);
+    let mut about: Vec<domain::AnyId> = vec![chill_box.id.into()];
+    if let Some(run) = view.project.run_of(chill_box.id) {
+        about.push(run.id.into());
+    }
+    if let Some(item) = record_page::next(ui, view, &about, out) {
+        match item.kind {
+            ItemKind::PotUp => {
+                let form = PotUpForm::new(view.project, chill_box.id);
+                forms::open(ui.ctx(), chill_box.id.uuid(), &chill_box.code, form);
+            }
+            _ => out.show(item.about),
+        }
+    }
     kit::drafts::about(ui, chill_box.id.uuid(), &chill_box.code, |ui| {
-        status_ui(ui, view, chill_box, status, out);
         if view.read_only.is_none() {
             warm = actions(ui, view, chill_box, status, out);
         } else if ui.button("Label").clicked() {
@@ -40,15 +56,23 @@ pub(super) fn show(
         let about = chill_box.id.uuid();
         forms::show::<end::BoxForm>(ui, view, about, out);
         forms::show::<PotUpForm>(ui, view, about, out);
-        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            fields(ui, view, chill_box, out);
-        });
-        section_heading(ui, "Seeds");
-        tally_ui(ui, view, chill_box);
-        section_heading(ui, "Checks");
-        picture::show(ui, view, chill_box);
-        mould_ui(ui, view, chill_box, status);
-        looks::show(ui, view, chill_box, status, out);
+        record_page::columns(
+            ui,
+            out,
+            |ui, out| {
+                record_page::section(ui, "Checks", "");
+                picture::show(ui, view, chill_box);
+                mould_ui(ui, view, chill_box, status);
+                looks::show(ui, view, chill_box, status, out);
+            },
+            |ui, out| {
+                record_page::section(ui, "Seeds", "");
+                tally_ui(ui, view, chill_box);
+                ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                    fields(ui, view, chill_box, out);
+                });
+            },
+        );
         record_notes::show(ui, view, chill_box.id, out);
         record_history::show(ui, view, chill_box.id, out);
     });
@@ -71,27 +95,27 @@ fn mould_ui(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox, status: BoxStatu
     ui.label(muted(ui, "Common practice.").small());
 }
 
-fn status_ui(
+/// Its tag, its lot, how many seeds are left.
+fn head_ui(
     ui: &mut Ui,
     view: &View<'_>,
     chill_box: &ChillBox,
     status: BoxStatus,
     out: &mut Outbox<'_>,
 ) {
-    ui.horizontal_wrapped(|ui| {
-        badge(ui, box_table::meaning(status), status.words());
+    let left = BoxTally::of(view.project, chill_box).left();
+    let figures = [(left.to_string(), "seeds left")];
+    record_page::head(ui, &chill_box.code, &figures, |ui| {
+        let mut words = capital(status.words());
         if let Some(end) = &chill_box.end {
-            let cause = if end.cause.is_empty() {
-                String::new()
-            } else {
-                format!(": {}", end.cause)
-            };
-            ui.label(format!("{}{cause}", end.date.format("%-d %b %Y")));
+            words = format!("{words}, {}", kit::dates::day(end.date));
+            if !end.cause.is_empty() {
+                words = format!("{words}: {}", end.cause);
+            }
         }
-    });
-    let lot = view.project.code_of(chill_box.lot);
-    ui.horizontal_wrapped(|ui| {
-        ui.label(muted(ui, box_table::origin(view.project, chill_box)));
+        let origin = box_table::origin(view.project, chill_box);
+        record_page::two_lines(ui, &words, &origin);
+        let lot = view.project.code_of(chill_box.lot);
         if ui.button(format!("Show lot {lot}")).clicked() {
             out.show(chill_box.lot);
         }
@@ -119,11 +143,7 @@ fn actions(
     ui.horizontal_wrapped(|ui| {
         if status.in_cold() {
             let words = "Move this box to warmth…";
-            let clicked = if status == BoxStatus::Ready {
-                main_button(ui, words).clicked()
-            } else {
-                ui.button(words).clicked()
-            };
+            let clicked = ui.button(words).clicked();
             warm = clicked.then(|| vec![chill_box.id]);
         }
         let early = PotUpForm::new(view.project, chill_box.id);

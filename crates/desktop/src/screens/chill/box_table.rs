@@ -1,6 +1,7 @@
 //! The boxes of a batch as a table.
 
 use crate::derived::Listing;
+use crate::screens::record_page;
 use crate::view::View;
 use chrono::NaiveDate;
 use domain::agenda::next_check;
@@ -8,7 +9,8 @@ use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
 use domain::{BoxFate, Check, ChillBatch, ChillBox, Id, Project};
 use egui::Ui;
-use kit::theme::Meaning;
+use kit::state_mark::StateMark;
+use kit::theme::{Meaning, space};
 use kit::widgets::{Column, Rows, Sort, Table, TableState, badge, find_box};
 
 /// What the table remembers between frames, besides its selection.
@@ -73,6 +75,27 @@ pub(super) fn find_ui(ui: &mut Ui, state: &mut State) {
     find_box(ui, "Find a box", &mut state.find);
 }
 
+/// The boxes of a batch that fit, in order, the selection held to them.
+fn shown(
+    ui: &Ui,
+    view: &View<'_>,
+    state: &mut State,
+    table: &mut TableState<Id<ChillBox>>,
+    batch: &ChillBatch,
+) -> std::rc::Rc<[Id<ChillBox>]> {
+    let key = Key {
+        batch: batch.id,
+        find: state.find.trim().to_lowercase(),
+        sort: table.sort,
+        today: view.today,
+    };
+    let rows = state.listing.rows(view.project, key, make_rows);
+    if table.keep_shown(&rows, view.project.revision()) {
+        ui.ctx().request_repaint();
+    }
+    rows
+}
+
 /// Draws the table; true when the selection changed.
 pub(super) fn show(
     ui: &mut Ui,
@@ -82,13 +105,8 @@ pub(super) fn show(
     batch: &ChillBatch,
 ) -> bool {
     let project = view.project;
-    let key = Key {
-        batch: batch.id,
-        find: state.find.trim().to_lowercase(),
-        sort: table.sort,
-        today: view.today,
-    };
-    let rows = state.listing.rows(project, key, make_rows);
+    let rows = shown(ui, view, state, table, batch);
+    let height = space::ROW * (rows.len().min(10) + 1) as f32 + 14.0;
     let rows = Rows {
         count: rows.len(),
         key: |row: usize| rows[row],
@@ -99,9 +117,55 @@ pub(super) fn show(
             }
         },
     };
-    Table::new("Boxes", &columns())
-        .show(ui, table, rows)
-        .changed
+    let boxes = columns();
+    let boxes = Table::new("Boxes", &boxes).max_height(height);
+    ui.allocate_ui(egui::vec2(ui.available_width(), height), |ui| {
+        boxes.show(ui, table, rows).changed
+    })
+    .inner
+}
+
+/// Draws the boxes as a list beside the page of one; true when the selection changed.
+pub(super) fn list(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    table: &mut TableState<Id<ChillBox>>,
+    batch: &ChillBatch,
+) -> bool {
+    let project = view.project;
+    let rows = shown(ui, view, state, table, batch);
+    let rows = Rows {
+        count: rows.len(),
+        key: |row: usize| rows[row],
+        name: |row: usize| format!("Box {}", project.code_of(rows[row])),
+        cell: |ui: &mut Ui, row: usize, _: usize| {
+            if let Some(chill_box) = project.chill_boxes().get(rows[row]) {
+                let status = BoxStatus::of(project, chill_box, view.today);
+                let lot = project.code_of(chill_box.lot);
+                let left = BoxTally::of(project, chill_box).left();
+                let last = last_look(project, chill_box).map_or_else(
+                    || "not checked yet".to_owned(),
+                    |look| format!("checked {}", ago((view.today - look.date).num_days())),
+                );
+                let second = format!("{lot}, {left} left, {last}");
+                let (code, words) = (&chill_box.code, status.words());
+                match status {
+                    BoxStatus::Gone(_) => {
+                        record_page::list_row(ui, code, (StateMark::Failed, words), &second, true);
+                    }
+                    BoxStatus::Ready => {
+                        record_page::list_row(ui, code, (StateMark::Soon, words), &second, false);
+                    }
+                    _ => record_page::plain_row(ui, code, words, &second),
+                }
+            }
+        },
+    };
+    let columns = [Column::text("Box", 100.0).stretch()];
+    kit::page_keys::declare(ui, [("↑ ↓", "box")]);
+    let boxes = Table::new("Boxes", &columns).as_list();
+    boxes.show(ui, table, rows).changed
 }
 
 fn make_rows(project: &Project, key: &Key) -> Vec<Id<ChillBox>> {

@@ -1,29 +1,26 @@
 //! One cross: its plan edited in place, what happened to it, its seed.
 
-use super::pollen::{self, Draft};
-use super::{events, plan, progress_label, seed};
+use super::{events, plan, pollen, seed};
+use crate::forms;
 use crate::screens::fields::{optional_day, record_link, text, text_with_hint, whole_number};
-use crate::screens::{record_history, record_notes};
+use crate::screens::{record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::agenda::Milestones;
-use domain::progress::CrossProgress;
+use domain::progress::seeds_got;
 use domain::record::cross::CrossField;
-use domain::{Cross, Edit, Genotype, Id, Pollen};
-use egui::Ui;
-use kit::theme::{muted, space};
-use kit::widgets::{NumberField, detail, detail_with, form_row, section_heading};
+use domain::{Cross, CrossEventKind, Edit, Genotype};
+use egui::{Key, Ui};
+use kit::page_keys;
+use kit::theme::{muted, space, strong};
+use kit::widgets::{NumberField, detail, detail_with, form_row, grouped, parent};
 
-/// What is typed about a cross and not yet recorded.
+/// What the page remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
-    /// Drafts belong to one cross.
-    of: Option<Id<Cross>>,
-    /// Pollen being chosen, and the pollen it was to replace.
-    pollen: Option<(Pollen, Draft)>,
     events: events::State,
 }
 
-/// Draws a cross.
+/// Draws the page of a cross.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
@@ -31,58 +28,142 @@ pub(super) fn show(
     cross: &Cross,
     out: &mut Outbox<'_>,
 ) {
-    if state.of != Some(cross.id) {
-        *state = State {
-            of: Some(cross.id),
-            ..State::default()
-        };
-    }
-    ui.horizontal_wrapped(|ui| {
-        ui.label(progress_label(CrossProgress::of(view.project, cross)));
-        if ui.button("Label this cross").clicked() {
-            out.ask(Request::Label(vec![cross.id.into()]));
-        }
-    });
-    kit::drafts::about(ui, cross.id.uuid(), &cross.code, |ui| {
+    let project = view.project;
+    let figures = figures_of(view, cross);
+    record_page::head(ui, &cross.code, &figures, |ui| {
         parents_ui(ui, view, cross, out);
+    });
+    let steps = domain::steps::of_cross(project, cross, view.today);
+    record_page::life(ui, &cross.code, &steps, view);
+    let next = record_page::next(ui, view, &[cross.id.into()], out);
+    if next.is_some() {
+        seed::open(ui, view, cross);
+    }
+    acts_ui(ui, view, cross, out);
+    kit::drafts::about(ui, cross.id.uuid(), &cross.code, |ui| {
+        let about = cross.id.uuid();
+        forms::show::<events::Form>(ui, view, about, out);
+        forms::show::<seed::Form>(ui, view, about, out);
+        forms::show::<pollen::Form>(ui, view, about, out);
+        plan::warnings(ui, view, cross.female, &cross.pollen);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            section_heading(ui, "Events");
             events::show(ui, view, &mut state.events, cross, out);
         });
-        milestones_ui(ui, view, cross);
-        seed::show(ui, view, cross, out);
-        progeny_ui(ui, view, cross, out);
-        ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            plan_ui(ui, view, &mut state.pollen, cross, out);
-        });
-        plan::warnings(ui, view, cross.female, &cross.pollen);
+        record_page::columns(
+            ui,
+            out,
+            |ui, out| {
+                ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                    plan_ui(ui, view, cross, out);
+                });
+            },
+            |ui, out| {
+                seed::show(ui, view, cross, out);
+                progeny_ui(ui, view, cross, out);
+            },
+        );
         record_notes::show(ui, view, cross.id, out);
         record_history::show(ui, view, cross.id, out);
         ui.add_space(space::L);
     });
 }
 
-fn parents_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
-    ui.horizontal_wrapped(|ui| {
-        record_link(ui, view.project, cross.female, out);
-        ui.label(kit::fonts::mark::TIMES);
-        if cross.pollen.males().next().is_none() {
-            ui.label(domain::agenda::pollen_words(view.project, &cross.pollen));
-        }
-        for male in cross.pollen.males() {
-            record_link(ui, view.project, male, out);
+/// Up to three figures: the cones, the seed, the seedlings.
+fn figures_of(view: &View<'_>, cross: &Cross) -> Vec<(String, &'static str)> {
+    let mut figures = Vec::new();
+    let cones = view.project.events_of(cross.id).filter_map(|event| {
+        if let CrossEventKind::ConesHarvested { cones } = event.what {
+            cones
+        } else {
+            None
         }
     });
+    let cones: u32 = cones.sum();
+    if cones > 0 {
+        figures.push((grouped(cones.into()), "cones"));
+    }
+    match (seeds_got(view.project, cross), cross.seeds_wanted) {
+        (Some((seeds, true)), _) => figures.push((format!("≈ {seeds}"), "seeds")),
+        (Some((seeds, false)), _) => figures.push((grouped(seeds.into()), "seeds")),
+        (None, Some(wanted)) => figures.push((grouped(wanted.into()), "seeds wanted")),
+        (None, None) => {}
+    }
+    let potted = view.project.progeny_of(cross.id).count();
+    if potted > 0 {
+        figures.push((grouped(potted as u64), "seedlings"));
+    }
+    figures
 }
 
-fn plan_ui(
-    ui: &mut Ui,
-    view: &View<'_>,
-    draft: &mut Option<(Pollen, Draft)>,
-    cross: &Cross,
-    out: &mut Outbox<'_>,
-) {
-    section_heading(ui, "Plan");
+/// What else can be done, each by a small button and a key.
+fn acts_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
+    let about = cross.id.uuid();
+    let may = view.read_only.is_none();
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = space::S;
+        let label = ui.button("Label this cross").clicked();
+        if label || page_keys::pressed(ui, Key::L) {
+            out.ask(Request::Label(vec![cross.id.into()]));
+        }
+        ui.add_enabled_ui(may, |ui| {
+            let other = ui.button("Other work…").clicked();
+            if may && (other || page_keys::pressed(ui, Key::E)) {
+                let form = events::Form::other(view, cross);
+                forms::open(ui.ctx(), about, &cross.code, form);
+            }
+            if ui.button("Clean seed…").clicked() {
+                seed::open(ui, view, cross);
+            }
+            let failed = ui.button("Failed…").clicked();
+            if may && (failed || page_keys::pressed(ui, Key::F)) {
+                let form = events::Form::failed(cross.id, view.today);
+                forms::open(ui.ctx(), about, &cross.code, form);
+            }
+        });
+        if let Some(wanted) = cross.seeds_wanted {
+            ui.label(muted(
+                ui,
+                format!("{} seeds wanted.", grouped(wanted.into())),
+            ));
+        }
+    });
+    page_keys::declare(ui, [("E", "other work"), ("F", "failed"), ("L", "label")]);
+}
+
+fn parents_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
+    ui.spacing_mut().item_spacing.x = space::M;
+    if parent(ui, view.project.code_of(cross.female), true).clicked() {
+        out.show(cross.female);
+    }
+    ui.label(kit::fonts::mark::TIMES);
+    let mut males = cross.pollen.males();
+    match (males.next(), males.next()) {
+        (None, _) => {
+            let words = domain::agenda::pollen_words(view.project, &cross.pollen);
+            ui.label(strong(words));
+        }
+        (Some(only), None) => {
+            if parent(ui, view.project.code_of(only), false).clicked() {
+                out.show(only);
+            }
+        }
+        (Some(_), Some(_)) => {
+            ui.vertical(|ui| {
+                ui.spacing_mut().item_spacing.y = 0.0;
+                ui.horizontal(|ui| {
+                    ui.spacing_mut().item_spacing.x = space::XS;
+                    for male in cross.pollen.males() {
+                        record_link(ui, view.project, male, out);
+                    }
+                });
+                ui.label(muted(ui, "male parents, mixed").size(kit::theme::type_size::SMALL));
+            });
+        }
+    }
+}
+
+fn plan_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
+    record_page::section(ui, "Plan", "");
     if let Some((code, ticket)) = text(ui, "Code", &cross.code) {
         out.submit(ticket, Edit::set(cross.id, CrossField::Code(code)));
     }
@@ -97,30 +178,14 @@ fn plan_ui(
             Edit::set(cross.id, CrossField::Female(female)),
         );
     }
-    if draft
-        .as_ref()
-        .is_some_and(|(replaces, _)| *replaces != cross.pollen)
-    {
-        *draft = None;
-    }
-    let stands = Draft::from(&cross.pollen);
-    let (_, chosen) = draft.get_or_insert_with(|| (cross.pollen.clone(), stands.clone()));
-    chosen.show(ui, view, Some(cross.female));
-    let new = chosen.pollen().filter(|pollen| *pollen != cross.pollen);
-    let differs = *chosen != stands;
-    form_row(ui, "", |ui| {
-        if let Some(pollen) = new
-            && ui.button("Record this pollen").clicked()
-        {
-            out.act(
-                ui,
-                "pollen",
-                cross.id,
-                Edit::set(cross.id, CrossField::Pollen(pollen)),
+    form_row(ui, "Pollen", |ui| {
+        if ui.button("Change the pollen…").clicked() {
+            forms::open(
+                ui.ctx(),
+                cross.id.uuid(),
+                &cross.code,
+                pollen::Form::new(cross),
             );
-        }
-        if differs && ui.button("Leave the pollen as it was").clicked() {
-            *draft = None;
         }
     });
     if let Some((day, ticket)) = optional_day(
@@ -156,36 +221,21 @@ fn plan_ui(
     {
         out.submit(ticket, Edit::set(cross.id, CrossField::Purpose(purpose)));
     }
+    ripe_ui(ui, view, cross);
 }
 
-fn milestones_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
-    section_heading(ui, "Expected dates");
+/// The days seed is ripe between, by the timing in Setup.
+fn ripe_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
     let Some(days) = Milestones::of(view.project, cross) else {
         ui.label(muted(
             ui,
-            "Enter a planned pollination date, and the dates for bagging, harvest and so on are worked out from it.",
+            "Give a planned pollination, and bagging, harvest and the rest are worked out from it.",
         ));
         return;
     };
-    let given = view.project.last_pollination(cross.id).is_some();
-    detail(ui, "Bag by", &days.bag.to_string());
-    detail(
-        ui,
-        if given { "Pollinated" } else { "Pollinate" },
-        &days.pollinate.to_string(),
-    );
-    detail(ui, "Bags off", &days.bags_off.to_string());
-    detail(
-        ui,
-        "Seed ripe",
-        &format!("{} to {}", days.ripe_from, days.ripe_to),
-    );
-    let words = if given {
-        "From the recorded pollination and the timing in Setup."
-    } else {
-        "From the planned pollination, by the cadence in Setup."
-    };
-    ui.label(muted(ui, words).small());
+    let day = kit::working_day::short_day;
+    let words = format!("{} to {}", day(days.ripe_from), day(days.ripe_to));
+    detail(ui, "Seed ripe", &words);
 }
 
 fn progeny_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
@@ -195,7 +245,7 @@ fn progeny_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>)
         living += usize::from(Genotype::is_alive(plant));
         first = first.or(Some(plant.id));
     }
-    section_heading(ui, "Progeny");
+    record_page::section(ui, "Progeny", "");
     let Some(first) = first else {
         ui.label(muted(ui, "No seedling was potted from this cross yet."));
         return;

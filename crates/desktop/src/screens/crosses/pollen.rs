@@ -1,9 +1,12 @@
 //! Choosing the pollen of a cross: one male, a mix, open, or unknown.
 
+use crate::forms::{FormKind, RecordForm, Submission};
 use crate::screens::code_picker::{self, CodePicker};
 use crate::view::View;
-use domain::{Genotype, Id, Pollen, PollenShare};
+use domain::record::cross::CrossField;
+use domain::{Cross, Edit, Genotype, Id, IdSource, Pollen, PollenShare};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
+use kit::form::Action;
 use kit::theme::space;
 use kit::widgets::{NumberField, form_row, segmented};
 
@@ -55,6 +58,51 @@ impl From<&Pollen> for Draft {
                 ..Self::default()
             },
         }
+    }
+}
+
+/// Another pollen for a cross, until it is recorded.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub(super) struct Form {
+    cross: Id<Cross>,
+    female: Id<Genotype>,
+    chosen: Draft,
+}
+
+impl Form {
+    /// A form that begins with the pollen it has.
+    pub(super) fn new(cross: &Cross) -> Self {
+        Self {
+            cross: cross.id,
+            female: cross.female,
+            chosen: Draft::from(&cross.pollen),
+        }
+    }
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Pollen;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        self.chosen.show(ui, view, Some(self.female));
+        let code = view.project.code_of(self.cross);
+        let pollen = self.chosen.pollen();
+        let words = pollen.as_ref().map_or_else(
+            || format!("Record the pollen of {code}"),
+            |pollen| {
+                let words = domain::agenda::pollen_words(view.project, pollen);
+                format!("Record {words} as the pollen of {code}")
+            },
+        );
+        Action::new(words).needs(
+            pollen.is_some(),
+            "Choose the pollen: a male, a mix, open or unknown.",
+        )
+    }
+
+    fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
+        let pollen = self.chosen.pollen().ok_or("Choose the pollen.")?;
+        Ok(Edit::set(self.cross, CrossField::Pollen(pollen)).into())
     }
 }
 

@@ -2,13 +2,14 @@
 
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::record_link;
+use crate::screens::record_page;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::{Cross, Grams, Id, IdSource, SeedAmount, actions};
 use egui::Ui;
 use kit::form::Action;
 use kit::theme::muted;
-use kit::widgets::{DateField, NumberField, form_row, section_heading, segmented};
+use kit::widgets::{DateField, NumberField, form_row, segmented};
 
 /// What is typed about seed just cleaned.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -47,7 +48,7 @@ impl Form {
 
 /// Draws the lots of a cross, and the form that makes another.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
-    section_heading(ui, "Seed");
+    record_page::section(ui, "Seed", "");
     for lot in view.project.lots_of(cross.id) {
         ui.horizontal_wrapped(|ui| {
             record_link(ui, view.project, lot.id, out);
@@ -63,17 +64,19 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox
             ));
         });
     }
-    ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-        let about = cross.id.uuid();
-        if !forms::show::<Form>(ui, view, about, out) && ui.button("Clean seed…").clicked() {
-            forms::open(
-                ui.ctx(),
-                about,
-                &cross.code,
-                Form::new(cross.id, view.today),
-            );
-        }
-    });
+    if view.project.lots_of(cross.id).next().is_none() {
+        ui.label(muted(ui, "No seed yet."));
+    }
+}
+
+/// Opens the form that makes a lot of what was harvested.
+pub(super) fn open(ui: &Ui, view: &View<'_>, cross: &Cross) {
+    forms::open(
+        ui.ctx(),
+        cross.id.uuid(),
+        &cross.code,
+        Form::new(cross.id, view.today),
+    );
 }
 
 impl RecordForm for Form {

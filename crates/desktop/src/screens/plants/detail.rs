@@ -4,10 +4,10 @@ use super::{figures as figures_of, lineage, origin, seen};
 use crate::derived::Figures;
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::{
-    cautions, choice_row, optional_partial_date, partial_date, partial_date_edit, sex_label, text,
-    text_with_hint,
+    cautions, choice_row, date_words, optional_partial_date, partial_date, partial_date_edit,
+    sex_label, text, text_with_hint,
 };
-use crate::screens::{record_history, record_notes};
+use crate::screens::{record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::cautions::for_plant;
 use domain::record::genotype::GenotypeField;
@@ -15,18 +15,18 @@ use domain::{
     Edit, End, EndKind, Genotype, Id, IdSource, PartialDate, Ploidy, Selection, Sex, SexBasis,
     SexRecord, actions,
 };
-use egui::Ui;
+use egui::{Key, Ui};
 use kit::drafts::Ticket;
 use kit::form::Action;
+use kit::page_keys;
 use kit::theme::{muted, space};
-use kit::widgets::{TextField, form_row, section_heading};
+use kit::widgets::{TextField, form_row, grouped, parent};
 
 /// What is typed about a plant and not yet recorded.
 #[derive(Default)]
 pub(super) struct State {
     /// Drafts belong to one plant.
     of: Option<Id<Genotype>>,
-    origin: origin::State,
     lineage: lineage::State,
 }
 
@@ -46,14 +46,18 @@ impl RecordForm for EndForm {
     fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         choice_row(ui, "Outcome", &mut self.kind, &end_kinds());
         form_row(ui, "Ended on", |ui| {
-            partial_date_edit(ui, "Ended on", &mut self.date);
+            partial_date_edit(ui, "Ended on", view.today, &mut self.date);
         });
         form_row(ui, "Cause", |ui| {
             TextField::new("Cause").edit(ui, &mut self.cause)
         });
         ui.label(muted(ui, "Its record stays.").small());
         let code = view.project.code_of(self.plant);
-        Action::new(format!("Record: {code} {}, {}", past(self.kind), self.date))
+        Action::new(format!(
+            "Record: {code} {}, {}",
+            past(self.kind),
+            date_words(self.date)
+        ))
     }
 
     fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
@@ -70,7 +74,7 @@ fn end_kinds() -> [(EndKind, String); 3] {
     [EndKind::Died, EndKind::Culled, EndKind::Lost].map(|kind| (kind, kind.word().to_owned()))
 }
 
-/// Draws a plant; words to find others by, when the person asked for them.
+/// Draws the page of a plant; words to find others by, when the person asked for them.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
@@ -85,33 +89,38 @@ pub(super) fn show(
             ..State::default()
         };
     }
-    ui.horizontal_wrapped(|ui| {
-        if ui.button("Show in family tree").clicked() {
-            out.ask(Request::ShowInTree(plant.id));
-        }
-        if ui.button("Label this plant").clicked() {
-            out.ask(Request::Label(vec![plant.id.into()]));
-        }
-    });
+    head_ui(ui, view, plant, out);
+    let steps = domain::steps::of_plant(view.project, plant, view.today);
+    record_page::life(ui, &plant.code, &steps, view);
+    record_page::next(ui, view, &[plant.id.into()], out);
+    acts_ui(ui, view, plant, out);
     // Fields keep their drafts by id: another plant, another draft.
     let may_edit = view.read_only.is_none();
     kit::drafts::about(ui, plant.id.uuid(), &plant.code, |ui| {
-        ui.add_enabled_ui(may_edit, |ui| {
-            record_ui(ui, view, plant, out);
-            sex_ui(ui, view, plant, out);
-        });
+        forms::show::<EndForm>(ui, view, plant.id.uuid(), out);
         cautions(ui, &for_plant(plant));
-        section_heading(ui, "Origin");
-        ui.add_enabled_ui(may_edit, |ui| {
-            origin::show(ui, view, &mut state.origin, plant, out);
-        });
-        let find = lineage::show(ui, view, &mut state.lineage, plant, out);
-        figures_of::show(ui, view.project, figures, plant.id);
-        seen::show(ui, view.project, plant);
-        ui.add_enabled_ui(may_edit, |ui| {
-            selection_ui(ui, view, plant, out);
-            end_ui(ui, view, plant, out);
-        });
+        let mut find = None;
+        record_page::columns(
+            ui,
+            &mut (&mut *out, state, &mut find),
+            |ui, (out, ..)| {
+                ui.add_enabled_ui(may_edit, |ui| {
+                    record_ui(ui, view, plant, out);
+                    sex_ui(ui, view, plant, out);
+                    selection_ui(ui, view, plant, out);
+                    end_ui(ui, view, plant, out);
+                });
+            },
+            |ui, (out, state, find)| {
+                record_page::section(ui, "Origin", "");
+                ui.add_enabled_ui(may_edit, |ui| {
+                    origin::show(ui, view, plant, out);
+                });
+                **find = lineage::show(ui, view, &mut state.lineage, plant, out);
+                figures_of::show(ui, view.project, figures, plant.id);
+                seen::show(ui, view.project, plant);
+            },
+        );
         record_notes::show(ui, view, plant.id, out);
         record_history::show(ui, view, plant.id, out);
         ui.add_space(space::L);
@@ -119,9 +128,79 @@ pub(super) fn show(
     })
 }
 
+/// Its tag, its parents or its origin, its name and how it stands.
+fn head_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
+    let project = view.project;
+    let mut figures = Vec::new();
+    let young = project
+        .crosses_with_female(plant.id)
+        .chain(project.crosses_with_pollen(plant.id));
+    let young: usize = young
+        .map(|cross| project.progeny_of(cross.id).count())
+        .sum();
+    if young > 0 {
+        figures.push((grouped(young as u64), "offspring"));
+    }
+    let (female, pollen) = project.parents_of(plant);
+    record_page::head(ui, &plant.code, &figures, |ui| {
+        let sex = sex_label(plant.known_sex());
+        let name = plant.name.as_deref().unwrap_or(plant.state_word());
+        let standing = format!("{sex}, {}, {}", plant.ploidy, plant.state_word());
+        record_page::two_lines(ui, name, &standing);
+        ui.add_space(space::L);
+        if let Some(female) = female
+            && parent(ui, project.code_of(female), true).clicked()
+        {
+            out.show(female);
+        }
+        let mut males = pollen.into_iter().flat_map(domain::Pollen::males);
+        if let (Some(male), None) = (males.next(), males.next()) {
+            ui.label(kit::fonts::mark::TIMES);
+            if parent(ui, project.code_of(male), false).clicked() {
+                out.show(male);
+            }
+        }
+    });
+}
+
+/// What else can be done, each by a small button and a key.
+fn acts_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.button("Label this plant").clicked();
+        if label || page_keys::pressed(ui, Key::L) {
+            out.ask(Request::Label(vec![plant.id.into()]));
+        }
+        let tree = ui.button("Show in family tree").clicked();
+        if tree || page_keys::pressed(ui, Key::T) {
+            out.ask(Request::ShowInTree(plant.id));
+        }
+        let may = view.read_only.is_none() && plant.is_alive();
+        if may {
+            let end = ui.button("Record its end…").clicked();
+            if end || page_keys::pressed(ui, Key::X) {
+                let form = EndForm {
+                    plant: plant.id,
+                    kind: EndKind::Culled,
+                    date: view.today.into(),
+                    cause: String::new(),
+                };
+                forms::open(ui.ctx(), plant.id.uuid(), &plant.code, form);
+            }
+        }
+    });
+    page_keys::declare(
+        ui,
+        [
+            ("L", "label"),
+            ("T", "family tree"),
+            ("X", "record its end"),
+        ],
+    );
+}
+
 fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
     let mut set = |ticket, field| out.submit(ticket, Edit::set(plant.id, field));
-    section_heading(ui, "Record");
+    record_page::section(ui, "Record", "");
     if let Some((code, ticket)) = text(ui, "Code", &plant.code) {
         set(ticket, GenotypeField::Code(code));
     }
@@ -153,7 +232,9 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
     {
         set(ticket, GenotypeField::Location(location));
     }
-    if let Some((born, ticket)) = optional_partial_date(ui, "Potted or received", plant.born) {
+    if let Some((born, ticket)) =
+        optional_partial_date(ui, "Potted or received", view.today, plant.born)
+    {
         set(ticket, GenotypeField::Born(born));
     }
     let mut ploidy = plant.ploidy;
@@ -196,7 +277,7 @@ fn record_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_
 fn sex_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
     let mut set =
         |ticket, record| out.submit(ticket, Edit::set(plant.id, GenotypeField::Sex(record)));
-    section_heading(ui, "Sex");
+    record_page::section(ui, "Sex", "");
     let mut sex = plant.known_sex();
     let sexes = [
         None,
@@ -254,7 +335,8 @@ fn sex_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) 
             }),
         );
     }
-    if let Some((date, ticket)) = optional_partial_date(ui, "Known since", record.date) {
+    if let Some((date, ticket)) = optional_partial_date(ui, "Known since", view.today, record.date)
+    {
         set(
             ticket,
             Some(SexRecord {
@@ -272,7 +354,7 @@ fn selection_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox
             Edit::set(plant.id, GenotypeField::Selected(selection)),
         );
     };
-    section_heading(ui, "Selection");
+    record_page::section(ui, "Selection", "");
     let mut selected = plant.selected.is_some();
     if form_row(ui, "", |ui| {
         ui.checkbox(&mut selected, "Selected").changed()
@@ -302,7 +384,7 @@ fn selection_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox
             }),
         );
     }
-    if let Some((date, ticket)) = partial_date(ui, "Selected on", selection.date) {
+    if let Some((date, ticket)) = partial_date(ui, "Selected on", view.today, selection.date) {
         set(
             ticket,
             Some(Selection {
@@ -314,23 +396,9 @@ fn selection_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox
 }
 
 fn end_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
-    section_heading(ui, "End");
     let kinds = end_kinds();
-    let Some(end) = &plant.end else {
-        if forms::show::<EndForm>(ui, view, plant.id.uuid(), out) {
-            return;
-        }
-        if ui.button("Record its end…").clicked() {
-            let form = EndForm {
-                plant: plant.id,
-                kind: EndKind::Culled,
-                date: view.today.into(),
-                cause: String::new(),
-            };
-            forms::open(ui.ctx(), plant.id.uuid(), &plant.code, form);
-        }
-        return;
-    };
+    let Some(end) = &plant.end else { return };
+    record_page::section(ui, "End", "");
     let mut set = |ticket, end| {
         out.submit(ticket, Edit::set(plant.id, GenotypeField::End(end)));
     };
@@ -344,7 +412,7 @@ fn end_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) 
             }),
         );
     }
-    if let Some((date, ticket)) = partial_date(ui, "Ended on", end.date) {
+    if let Some((date, ticket)) = partial_date(ui, "Ended on", view.today, end.date) {
         set(
             ticket,
             Some(End {

@@ -1,22 +1,27 @@
-//! Where the genes of a plant come from, edited in place.
+//! Where the genes of a plant come from.
 
+use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::code_picker::{self, CodePicker};
 use crate::screens::fields::{caution_lines, choice_row, text_with_hint};
 use crate::view::{Outbox, View};
 use domain::ancestry::origin_words;
 use domain::record::genotype::GenotypeField;
-use domain::{Cross, Edit, Genotype, Id, Origin, cautions};
+use domain::{Cross, Edit, Genotype, Id, IdSource, Origin, cautions};
 use egui::Ui;
 use kit::drafts::Ticket;
-use kit::widgets::form_row;
+use kit::form::Action;
+use kit::widgets::{detail, form_row};
 
-/// The kind chosen, while the plant or cross it needs isn't.
-#[derive(Default)]
-pub(super) struct State {
-    kind: Option<OriginKind>,
+/// Another origin for a plant, until it is recorded.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub(super) struct Form {
+    plant: Id<Genotype>,
+    kind: OriginKind,
+    cross: Option<Id<Cross>>,
+    from: Option<Id<Genotype>>,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 enum OriginKind {
     Founder,
     Cross,
@@ -24,6 +29,108 @@ enum OriginKind {
     Doubled,
     Variant,
     Unknown,
+}
+
+impl Form {
+    /// A form that begins with the origin it has.
+    pub(super) const fn new(plant: &Genotype) -> Self {
+        let (cross, from) = match plant.origin {
+            Origin::Cross { cross } => (Some(cross), None),
+            Origin::OpenPollinated { female: from }
+            | Origin::Doubled { from }
+            | Origin::Variant { of: from } => (None, Some(from)),
+            Origin::Founder { .. } | Origin::Unknown => (None, None),
+        };
+        Self {
+            plant: plant.id,
+            kind: kind_of(&plant.origin),
+            cross,
+            from,
+        }
+    }
+
+    /// The origin chosen; nothing while what it needs isn't.
+    fn origin(&self) -> Option<Origin> {
+        match self.kind {
+            OriginKind::Founder => Some(Origin::Founder {
+                source: String::new(),
+                permission: String::new(),
+                protected: false,
+                imported: false,
+            }),
+            OriginKind::Cross => self.cross.map(|cross| Origin::Cross { cross }),
+            OriginKind::OpenPollinated => self.from.map(|female| Origin::OpenPollinated { female }),
+            OriginKind::Doubled => self.from.map(|from| Origin::Doubled { from }),
+            OriginKind::Variant => self.from.map(|of| Origin::Variant { of }),
+            OriginKind::Unknown => Some(Origin::Unknown),
+        }
+    }
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Origin;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let kinds = [
+            (OriginKind::Founder, "founder"),
+            (OriginKind::Cross, "seed of a cross"),
+            (OriginKind::OpenPollinated, "open-pollinated seed"),
+            (OriginKind::Doubled, "doubled from a plant"),
+            (OriginKind::Variant, "variant of a clone"),
+            (OriginKind::Unknown, "unknown"),
+        ]
+        .map(|(kind, words)| (kind, words.to_owned()));
+        choice_row(ui, "Origin", &mut self.kind, &kinds);
+        match self.kind {
+            OriginKind::Cross => pick_cross(ui, view, &mut self.cross),
+            OriginKind::OpenPollinated => {
+                pick_plant(
+                    ui,
+                    view,
+                    self.plant,
+                    "Female parent",
+                    &mut self.from,
+                    Genotype::may_bear_seed,
+                );
+            }
+            OriginKind::Doubled => {
+                caution_lines(ui, &[cautions::DOUBLING]);
+                pick_plant(ui, view, self.plant, "Doubled from", &mut self.from, |_| {
+                    true
+                });
+            }
+            OriginKind::Variant => {
+                pick_plant(ui, view, self.plant, "Variant of", &mut self.from, |_| true);
+            }
+            OriginKind::Founder | OriginKind::Unknown => {}
+        }
+        let code = view.project.code_of(self.plant);
+        let origin = self.origin();
+        let stands = view
+            .project
+            .genotypes()
+            .get(self.plant)
+            .map(|plant| &plant.origin);
+        let same = origin.is_some()
+            && stands.is_some_and(|stands| {
+                kind_of(stands) == self.kind
+                    && (self.kind == OriginKind::Founder || Some(stands) == origin.as_ref())
+            });
+        Action::new(format!("Record the origin of {code}"))
+            .needs(
+                origin.is_some(),
+                match self.kind {
+                    OriginKind::Cross => "Choose the cross.",
+                    _ => "Choose the plant.",
+                },
+            )
+            .needs(!same, "That is its origin already.")
+    }
+
+    fn submission(&self, _view: &View<'_>, _ids: &mut IdSource) -> Result<Submission, String> {
+        let origin = self.origin().ok_or("Choose where it comes from.")?;
+        Ok(Edit::set(self.plant, GenotypeField::Origin(origin)).into())
+    }
 }
 
 const fn kind_of(origin: &Origin) -> OriginKind {
@@ -38,73 +145,18 @@ const fn kind_of(origin: &Origin) -> OriginKind {
 }
 
 /// Draws the origin of a plant.
-pub(super) fn show(
-    ui: &mut Ui,
-    view: &View<'_>,
-    state: &mut State,
-    plant: &Genotype,
-    out: &mut Outbox<'_>,
-) {
-    let mut set = |ticket, origin| {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>) {
+    detail(ui, "Origin", &origin_words(view.project, &plant.origin));
+    founder_ui(ui, plant, &mut |ticket, origin| {
         out.submit(ticket, Edit::set(plant.id, GenotypeField::Origin(origin)));
-    };
-    let chosen = |ui: &Ui| Ticket::of_act(ui, "origin", plant.id.uuid());
-    let mut kind = state.kind.unwrap_or(kind_of(&plant.origin));
-    let kinds = [
-        (OriginKind::Founder, "founder"),
-        (OriginKind::Cross, "seed of a cross"),
-        (OriginKind::OpenPollinated, "open-pollinated seed"),
-        (OriginKind::Doubled, "doubled from a plant"),
-        (OriginKind::Variant, "variant of a clone"),
-        (OriginKind::Unknown, "unknown"),
-    ]
-    .map(|(kind, words)| (kind, words.to_owned()));
-    if choice_row(ui, "Origin", &mut kind, &kinds) {
-        state.kind = Some(kind);
-        match kind {
-            OriginKind::Founder => set(
-                chosen(ui),
-                Origin::Founder {
-                    source: String::new(),
-                    permission: String::new(),
-                    protected: false,
-                    imported: false,
-                },
-            ),
-            OriginKind::Unknown => set(chosen(ui), Origin::Unknown),
-            OriginKind::Cross
-            | OriginKind::OpenPollinated
-            | OriginKind::Doubled
-            | OriginKind::Variant => {}
-        }
-    }
-    if kind == kind_of(&plant.origin) {
-        state.kind = None;
-    }
-    match kind {
-        OriginKind::Founder => founder_ui(ui, plant, &mut set),
-        OriginKind::Cross => {
-            if let Some(cross) = pick_cross(ui, view, &plant.origin) {
-                set(chosen(ui), Origin::Cross { cross });
+    });
+    let about = plant.id.uuid();
+    if !forms::show::<Form>(ui, view, about, out) {
+        form_row(ui, "", |ui| {
+            if ui.button("Change the origin…").clicked() {
+                forms::open(ui.ctx(), about, &plant.code, Form::new(plant));
             }
-        }
-        OriginKind::OpenPollinated => {
-            if let Some(female) = pick_plant(ui, view, plant, "Mother", Genotype::may_bear_seed) {
-                set(chosen(ui), Origin::OpenPollinated { female });
-            }
-        }
-        OriginKind::Doubled => {
-            caution_lines(ui, &[cautions::DOUBLING]);
-            if let Some(from) = pick_plant(ui, view, plant, "Doubled from", |_| true) {
-                set(chosen(ui), Origin::Doubled { from });
-            }
-        }
-        OriginKind::Variant => {
-            if let Some(of) = pick_plant(ui, view, plant, "Variant of", |_| true) {
-                set(chosen(ui), Origin::Variant { of });
-            }
-        }
-        OriginKind::Unknown => {}
+        });
     }
 }
 
@@ -146,13 +198,8 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Ticket, Origin
     });
 }
 
-fn pick_cross(ui: &mut Ui, view: &View<'_>, origin: &Origin) -> Option<Id<Cross>> {
+fn pick_cross(ui: &mut Ui, view: &View<'_>, cross: &mut Option<Id<Cross>>) {
     let project = view.project;
-    let mut cross = if let Origin::Cross { cross } = origin {
-        Some(*cross)
-    } else {
-        None
-    };
     let shown = cross.map_or("", |cross| project.code_of(cross));
     let find = |typed: &str| {
         code_picker::find(
@@ -162,40 +209,31 @@ fn pick_cross(ui: &mut Ui, view: &View<'_>, origin: &Origin) -> Option<Id<Cross>
             |cross| origin_words(project, &Origin::Cross { cross: cross.id }),
         )
     };
-    let changed = form_row(ui, "Cross", |ui| {
-        CodePicker::new("Cross").hint("part of its code").show(
+    form_row(ui, "Of cross", |ui| {
+        CodePicker::new("Of cross").hint("part of its code").show(
             ui,
             shown,
             project.revision(),
-            &mut cross,
+            cross,
             find,
         )
     });
-    cross.filter(|_| changed)
 }
 
 fn pick_plant(
     ui: &mut Ui,
     view: &View<'_>,
-    plant: &Genotype,
+    plant: Id<Genotype>,
     name: &str,
+    source: &mut Option<Id<Genotype>>,
     allowed: impl Fn(&Genotype) -> bool,
-) -> Option<Id<Genotype>> {
+) {
     let project = view.project;
-    let mut source = match plant.origin {
-        Origin::OpenPollinated { female: source }
-        | Origin::Doubled { from: source }
-        | Origin::Variant { of: source } => Some(source),
-        Origin::Founder { .. } | Origin::Cross { .. } | Origin::Unknown => None,
-    };
     let shown = source.map_or("", |source| project.code_of(source));
     let find = |typed: &str| {
-        code_picker::find_plants(project, typed, |other| {
-            other.id != plant.id && allowed(other)
-        })
+        code_picker::find_plants(project, typed, |other| other.id != plant && allowed(other))
     };
-    let changed = form_row(ui, name, |ui| {
-        CodePicker::new(name).show(ui, shown, project.revision(), &mut source, find)
+    form_row(ui, name, |ui| {
+        CodePicker::new(name).show(ui, shown, project.revision(), source, find)
     });
-    source.filter(|_| changed)
 }

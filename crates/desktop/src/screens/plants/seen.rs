@@ -25,7 +25,7 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
             detail(
                 ui,
                 &each.name,
-                &format!("{}{unit} on {}", latest.value, latest.date),
+                &format!("{}{unit} on {}", latest.value, kit::dates::day(latest.date)),
             );
         }
     }

@@ -1,5 +1,6 @@
 //! The table of lots.
 
+use crate::screens::record_page;
 use crate::view::View;
 use domain::ledger::balance;
 use domain::{Id, Project, SeedLot};
@@ -79,8 +80,29 @@ pub(super) fn show(
     view: &View<'_>,
     state: &mut TableState<Id<SeedLot>>,
     rows: &[Id<SeedLot>],
+    beside: bool,
 ) -> bool {
     let project = view.project;
+    if beside {
+        let rows = Rows {
+            count: rows.len(),
+            key: |row: usize| rows[row],
+            name: |row: usize| project.code_of(rows[row]).to_owned(),
+            cell: |ui: &mut Ui, row: usize, _: usize| {
+                if let Some(lot) = project.seed_lots().get(rows[row]) {
+                    let left = match lot.amount {
+                        Some(_) => format!("{} left", balance(project, lot.id)),
+                        None => "not counted".to_owned(),
+                    };
+                    let origin = lot.source.words(project);
+                    record_page::plain_row(ui, &lot.code, &left, &origin);
+                }
+            },
+        };
+        let columns = [Column::text("Lot", 100.0).stretch()];
+        let table = Table::new("Lots", &columns).as_list();
+        return table.show(ui, state, rows).changed;
+    }
     let rows = Rows {
         count: rows.len(),
         key: |row: usize| rows[row],
@@ -100,7 +122,7 @@ fn cell(project: &Project, lot: &SeedLot, column: usize) -> String {
         ORIGIN => lot.source.words(project),
         HARVESTED => lot
             .harvested
-            .map(|day| day.format("%-d %b %Y").to_string())
+            .map(|day| kit::dates::day(day))
             .unwrap_or_default(),
         CLEANED => lot.amount.map(super::amount::words).unwrap_or_default(),
         LEFT if lot.amount.is_some() => balance(project, lot.id).to_string(),

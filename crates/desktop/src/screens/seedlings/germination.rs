@@ -4,16 +4,19 @@ use crate::derived::Listing;
 use crate::forms;
 use crate::screens::fields::record_link;
 use crate::screens::forms::{CountForm, PotUpForm, RestForm};
-use crate::screens::{record_history, record_notes};
+use crate::screens::{record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, Screen, View};
+use domain::agenda::ItemKind;
 use domain::ledger::BoxTally;
 use domain::record::germination::GerminationField;
 use domain::{ChillBox, Edit, Germination, Id, Project, RestFate};
 use egui::{Role, Ui, WidgetInfo};
+use kit::page_keys;
+use kit::state_mark::StateMark;
 use kit::theme::{Meaning, muted, space};
 use kit::widgets::{
     Column, Rows, Sort, Table, TableState, badge, detail, detail_with, empty_state, find_box,
-    list_and_detail, section_heading, segmented,
+    list_and_record, section_heading, segmented,
 };
 
 /// What the page remembers between frames.
@@ -94,7 +97,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         find_box(ui, "Find a box", &mut state.find);
     });
     let key = (state.open_only, state.find.to_lowercase(), state.table.sort);
-    let rows = state.listing.rows(project, key, listed);
+    let exists = |id| project.germinations().contains(id);
+    let rows = state
+        .listing
+        .steady_rows(ui.ctx(), project, key, listed, exists);
+    if state.table.keep_shown(&rows, project.revision()) {
+        ui.ctx().request_repaint();
+    }
     if state
         .table
         .only_selected()
@@ -111,13 +120,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         .map_or("", |run| project.code_of(run.chill_box))
         .to_owned();
     let mut open = state.detail && chosen.is_some();
-    list_and_detail(
+    list_and_record(
         ui,
         "germination",
         &mut open,
         &format!("Box {title}"),
         &mut (&mut *state, &mut *out),
-        |ui, (state, _)| table_ui(ui, view, state, &rows),
+        |ui, (state, _), beside| table_ui(ui, view, state, &rows, beside),
         |ui, (_, out)| {
             if let Some(run) = chosen {
                 run_ui(ui, view, run, out);
@@ -178,8 +187,19 @@ fn listed(
     runs.into_iter().map(|run| run.id).collect()
 }
 
-fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germination>]) {
+fn table_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    rows: &[Id<Germination>],
+    beside: bool,
+) {
     let project = view.project;
+    page_keys::declare(ui, [("↑ ↓", "box")]);
+    if beside {
+        list_ui(ui, view, state, rows);
+        return;
+    }
     let columns = [
         Column::text("Box", 70.0),
         Column::text("Lot", 110.0).stretch(),
@@ -216,7 +236,7 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germinat
                             .chill_box
                             .map_or("", |chill_box| project.code_of(chill_box.lot)),
                     ),
-                    2 => ui.label(run.moved.to_string()),
+                    2 => ui.label(kit::dates::day(run.moved)),
                     3 => ui.label(figures.tally.laid.to_string()),
                     4 => ui.label(figures.tally.sprouts().to_string()),
                     5 => ui.label(
@@ -239,6 +259,48 @@ fn table_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germinat
     }
 }
 
+/// The boxes in warmth as a list beside the page of one.
+fn list_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germination>]) {
+    let project = view.project;
+    let columns = [Column::text("Box", 100.0).stretch()];
+    Table::new("Germination runs", &columns).as_list().show(
+        ui,
+        &mut state.table,
+        Rows {
+            count: rows.len(),
+            key: |row: usize| rows[row],
+            name: |row: usize| {
+                let run = project.germinations().get(rows[row]);
+                run.map_or_else(String::new, |run| {
+                    format!("Box {}", project.code_of(run.chill_box))
+                })
+            },
+            cell: |ui: &mut Ui, row: usize, _: usize| {
+                let Some(run) = project.germinations().get(rows[row]) else {
+                    return;
+                };
+                let figures = Figures::of(project, run);
+                let lot = figures
+                    .chill_box
+                    .map_or("", |chill_box| project.code_of(chill_box.lot));
+                let code = project.code_of(run.chill_box);
+                let tally = figures.tally;
+                let second = format!("{lot}, {} up, {} left", tally.sprouts(), tally.left());
+                match &run.end {
+                    Some(_) => {
+                        let state = (StateMark::Done, "closed");
+                        record_page::list_row(ui, code, state, &second, true);
+                    }
+                    None => {
+                        let day = format!("day {}", (view.today - run.moved).num_days());
+                        record_page::plain_row(ui, code, &day, &second);
+                    }
+                }
+            },
+        },
+    );
+}
+
 fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>) {
     let project = view.project;
     let figures = Figures::of(project, run);
@@ -246,6 +308,48 @@ fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>)
         return;
     };
     let tally = figures.tally;
+    let code = project.code_of(run.chill_box);
+    let mut numbers = vec![
+        (tally.sprouts().to_string(), "up"),
+        (tally.left().to_string(), "left"),
+    ];
+    if figures.potted > 0 {
+        numbers.push((figures.potted.to_string(), "potted"));
+    }
+    record_page::head(ui, code, &numbers, |ui| {
+        let lot = project.code_of(chill_box.lot);
+        let days = (view.today - run.moved).num_days();
+        let words = match &run.end {
+            Some(end) => format!("closed {}: {}", kit::dates::day(end.date), end.rest.words()),
+            None => format!("In warmth for {days} days"),
+        };
+        let origin = project.seed_lots().get(chill_box.lot);
+        let origin = origin.map_or_else(String::new, |lot| lot.source.words(project));
+        record_page::two_lines(ui, &words, &format!("Lot {lot}, {origin}"));
+    });
+    let steps = domain::steps::of_box(project, chill_box, view.today);
+    record_page::life(ui, code, &steps, view);
+    let about = [run.id.into(), chill_box.id.into()];
+    if let Some(item) = record_page::next(ui, view, &about, out) {
+        match item.kind {
+            ItemKind::CountSprouts => {
+                forms::open(ui.ctx(), run.id.uuid(), code, CountForm::new(run.id));
+            }
+            ItemKind::PotUp => {
+                let form = PotUpForm::new(project, run.chill_box);
+                forms::open(ui.ctx(), run.chill_box.uuid(), code, form);
+            }
+            ItemKind::DecideRest => {
+                let form = RestForm::new(project, run.id);
+                forms::open(ui.ctx(), run.id.uuid(), code, form);
+            }
+            _ => out.show(item.about),
+        }
+    }
+    if view.read_only.is_none() {
+        actions_ui(ui, view, run, out);
+    }
+    ui.add_space(space::S);
     detail_with(ui, "Lot", |ui| record_link(ui, project, chill_box.lot, out));
     detail(
         ui,
@@ -282,9 +386,6 @@ fn run_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'_>)
                 regimen.light_hours, regimen.sprouts_from, regimen.sprouts_to
             ),
         );
-    }
-    if view.read_only.is_none() {
-        actions_ui(ui, view, run, out);
     }
     counts_ui(ui, view, run, out);
     record_notes::show(ui, view, run.id, out);
@@ -331,7 +432,7 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<
         badge(
             ui,
             meaning,
-            &format!("closed {}: {}", end.date, end.rest.words()),
+            &format!("closed {}: {}", kit::dates::day(end.date), end.rest.words()),
         );
     }
     forms::show::<CountForm>(ui, view, run.id.uuid(), out);
@@ -346,7 +447,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
         any = true;
         ui.horizontal(|ui| {
             let after = (count.date - run.moved).num_days();
-            ui.label(format!("{} (day {after})", count.date));
+            ui.label(format!("{} (day {after})", kit::dates::day(count.date)));
             ui.label(format!(
                 "{} up, {} abnormal, {} dead",
                 count.germinated, count.abnormal, count.dead
@@ -361,7 +462,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
                     WidgetInfo::labeled(
                         Role::Button,
                         true,
-                        format!("Remove the count of {}", count.date),
+                        format!("Remove the count of {}", kit::dates::day(count.date)),
                     )
                 });
                 if remove.clicked() {

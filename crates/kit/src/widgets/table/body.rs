@@ -76,6 +76,12 @@ impl Body<'_, '_, '_> {
         } else {
             None
         };
+        // In a table for entry the row in hand is seen whether or not the keyboard is in it.
+        let in_hand = if table.columns.iter().any(Column::is_entry) {
+            state.find_cursor(rows.count, &rows.key)
+        } else {
+            None
+        };
         let first = (viewport.top() / height).floor().max(0.0) as usize;
         let last = ((viewport.bottom() / height).ceil() as usize).min(rows.count);
         for row in first..last {
@@ -102,6 +108,13 @@ impl Body<'_, '_, '_> {
             };
             if let Some(fill) = fill {
                 ui.painter().rect_filled(rect, 0, fill);
+            }
+            if in_hand == Some(row) {
+                crate::widgets::in_hand(ui, rect);
+            }
+            if table.list && selected {
+                let bar = rect.with_max_x(rect.left() + 3.0);
+                ui.painter().rect_filled(bar, 0, colours.ink);
             }
             for column in 0..table.columns.len() {
                 self.cell(ui, row_id, rect, (row, column), &mut rows.cell);
@@ -176,7 +189,7 @@ impl Body<'_, '_, '_> {
             rect.y_range(),
         );
         ui.painter()
-            .rect_stroke(cell, 0, stroke, StrokeKind::Inside);
+            .rect_stroke(cell.shrink(2.0), 3, stroke, StrokeKind::Inside);
         let node = ui.interact(cell, self.id.with("cell"), Sense::hover());
         node.widget_info(|| {
             WidgetInfo::labeled(Role::Cell, true, format!("{name}, {}", column.header))

@@ -95,6 +95,25 @@ impl<Key: Copy + Ord> TableState<Key> {
         self.anchor = None;
     }
 
+    /// The column under the cursor, in a table with columns for entry.
+    pub fn cursor_column(&self) -> usize {
+        self.cursor_column
+    }
+
+    /// Puts the cursor in this column.
+    pub fn set_cursor_column(&mut self, column: usize) {
+        self.cursor_column = column;
+        self.reveal = true;
+    }
+
+    /// Moves the cursor to the next of these rows, as a score typed does.
+    pub fn step_down(&mut self, rows: &[Key]) {
+        let key = |row: usize| rows[row];
+        if let Some(row) = self.find_cursor(rows.len(), &key) {
+            self.go_to((row + 1).min(rows.len() - 1), false, &key, rows.len());
+        }
+    }
+
     /// The row under the keyboard cursor.
     pub fn cursor(&self) -> Option<Key> {
         self.cursor

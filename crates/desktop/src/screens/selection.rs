@@ -1,20 +1,21 @@
-//! What is done with several seedlings at once: sex, selection, the next stage, culling.
+//! What is done with the plants chosen in a list, one or many: sex, selection, the next stage, culling.
 
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
-use domain::actions::{end_plants, move_to_stage, select};
+use domain::actions::{end_plants, move_to_stage, next_stage, select};
 use domain::record::genotype::GenotypeField;
 use domain::{Edit, EndKind, Genotype, Id, IdSource, Project, Sex, SexBasis, SexRecord, cautions};
-use egui::Ui;
+use egui::{Key, Ui};
 use kit::form::Action;
+use kit::page_keys;
 use kit::selection::named;
-use kit::theme::{muted, space, strong};
+use kit::theme::{muted, space};
 use kit::widgets::{TextField, form_row, segmented};
 
 /// What the bar remembers between frames.
 #[derive(Default)]
-pub(super) struct State {
+pub struct State {
     /// The plants that were said to be male last, so that the caution stands under the bar.
     males: bool,
 }
@@ -35,7 +36,7 @@ struct SelectForm {
 }
 
 /// The plants by name: '24-02-030 and 2 more'.
-fn names(project: &Project, plants: &[Id<Genotype>]) -> String {
+pub fn names(project: &Project, plants: &[Id<Genotype>]) -> String {
     let codes = plants.iter().map(|id| project.code_of(*id));
     named(codes).unwrap_or_else(|| "no plant".to_owned())
 }
@@ -114,70 +115,100 @@ fn with_names(project: &Project, plants: &[Id<Genotype>], what: &str, edit: Edit
     }
 }
 
-/// What the forms of the bar are about: the plants are in the form.
-const ABOUT: &str = "seedlings";
+/// Opens the form that culls these plants, in the bar of the list that is called `list`.
+pub fn open_cull(ui: &Ui, project: &Project, list: &str, plants: &[Id<Genotype>]) {
+    forms::close::<CullForm>(ui.ctx(), list);
+    let form = CullForm {
+        plants: plants.to_vec(),
+        kind: EndKind::Culled,
+        why: String::new(),
+    };
+    forms::open(ui.ctx(), list, names(project, plants), form);
+}
 
-/// Draws the bar for the plants chosen, if any are.
-pub(super) fn show(
-    ui: &mut Ui,
+/// Opens the form that selects them.
+pub fn open_select(ui: &Ui, project: &Project, list: &str, plants: &[Id<Genotype>]) {
+    forms::close::<SelectForm>(ui.ctx(), list);
+    let form = SelectForm {
+        plants: plants.to_vec(),
+        why: String::new(),
+    };
+    forms::open(ui.ctx(), list, names(project, plants), form);
+}
+
+/// Records the sex that was seen in these plants.
+pub fn tell_sex(
+    ui: &Ui,
     view: &View<'_>,
     state: &mut State,
     chosen: &[Id<Genotype>],
-    day: NaiveDate,
+    sex: Sex,
     out: &mut Outbox<'_>,
 ) {
-    follow_choice(ui, chosen);
+    let who = names(view.project, chosen);
+    let edit = record_sex(view.project, chosen, sex, view.today);
+    out.act_on(ui, sex.word(), &who, edit);
+    state.males = sex == Sex::Male;
+}
+
+/// Draws the forms of the bar that are open, and the caution after males were told.
+pub fn forms_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, list: &str, out: &mut Outbox<'_>) {
+    forms::show::<SelectForm>(ui, view, list, out);
+    forms::show::<CullForm>(ui, view, list, out);
+    if state.males {
+        crate::screens::fields::cautions(ui, &[cautions::MALES]);
+        state.males = !ui.button("Close").clicked();
+    }
+}
+
+/// Draws what can be done with the plants chosen in the list of this name.
+pub fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    (list, chosen): (&str, &[Id<Genotype>]),
+    out: &mut Outbox<'_>,
+) {
+    follow_choice(ui, list, chosen);
     if chosen.is_empty() || view.read_only.is_some() {
-        ui.label(muted(
-            ui,
-            "Select plants for sex, selection, the next stage or culling.",
-        ));
         return;
     }
     let project = view.project;
     let who = names(project, chosen);
+    let living = chosen.iter().filter(|id| {
+        let plant = project.genotypes().get(**id);
+        plant.is_some_and(Genotype::is_alive)
+    });
+    let ended = chosen.len() - living.count();
+    if ended > 0 {
+        let rest = chosen.len() - ended;
+        ui.label(muted(
+            ui,
+            format!("{rest} of them live; {ended} ended already."),
+        ));
+    }
     ui.horizontal_wrapped(|ui| {
-        ui.label(strong(format!("{who}:")));
-        for (sex, word) in [(Sex::Female, "Female"), (Sex::Male, "Male")] {
-            if ui
-                .button(word)
-                .on_hover_text("Flowers seen on the day above")
-                .clicked()
-            {
-                let edit = record_sex(project, chosen, sex, day);
-                out.act_on(ui, sex.word(), &who, edit);
-                state.males = sex == Sex::Male;
+        for (sex, word, key) in [(Sex::Female, "Female", Key::F), (Sex::Male, "Male", Key::M)] {
+            let told = ui.button(format!("{word}: {who}")).clicked();
+            if told || page_keys::pressed(ui, key) {
+                tell_sex(ui, view, state, chosen, sex, out);
             }
         }
-        if ui.button("Select…").clicked() {
-            forms::close::<SelectForm>(ui.ctx(), ABOUT);
-            let form = SelectForm {
-                plants: chosen.to_vec(),
-                why: String::new(),
-            };
-            forms::open(ui.ctx(), ABOUT, &who, form);
+    });
+    ui.horizontal_wrapped(|ui| {
+        let select = ui.button(format!("Select {who}…")).clicked();
+        if select || page_keys::pressed(ui, Key::S) {
+            open_select(ui, project, list, chosen);
         }
-        ui.menu_button("Move to stage", |ui| {
-            for stage in project.stages_in_order() {
-                if ui.button(&stage.name).clicked() {
-                    let edit = move_to_stage(project, chosen, stage.id);
-                    let what = format!("move to {}:", stage.name);
-                    let edit = with_names(project, chosen, &what, edit);
-                    out.act_on(ui, "move to stage", &who, edit);
-                    ui.close();
-                }
-            }
-        });
-        if ui.button("Cull…").clicked() {
-            forms::close::<CullForm>(ui.ctx(), ABOUT);
-            let form = CullForm {
-                plants: chosen.to_vec(),
-                kind: EndKind::Culled,
-                why: String::new(),
-            };
-            forms::open(ui.ctx(), ABOUT, &who, form);
+        let cull = ui.button(format!("Cull {who}…")).clicked();
+        if cull || page_keys::pressed(ui, Key::X) {
+            open_cull(ui, project, list, chosen);
         }
-        if ui.button("Label").clicked() {
+    });
+    stage_ui(ui, view, chosen, out);
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.button(format!("Label {who}")).clicked();
+        if label || page_keys::pressed(ui, Key::L) {
             out.ask(Request::Label(
                 chosen.iter().map(|id| (*id).into()).collect(),
             ));
@@ -191,28 +222,62 @@ pub(super) fn show(
             }
         }
     });
-    forms::show::<SelectForm>(ui, view, ABOUT, out);
-    forms::show::<CullForm>(ui, view, ABOUT, out);
-    if state.males {
-        crate::screens::fields::cautions(ui, &[cautions::MALES]);
-        state.males = !ui.button("Close").clicked();
-    }
+    page_keys::declare(
+        ui,
+        [
+            ("F", "female"),
+            ("M", "male"),
+            ("S", "select"),
+            ("X", "cull"),
+            ("L", "label"),
+        ],
+    );
+    forms_ui(ui, view, state, list, out);
     ui.add_space(space::XS);
+}
+
+/// Moves the plants chosen to a stage: the next one by a button of its own.
+pub fn stage_ui(ui: &mut Ui, view: &View<'_>, chosen: &[Id<Genotype>], out: &mut Outbox<'_>) {
+    let project = view.project;
+    let who = names(project, chosen);
+    let mut to = None;
+    ui.horizontal_wrapped(|ui| {
+        let next = next_stage(project, chosen).and_then(|id| project.stages().get(id));
+        if let Some(next) = next
+            && ui.button(format!("Move {who} to {}", next.name)).clicked()
+        {
+            to = Some(next);
+        }
+        ui.menu_button("Other stage", |ui| {
+            for stage in project.stages_in_order() {
+                if ui.button(&stage.name).clicked() {
+                    to = Some(stage);
+                    ui.close();
+                }
+            }
+        });
+    });
+    if let Some(stage) = to {
+        let edit = move_to_stage(project, chosen, stage.id);
+        let what = format!("move to {}:", stage.name);
+        let edit = with_names(project, chosen, &what, edit);
+        out.act_on(ui, "move to stage", &who, edit);
+    }
 }
 
 /// A form of the bar is about the plants chosen and shown: when others are, it takes those over, and closes when
 /// there are none.
-fn follow_choice(ui: &Ui, chosen: &[Id<Genotype>]) {
+pub fn follow_choice(ui: &Ui, list: &str, chosen: &[Id<Genotype>]) {
     let ctx = ui.ctx();
     if chosen.is_empty() {
-        forms::close::<SelectForm>(ctx, ABOUT);
-        forms::close::<CullForm>(ctx, ABOUT);
+        forms::close::<SelectForm>(ctx, list);
+        forms::close::<CullForm>(ctx, list);
         return;
     }
-    forms::change(ctx, ABOUT, |form: &mut SelectForm| {
+    forms::change(ctx, list, |form: &mut SelectForm| {
         chosen.clone_into(&mut form.plants);
     });
-    forms::change(ctx, ABOUT, |form: &mut CullForm| {
+    forms::change(ctx, list, |form: &mut CullForm| {
         chosen.clone_into(&mut form.plants);
     });
 }
