@@ -8,7 +8,7 @@ use domain::{
     actions,
 };
 
-/// Lays seed of these lots into boxes of a new batch. In the cold from its start, unless the start is still to come.
+/// Lays seed of these lots into boxes of a new batch on the day it goes into the cold.
 pub(crate) fn lay(
     make: &mut Maker,
     protocol: Id<Protocol>,
@@ -16,35 +16,66 @@ pub(crate) fn lay(
     lots: &[(Id<SeedLot>, u32)],
     most: u32,
 ) -> Made<(Id<ChillBatch>, Vec<Id<ChillBox>>)> {
-    let first_day = make.turn_to(start.min(0));
+    lay_ahead(make, protocol, start, start, lots, most)
+}
+
+/// Lays seed into boxes of a batch some days before it goes into the cold.
+pub(crate) fn lay_ahead(
+    make: &mut Maker,
+    protocol: Id<Protocol>,
+    planned: i64,
+    start: i64,
+    lots: &[(Id<SeedLot>, u32)],
+    most: u32,
+) -> Made<(Id<ChillBatch>, Vec<Id<ChillBox>>)> {
+    make.turn_to(planned);
     let day = make.day(start);
     let mut batch = batch_under(make, protocol, start)?;
     batch.place = "Seed refrigerator, shelf 1".into();
-    if start <= 0 {
-        batch.sterilised = Some(Sterilisation {
-            date: first_day,
-            recipe:
-                "Household bleach diluted to 1 % hypochlorite, then three rinses in cooled boiled water"
-                    .into(),
-            minutes: 5.0,
-            rinses: 3,
-            by: MARET.into(),
-        });
-    }
     make.apply(Edit::add(batch.clone()))?;
     for (lot, seeds) in lots {
         let edit = actions::lay_boxes(&make.project, &batch, *lot, *seeds, most, &mut make.ids);
         make.apply(edit)?;
     }
-    if start <= 0 {
-        make.apply(actions::start_batch(&batch, day))?;
-    }
+    make.turn_to(start);
+    let sterilised = Sterilisation {
+        date: day,
+        recipe:
+            "Household bleach diluted to 1 % hypochlorite, then three rinses in cooled boiled water"
+                .into(),
+        minutes: 5.0,
+        rinses: 3,
+        by: MARET.into(),
+    };
+    make.apply(Edit::set(
+        batch.id,
+        ChillBatchField::Sterilised(Some(sterilised)),
+    ))?;
+    make.apply(actions::start_batch(&batch, day))?;
     let boxes = make
         .project
         .boxes_of(batch.id)
         .map(|each| each.id)
         .collect();
     Ok((batch.id, boxes))
+}
+
+/// The batch of next winter, planned in November and filled after Christmas. It goes into the cold in January.
+pub(crate) fn plan_for_next_winter(
+    make: &mut Maker,
+    protocol: Id<Protocol>,
+    lots: &[(Id<SeedLot>, u32)],
+) -> Made {
+    make.turn_to(243);
+    let mut batch = batch_under(make, protocol, 296)?;
+    batch.place = "Seed refrigerator, shelf 1".into();
+    make.apply(Edit::add(batch.clone()))?;
+    make.turn_to(286);
+    for (lot, seeds) in lots {
+        let edit = actions::lay_boxes(&make.project, &batch, *lot, *seeds, 80, &mut make.ids);
+        make.apply(edit)?;
+    }
+    Ok(())
 }
 
 fn batch_under(make: &mut Maker, protocol: Id<Protocol>, start: i64) -> Made<ChillBatch> {
@@ -100,20 +131,49 @@ pub(crate) fn looks_of_a_finished_batch(
     Ok(())
 }
 
+/// Twelve weeks in the cold: every day for a week, then every week.
+pub(crate) fn looks_of_twelve_weeks(make: &mut Maker, boxes: &[Id<ChillBox>], start: i64) -> Made {
+    for after in (1..=7).chain((14..84).step_by(7)) {
+        for chill_box in boxes {
+            // These boxes stand on the upper shelf, a degree warmer.
+            look(make, *chill_box, start + after, |check| {
+                check.temperature = check.temperature.map(|Celsius(read)| {
+                    Celsius(((read + 1.2).clamp(3.1, 4.9) * 10.0).round() / 10.0)
+                });
+            })?;
+        }
+    }
+    Ok(())
+}
+
 /// The batch left the cold.
 pub(crate) fn end_batch(make: &mut Maker, batch: Id<ChillBatch>, offset: i64) -> Made {
     let day = make.turn_to(offset);
     make.apply(Edit::set(batch, ChillBatchField::Ended(Some(day))))
 }
 
-/// When the batch that is in the cold today began.
-pub(crate) const UNDER_WAY: i64 = -33;
+/// When this winter's second batch began.
+pub(crate) const SECOND_BATCH: i64 = -33;
 
-/// Six boxes in the cold today: one mouldy, one dry and due today, one with early sprouts, one overdue, one due today.
-pub(crate) fn looks_of_the_batch_under_way(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
+/// Looks into a box on these days, nothing found.
+fn looks(make: &mut Maker, chill_box: Id<ChillBox>, days: &[i64]) -> Made {
+    for &day in days {
+        look(make, chill_box, day, |_| ())?;
+    }
+    Ok(())
+}
+
+/// The same by a hand that has not written up the last five days.
+fn looks_behind(make: &mut Maker, chill_box: Id<ChillBox>, days: &[i64]) -> Made {
+    make.behind(5, |make| looks(make, chill_box, days))
+}
+
+/// Six boxes in the cold in the middle of March: one mouldy, one dry and due, one with early sprouts, one overdue, one
+/// due. What comes after is told up to their move to warmth.
+pub(crate) fn looks_of_the_second_batch(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
     for after in 1..=7 {
         for chill_box in boxes {
-            look(make, *chill_box, UNDER_WAY + after, |_| ())?;
+            look(make, *chill_box, SECOND_BATCH + after, |_| ())?;
         }
     }
     let [good, mouldy, dry, early, overdue, due] = *boxes else {
@@ -121,13 +181,15 @@ pub(crate) fn looks_of_the_batch_under_way(make: &mut Maker, boxes: &[Id<ChillBo
     };
     // In the order of the days, as a pair of hands would have written them.
     look(make, due, -21, |_| ())?;
-    for chill_box in [good, mouldy, dry, early, overdue] {
+    for chill_box in [good, mouldy, dry, early] {
         look(make, chill_box, -19, |_| ())?;
     }
+    looks_behind(make, overdue, &[-19])?;
     look(make, due, -14, |_| ())?;
-    for chill_box in [good, dry, early, overdue] {
+    for chill_box in [good, dry, early] {
         look(make, chill_box, -12, |_| ())?;
     }
+    looks_behind(make, overdue, &[-12])?;
     look(make, mouldy, -12, |check| {
         check.mouldy_removed = 4;
         check.remark = "Grey mould round one corner, towel changed".into();
@@ -146,5 +208,16 @@ pub(crate) fn looks_of_the_batch_under_way(make: &mut Maker, boxes: &[Id<ChillBo
         check.water_added = true;
         check.remark = "Lid had lifted".into();
     })?;
-    look(make, mouldy, -1, |check| check.mouldy_removed = 1)
+    look(make, mouldy, -1, |check| check.mouldy_removed = 1)?;
+    looks_behind(make, overdue, &[-5])?;
+    for (chill_box, days) in [
+        (due, [0, 7, 14, 21]),
+        (dry, [0, 5, 12, 19]),
+        (mouldy, [1, 3, 10, 17]),
+        (good, [2, 9, 16, 23]),
+        (early, [2, 9, 16, 23]),
+    ] {
+        looks(make, chill_box, &days)?;
+    }
+    looks_behind(make, overdue, &[2, 9, 16, 23])
 }

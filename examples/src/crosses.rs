@@ -7,17 +7,17 @@ use crate::selections::{FirstSelections, SecondSelections};
 use chrono::Datelike as _;
 use domain::{Cross, CrossEvent, CrossEventKind, Edit, Genotype, Id, Pollen, PollenShare, actions};
 
-/// The day of pollination of each season, as an offset from today: the first two seasons are two years apart, so
-/// that seedlings of one have flowered before the next.
-pub(crate) const FIRST: i64 = -255 - 4 * 365;
+/// The day of pollination of each season, in the middle of July: the first seasons are two years apart, so that
+/// seedlings of one have flowered before the next.
+pub(crate) const FIRST: i64 = THIRD - 4 * 365;
 /// The second season.
-pub(crate) const SECOND: i64 = -255 - 2 * 365;
-/// The third, whose seed is in the cold today.
-pub(crate) const THIRD: i64 = -255;
-/// The one to come.
-pub(crate) const COMING: i64 = 110;
-/// Days from pollination to harvest.
-pub(crate) const TO_HARVEST: i64 = 52;
+pub(crate) const SECOND: i64 = THIRD - 2 * 365;
+/// The third, last year's: its seed is in the cold this winter.
+pub(crate) const THIRD: i64 = -245;
+/// This year's.
+pub(crate) const FOURTH: i64 = THIRD + 365;
+/// Days from pollination to harvest, in the first days of September.
+pub(crate) const TO_HARVEST: i64 = 54;
 
 /// Plans a cross some weeks before its day.
 fn plan(
@@ -27,8 +27,20 @@ fn plan(
     pollination: i64,
     purpose: &str,
 ) -> Made<Id<Cross>> {
+    plan_on(make, pollination - 24, female, pollen, pollination, purpose)
+}
+
+/// Plans a cross on a day.
+fn plan_on(
+    make: &mut Maker,
+    on: i64,
+    female: Id<Genotype>,
+    pollen: Pollen,
+    pollination: i64,
+    purpose: &str,
+) -> Made<Id<Cross>> {
     let season = make.day(pollination + TO_HARVEST).year();
-    let planned = make.turn_to((pollination - 24).min(-3));
+    let planned = make.turn_to(on);
     let cross = Cross {
         id: make.ids.next(),
         code: actions::next_cross_code(&make.project, season),
@@ -285,13 +297,35 @@ pub(crate) fn third_season(
     Ok([one, two])
 }
 
-/// The cross planned for the season to come.
-pub(crate) fn coming_season(make: &mut Maker, selected: &SecondSelections) -> Made<Id<Cross>> {
-    plan(
+/// The cross of this year that was planned in the winter before.
+pub(crate) fn plan_ahead(make: &mut Maker, selected: &SecondSelections) -> Made<Id<Cross>> {
+    plan_on(
         make,
+        THIRD + 165,
         selected.sister,
         Pollen::Male(selected.young_male),
-        COMING,
+        FOURTH,
         "If the young male flowers",
     )
+}
+
+/// The crosses of this year: the one planned ahead, and one decided on when its female proved herself in June.
+pub(crate) fn fourth_season(
+    make: &mut Maker,
+    founders: &Founders,
+    selected: &SecondSelections,
+    ahead: Id<Cross>,
+) -> Made<[Id<Cross>; 2]> {
+    let two = plan(
+        make,
+        selected.mother,
+        Pollen::Male(founders.hedge_male),
+        FOURTH + 2,
+        "Keep the mildew resistance, lift the yield",
+    )?;
+    isolate_and_pollinate(make, ahead, FOURTH)?;
+    isolate_and_pollinate(make, two, FOURTH + 2)?;
+    harvest(make, ahead, FOURTH, 71)?;
+    harvest(make, two, FOURTH + 2, 66)?;
+    Ok([ahead, two])
 }

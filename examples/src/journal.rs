@@ -2,6 +2,7 @@
 
 use crate::maker::{Made, Maker};
 use crate::people_and_place::MARET;
+use domain::record::journal::TaskField;
 use domain::{AnyId, Edit, Note, Task};
 
 /// A note on a record.
@@ -17,7 +18,7 @@ pub(crate) fn note(make: &mut Maker, about: impl Into<AnyId>, offset: i64, text:
     }))
 }
 
-/// A task, and when it was done.
+/// A task, written down six weeks before its day, and when it was done.
 pub(crate) fn task(
     make: &mut Maker,
     title: &str,
@@ -25,14 +26,19 @@ pub(crate) fn task(
     due: i64,
     done: Option<i64>,
 ) -> Made {
-    make.turn_to(due.min(-1));
-    let task = Task {
-        id: make.ids.next(),
+    make.turn_to(due - 42);
+    let id = make.ids.next();
+    make.apply(Edit::add(Task {
+        id,
         title: title.into(),
         due: make.day(due),
         about,
-        done: done.map(|offset| make.day(offset)),
+        done: None,
         remark: String::new(),
+    }))?;
+    let Some(done) = done else {
+        return Ok(());
     };
-    make.apply(Edit::add(task))
+    let day = make.turn_to(done);
+    make.apply(Edit::set(id, TaskField::Done(Some(day))))
 }

@@ -1,6 +1,7 @@
 //! The invented program: where it is, who works in it, what it looks at.
 
 use crate::maker::{Made, Maker};
+use domain::planning::{Goals, Space, TraitGoal};
 use domain::record::settings::SettingsField;
 use domain::{Direction, Edit, Hemisphere, Id, Protocol, Scale, Stage, Trait, actions};
 
@@ -83,4 +84,29 @@ pub(crate) fn begin(make: &mut Maker) -> Made<Lists> {
         sixty_days: protocols[0],
         twelve_weeks: protocols[3],
     })
+}
+
+/// What the program is after: mildew resistance first, in room for a kitchen table.
+pub(crate) fn set_goals(make: &mut Maker, lists: &Lists, offset: i64) -> Made {
+    make.turn_to(offset);
+    let goal = |of_trait, weight| TraitGoal {
+        weight,
+        ..TraitGoal::new(of_trait)
+    };
+    let goals = Goals {
+        traits: vec![
+            goal(lists.vigour, 1.0),
+            goal(lists.downy, 2.0),
+            goal(lists.powdery, 2.0),
+        ],
+        space: Space {
+            boxes: Some(12),
+            pots: Some(320),
+            hills: Some(120),
+            ..Space::default()
+        },
+        plant_out_by: Some(make.day(92)),
+        ..Goals::default()
+    };
+    make.apply(Edit::Settings(SettingsField::Goals(goals)))
 }

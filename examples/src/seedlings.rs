@@ -230,6 +230,17 @@ pub(crate) fn sex(
     make.apply_all("sex seedlings", edits)
 }
 
+/// A male known by his marker flowers at last.
+pub(crate) fn young_male_flowers(make: &mut Maker, plant: Id<Genotype>, offset: i64) -> Made {
+    let day = make.turn_to(offset);
+    let record = SexRecord {
+        sex: Sex::Male,
+        basis: SexBasis::FlowersSeen,
+        date: Some(day.into()),
+    };
+    make.apply(Edit::set(plant, GenotypeField::Sex(Some(record))))
+}
+
 /// Survivors are planted out on single hills.
 pub(crate) fn plant_out(
     make: &mut Maker,

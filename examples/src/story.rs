@@ -1,7 +1,7 @@
-//! The story of the program, in the order it happened.
+//! The story of the program, in the order it happened: the years behind, and this year as far as it has come.
 
-use crate::cold::UNDER_WAY;
-use crate::crosses::{FIRST, SECOND, THIRD, TO_HARVEST};
+use crate::cold::SECOND_BATCH;
+use crate::crosses::{FIRST, FOURTH, SECOND, THIRD, TO_HARVEST};
 use crate::founders::Founders;
 use crate::maker::{Made, Maker};
 use crate::people_and_place::Lists;
@@ -29,10 +29,18 @@ pub(crate) fn tell(today: NaiveDate) -> Made<Project> {
     let founders = founders::bring_in(&mut make)?;
     let (first, first_selected) = first_generation(&mut make, &lists, &founders)?;
     let second_selected = second_generation(&mut make, &lists, &founders, first, &first_selected)?;
-    this_winter(&mut make, &lists, &founders, &second_selected)?;
+    let (third, ahead) = this_winter(&mut make, &lists, &founders, &second_selected)?;
     selections::advance(&mut make, &first_selected.all[..1], lists.elite, -20)?;
     words(&mut make, &founders, &first_selected, &second_selected)?;
     winter::log(&mut make)?;
+    this_summer(
+        &mut make,
+        &lists,
+        &founders,
+        (third, ahead),
+        &first_selected,
+        &second_selected,
+    )?;
     Ok(make.project)
 }
 
@@ -188,13 +196,15 @@ fn chill_the_rest_again(
     Ok(())
 }
 
-/// The season that is under way today.
+/// Last summer's seed, in the cold and in warmth this winter.
 fn this_winter(
     make: &mut Maker,
     lists: &Lists,
     founders: &Founders,
     selected: &SecondSelections,
-) -> Made {
+) -> Made<([Id<Cross>; 2], Id<Cross>)> {
+    /// When twelve weeks begin for the seed that is left.
+    const THIRD_BATCH: i64 = 5;
     let crosses = crosses::third_season(make, founders, selected)?;
     selections::measure_cones(
         make,
@@ -217,21 +227,63 @@ fn this_winter(
         25,
         "sent to the Dunwillow Institute",
     )?;
-    let (_, early) = cold::lay(make, lists.sixty_days, -72, &[(two, 234)], 80)?;
-    cold::looks_of_a_finished_batch(make, &early, -72)?;
-    let (_, later) = cold::lay(
+    people_and_place::set_goals(make, lists, -90)?;
+    let ahead = crosses::plan_ahead(make, selected)?;
+    let first = (-72, &[(two, 234)][..], 80);
+    let (_, early) = cold::lay_ahead(make, lists.sixty_days, -80, first.0, first.1, first.2)?;
+    cold::looks_of_a_finished_batch(make, &early, first.0)?;
+    let second = [(one, 300), (bought, 120)];
+    let (_, later) = cold::lay(make, lists.sixty_days, SECOND_BATCH, &second, 75)?;
+    // Told in the order of the days: the boxes in warmth come after most checks of those in the cold.
+    cold::looks_of_the_second_batch(make, &later)?;
+    warmth::first_boxes(make, &early)?;
+    let rest = [(two, 110)];
+    let (_, last) = cold::lay_ahead(make, lists.twelve_weeks, -12, THIRD_BATCH, &rest, 55)?;
+    cold::looks_of_twelve_weeks(make, &last, THIRD_BATCH)?;
+    warmth::finished(
         make,
-        lists.sixty_days,
-        UNDER_WAY,
-        &[(one, 300), (bought, 120)],
-        75,
+        &later,
+        SECOND_BATCH + CHILL_DAYS,
+        0.44,
+        RestFate::Discarded,
     )?;
-    // Told in the order of the days: the boxes in warmth come after most looks into those in the cold.
-    cold::looks_of_the_batch_under_way(make, &later)?;
-    warmth::under_way(make, &early)?;
-    let (_, _planned) = cold::lay(make, lists.twelve_weeks, 5, &[(two, 110)], 55)?;
-    let _cross = crosses::coming_season(make, selected)?;
-    Ok(())
+    warmth::finished(make, &last, THIRD_BATCH + 84, 0.4, RestFate::Discarded)?;
+    Ok((crosses, ahead))
+}
+
+/// This year's summer and autumn: seedlings scored and culled, crosses made, seed cleaned and laid for the winter.
+fn this_summer(
+    make: &mut Maker,
+    lists: &Lists,
+    founders: &Founders,
+    (seedlings_of, ahead): ([Id<Cross>; 2], Id<Cross>),
+    first: &FirstSelections,
+    second: &SecondSelections,
+) -> Made {
+    /// The day after which most seedlings of this year have been potted.
+    const POTTED: i64 = 45;
+    for cross in seedlings_of {
+        seedlings::inherit(make, cross);
+    }
+    let crosses = crosses::fourth_season(make, founders, second, ahead)?;
+    seedlings::young_male_flowers(make, second.young_male, FOURTH - 6)?;
+    seedlings::score_first_summer(make, lists, &seedlings_of, POTTED)?;
+    seedlings::accidents(make, &seedlings_of, POTTED + 130)?;
+    let harvested = FOURTH + TO_HARVEST;
+    selections::measure_cones(make, lists, &second.all, harvested + 3)?;
+    selections::measure_cones(make, lists, &first.all, harvested + 5)?;
+    seedlings::sex(
+        make,
+        &seedlings_of,
+        POTTED + 150,
+        0.4,
+        &SexBasis::FlowersSeen,
+    )?;
+    let one = seed::clean(make, crosses[0], harvested + 16, SeedAmount::Counted(296))?;
+    seedlings::cull(make, lists, &seedlings_of, POTTED + 175)?;
+    // The cones of the second cross hang in the barn until the evenings are long.
+    let two = seed::clean(make, crosses[1], harvested + 58, seed::weighed(0.94, 3.0))?;
+    cold::plan_for_next_winter(make, lists.sixty_days, &[(one, 240), (two, 220)])
 }
 
 /// What was written beside it all, and what is to be done.
@@ -265,21 +317,49 @@ fn words(
         -30,
         "Stays in the isolation house: the district allows no male outdoors.",
     )?;
-    journal::task(make, "Order 7 cm pots and labels", None, -22, Some(-20))?;
-    journal::task(
-        make,
-        "Send leaf discs for the marker test",
-        Some(second.young_male.into()),
-        -4,
-        None,
-    )?;
-    journal::task(make, "Wash trays for potting", None, 0, None)?;
-    journal::task(
-        make,
-        "Ask the Union about a licence for the trial",
-        Some(founders.orlenne.into()),
-        12,
-        None,
-    )?;
-    journal::task(make, "Cut the males before they flower", None, 75, None)
+    for (title, about, due, done) in [
+        ("Order 7 cm pots and labels", None, -22, Some(-20)),
+        (
+            "Send leaf discs for the marker test",
+            Some(second.young_male.into()),
+            -4,
+            Some(9),
+        ),
+        ("Wash trays for potting", None, 0, Some(2)),
+        (
+            "Ask the Union about a licence for the trial",
+            Some(founders.orlenne.into()),
+            12,
+            Some(40),
+        ),
+        ("Check the strings and clips in Yard B", None, 58, Some(60)),
+        ("Cut the males before they flower", None, 84, Some(86)),
+        ("Count the bags, order what is missing", None, 95, Some(99)),
+        ("Book a place at the kiln", None, 140, Some(151)),
+        ("Send cones to the laboratory", None, 186, Some(190)),
+        ("Order seed envelopes and dry gel", None, 215, Some(216)),
+        ("Choose next year's parents", None, 238, Some(243)),
+        ("Write the year's letter to the Union", None, 250, Some(262)),
+        (
+            "Write up the trial, decide what stays",
+            None,
+            266,
+            Some(270),
+        ),
+        (
+            "Ask for a plant health certificate for the new male",
+            None,
+            274,
+            None,
+        ),
+        (
+            "Wash the seed refrigerator, test its thermostat",
+            None,
+            281,
+            None,
+        ),
+    ] {
+        journal::task(make, title, about, due, done)?;
+    }
+    Ok(())
 }

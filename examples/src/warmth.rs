@@ -143,9 +143,27 @@ fn laid_in(make: &Maker, run: Id<Germination>) -> u32 {
     tally(make, run).laid
 }
 
-/// Runs under way today: the first counted up to the day before yesterday, the second overdue for a count, the
-/// third moved five days ago and due for its first.
-pub(crate) fn under_way(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
+/// Counts a run on these days.
+fn counts(make: &mut Maker, run: Id<Germination>, found: &[(i64, [u32; 3])]) -> Made {
+    for &(day, found) in found {
+        count(make, run, day, found)?;
+    }
+    Ok(())
+}
+
+/// The end of a run whose rest is discarded.
+fn close(make: &mut Maker, run: Id<Germination>, offset: i64) -> Made {
+    let end = GerminationEnd {
+        date: make.turn_to(offset),
+        rest: RestFate::Discarded,
+        remark: String::new(),
+    };
+    make.apply(Edit::set(run, GerminationField::End(Some(end))))
+}
+
+/// The three boxes of this winter's first batch. In the middle of March the first was counted the day before
+/// yesterday, the second is overdue for a count, and the third was moved five days ago and is due for its first.
+pub(crate) fn first_boxes(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
     let [first, second, third] = *boxes else {
         return Ok(());
     };
@@ -153,9 +171,33 @@ pub(crate) fn under_way(make: &mut Maker, boxes: &[Id<ChillBox>]) -> Made {
     let [one, two] = *runs else { return Ok(()) };
     count(make, one, -6, [4, 0, 0])?;
     count(make, two, -6, [2, 0, 1])?;
-    let _waiting = warm(make, &[third], -5)?;
-    count(make, two, -5, [3, 1, 0])?;
+    let last = warm(make, &[third], -5)?;
+    make.behind(4, |make| count(make, two, -5, [3, 1, 0]))?;
     count(make, one, -4, [11, 1, 0])?;
     pot(make, one, -3, 12)?;
-    count(make, one, -2, [9, 0, 1])
+    count(make, one, -2, [9, 0, 1])?;
+    let [three] = *last else { return Ok(()) };
+    let of_two = [
+        (-3, [8, 1, 0]),
+        (-1, [9, 0, 0]),
+        (2, [5, 0, 1]),
+        (6, [2, 0, 0]),
+        (11, [1, 0, 0]),
+    ];
+    let of_three = [
+        (1, [5, 0, 0]),
+        (3, [11, 1, 0]),
+        (5, [9, 0, 0]),
+        (8, [4, 0, 1]),
+        (14, [2, 0, 0]),
+    ];
+    make.behind(4, |make| counts(make, two, &of_two))?;
+    counts(make, one, &[(1, [6, 0, 1]), (4, [3, 0, 0])])?;
+    counts(make, three, &of_three)?;
+    for (run, potted, closed) in [(one, 5, 9), (two, 9, 16), (three, 12, 23)] {
+        pot(make, run, potted, u32::MAX)?;
+        close(make, run, closed)?;
+        pot(make, run, closed, u32::MAX)?;
+    }
+    Ok(())
 }

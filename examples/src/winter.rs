@@ -41,10 +41,12 @@ struct Mishap {
     extreme: f64,
 }
 
-/// The refrigerator of the sample: half hours since before its oldest batch of this winter, with a night too cold, two
-/// days without the logger and an evening with the door ajar.
+/// The refrigerator of the sample: half hours from before this winter's first batch until the last box has left it, or
+/// this morning; with a night too cold, two days without the logger and an evening with the door ajar.
 pub(crate) fn log(make: &mut Maker) -> Made {
     const FIRST: i64 = -75;
+    const LAST: i64 = 90;
+    let until = make.today().min(LAST);
     let mut chance = Chance(0x0C01_D5EE);
     let begin = make.day(FIRST).and_time(NaiveTime::MIN);
     let half_hour_of = |day: i64, hour: i64| (day - FIRST) * 48 + hour * 2;
@@ -61,7 +63,7 @@ pub(crate) fn log(make: &mut Maker) -> Made {
         },
     ];
     let without = half_hour_of(-40, 9)..half_hour_of(-38, 17);
-    let readings = (0..=half_hour_of(0, 6))
+    let readings = (0..=half_hour_of(until, 6))
         .filter(|half| !without.contains(half))
         .map(|half| {
             let celsius = with_mishaps(half, &mishaps, &mut chance);
@@ -69,7 +71,7 @@ pub(crate) fn log(make: &mut Maker) -> Made {
             Reading::new(begin + TimeDelta::minutes(half * 30), Celsius(tenths))
         });
     let readings = Readings::new(readings.collect());
-    make.turn_to(0);
+    make.turn_to(until - 1);
     let log = TemperatureLog {
         id: make.ids.next(),
         at: LogPlace::Place("Seed refrigerator".into()),

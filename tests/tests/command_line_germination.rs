@@ -129,7 +129,7 @@ fn a_faulty_table_is_named_by_line_and_nothing_is_printed() {
     let (code, table, said) = germination(&file, None);
     assert_eq!((code, table.as_str()), (2, ""));
     assert!(
-        said.contains("line 2, column new: Of lot A, 11 came up of 10 seeds."),
+        said.contains("line 2, column new: Of lot A, 11 of 10 seeds germinated."),
         "{said}"
     );
 }
