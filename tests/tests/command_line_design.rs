@@ -165,3 +165,38 @@ fn writes_nothing_where_there_is_no_layout() {
     assert_eq!((ran.code, ran.out.as_str()), (0, ""));
     assert_eq!(fs::read_to_string(&path).unwrap().lines().count(), 11);
 }
+
+/// Numbers that make no trial are told, at once.
+#[test]
+fn impossible_numbers_are_told() {
+    for (line, told) in [
+        ("--entries 0 --replicates 3", "a trial needs two entries"),
+        ("--entries 10 --replicates -1", "no number of replicates"),
+        ("--entries 10 --replicates nan", "no number of replicates"),
+        (
+            "--entries 10 --replicates 3 --block-size 1",
+            "the blocks are too small",
+        ),
+        (
+            "--entries 10 --replicates 3 --rows 4 --columns 7",
+            "28 plots, but 30 are needed",
+        ),
+        (
+            "--entries 10 --replicates 3 --rows 5 --columns 7 --missing 9:9",
+            "outside the field",
+        ),
+        ("--entries 1000000 --replicates 3", "more than 5000 plots"),
+        (
+            "--entries 18446744073709551615 --replicates 3",
+            "more than 5000 plots",
+        ),
+        (
+            "--entries 4000 --replicates 1 --block-size 50 --checks 2",
+            "4002 entries and checks are more than the 1500",
+        ),
+    ] {
+        let ran = run(line);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{line}");
+        assert!(ran.err.contains(told), "{line}: {}", ran.err);
+    }
+}

@@ -266,3 +266,211 @@ fn random_terms_of_an_evaluation_are_told_and_left_out() {
     );
     assert!(!ran.out.contains("permanent"));
 }
+
+const FIELD: &str = "clone,block,site,yield\nA,1,x,5\nB,1,x,6\nC,1,x,7.2\nA,2,x,5.5\nB,2,x,7\nC,2,x,7.7\nA,1,y,15\nB,1,y,12\nC,1,y,19\nA,2,y,11\nB,2,y,18\nC,2,y,16\n";
+
+/// Each residual variance is that of its site alone, and both count in the means.
+#[test]
+fn residuals_have_a_variance_for_each_site() {
+    let folder = with("field.csv", FIELD);
+    let line = "trial field.csv --trait yield --entry clone --fixed site:block,clone:site";
+    let found = run(&folder, &format!("{line} --residual-by site")).components();
+    for site in ["x", "y"] {
+        let own: String = FIELD
+            .lines()
+            .filter(|line| line.contains(&format!(",{site},")) || line.starts_with("clone"))
+            .map(|line| format!("{line}\n"))
+            .collect();
+        let alone = with("field.csv", &own);
+        let line = "trial field.csv --trait yield --entry clone --fixed block";
+        let expected = run(&alone, line).components()["residual"];
+        close(
+            found[&format!("residual {site}")],
+            expected,
+            1e-6 * expected,
+        );
+    }
+    let line = "trial field.csv --trait yield --entry clone --row block --column site --space ar1 --residual-by site";
+    let ran = run(&folder, line);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("--residual-by goes without --space ar1"));
+}
+
+/// Every slip of the command line gets a sentence that says what is wrong, and nothing is written.
+#[test]
+fn slips_are_told_and_nothing_is_written() {
+    let folder = with("field.csv", FIELD);
+    for (line, told) in [
+        (
+            "--entry clone --fixed blok",
+            "column blok: There is no such column. Perhaps block is meant.",
+        ),
+        (
+            "--entry colne",
+            "Perhaps clone is meant. There are: clone, block, site, yield.",
+        ),
+        (
+            "--entry clone --fixed block:",
+            "--fixed 'block:' has an empty part",
+        ),
+        (
+            "--entry clone --random block::site",
+            "--random 'block::site' has an empty part",
+        ),
+        (
+            "--entry clone --fixed block,,site",
+            "--fixed '' has an empty part",
+        ),
+        (
+            "--entry clone --residual-by :",
+            "--residual-by ':' has an empty part",
+        ),
+        ("--entry clone --fixed yield", "names the trait itself"),
+        ("--entry clone --covariate Yield", "names the trait itself"),
+        ("--entry yield", "--entry yield names the trait itself"),
+        (
+            "--entry clone --fixed Clone",
+            "--fixed Clone names the entries",
+        ),
+        (
+            "--entry clone --fixed block:site,site:block",
+            "site:block is twice among --fixed",
+        ),
+        (
+            "--entry clone --fixed block --random block",
+            "block is among --fixed and among --random",
+        ),
+        (
+            "--entry clone --covariate block,block",
+            "block is twice among --covariate",
+        ),
+        (
+            "--entry clone --check a",
+            "--check a: no record has this entry. Perhaps A is meant.",
+        ),
+        (
+            "--entry clone --space ar1",
+            "--space needs --row and --column",
+        ),
+    ] {
+        let line = format!("trial field.csv --trait yield {line} --out out.csv");
+        let ran = run(&folder, &line);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{line}");
+        assert!(ran.err.contains(told), "{line}: {}", ran.err);
+        assert!(!folder.path().join("out.csv").exists(), "{line}");
+    }
+}
+
+/// Every fault of a table, too.
+#[test]
+fn tables_that_can_not_be_analysed_are_told() {
+    for (table, line, told) in [
+        ("", "", "The file is empty"),
+        ("clone,yield\n", "", "No row has a value in this column"),
+        (
+            "clone,yield\nA,\nB,\n",
+            "",
+            "No row has a value in this column",
+        ),
+        (
+            "clone,yield,yield\nA,1,2\n",
+            "",
+            "Two columns have this name",
+        ),
+        (
+            "clone,yield\nA,NaN\nB,inf\n",
+            "",
+            "line 3, column yield: 'inf' is no number",
+        ),
+        (
+            "clone,yield\nA,1e308\nA,-1e308\nB,3\nB,4\n",
+            "",
+            "line 2, column yield: 1e308 is too large a number",
+        ),
+        (
+            "clone,yield\nA,1\nB,2\na,3\nB,4\n",
+            "",
+            "line 4, column clone: 'a' differs only in letter size from 'A' on line 2",
+        ),
+        (
+            "clone,yield\nA,1\nB,2\nC,3\n",
+            "",
+            "yield has 3 records, of which the entries and fixed terms take 3",
+        ),
+        (
+            "clone,yield\nA,1\nB,2\nC,3\n",
+            "--entries random",
+            "entry and residual are the same here, because no entry has two records",
+        ),
+        ("clone,yield\nA,5\nB,5\nA,5\nB,5\n", "", "does not vary"),
+        (
+            "clone,block,yield\nA,1,5\nB,2,6\nA,1,7\nB,2,8\nA,3,7\nB,4,9\n",
+            "--fixed block",
+            "clone and block can't be told apart: no level of block holds two entries",
+        ),
+        (
+            "clone,row,col,yield\nA,1,1,5\nB,1,1,6\nA,1,2,7\nB,2,2,8\n",
+            "--row row --column col --space ar1",
+            "line 3, column row: Row 1 and column 1 are already on line 2",
+        ),
+        (
+            "clone,row,col,yield\nA,1,1,5\nB,1,900000,6\nA,900000,2,7\nB,2,2,8\n",
+            "--row row --column col --space ar1",
+            "more than 250000 places",
+        ),
+    ] {
+        let folder = with("field.csv", table);
+        let line = format!("trial field.csv --trait yield --entry clone {line} --out out.csv");
+        let ran = run(&folder, &line);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{table}");
+        assert!(ran.err.contains(told), "{table}: {}", ran.err);
+        assert!(!folder.path().join("out.csv").exists(), "{table}");
+    }
+}
+
+/// A table as spreadsheets write it gives what the plain one gives.
+#[test]
+fn tables_of_spreadsheets_are_understood() {
+    let line = "trial field.csv --trait yield --entry clone --fixed site:block";
+    let plain = run(&with("field.csv", FIELD), line);
+    let marked = format!("\u{feff}{}", FIELD.replace('\n', "\r\n"));
+    let semicolons = FIELD.replace('.', "~").replace(',', ";").replace('~', ",");
+    for table in [marked, semicolons] {
+        let ran = run(&with("field.csv", &table), line);
+        assert_eq!((ran.code, ran.out), (0, plain.out.clone()), "{}", ran.err);
+    }
+}
+
+/// Thousands of entries: told where they are too many to be compared with each other, and never out of memory.
+#[test]
+fn thousands_of_entries_end_in_time() {
+    let mut table = "clone,block,yield\n".to_owned();
+    for record in 0..12_000 {
+        let value = f64::from((record * 7919) % 1000) / 100.0;
+        writeln!(table, "C{},{},{value}", record % 6000, record / 100).unwrap();
+    }
+    let folder = with("field.csv", &table);
+    let ran = run(
+        &folder,
+        "trial field.csv --trait yield --entry clone --fixed block",
+    );
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(
+        ran.err.contains("6000 entries, and at most 5000"),
+        "{}",
+        ran.err
+    );
+}
+
+/// One entry has a mean and nothing to be compared with.
+#[test]
+fn a_single_entry_has_a_mean() {
+    let folder = with("field.csv", "clone,yield\nA,5\nA,6\nA,5.5\n");
+    let ran = run(&folder, "trial field.csv --trait yield --entry clone");
+    close(ran.components()["residual"], 0.25, 1e-9);
+    assert!(
+        ran.err.contains("Only one entry has records"),
+        "{}",
+        ran.err
+    );
+}

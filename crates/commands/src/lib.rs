@@ -135,20 +135,30 @@ pub enum Script {
     /// The same options give the same layout.
     Design {
         /// Entries to be tested, checks not among them.
-        #[arg(long, value_name = "N")]
+        #[arg(long, value_name = "N", allow_negative_numbers = true)]
         entries: usize,
         /// How often each entry stands. 1.25 is partly replicated: the first quarter of the entries stand twice, the
         /// others once.
-        #[arg(long, value_name = "R")]
+        #[arg(long, value_name = "R", allow_negative_numbers = true)]
         replicates: f64,
         /// Plots of a block at most, for incomplete blocks; each row of the layout is a block.
-        #[arg(long, value_name = "K", conflicts_with_all = ["rows", "columns"])]
+        #[arg(long, value_name = "K", conflicts_with_all = ["rows", "columns"], allow_negative_numbers = true)]
         block_size: Option<usize>,
         /// Rows of the field, or of one replicate.
-        #[arg(long, value_name = "R", requires = "columns")]
+        #[arg(
+            long,
+            value_name = "R",
+            requires = "columns",
+            allow_negative_numbers = true
+        )]
         rows: Option<usize>,
         /// Columns of the field, or of one replicate.
-        #[arg(long, value_name = "C", requires = "rows")]
+        #[arg(
+            long,
+            value_name = "C",
+            requires = "rows",
+            allow_negative_numbers = true
+        )]
         columns: Option<usize>,
         /// Positions ROW:COLUMN of the field that stay empty, counted from 1 and separated by commas.
         #[arg(
@@ -159,10 +169,20 @@ pub enum Script {
         )]
         missing: Vec<String>,
         /// Checks besides: one of each in every replicate, or in every block where entries stand once.
-        #[arg(long, value_name = "N", default_value_t = 0)]
+        #[arg(
+            long,
+            value_name = "N",
+            default_value_t = 0,
+            allow_negative_numbers = true
+        )]
         checks: usize,
         /// What chance is drawn from; another number gives another layout.
-        #[arg(long, value_name = "S", default_value_t = 1)]
+        #[arg(
+            long,
+            value_name = "S",
+            default_value_t = 1,
+            allow_negative_numbers = true
+        )]
         seed: u64,
         /// The file to write; standard output if left out.
         #[arg(long, value_name = "OUT.csv")]

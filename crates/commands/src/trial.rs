@@ -1,5 +1,7 @@
 //! Entries of a trial compared, from a table of plots.
 
+mod terms;
+
 use super::plants::Plants;
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use crate::terminal::tell;
@@ -72,6 +74,9 @@ pub struct Wanted {
     /// With ar1: each plot also has an error that its neighbours don't share.
     #[arg(long)]
     nugget: bool,
+    /// A column, or columns joined by ':', whose levels have a residual variance each, such as site.
+    #[arg(long, value_name = "TERM")]
+    residual_by: Option<String>,
     /// Entries that the others are compared with, separated by commas.
     #[arg(long, value_name = "NAME,NAME", value_delimiter = ',')]
     check: Vec<String>,
@@ -88,6 +93,7 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> 
         .chain(wanted.pedigree.as_deref())
         .collect();
     may_write(wanted.out.as_deref(), &inputs)?;
+    wanted.check_terms()?;
     let plots = wanted.plots(err)?;
     let names = &plots.terms[0].levels;
     let checks = wanted.checks(names)?;
@@ -114,14 +120,18 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> 
         Entries::Fixed => (Entries::Random, "random"),
         Entries::Random => (Entries::Fixed, "fixed"),
     };
-    let other = analysed(&trial, other_taken).map_err(|error| {
-        let why = wanted.told(&error, other_taken == Entries::Random);
-        tell(
-            err,
-            &format!("With entries {word}, for the heritability: {why}"),
-        );
-    });
-    let other = other.ok();
+    let other = if names.len() < 2 {
+        let told = "Only one entry has records: there is nothing to compare it with.";
+        tell(err, told);
+        None
+    } else {
+        let other = analysed(&trial, other_taken).map_err(|error| {
+            let why = wanted.told(&error, other_taken == Entries::Random);
+            let told = format!("With entries {word}, for the heritability: {why}");
+            tell(err, &told);
+        });
+        other.ok()
+    };
     let (fixed, random) = match taken {
         Entries::Fixed => (Some(&main), other.as_ref()),
         Entries::Random => (other.as_ref(), Some(&main)),
@@ -146,15 +156,19 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> 
         let sheet = entry_sheet(names, &main, ranked_by)?;
         sheet.deliver(Some(to), &inputs, out)?;
     }
-    wanted.report(&main, heritability, out)?;
+    wanted.report(&main, &plots, heritability, out)?;
     Ok(0)
 }
 
 impl Wanted {
     fn plots(&self, err: &mut dyn Write) -> CommandResult<Plots> {
-        let split = |term: &String| term.split(':').map(String::from).collect::<Vec<String>>();
+        let named = self.fixed.iter().chain(&self.random);
         let terms: Vec<Vec<String>> = std::iter::once(vec![self.entry.clone()])
-            .chain(self.fixed.iter().chain(&self.random).map(split))
+            .chain(
+                named
+                    .chain(&self.residual_by)
+                    .map(|term| terms::parts(term)),
+            )
             .collect();
         let mut numbers = self.covariate.clone();
         if self.space != SpaceChoice::None {
@@ -169,6 +183,12 @@ impl Wanted {
         if self.nugget && self.space != SpaceChoice::Ar1 {
             return Err("--nugget goes with --space ar1.".into());
         }
+        if self.residual_by.is_some() && self.space == SpaceChoice::Ar1 {
+            return Err(
+                "--residual-by goes without --space ar1: analyse each environment by itself, or use --space spline."
+                    .into(),
+            );
+        }
         if self.pedigree.is_some() && self.entries == Taken::Fixed {
             return Err(
                 "--pedigree goes with --entries random: fixed entries are compared as they are."
@@ -180,8 +200,11 @@ impl Wanted {
             terms: &terms,
             numbers: &numbers,
         };
-        let plots = Plots::read(&read(&self.records)?, columns)
-            .map_err(|faults| faulty(&self.records, &faults, err))?;
+        let bytes = read(&self.records)?;
+        self.check_columns(&bytes, err)?;
+        let plots =
+            Plots::read(&bytes, columns).map_err(|faults| faulty(&self.records, &faults, err))?;
+        self.check_records(&plots, err)?;
         if plots.without_value > 0 {
             let (path, rows) = (self.records.display(), plots.without_value);
             tell(
@@ -193,12 +216,19 @@ impl Wanted {
     }
 
     fn checks(&self, names: &[String]) -> CommandResult<Vec<usize>> {
-        let place = |check: &String| {
-            names.iter().position(|name| name == check).ok_or_else(|| {
-                format!("--check {check}: no record has this entry. Nothing was written.")
-            })
-        };
-        self.check.iter().map(place).collect()
+        let mut checks = Vec::new();
+        for check in &self.check {
+            let place = names.iter().position(|name| name == check.trim());
+            let place = place.ok_or_else(|| {
+                let perhaps = terms::nearest(check, names)
+                    .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
+                format!("--check {check}: no record has this entry.{perhaps} Nothing was written.")
+            })?;
+            if !checks.contains(&place) {
+                checks.push(place);
+            }
+        }
+        Ok(checks)
     }
 
     fn trial(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Trial> {
@@ -206,7 +236,8 @@ impl Wanted {
             level: term.level.clone(),
             levels: term.levels.len(),
         };
-        let (fixed, random) = plots.terms[1..].split_at(self.fixed.len());
+        let (fixed, others) = plots.terms[1..].split_at(self.fixed.len());
+        let (random, residual_by) = others.split_at(self.random.len());
         let related = match &self.pedigree {
             Some(path) => Some(self.related(plots, path, err)?),
             None => None,
@@ -218,6 +249,7 @@ impl Wanted {
             random: random.iter().map(factor).collect(),
             covariates: plots.numbers[..self.covariate.len()].to_vec(),
             space: self.space(plots, err)?,
+            residual_by: residual_by.first().map(factor),
             related,
         })
     }
@@ -355,6 +387,19 @@ impl Wanted {
                     "{name} and residual are the same here, because no {name} has two records: leave out {name}."
                 )
             }
+            EvaluationError::TooFewRecords { records, fixed, .. } => format!(
+                "{} has {records} records, of which the {} take {fixed}: too few are left to tell the error by. \
+                Record replicates, or use fewer terms.",
+                self.of_trait,
+                if entries_random {
+                    "fixed terms"
+                } else {
+                    "entries and fixed terms"
+                }
+            ),
+            EvaluationError::NotConverged { iterations } => format!(
+                "The variances did not settle in {iterations} iterations: use fewer random terms, or no space."
+            ),
             _ => {
                 let told = error.to_string().replace("trait 0", &self.of_trait);
                 let mut signs = told.chars();
@@ -407,9 +452,12 @@ impl Wanted {
     fn report(
         &self,
         main: &Analysis,
+        plots: &Plots,
         heritability: Heritability,
         out: &mut dyn Write,
     ) -> CommandResult<()> {
+        let by = self.residual_by.as_ref();
+        let environments = by.and_then(|_| plots.terms.last());
         let (fit, components) = (&main.fit, main.fit.components());
         let mut sheet = Sheet::new(&["component", "variance", "standard_error"])?;
         let mut line = |name: &str, value: Option<f64>, error: Option<f64>| -> CommandResult<()> {
@@ -437,11 +485,16 @@ impl Wanted {
             _ => None,
         };
         let residual = correlated.unwrap_or(error);
-        line(
-            "residual",
-            variance(residual),
-            fit.standard_error(residual, 0, 0),
-        )?;
+        if let Some(by) = environments {
+            for (part, level) in by.levels.iter().enumerate() {
+                let k = error + part;
+                let name = format!("residual {level}");
+                line(&name, variance(k), fit.standard_error(k, 0, 0))?;
+            }
+        } else {
+            let of_residual = fit.standard_error(residual, 0, 0);
+            line("residual", variance(residual), of_residual)?;
+        }
         if let Some(k) = correlated {
             for (index, parameter) in main.model.shape_parameters(k).iter().enumerate() {
                 use quant::evaluation::ShapeKind;

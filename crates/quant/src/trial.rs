@@ -80,6 +80,9 @@ pub struct Trial {
     pub covariates: Vec<Vec<f64>>,
     /// What is made of the place.
     pub space: Space,
+    /// Environments whose residuals have a variance each; one for all if `None`. Not with neighbours that are alike
+    /// without an error of their own.
+    pub residual_by: Option<Factor>,
     /// How random entries are related; not at all if `None`.
     pub related: Option<Related>,
 }

@@ -13,6 +13,9 @@ use super::normal::{below, quantile};
 /// Points of each of the lattice's shifts: many for few values, fewer where each costs more.
 const WORK: usize = 40_000_000;
 const SHIFTS: usize = 4;
+/// How closely a critical value is found, itself and its chance.
+const CLOSE: f64 = 1e-4;
+const CLOSE_CHANCE: f64 = 2e-6;
 
 /// Values with correlations and degrees of freedom in common, laid out for their chance to be asked often.
 #[derive(Debug)]
@@ -115,12 +118,24 @@ impl Together {
         if self.lower.len() < 2 {
             return low;
         }
-        for _ in 0..14 {
-            let middle = f64::midpoint(low, high);
-            if self.within(middle) < chance {
-                low = middle;
+        // False position, halving the weight of an end that stays (the Illinois rule).
+        let beyond = |bound: f64| self.within(bound) - chance;
+        let (mut at_low, mut at_high) = (beyond(low), beyond(high));
+        let mut stayed = 0_i8;
+        while high - low > CLOSE && at_low < 0.0 && at_high > 0.0 {
+            let middle = low - at_low * (high - low) / (at_high - at_low);
+            let at_middle = beyond(middle);
+            if at_middle.abs() < CLOSE_CHANCE {
+                return middle;
+            }
+            if at_middle > 0.0 {
+                (high, at_high) = (middle, at_middle);
+                at_low *= if stayed == 1 { 0.5 } else { 1.0 };
+                stayed = 1;
             } else {
-                high = middle;
+                (low, at_low) = (middle, at_middle);
+                at_high *= if stayed == -1 { 0.5 } else { 1.0 };
+                stayed = -1;
             }
         }
         f64::midpoint(low, high)

@@ -186,6 +186,14 @@ impl<'a> Information<'a> {
         true
     }
 
+    /// Multiplications of an exchange that is made, with its share of working everything out anew.
+    pub(super) fn work_of_exchange(&self) -> f64 {
+        let (entries, groups) = (self.count as f64, self.nuisance.count as f64);
+        let kept_up = 4.0 * (entries + groups).powi(2);
+        let anew = 4.0 * entries.powi(3) + 4.0 * entries.powi(2) * groups;
+        kept_up + anew / f64::from(ANEW)
+    }
+
     /// How much the criterion rises if these plots exchange their entries; infinite if nothing could be compared.
     pub(super) fn rise(&self, one: usize, other: usize) -> f64 {
         self.look(one, other).rise(self.count as f64)

@@ -12,6 +12,8 @@ use std::fmt;
 
 /// Arrangements drawn by chance to start from.
 const STARTS: usize = 3;
+/// The most entries and checks that are compared within blocks, rows or columns: the work grows with their third power.
+const MOST_COMPARED: usize = 1500;
 /// How often a layout is tried anew where an entry lay beside itself.
 const ATTEMPTS: usize = 5;
 
@@ -99,6 +101,13 @@ pub enum DesignError {
     },
     /// A missing position lies outside the field.
     Missing,
+    /// More entries and checks than are compared within blocks, rows and columns.
+    Many {
+        /// How many there are.
+        entries: usize,
+        /// How many are compared at most.
+        most: usize,
+    },
     /// Entries could never be compared between blocks, rows or columns: none stands more than once.
     Apart,
     /// No layout was found in which no entry lies beside itself.
@@ -111,6 +120,11 @@ impl fmt::Display for DesignError {
             Self::Nothing => {
                 f.write_str("a trial needs two entries and one replicate at least; ask for more")
             }
+            Self::Many { entries, most } => write!(
+                f,
+                "{entries} entries and checks are more than the {most} that can be compared; split them into several \
+                trials with the same checks"
+            ),
             Self::OnceMore => f.write_str(
                 "more entries should stand once more than there are entries; use one replicate more instead",
             ),
@@ -152,11 +166,18 @@ pub fn design(request: &Request) -> Result<Design, DesignError> {
         checks,
         ..
     } = *request;
-    if entries == 0 || entries + checks < 2 || replicates == 0 {
+    if entries == 0 || entries.saturating_add(checks) < 2 || replicates == 0 {
         return Err(DesignError::Nothing);
     }
     if once_more > entries {
         return Err(DesignError::OnceMore);
+    }
+    let all = entries.saturating_add(checks);
+    if all > MOST_COMPARED {
+        return Err(DesignError::Many {
+            entries: all,
+            most: MOST_COMPARED,
+        });
     }
     let mut random = Rng::with_seed(request.seed);
     match &request.shape {

@@ -5,6 +5,8 @@ use super::information::Information;
 use super::neighbours;
 use fastrand::Rng;
 
+/// Multiplications spent on exchanges that are made, which costs far more than to look at one with many entries.
+const MOST_WORK: f64 = 6e10;
 /// Exchanges by chance after which the search begins anew.
 const SHAKEN: usize = 3;
 
@@ -54,12 +56,13 @@ impl Search<'_> {
         let share = self.tries / (2 * starts.len().max(1) as u64);
         let mut left = self.tries;
         let mut pairs = self.pairs.clone();
+        let mut work = 0.0;
         for start in starts {
             let Some(mut information) = Information::new(self.nuisance, &ground, start, self.count)
             else {
                 continue;
             };
-            let spent = self.descend(&mut information, &mut pairs, share, random);
+            let spent = self.descend(&mut information, &mut pairs, share, &mut work, random);
             left = left.saturating_sub(spent);
             let found = Found::of(&information, &self.neighbours);
             if best.as_ref().is_none_or(|best| found.beats(best)) {
@@ -69,7 +72,7 @@ impl Search<'_> {
         let mut best = best?;
         let mut information =
             Information::new(self.nuisance, &ground, best.entries.clone(), self.count)?;
-        while left > 0 && !pairs.is_empty() {
+        while left > 0 && work < MOST_WORK && !pairs.is_empty() {
             for _ in 0..SHAKEN {
                 let (one, other) = pairs[random.usize(..pairs.len())];
                 let (one, other) = (one as usize, other as usize);
@@ -81,7 +84,8 @@ impl Search<'_> {
                 }
             }
             left = left.saturating_sub(SHAKEN as u64);
-            left = left.saturating_sub(self.descend(&mut information, &mut pairs, left, random));
+            let spent = self.descend(&mut information, &mut pairs, left, &mut work, random);
+            left = left.saturating_sub(spent);
             let found = Found::of(&information, &self.neighbours);
             if found.beats(&best) {
                 best = found;
@@ -111,13 +115,14 @@ impl Search<'_> {
         information: &mut Information<'_>,
         pairs: &mut [(u32, u32)],
         most: u64,
+        work: &mut f64,
         random: &mut Rng,
     ) -> u64 {
         let mut spent = 0;
         random.shuffle(pairs);
         // Pairs gone through since the last exchange; once round without one is the end.
         let (mut since, mut at) = (0, 0);
-        while since < pairs.len() && spent < most {
+        while since < pairs.len() && spent < most && *work < MOST_WORK {
             let (one, other) = (pairs[at].0 as usize, pairs[at].1 as usize);
             at = (at + 1) % pairs.len();
             since += 1;
@@ -136,6 +141,7 @@ impl Search<'_> {
                 if !information.exchange(one, other) {
                     return spent;
                 }
+                *work += information.work_of_exchange();
                 since = 0;
             }
         }

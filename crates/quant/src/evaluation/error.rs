@@ -74,6 +74,13 @@ pub enum EvaluationError {
         /// Variances to estimate.
         variances: usize,
     },
+    /// The fixed effects after the first have more columns than are fitted.
+    TooManyFixed {
+        /// How many.
+        columns: usize,
+        /// How many are fitted at most.
+        most: usize,
+    },
     /// Nothing varies once the fixed effects are fitted.
     NoVariation {
         /// The trait.
@@ -132,6 +139,11 @@ impl fmt::Display for EvaluationError {
                 f,
                 "trait {of_trait} has {records} records for {fixed} fixed effects and {variances} variances: \
                  use fewer fixed effects, fewer random effects, or give the variances"
+            ),
+            Self::TooManyFixed { columns, most } => write!(
+                f,
+                "the fixed effects after the first have {columns} levels, and at most {most} are fitted: \
+                 make the effect with the most levels random, or put it first"
             ),
             Self::NoVariation { of_trait } => {
                 write!(f, "trait {of_trait} does not vary once the fixed effects are fitted: there is nothing to estimate")

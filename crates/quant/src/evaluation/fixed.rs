@@ -6,7 +6,8 @@ use super::{EvaluationError, Observations};
 ///
 /// Each trait has its own effects. When columns depend on each other, the earlier effect keeps
 /// its columns and the later one loses its first levels, which become the reference at zero: put
-/// the factor whose levels are to be read as means first.
+/// the factor whose levels are to be read as means first, which is also the one that may have any
+/// number of levels.
 #[derive(Clone, Debug)]
 pub enum FixedEffect {
     /// One level per record.
@@ -41,6 +42,9 @@ impl FixedEffect {
         }
     }
 }
+
+/// The most columns of all fixed effects but the first factor; they are held dense.
+const MOST_COLUMNS: usize = 4000;
 
 /// A column is dropped when less than this share of its sum of squares is its own.
 const OWN_SHARE: f64 = 1e-9;
@@ -81,6 +85,17 @@ impl FixedDesign {
         effects: Vec<FixedEffect>,
     ) -> Result<Self, EvaluationError> {
         check(observations, &effects)?;
+        let absorbed = match effects.first() {
+            Some(FixedEffect::Factor { levels, .. }) => *levels,
+            _ => 0,
+        };
+        let columns = effects.iter().map(FixedEffect::columns).sum::<usize>() - absorbed;
+        if columns > MOST_COLUMNS {
+            return Err(EvaluationError::TooManyFixed {
+                columns,
+                most: MOST_COLUMNS,
+            });
+        }
         let has_factor = effects
             .iter()
             .any(|effect| matches!(effect, FixedEffect::Factor { .. }));
@@ -143,36 +158,85 @@ impl FixedDesign {
             })
     }
 
-    /// Sweeps the columns of X′X in turn, leaving out those that add nothing to earlier ones.
+    /// Eliminates the columns of X′X in turn, leaving out those that add nothing to earlier ones.
+    ///
+    /// Levels of the first factor never meet in a record, so that any number of them is eliminated at once; the columns
+    /// of the other effects are held dense.
     fn least_squares(&self, observations: &Observations, of_trait: usize) -> LeastSquares {
         let columns = self.columns();
-        let side = columns + 1;
+        let first = match self.effects.first() {
+            Some(FixedEffect::Factor { level, levels }) => Some((level, *levels)),
+            _ => None,
+        };
+        let absorbed = first.map_or(0, |(_, levels)| levels);
+        let others = columns - absorbed;
+        let side = others + 1;
         let mut gram = vec![0.0; side * side];
-        let mut count = 0;
         // Products are taken about one observation, so that a large mean costs no digits.
         let origin = (0..observations.records())
             .find_map(|record| observations.get(record, of_trait))
             .unwrap_or(0.0);
-        for record in 0..observations.records() {
-            let Some(value) = observations.get(record, of_trait) else {
-                continue;
-            };
-            count += 1;
-            let row = || self.row(record).chain([(columns, value - origin)]);
-            for (i, x) in row() {
-                for (j, z) in row() {
-                    gram[i * side + j] += x * z;
+        let mut records: Vec<(usize, usize)> = (0..observations.records())
+            .filter(|&record| observations.get(record, of_trait).is_some())
+            .map(|record| (first.map_or(0, |(level, _)| level[record]), record))
+            .collect();
+        records.sort_unstable();
+        let count = records.len();
+        // By level of the first factor that has records: how many, and the sums of the other columns over them.
+        let mut levels: Vec<(usize, f64, Vec<(usize, f64)>)> = Vec::new();
+        let mut sums = vec![0.0; side];
+        let mut touched = Vec::new();
+        let mut whole = vec![0.0; side];
+        for group in records.chunk_by(|left, right| left.0 == right.0) {
+            for &(_, record) in group {
+                let value = observations.get(record, of_trait).unwrap_or(origin) - origin;
+                let row = || {
+                    let skipped = usize::from(first.is_some());
+                    let own = self.row(record).skip(skipped);
+                    own.map(|(column, x)| (column - absorbed, x))
+                        .chain([(others, value)])
+                };
+                for (i, x) in row() {
+                    if sums[i] == 0.0 {
+                        touched.push(i);
+                    }
+                    sums[i] += x;
+                    whole[i] += x * x;
+                    for (j, z) in row() {
+                        gram[i * side + j] += x * z;
+                    }
                 }
             }
+            touched.sort_unstable();
+            touched.dedup();
+            let of_level: Vec<(usize, f64)> = touched.drain(..).map(|i| (i, sums[i])).collect();
+            for &(i, _) in &of_level {
+                sums[i] = 0.0;
+            }
+            if first.is_some() {
+                let records = group.len() as f64;
+                for &(i, x) in &of_level {
+                    for &(j, z) in &of_level {
+                        gram[i * side + j] -= x * z / records;
+                    }
+                }
+                levels.push((group[0].0, records, of_level));
+            }
         }
-        let whole: Vec<f64> = (0..columns).map(|i| gram[i * side + i]).collect();
         let mut kept = vec![false; columns];
-        for pivot in self.sweep_order() {
+        for (level, _, _) in &levels {
+            kept[*level] = true;
+        }
+        let later = || {
+            let of_others = self.sweep_order().filter(move |&column| column >= absorbed);
+            of_others.map(move |column| column - absorbed)
+        };
+        for pivot in later() {
             let own = gram[pivot * side + pivot];
             if own <= OWN_SHARE * whole[pivot] || whole[pivot] == 0.0 {
                 continue;
             }
-            kept[pivot] = true;
+            kept[absorbed + pivot] = true;
             let pivot_row = gram[pivot * side..(pivot + 1) * side].to_vec();
             for (i, row) in gram.chunks_exact_mut(side).enumerate() {
                 if i != pivot && pivot_row[i] != 0.0 {
@@ -185,19 +249,26 @@ impl FixedDesign {
         }
         let rank = kept.iter().filter(|&&kept| kept).count();
         let squares = gram[side * side - 1].max(0.0);
-        // The sweeps leave a triangle: the row of a kept column holds what those swept later and the dropped ones
-        // still have of it, so that each dropped column is solved for from the last kept column back.
-        let swept: Vec<usize> = self.sweep_order().filter(|&column| kept[column]).collect();
+        // What is left is a triangle: the row of a kept column holds what those swept later and the dropped ones still
+        // have of it, so that each dropped column is solved for from the last kept column back.
+        let swept: Vec<usize> = later().filter(|&column| kept[absorbed + column]).collect();
         let taken = |column: usize| {
-            let mut times = vec![0.0; columns];
+            let mut times = vec![0.0; others];
             for (nth, &row) in swept.iter().enumerate().rev() {
                 let of_row = &gram[row * side..(row + 1) * side];
                 let later: f64 = swept[nth + 1..].iter().map(|&q| of_row[q] * times[q]).sum();
                 times[row] = (of_row[column] - later) / of_row[row];
             }
-            swept
-                .iter()
-                .map(|&row| (row, times[row]))
+            let of_levels = levels.iter().map(|(level, records, sums)| {
+                let left = |&(i, x): &(usize, f64)| {
+                    let own = f64::from(u8::from(i == column));
+                    x * (own - times.get(i).copied().unwrap_or(0.0))
+                };
+                (*level, sums.iter().map(left).sum::<f64>() / records)
+            });
+            let of_others = swept.iter().map(|&row| (absorbed + row, times[row]));
+            of_levels
+                .chain(of_others)
                 .filter(|(_, times)| times.abs() > 1e-9)
                 .collect()
         };
@@ -205,7 +276,11 @@ impl FixedDesign {
             .filter(|&column| !kept[column])
             .map(|column| Dependent {
                 column,
-                on: taken(column),
+                on: match column.checked_sub(absorbed) {
+                    Some(column) => taken(column),
+                    // A level without records.
+                    None => Vec::new(),
+                },
             })
             .collect();
         LeastSquares {

@@ -72,7 +72,10 @@ impl Trial {
                 .iter()
                 .map(|term| independent(Role::Other, term)),
         );
-        let mut residual = Residual::independent(count);
+        let mut residual = match &self.residual_by {
+            Some(by) => Residual::by_environment(&by.level, by.levels),
+            None => Residual::independent(count),
+        };
         let mut space = None;
         match &self.space {
             Space::None => {}

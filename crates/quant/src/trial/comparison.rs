@@ -101,14 +101,26 @@ impl Analysis {
     }
 
     /// The probability that an entry beats another by more than an amount: of the true values given the records where
-    /// entries are random; where they are fixed, the confidence that the difference is as large.
+    /// entries are random; where they are fixed, the confidence that the difference is as large. By t with the degrees
+    /// of freedom that the variances of the model leave to the difference, as they are estimates. `None` where the
+    /// difference can't be told.
     pub fn probability_of_beating(&self, entry: usize, other: usize, amount: f64) -> Option<f64> {
         if !(self.estimable[entry] && self.estimable[other]) {
             return None;
         }
         let difference = self.combined.difference(entry, other);
         let error = difference.standard_error;
-        (error > 0.0).then(|| normal::above((amount - difference.value) / error))
+        if error.is_nan() || error <= 0.0 {
+            return None;
+        }
+        let short = (amount - difference.value) / error;
+        let combination = self.combinations[entry].minus(&self.combinations[other]);
+        let degrees = self.model.degrees_of_freedom(&self.fit, &[combination]);
+        let degrees = degrees.ok()?.first().copied()?.max(1.0);
+        Some(match StudentsT::new(0.0, 1.0, degrees) {
+            Ok(t) if degrees.is_finite() => t.sf(short),
+            _ => normal::above(short),
+        })
     }
 }
 

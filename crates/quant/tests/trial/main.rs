@@ -7,5 +7,7 @@
 
 mod dense;
 mod published;
+mod simulated;
+mod sites;
 mod space;
 mod table;

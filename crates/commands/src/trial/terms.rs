@@ -1,0 +1,218 @@
+//! What is asked of a table of plots, held against its columns and entries before anything is fitted.
+
+use super::Wanted;
+use crate::tables::{CommandResult, faulty};
+use exchange::plots::Plots;
+use exchange::records::FixedColumn;
+use exchange::rows::{Fault, Rows};
+use std::collections::HashMap;
+use std::io::Write;
+
+/// The most entries that are compared, each with each.
+const MOST_ENTRIES: usize = 5000;
+/// Larger numbers than this are slips, and their squares can't be added.
+const LARGEST: f64 = 1e60;
+/// The most columns listed where one isn't found.
+const LISTED: usize = 30;
+
+/// The columns of a term, without the spaces about them.
+pub(super) fn parts(term: &str) -> Vec<String> {
+    term.split(':').map(|part| part.trim().to_owned()).collect()
+}
+
+/// A name as it is compared: letters large or small are alike.
+fn folded(name: &str) -> String {
+    name.trim().to_lowercase()
+}
+
+/// The name most like another, if any is.
+pub(super) fn nearest<'a>(name: &str, known: &'a [String]) -> Option<&'a str> {
+    let wanted = folded(name);
+    known
+        .iter()
+        .map(|known| {
+            (
+                strsim::normalized_damerau_levenshtein(&wanted, &folded(known)),
+                known,
+            )
+        })
+        .filter(|(alike, _)| *alike >= 0.6)
+        .max_by(|one, other| one.0.total_cmp(&other.0))
+        .map(|(_, known)| known.as_str())
+}
+
+impl Wanted {
+    /// Refuses terms that can't be meant.
+    pub(super) fn check_terms(&self) -> CommandResult<()> {
+        let of_trait = folded(&self.of_trait);
+        let entry = folded(&self.entry);
+        let mut terms: Vec<(&str, &String)> = Vec::new();
+        terms.extend(self.fixed.iter().map(|term| ("--fixed", term)));
+        terms.extend(self.random.iter().map(|term| ("--random", term)));
+        let mut seen: HashMap<Vec<String>, &str> = HashMap::new();
+        for &(option, term) in terms.iter().chain(
+            self.residual_by
+                .iter()
+                .map(|term| ("--residual-by", term))
+                .collect::<Vec<_>>()
+                .iter(),
+        ) {
+            let mut columns: Vec<String> = parts(term).iter().map(|part| folded(part)).collect();
+            if columns.iter().any(String::is_empty) {
+                return Err(format!(
+                    "{option} '{term}' has an empty part. A TERM is a column, or columns joined by ':' such as rep:block."
+                ));
+            }
+            if columns.contains(&of_trait) {
+                return Err(format!(
+                    "{option} {term} names the trait itself. Leave it out."
+                ));
+            }
+            if option == "--residual-by" {
+                continue;
+            }
+            if columns == [entry.clone()] {
+                return Err(format!(
+                    "{option} {term} names the entries, which are a term already: --entries says whether they are fixed or random. Leave it out."
+                ));
+            }
+            columns.sort();
+            columns.dedup();
+            if let Some(first) = seen.insert(columns, option) {
+                let among = if first == option {
+                    format!("twice among {option}")
+                } else {
+                    format!("among {first} and among {option}")
+                };
+                return Err(format!("{term} is {among}. Name it once."));
+            }
+        }
+        let mut seen = Vec::new();
+        for column in &self.covariate {
+            let name = folded(column);
+            if name.is_empty() {
+                return Err("--covariate has an empty name. Name columns of numbers.".into());
+            }
+            if name == of_trait {
+                return Err(format!(
+                    "--covariate {column} names the trait itself. Leave it out."
+                ));
+            }
+            if seen.contains(&name) {
+                return Err(format!(
+                    "{column} is twice among --covariate. Name it once."
+                ));
+            }
+            seen.push(name);
+        }
+        if entry == of_trait {
+            return Err(format!(
+                "--entry {} names the trait itself. Name the column of the entries.",
+                self.entry
+            ));
+        }
+        Ok(())
+    }
+
+    /// Names columns that the table doesn't have, with the one most like each.
+    pub(super) fn check_columns(&self, bytes: &[u8], err: &mut dyn Write) -> CommandResult<()> {
+        let told = |faults: &[Fault], err: &mut dyn Write| faulty(&self.records, faults, err);
+        let rows = Rows::new(bytes).map_err(|fault| told(&[fault], err))?;
+        let mut names = vec![self.of_trait.clone(), self.entry.clone()];
+        let terms = self
+            .fixed
+            .iter()
+            .chain(&self.random)
+            .chain(&self.residual_by);
+        names.extend(terms.flat_map(|term| parts(term)));
+        names.extend(
+            self.covariate
+                .iter()
+                .chain(&self.row)
+                .chain(&self.column)
+                .cloned(),
+        );
+        let mut faults: Vec<Fault> = Vec::new();
+        for name in names.iter().filter(|name| rows.column(name).is_none()) {
+            let header = rows.header();
+            let perhaps = nearest(name, header)
+                .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
+            let more = if header.len() > LISTED { ", …" } else { "" };
+            let list = header[..header.len().min(LISTED)].join(", ");
+            let what = format!("There is no such column.{perhaps} There are: {list}{more}.");
+            let fault = Fault::of_column(name, what);
+            if !faults.contains(&fault) {
+                faults.push(fault);
+            }
+        }
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(told(&faults, err))
+        }
+    }
+
+    /// Names numbers that are too large, entries written in two ways, and terms that can't be told from the entries.
+    pub(super) fn check_records(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<()> {
+        let mut faults = Vec::new();
+        let mut too_large = |name: &str, numbers: &[f64]| {
+            for (number, &line) in numbers.iter().zip(&plots.line) {
+                if number.abs() > LARGEST {
+                    let what = format!("{number:e} is too large a number. Correct it.");
+                    faults.push(Fault::at(line, name, what));
+                }
+            }
+        };
+        too_large(&self.of_trait, &plots.value);
+        let places = self.row.iter().chain(&self.column);
+        for (name, numbers) in self.covariate.iter().chain(places).zip(&plots.numbers) {
+            too_large(name, numbers);
+        }
+        let entry = &plots.terms[0];
+        let first_line = |term: &FixedColumn, level: usize| {
+            let first = term.level.iter().position(|&other| other == level);
+            first.map_or(1, |record| plots.line[record])
+        };
+        let mut seen: HashMap<String, usize> = HashMap::new();
+        for (level, name) in entry.levels.iter().enumerate() {
+            if let Some(other) = seen.insert(folded(name), level) {
+                let (line, first) = (first_line(entry, level), first_line(entry, other));
+                let what = format!(
+                    "'{name}' differs only in letter size from '{}' on line {first}. Write both alike.",
+                    entry.levels[other]
+                );
+                faults.push(Fault::at(line, &self.entry, what));
+            }
+        }
+        if !faults.is_empty() {
+            return Err(faulty(&self.records, &faults, err));
+        }
+        let count = entry.levels.len();
+        if count > MOST_ENTRIES {
+            return Err(format!(
+                "{} has {count} entries, and at most {MOST_ENTRIES} are compared with each other. Analyse a part of them, or use binewright evaluate. Nothing was written.",
+                self.records.display()
+            ));
+        }
+        let own = folded(&self.entry);
+        for (term, read) in self.fixed.iter().zip(&plots.terms[1..]) {
+            let holds_entry = parts(term).iter().any(|part| folded(part) == own);
+            if !holds_entry && read.levels.len() > 1 && count > 1 && lies_within(read, entry) {
+                return Err(format!(
+                    "{} and {term} can't be told apart: no level of {term} holds two entries. Leave {term} out of the fixed terms. Nothing was written.",
+                    self.entry
+                ));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether each level of a term holds a single level of another.
+fn lies_within(fine: &FixedColumn, coarse: &FixedColumn) -> bool {
+    let mut parent = vec![None; fine.levels.len()];
+    fine.level
+        .iter()
+        .zip(&coarse.level)
+        .all(|(&level, &above)| *parent[level].get_or_insert(above) == above)
+}
