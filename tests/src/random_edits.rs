@@ -19,8 +19,8 @@ use domain::{
     Edit, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id,
     IdSource, Infection, LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Observation,
     Origin, PartialDate, Photo, PlantPart, Ploidy, Pollen, PollenShare, Project, RecordKind,
-    RestFate, Rule, Sample, Scale, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis, SexRecord,
-    Table, Task, TemperatureLog, Trait, Value,
+    RestFate, Rule, Sample, Scale, ScoringSheet, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis,
+    SexRecord, SheetColumn, SheetPaper, Table, Task, TemperatureLog, Trait, Value,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -380,7 +380,7 @@ impl Hand<'_> {
 
     fn selection(&mut self) -> Option<Edit> {
         let plants = self.some(self.project.genotypes(), 8);
-        match self.dice.below(8) {
+        match self.dice.below(9) {
             5 => Some(Edit::add(Sample {
                 id: self.ids.next(),
                 code: self.code("S-"),
@@ -407,6 +407,25 @@ impl Hand<'_> {
                 remark: self.remark(),
             })),
             7 => self.measured(),
+            8 => {
+                let of_trait = self.any(self.project.traits())?;
+                let levels = match &self.project.traits().get(of_trait)?.scale {
+                    Scale::Score { from, to, .. } => {
+                        (*from..=*to).map(|score| f64::from(score).into()).collect()
+                    }
+                    Scale::YesNo => vec![Value::YesNo(true), Value::YesNo(false)],
+                    _ => Vec::new(),
+                };
+                Some(Edit::add(ScoringSheet {
+                    id: self.ids.next(),
+                    name: self.code("Round "),
+                    printed: self.today,
+                    paper: SheetPaper::A4,
+                    columns: vec![SheetColumn { of_trait, levels }],
+                    plants,
+                    remark: self.remark(),
+                }))
+            }
             0 | 1 => {
                 let plant = *plants.first()?;
                 let of_trait = self.any(self.project.traits())?;
@@ -613,6 +632,7 @@ impl Hand<'_> {
             RecordKind::Count => Edit::remove(self.any(project.counts())?),
             RecordKind::Sample => Edit::remove(self.any(project.samples())?),
             RecordKind::DiseaseTest => Edit::remove(self.any(project.disease_tests())?),
+            RecordKind::ScoringSheet => Edit::remove(self.any(project.scoring_sheets())?),
             RecordKind::Observation => Edit::remove(self.any(project.observations())?),
             RecordKind::Task => Edit::remove(self.any(project.tasks())?),
             RecordKind::Note => Edit::remove(self.any(project.notes())?),

@@ -6,6 +6,7 @@ mod germination;
 mod kinship;
 mod plan;
 mod plants;
+mod sheet;
 mod tables;
 mod terminal;
 mod trial;
@@ -248,6 +249,11 @@ pub enum Script {
         #[arg(long, value_name = "OUT.csv")]
         out: Option<PathBuf>,
     },
+    /// Print a scoring sheet: a row a plant, bubbles or a box for each trait, and a code by which it is read back.
+    Sheet(Box<sheet::Printing>),
+    /// Read photos or scans of filled-in scoring sheets. Prints CSV: photo, sheet, page, plant, trait, value, confidence
+    /// (0 to 1), and what needs a look. Exits with 1 if some photos can't be read, with 2 if none can.
+    ReadSheet(Box<sheet::Looking>),
     /// Compare the entries of a trial by a linear mixed model. Exits with 2, and writes nothing, if anything in a file is
     /// wrong or the records can't support the model.
     ///
@@ -392,6 +398,8 @@ fn ran(
             };
             design::run(&wanted, out, err)
         }
+        Script::Sheet(wanted) => sheet::print(&wanted, here, err),
+        Script::ReadSheet(wanted) => sheet::look(&wanted, here, out, err),
         Script::Trial(wanted) => trial::run(&wanted, out, err),
         Script::Evaluate {
             pedigree,

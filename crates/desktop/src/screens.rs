@@ -109,7 +109,8 @@ impl Screens {
             RecordKind::Genotype
             | RecordKind::Observation
             | RecordKind::Sample
-            | RecordKind::DiseaseTest => Screen::Plants,
+            | RecordKind::DiseaseTest
+            | RecordKind::ScoringSheet => Screen::Plants,
             RecordKind::Cross | RecordKind::CrossEvent => Screen::Crosses,
             RecordKind::SeedLot
             | RecordKind::Movement

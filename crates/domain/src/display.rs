@@ -17,6 +17,7 @@ use crate::record::observation::Direction;
 use crate::record::protocol::Regimen;
 use crate::record::sample::PlantPart;
 use crate::record::scale::{Basis, Rule, Scale, Value};
+use crate::record::scoring_sheet::{SheetColumn, SheetPaper};
 use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
 use crate::record::settings::{CrossTiming, Hemisphere};
 use crate::record::temperature_log::LogPlace;
@@ -356,6 +357,22 @@ impl DisplayValue for Basis {
 impl DisplayValue for PlantPart {
     fn display(&self, _project: &Project) -> String {
         self.word().into()
+    }
+}
+
+impl DisplayValue for SheetPaper {
+    fn display(&self, _project: &Project) -> String {
+        self.word().into()
+    }
+}
+
+impl DisplayValue for SheetColumn {
+    fn display(&self, project: &Project) -> String {
+        let found = project.traits().get(self.of_trait);
+        found.map_or_else(
+            || "a trait that is missing".into(),
+            |each| each.name.clone(),
+        )
     }
 }
 

@@ -7,8 +7,8 @@ use crate::record::settings::SettingsField;
 use crate::record::{Fields, Record};
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, DiseaseTest, Genotype, Germination,
-    GerminationTest, Movement, Note, Observation, Photo, Protocol, Sample, SeedLot, SeedWeighing,
-    Stage, Task, TemperatureLog, Trait,
+    GerminationTest, Movement, Note, Observation, Photo, Protocol, Sample, ScoringSheet, SeedLot,
+    SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use serde::{Deserialize, Serialize};
 

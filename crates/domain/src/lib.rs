@@ -62,6 +62,7 @@ pub use record::observation::{Direction, Observation, Stage, Trait};
 pub use record::protocol::{Protocol, Regimen};
 pub use record::sample::{PlantPart, Sample};
 pub use record::scale::{Basis, Level, Rule, Scale, Value};
+pub use record::scoring_sheet::{ScoringSheet, SheetColumn, SheetPaper};
 pub use record::seed_lot::{LotSource, Movement, MovementKind, SeedAmount, SeedLot};
 pub use record::seed_test::{GerminationTest, SeedWeighing};
 pub use record::settings::{CrossTiming, Hemisphere, Settings};

@@ -25,6 +25,7 @@ macro_rules! with_kinds {
             Sample samples "sample",
             DiseaseTest disease_tests "disease test",
             Observation observations "observation",
+            ScoringSheet scoring_sheets "scoring sheet",
             Task tasks "task",
             Note notes "note",
             Photo photos "photo",

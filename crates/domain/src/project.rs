@@ -11,7 +11,7 @@ use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, DiseaseTest, Genotype,
     Germination, GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol,
-    Sample, SeedLot, SeedWeighing, Stage, Task, TemperatureLog, Trait,
+    Sample, ScoringSheet, SeedLot, SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
 use imbl::OrdSet;

@@ -15,6 +15,7 @@ pub mod observation;
 pub mod protocol;
 pub mod sample;
 pub mod scale;
+pub mod scoring_sheet;
 pub mod seed_lot;
 pub mod seed_test;
 pub mod settings;

@@ -12,5 +12,6 @@ pub mod plots;
 pub mod records;
 pub mod report;
 pub mod rows;
+pub mod scoring_sheet;
 pub mod table;
 pub mod typeface;

@@ -1,4 +1,5 @@
 //! What of a project goes on paper or into a spreadsheet: records and plans mapped to the tables and reports of
 //! [`exchange`], the same from the window and from the command line.
 
+pub mod scoring_sheet;
 pub mod season_plan;

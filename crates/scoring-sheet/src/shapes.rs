@@ -2,8 +2,8 @@
 //!
 //! The PDF is drawn from these, and so is what tests photograph.
 
-use crate::geometry::{Point, Rect};
-use crate::layout::{BUBBLE, CORNER_DISC, CORNER_RING, DOT, Form, OUTLINE};
+use crate::geometry::{Point, Rect, point};
+use crate::layout::{BUBBLE, CORNER_DISC, CORNER_RING, DOT, Form, MARGIN, OUTLINE, ROW};
 
 /// Something printed, in millimetres; its ink is 0 for none to 1 for black.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,6 +26,17 @@ pub enum Shape {
         /// How black.
         ink: f64,
     },
+    /// A line.
+    Line {
+        /// From here.
+        from: Point,
+        /// To here.
+        to: Point,
+        /// Of the line.
+        width: f64,
+        /// How black.
+        ink: f64,
+    },
     /// The outline of a box.
     Box {
         /// To the middle of its line.
@@ -39,6 +50,8 @@ pub enum Shape {
 
 /// How black the outlines of bubbles and boxes are.
 pub const OUTLINE_INK: f64 = 0.85;
+/// How black the lines after each fifth row are: they lead the eye and are read as nothing.
+pub const RULE_INK: f64 = 0.45;
 /// How black the figures in bubbles are: a hand sees them, and they don't look like a mark.
 pub const FIGURE_INK: f64 = 0.4;
 /// How high the figures in bubbles are.
@@ -70,7 +83,18 @@ pub fn frame(form: &Form) -> Vec<Shape> {
 /// The bubbles and boxes of a page.
 pub fn cells(form: &Form, page: usize) -> Vec<Shape> {
     let mut shapes: Vec<Shape> = form.head_boxes().map(outline).to_vec();
-    for row in 0..form.rows_on(page).len() {
+    let rows = form.rows_on(page).len();
+    let right = form.span(form.columns().len() - 1).1;
+    for row in (0..=rows).filter(|row| row % 5 == 0 || *row == rows) {
+        let y = form.middle(row) - 0.5 * ROW;
+        shapes.push(Shape::Line {
+            from: point(MARGIN, y),
+            to: point(right, y),
+            width: 0.12,
+            ink: RULE_INK,
+        });
+    }
+    for row in 0..rows {
         for column in 0..form.columns().len() {
             let cell = form.cell(row, column);
             shapes.extend(cell.bubbles.into_iter().map(|middle| Shape::Ring {

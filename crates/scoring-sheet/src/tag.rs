@@ -1,7 +1,7 @@
-//! What the QR code of a page says: which sheet of which project, which page, on what paper, in which layout.
+//! What the QR code of a page says: which sheet, which page, on what paper, in which layout.
 //!
 //! Letters and figures only, so that a small code holds it: `BWS`, the version of the layout, then in figures to the
-//! base of 32 the sheet (26), the project (3), the page (2), the paper (1), and a check over all that (4).
+//! base of 32 the sheet (26), the page (2), the paper (1), and a check over all that (4).
 
 use crate::layout::Paper;
 use std::fmt;
@@ -20,8 +20,6 @@ pub const MODULES: u32 = 29;
 pub struct Tag {
     /// The sheet, by an id that no other has.
     pub sheet: u128,
-    /// A short sign of the project, 0 to 32767, so that a sheet of another is told as such.
-    pub project: u16,
     /// The page, from 0.
     pub page: u16,
     /// The paper.
@@ -47,10 +45,10 @@ impl Tag {
     pub fn read(text: &str) -> Result<Self, NotATag> {
         let rest = text.strip_prefix(BEGINNING).ok_or(NotATag::Other)?;
         let version = rest.as_bytes().first().ok_or(NotATag::Other)?;
-        if !version.is_ascii_digit() || rest.len() != 37 || !rest.is_ascii() {
+        if !version.is_ascii_digit() || rest.len() != 34 || !rest.is_ascii() {
             return Err(NotATag::Other);
         }
-        let (said, check) = rest.split_at(33);
+        let (said, check) = rest.split_at(30);
         if figures(check).ok_or(NotATag::Other)? != u128::from(check_of(said)) {
             return Err(NotATag::Other);
         }
@@ -58,7 +56,7 @@ impl Tag {
             return Err(NotATag::Version(version - b'0'));
         }
         let part = |from: usize, to: usize| figures(&said[from..to]).ok_or(NotATag::Other);
-        let (paper, landscape) = match part(32, 33)? {
+        let (paper, landscape) = match part(29, 30)? {
             0 => (Paper::A4, false),
             1 => (Paper::A4, true),
             2 => (Paper::Letter, false),
@@ -67,8 +65,7 @@ impl Tag {
         };
         Ok(Self {
             sheet: part(1, 27)?,
-            project: part(27, 30)? as u16,
-            page: part(30, 32)? as u16,
+            page: part(27, 29)? as u16,
             paper,
             landscape,
         })
@@ -77,10 +74,9 @@ impl Tag {
 
 impl fmt::Display for Tag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut said = String::with_capacity(40);
+        let mut said = String::with_capacity(34);
         said.push(char::from(b'0' + VERSION));
         put(&mut said, self.sheet, 26);
-        put(&mut said, u128::from(self.project), 3);
         put(&mut said, u128::from(self.page), 2);
         let paper = match self.paper {
             Paper::A4 => 0,
@@ -118,34 +114,28 @@ mod tests {
     use proptest::prelude::*;
 
     fn tag() -> impl Strategy<Value = Tag> {
-        (
-            any::<u128>(),
-            0..32768_u16,
-            0..1024_u16,
-            any::<bool>(),
-            any::<bool>(),
-        )
-            .prop_map(|(sheet, project, page, a4, landscape)| Tag {
+        (any::<u128>(), 0..1024_u16, any::<bool>(), any::<bool>()).prop_map(
+            |(sheet, page, a4, landscape)| Tag {
                 sheet,
-                project,
                 page,
                 paper: if a4 { Paper::A4 } else { Paper::Letter },
                 landscape,
-            })
+            },
+        )
     }
 
     proptest! {
         #[test]
         fn what_is_written_is_read(tag in tag()) {
             let text = tag.to_string();
-            prop_assert_eq!(text.len(), 40);
+            prop_assert_eq!(text.len(), 37);
             prop_assert_eq!(Tag::read(&text), Ok(tag));
             let code = qrcode::QrCode::with_error_correction_level(&text, qrcode::EcLevel::Q).unwrap();
             prop_assert_eq!(code.width() as u32, MODULES);
         }
 
         #[test]
-        fn one_letter_wrong_is_noticed(tag in tag(), at in 4..40_usize, by in 1..32_usize) {
+        fn one_letter_wrong_is_noticed(tag in tag(), at in 4..37_usize, by in 1..32_usize) {
             let mut text = tag.to_string().into_bytes();
             let figure = FIGURES.iter().position(|figure| *figure == text[at]).unwrap();
             text[at] = FIGURES[(figure + by) % 32];
@@ -162,12 +152,11 @@ mod tests {
     fn a_later_layout_is_told_from_something_else() {
         let tag = Tag {
             sheet: 7,
-            project: 1,
             page: 0,
             paper: Paper::A4,
             landscape: false,
         };
-        let said = tag.to_string()[4..36].to_owned();
+        let said = tag.to_string()[4..33].to_owned();
         let later = format!("4{said}");
         let mut text = format!("BWS{later}");
         put(&mut text, u128::from(check_of(&later)), 4);

@@ -30,7 +30,6 @@ fn some_form(rng: &mut Rng) -> Form {
 fn tag_of(form: &Form, page: usize, rng: &mut Rng) -> Tag {
     Tag {
         sheet: rng.u128(..),
-        project: rng.u16(..32768),
         page: page as u16,
         paper: form.paper(),
         landscape: form.landscape(),
@@ -88,14 +87,16 @@ impl Count {
         for (cell, meant) in reading.cells.iter().zip(&taken.meant) {
             assert_eq!((cell.row, cell.column), (meant.row, meant.column));
             let right = match (&cell.found, meant.level) {
-                (Found::Empty, Truth::Empty) | (Found::Written, Truth::Written) => true,
+                (Found::Empty, Truth::Empty | Truth::Dust) | (Found::Written, Truth::Written) => {
+                    true
+                }
                 (Found::Level(level), Truth::Level(meant)) => *level == meant,
                 _ => false,
             };
-            let fate = match (cell.sure >= ACCEPTED, right) {
-                (true, true) => 0,
-                (false, _) => 1,
-                (true, false) => 2,
+            let fate = match (cell.needs_a_look(), right) {
+                (_, true) if cell.sure >= ACCEPTED => 0,
+                (true, _) => 1,
+                (false, _) => 2,
             };
             self.marks.entry(meant.kind).or_default()[fate] += 1;
             if fate == 2 {

@@ -11,6 +11,10 @@ const INSIDE: f64 = 0.72 * BUBBLE;
 const STROKES: [f64; 4] = [1.3, 1.48, 1.66, 1.84];
 /// A stroke has at least so much ink all along.
 const STROKE_INK: f64 = 0.28;
+/// Where the photo isn't sharp a stroke may look as faint as this.
+const FAINT_STROKE: f64 = 0.11;
+/// More ink than this all round a bubble is no light and shade.
+const SMEARED: f64 = 0.2;
 /// No strokes are sought so near the row: there the next bubbles are.
 const BESIDE: f64 = 25.0;
 
@@ -21,8 +25,10 @@ pub(super) struct Mark {
     pub inside: f64,
     /// Whether it is crossed out: a stroke both ways, each far out at both ends, and clean between them.
     pub crossed: bool,
-    /// How many directions have a stroke that goes far out.
+    /// How many directions have something like a stroke that goes far out, however faint.
     pub strokes: usize,
+    /// Whether most of what lies just outside is dark: blackened far over its edge, a stain, a hard shadow.
+    pub smeared: bool,
 }
 
 /// How far the print is from where the frame has it, and how well its outlines are seen there.
@@ -73,11 +79,13 @@ pub(super) fn outlines(ink: &Ink, bubbles: &[Point], off: Point) -> f64 {
 /// What is in and round a bubble with its middle there.
 pub(super) fn look(ink: &Ink, middle: Point) -> Mark {
     let round = round(ink, middle);
-    let (crossed, strokes) = strokes(ink, middle);
+    let smeared = round > SMEARED;
+    let inside = inside(ink, middle);
     Mark {
-        inside: inside(ink, middle) - round.min(0.5),
-        crossed,
-        strokes,
+        inside: if smeared { inside } else { inside - round },
+        crossed: is_cross(&strokes(ink, middle, STROKE_INK)),
+        strokes: strokes(ink, middle, FAINT_STROKE).len(),
+        smeared,
     }
 }
 
@@ -110,8 +118,9 @@ fn round(ink: &Ink, middle: Point) -> f64 {
     all[all.len() / 2]
 }
 
-/// Whether the strokes of a cross come out of a bubble, and in how many directions one does.
-fn strokes(ink: &Ink, middle: Point) -> (bool, usize) {
+/// In which directions a stroke of at least so much ink comes out of a bubble: the middle and the width of each, in
+/// degrees.
+fn strokes(ink: &Ink, middle: Point, least: f64) -> Vec<(f64, f64)> {
     const AROUND: usize = 72;
     let sideways = [-0.3, -0.15, 0.0, 0.15, 0.3];
     let inked: Vec<Option<bool>> = (0..AROUND)
@@ -130,7 +139,7 @@ fn strokes(ink: &Ink, middle: Point) -> (bool, usize) {
                 let at = middle + way * (radius * BUBBLE);
                 sideways
                     .iter()
-                    .any(|&off| ink.near(at + aside * off) > STROKE_INK)
+                    .any(|&off| ink.near(at + aside * off) > least)
             }))
         })
         .collect();
@@ -151,13 +160,17 @@ fn strokes(ink: &Ink, middle: Point) -> (bool, usize) {
             }
         }
     }
+    found
+}
+
+/// Whether strokes are those of a cross: one each way, with white between.
+fn is_cross(found: &[(f64, f64)]) -> bool {
     let narrow = found.iter().all(|&(_, width)| width <= 50.0);
     let opposite = |a: f64, b: f64| ((b - a).abs() - 180.0).abs() < 32.0;
-    let crossed = match found[..] {
+    match found[..] {
         [(a, _), (b, _), (c, _), (d, _)] => {
             narrow && opposite(a, c) && opposite(b, d) && (35.0..145.0).contains(&(b - a))
         }
         _ => false,
-    };
-    (crossed, found.len())
+    }
 }

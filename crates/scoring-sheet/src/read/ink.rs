@@ -13,7 +13,7 @@ const SHADE_REACH: f64 = 4.5;
 /// Black must be darker than the paper by this share, or the photo is too dark or too pale.
 const LEAST_CONTRAST: f64 = 0.3;
 /// Between the disc and the ring of a corner mark, so much of the paper's white must be seen.
-const LEAST_SHARPNESS: f64 = 0.5;
+const LEAST_SHARPNESS: f64 = 0.62;
 
 /// The ink of a page laid flat.
 pub(super) struct Ink {

@@ -21,6 +21,9 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
     let Some(top) = most_inked(marks, |_| true) else {
         return (Found::Empty, DOUBTFUL);
     };
+    if let Some(doubt) = smeared(marks) {
+        return (doubt, DOUBTFUL);
+    }
     let ink = marks[top].inside;
     if ink < EMPTY {
         let strayed = marks.iter().any(|mark| mark.strokes > 1);
@@ -52,6 +55,14 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
         }
         _ => corrected(marks, &inked),
     }
+}
+
+/// Where a bubble is dark all round, nobody can say what is meant.
+fn smeared(marks: &[Mark]) -> Option<Found> {
+    marks
+        .iter()
+        .any(|mark| mark.smeared)
+        .then_some(Found::Unclear)
 }
 
 /// Several bubbles are filled: the one that isn't crossed out is meant, if all others are.
@@ -94,6 +105,7 @@ mod tests {
             inside,
             crossed: false,
             strokes: 0,
+            smeared: false,
         }
     }
 
@@ -102,6 +114,7 @@ mod tests {
             inside,
             crossed: true,
             strokes: 4,
+            smeared: false,
         }
     }
 
@@ -123,6 +136,13 @@ mod tests {
         assert_eq!(found, Found::Level(2));
         assert!(sure > ACCEPTED);
         let (found, sure) = judge(&[crossed(0.8), mark(0.01)]);
+        assert_eq!(found, Found::Unclear);
+        assert!(sure < ACCEPTED);
+        let blackened = Mark {
+            smeared: true,
+            ..mark(0.9)
+        };
+        let (found, sure) = judge(&[blackened, mark(0.01), mark(0.6)]);
         assert_eq!(found, Found::Unclear);
         assert!(sure < ACCEPTED);
         let (found, _) = judge(&[mark(0.8), mark(0.5)]);

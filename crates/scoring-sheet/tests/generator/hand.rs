@@ -23,6 +23,8 @@ pub enum Truth {
     Level(usize),
     /// A person would have to ask.
     Unsure,
+    /// Dust, or a dot that was not meant: nothing, or to be asked about.
+    Dust,
     /// A number in a box.
     Written,
 }
@@ -134,6 +136,25 @@ pub fn fill_in(
     all
 }
 
+/// Makes one mark of a kind in a cell, at a level; a box to write in gets a number.
+pub fn mark_in(
+    page: &mut Page,
+    form: &Form,
+    (row, column): (usize, usize),
+    kind: Kind,
+    level: usize,
+    rng: &mut Rng,
+) {
+    let cell = form.cell(row, column);
+    match cell.written {
+        Some(part) => number(page, part, rng),
+        None => {
+            let other = (level + 1) % cell.bubbles.len();
+            mark(page, kind, cell.bubbles[level], cell.bubbles[other], rng);
+        }
+    }
+}
+
 struct Pen {
     ink: f64,
     width: f64,
@@ -227,8 +248,16 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             meant
         }
         Kind::Speck => {
-            page.disc(shaken(at, 0.8, rng), within(rng, 0.2, 0.6), pen.ink);
-            Truth::Unsure
+            let radius = within(rng, 0.15, 0.6);
+            page.disc(shaken(at, 0.8, rng), radius, pen.ink);
+            // Up to 0.7 mm across it is dust, from 0.9 mm on a dot of a pen that says something.
+            if radius < 0.35 {
+                Truth::Dust
+            } else if radius < 0.45 {
+                Truth::Unsure
+            } else {
+                meant
+            }
         }
         Kind::Erased => {
             filled(

@@ -130,6 +130,12 @@ impl Page {
             } => self.paint(around(middle, radius + width), ink, |p| {
                 0.5 * width - (p.distance(middle) - radius).abs()
             }),
+            Shape::Line {
+                from,
+                to,
+                width,
+                ink,
+            } => self.line(from, to, width, ink),
             Shape::Box { rect, width, ink } => {
                 let [a, b, c, d] = [
                     point(rect.x, rect.y),
