@@ -196,6 +196,18 @@ fn chill_the_rest_again(
     Ok(())
 }
 
+/// When a first few boxes go into the cold in November, to be potted under lights while the yard sleeps.
+const AUTUMN: i64 = -126;
+
+/// A small batch begun in autumn, up to the last pot.
+fn autumn_batch(make: &mut Maker, lists: &Lists, lot: Id<SeedLot>, start: i64) -> Made {
+    let (batch, boxes) = cold::lay(make, lists.sixty_days, start, &[(lot, 126)], 42)?;
+    cold::looks_of_a_finished_batch(make, &boxes, start)?;
+    cold::end_batch(make, batch, start + CHILL_DAYS)?;
+    warmth::finished(make, &boxes, start + CHILL_DAYS, 0.42, RestFate::Discarded)?;
+    Ok(())
+}
+
 /// Last summer's seed, in the cold and in warmth this winter.
 fn this_winter(
     make: &mut Maker,
@@ -214,8 +226,9 @@ fn this_winter(
     )?;
     selections::measure_cones(make, lists, &selected.all, THIRD + TO_HARVEST + 4)?;
     let cleaned = THIRD + TO_HARVEST + 15;
-    let one = seed::clean(make, crosses[0], cleaned, SeedAmount::Counted(338))?;
+    let one = seed::clean(make, crosses[0], cleaned, SeedAmount::Counted(458))?;
     let two = seed::clean(make, crosses[1], cleaned + 2, seed::weighed(1.26, 3.1))?;
+    autumn_batch(make, lists, one, AUTUMN)?;
     let bought = seed::bought(make, -150)?;
     let _open = seed::open_pollinated(make, founders.tansel, -140)?;
     let _found = seed::found(make, -118)?;
@@ -279,8 +292,9 @@ fn this_summer(
         0.4,
         &SexBasis::FlowersSeen,
     )?;
-    let one = seed::clean(make, crosses[0], harvested + 16, SeedAmount::Counted(296))?;
+    let one = seed::clean(make, crosses[0], harvested + 16, SeedAmount::Counted(402))?;
     seedlings::cull(make, lists, &seedlings_of, POTTED + 175)?;
+    autumn_batch(make, lists, one, AUTUMN + 365)?;
     // The cones of the second cross hang in the barn until the evenings are long.
     let two = seed::clean(make, crosses[1], harvested + 58, seed::weighed(0.94, 3.0))?;
     cold::plan_for_next_winter(make, lists.sixty_days, &[(one, 240), (two, 220)])
