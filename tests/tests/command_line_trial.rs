@@ -474,3 +474,106 @@ fn a_single_entry_has_a_mean() {
         ran.err
     );
 }
+
+/// The augmented layout of Federer (1956), as in the tests of the model: its new entries are ranked by adjusted means,
+/// and the variance of all entries, 0, is told where they are taken as random.
+#[test]
+fn entries_that_do_not_vary_are_ranked_by_their_adjusted_means() {
+    let mut table = "entry,block,yield\n".to_owned();
+    for (block, plots) in [
+        (1, "A83 B77 C78 D78 g70 k75 l74"),
+        (2, "A79 B81 C81 D91 e79 i78"),
+        (3, "A92 B79 C87 D81 f96 h89 j82"),
+    ] {
+        for plot in plots.split(' ') {
+            let (name, value) = plot.split_at(1);
+            // Letters of new entries would differ only in size from those of the checks.
+            let name = if name < "a" {
+                name.to_owned()
+            } else {
+                format!("new {name}")
+            };
+            writeln!(table, "{name},{block},{value}").unwrap();
+        }
+    }
+    let folder = with("field.csv", &table);
+    let line = "trial field.csv --trait yield --entry entry --fixed block";
+    let found = run(&folder, &format!("{line} --out means.csv")).components();
+    close(found["residual"], 26.9722, 1e-3);
+    let means = fs::read_to_string(folder.path().join("means.csv")).unwrap();
+    for (name, mean, rank) in [
+        ("A", 84.6667, "3"),
+        ("new f", 93.5, "1"),
+        ("new g", 73.25, "12"),
+    ] {
+        let line = means
+            .lines()
+            .find(|line| line.starts_with(&format!("{name},")))
+            .unwrap();
+        let fields: Vec<&str> = line.split(',').collect();
+        close(fields[1].parse().unwrap(), mean, 1e-4);
+        assert_eq!(fields[3], rank);
+    }
+    let ran = run(&folder, &format!("{line} --entries random --out ranks.csv"));
+    let found = ran.components();
+    close(found["entry"], 0.0, 0.0);
+    assert!(
+        ran.err.contains("The variance of the entries is 0"),
+        "{}",
+        ran.err
+    );
+    let ranks = fs::read_to_string(folder.path().join("ranks.csv")).unwrap();
+    let best = ranks
+        .lines()
+        .find(|line| line.starts_with("new f,"))
+        .unwrap();
+    assert!(best.ends_with(",1"), "{best}");
+}
+
+/// Barley over sites and years (`MASS::immer`, Immer 1934), as in the tests of the model: entries by years, whose
+/// variance is 0, and entries by sites, beside fixed sites and years.
+#[test]
+fn entries_over_sites_and_years() {
+    let table = include_str!("../../crates/quant/tests/data/immer.csv");
+    let header: Vec<&str> = table.lines().next().unwrap().split(',').collect();
+    let place = |name: &str| {
+        header
+            .iter()
+            .position(|h| h.trim_matches('"') == name)
+            .unwrap()
+    };
+    let [site, variety, first, second] = ["Loc", "Var", "Y1", "Y2"].map(place);
+    let mut long = "variety,site,year,yield\n".to_owned();
+    for line in table.lines().skip(1) {
+        let fields: Vec<&str> = line
+            .split(',')
+            .map(|field| field.trim_matches('"'))
+            .collect();
+        for (year, value) in [(1931, fields[first]), (1932, fields[second])] {
+            writeln!(long, "{},{},{year},{value}", fields[variety], fields[site]).unwrap();
+        }
+    }
+    let folder = with("barley.csv", &long);
+    let ran = run(
+        &folder,
+        "trial barley.csv --trait yield --entry variety --entries random --fixed site:year --random variety:site,variety:year --out out.csv",
+    );
+    let found = ran.components();
+    close(found["entry"], 92.154, 1e-2);
+    close(found["variety:site"], 46.741, 1e-2);
+    close(found["variety:year"], 0.0, 0.0);
+    close(found["minus_2_reml_log_likelihood"], 408.798, 1e-3);
+    assert!(
+        ran.err
+            .contains("The variance of variety:year is 0: the model without it fits as well."),
+        "{}",
+        ran.err
+    );
+    let out = fs::read_to_string(folder.path().join("out.csv")).unwrap();
+    let best = out.lines().find(|line| line.starts_with("T,")).unwrap();
+    close(
+        best.split(',').nth(1).unwrap().parse().unwrap(),
+        14.25315,
+        1e-4,
+    );
+}

@@ -371,6 +371,11 @@ impl Wanted {
                     names.push("residual".into());
                 }
                 match names.as_slice() {
+                    [_] if effects.is_empty() => {
+                        "A level of --residual-by has no more records than the fixed terms take: join it with another, \
+                        or leave its records out."
+                            .into()
+                    }
                     [one] => format!(
                         "The fixed terms determine {one} completely: leave it out of the random or of the fixed \
                         terms."
@@ -396,6 +401,10 @@ impl Wanted {
                 } else {
                     "entries and fixed terms"
                 }
+            ),
+            EvaluationError::TooManyFixed { columns, most } => format!(
+                "The fixed terms have {columns} levels, and at most {most} are fitted: make the term with the most \
+                levels random."
             ),
             EvaluationError::NotConverged { iterations } => format!(
                 "The variances did not settle in {iterations} iterations: use fewer random terms, or no space."

@@ -6,7 +6,7 @@ use super::neighbours;
 use fastrand::Rng;
 
 /// Multiplications spent on exchanges that are made, which costs far more than to look at one with many entries.
-const MOST_WORK: f64 = 6e10;
+const MOST_WORK: f64 = 3e10;
 /// Exchanges by chance after which the search begins anew.
 const SHAKEN: usize = 3;
 

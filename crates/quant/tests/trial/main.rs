@@ -6,6 +6,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
 mod dense;
+mod hops;
 mod published;
 mod simulated;
 mod sites;
