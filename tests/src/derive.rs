@@ -99,7 +99,7 @@ fn look_at_breeding(
         let _ = needs(project, &candidates.goals, &rates, &funnel, 100);
         let _ = funnel.fewest_seeds(3, 0.9);
     }
-    let planner = Planner::of(project, &candidates, &rates, &PlanWish::default()).ok()?;
+    let planner = Planner::of(project, &candidates, &rates, &PlanWish::default(), today).ok()?;
     let plans = planner.curve(3, &[], sink).ok()?;
     let plan = plans.get(planner.accepted(&plans))?;
     let flowering = expected_flowering(project, today).1;

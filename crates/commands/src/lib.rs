@@ -76,6 +76,9 @@ pub enum Script {
         /// The most seeds to sow in all; by the goals and the room if left out.
         #[arg(long, value_name = "N")]
         seeds: Option<u32>,
+        /// Print JSON instead of CSV: the crosses, the chance of the goal, and what holds the plan back.
+        #[arg(long, conflicts_with = "pdf")]
+        json: bool,
         /// Write the printed plan to this file instead.
         #[arg(long, value_name = "OUT.pdf")]
         pdf: Option<PathBuf>,
@@ -352,9 +355,18 @@ fn ran(
         Script::Plan {
             file,
             seeds,
+            json,
             pdf,
             today,
-        } => plan::run(&file, seeds, pdf.as_ref(), today.unwrap_or(here), out, err),
+        } => plan::run(
+            &file,
+            seeds,
+            json,
+            pdf.as_ref(),
+            today.unwrap_or(here),
+            out,
+            err,
+        ),
         Script::Germination {
             file,
             as_of,

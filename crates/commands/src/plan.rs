@@ -3,11 +3,14 @@
 use crate::tables;
 use crate::terminal::tell;
 use chrono::NaiveDate;
+use domain::Project;
 use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
-    Candidates, Knowledge, PlanWish, Planner, Rates, SeasonDates, expected_flowering,
+    Binding, Candidates, Knowledge, PlanWish, Planner, Rates, SeasonDates, SeasonPlan,
+    expected_flowering, size_words,
 };
 use paper::season_plan;
+use serde::Serialize;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -15,10 +18,80 @@ use std::sync::Arc;
 /// Points along the curve of gain against diversity.
 const POINTS: usize = 9;
 
-/// Prints the plan that the goals of a project would take as CSV, or writes it to `pdf`; how good it is goes to `err`.
+/// The plan as JSON.
+#[derive(Serialize)]
+struct PlanFile {
+    chance: f64,
+    sure: f64,
+    good_females: u32,
+    gain: f64,
+    coancestry_rate: f64,
+    effective_size: Option<f64>,
+    crosses: Vec<CrossFile>,
+    binds: Vec<BindFile>,
+}
+
+#[derive(Serialize)]
+struct CrossFile {
+    female: String,
+    male: String,
+    seeds: u32,
+    cones: u32,
+    boxes: u32,
+    good_females: f64,
+}
+
+#[derive(Serialize)]
+struct BindFile {
+    limit: &'static str,
+    there: u32,
+    more: u32,
+    chance: f64,
+    gain: f64,
+}
+
+impl PlanFile {
+    fn of(project: &Project, planner: &Planner, plan: &SeasonPlan, binds: &[Binding]) -> Self {
+        let code = |plant| project.code_of(plant).to_owned();
+        Self {
+            chance: plan.chance,
+            sure: planner.sure,
+            good_females: planner.wanted,
+            gain: plan.gain,
+            coancestry_rate: plan.rate,
+            effective_size: quant::kinship::effective_size(plan.rate),
+            crosses: plan
+                .crosses
+                .iter()
+                .map(|cross| CrossFile {
+                    female: code(cross.female),
+                    male: code(cross.male),
+                    seeds: cross.seeds,
+                    cones: cross.cones,
+                    boxes: cross.boxes,
+                    good_females: cross.females,
+                })
+                .collect(),
+            binds: binds
+                .iter()
+                .map(|each| BindFile {
+                    limit: each.limit.words(),
+                    there: each.there,
+                    more: each.more,
+                    chance: each.chance,
+                    gain: each.gain,
+                })
+                .collect(),
+        }
+    }
+}
+
+/// Prints the plan that the goals of a project would take as CSV or JSON, or writes it to `pdf`; how good it is, how sure the
+/// goal, and what holds it back go to `err`.
 pub(super) fn run(
     file: &Path,
     seeds: Option<u32>,
+    json: bool,
     pdf: Option<&PathBuf>,
     today: NaiveDate,
     out: &mut dyn Write,
@@ -38,25 +111,51 @@ pub(super) fn run(
         seeds,
         ..PlanWish::default()
     };
-    let planner = Planner::of(project, &candidates, &Rates::of(project, today), &wish)
-        .map_err(|why| why.to_string())?;
+    let planner = Planner::of(
+        project,
+        &candidates,
+        &Rates::of(project, today),
+        &wish,
+        today,
+    )
+    .map_err(|why| why.to_string())?;
     let plans = planner
         .curve(POINTS, &[], &mut ignore_progress)
         .map_err(|why| why.to_string())?;
     let plan = &plans[planner.accepted(&plans)];
+    let binds = planner
+        .binding(plan, &mut ignore_progress)
+        .ok_or_else(stopped)?;
     let dates = SeasonDates::of(
         project,
         plan.crosses.len(),
         expected_flowering(project, today).1,
     );
+    if let Some(words) = planner.rate_words(&plans) {
+        tell(err, &words);
+    }
+    tell(err, &format!("chance {:.3}", plan.chance));
     let told = format!(
-        "{} Gain {:.2}, kinship {:+.4}. {}",
+        "{} {} Gain {:.2}; coancestry {:+.1} % a generation, {}. {}",
         season_plan::in_words(plan),
+        planner.chance_words(plan, &plans),
         plan.gain,
-        plan.kinship_rise,
+        100.0 * plan.rate,
+        size_words(plan.rate),
         plan.distance_words()
     );
     tell(err, &told);
+    for each in &binds {
+        tell(err, &format!("binds: {}", each.words(plan)));
+    }
+    if json {
+        let found = PlanFile::of(project, &planner, plan, &binds);
+        serde_json::to_writer_pretty(&mut *out, &found)
+            .map_err(|error| format!("the output can't be written: {error}."))?;
+        return writeln!(out)
+            .map(|()| 0)
+            .map_err(|error| format!("the output can't be written: {error}."));
+    }
     if let Some(path) = pdf {
         let report = season_plan::report(project, &planner, plan, &dates);
         let bytes =

@@ -434,12 +434,14 @@ impl DisplayValue for Goals {
             })
             .collect();
         let wanted = format!(
-            "{} good females, {:.0} % sure, inbreeding to {}, kinship up by {}",
+            "{} good females, {:.0} % sure, inbreeding to {}",
             self.good_females,
             self.sure * 100.0,
             self.inbreeding,
-            self.kinship_rise
         );
+        let coancestry = self.coancestry_rate.map_or_else(String::new, |rate| {
+            format!("coancestry up by {rate} a generation")
+        });
         let limit = |name: &str, value: Option<u32>| {
             value.map_or_else(String::new, |value| format!("{name} {value}"))
         };
@@ -453,6 +455,7 @@ impl DisplayValue for Goals {
             &traits.join(", "),
             &index,
             &wanted,
+            &coancestry,
             &limit("boxes", self.space.boxes),
             &limit("cells", self.space.cells),
             &limit("pots", self.space.pots),

@@ -9,6 +9,7 @@ mod accept;
 mod candidate;
 mod candidates;
 mod dates;
+mod diversity;
 mod exclusion;
 mod explain;
 mod funnel;
@@ -29,6 +30,7 @@ pub use dates::{
     Back, RAISING, Raising, SeasonDate, SeasonDates, SeasonStep, WeekLoad, capacity,
     expected_flowering,
 };
+pub use diversity::{Diversity, USUAL_INTERVAL, size_words};
 pub use exclusion::{Exclusion, Window};
 pub use funnel::{Funnel, FunnelStage, FunnelStageKind, Left, MOST_SEEDS};
 pub use goals::{CrossLimits, Goals, Space, TraitGoal};
@@ -39,6 +41,7 @@ pub use parent::{Parent, why_not};
 pub use prior::Prior;
 pub use rates::{LearnedRate, Mean, Rates, SurvivalStage};
 pub use season::{
-    Lock, NoPlan, POLLINATION_WEEKS, PairKey, PlanWish, PlannedCross, Planner, SeasonPlan,
+    Binding, LimitKind, Lock, NoPlan, POLLINATION_WEEKS, PairKey, PlanWish, PlannedCross, Planner,
+    SeasonPlan,
 };
 pub use thresholds::{Threshold, Thresholds};

@@ -92,13 +92,15 @@ pub fn report(
             in_words(plan),
             format!(
                 "Expected index of the best {} plants: {:.2} above an average seedling of all pairs. {}",
-                planner.wanted,
+                planner.wanted.min(50),
                 plan.gain,
                 plan.distance_words()
             ),
+            planner.chance_words(plan, std::slice::from_ref(plan)),
             format!(
-                "Mean kinship: {:.4} now, {:+.4} in these seedlings.",
-                planner.program_kinship, plan.kinship_rise
+                "Coancestry {:+.1} % a generation: {}.",
+                100.0 * plan.rate,
+                domain::planning::size_words(plan.rate)
             ),
         ],
         table: Some(Cells {

@@ -50,6 +50,7 @@ fn problem() -> Problem {
     let rooms = vec![RoomLimit {
         room: ROOM.into(),
         takes,
+        whole: 1,
     }];
     match Problem::new(families, kinship, quantities, rooms, counts) {
         Ok(problem) => problem,

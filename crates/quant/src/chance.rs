@@ -8,9 +8,11 @@ pub mod normal;
 mod order;
 mod rate;
 mod stage_survival;
+mod strata;
 pub mod student;
 
 pub use multivariate_normal::{Chance, multivariate_normal_probability};
 pub use order::{best_few, expected_best, intensity, nth_best};
 pub use rate::{Pooled, Rate, Tally};
 pub use stage_survival::{StageSurvival, at_least};
+pub use strata::stratified;

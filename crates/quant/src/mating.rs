@@ -39,13 +39,17 @@ mod cone;
 mod contributions;
 mod curve;
 mod exchange;
+mod goal;
 mod problem;
+mod surest;
 mod value;
 
 pub use branch::{Plan, Request, plan};
-pub use contributions::{Contributions, optimal_contributions};
+pub use contributions::{Coancestries, Contributions, optimal_contributions, with_given};
 pub use curve::{LockCost, curve, lock_costs};
+pub use goal::{FamilyGoal, GoodPlants, Uncertainty};
 pub use problem::{CountLimit, Family, MatingError, Problem, Quantities, RoomLimit};
+pub use surest::{SureRequest, surest};
 
 use std::ops::ControlFlow;
 

@@ -69,10 +69,12 @@ fn problem(case: &Case, seed: u64) -> Problem {
     let mut rooms = vec![RoomLimit {
         room: case.room.into(),
         takes: all.iter().map(|&family| (family, 1.0)).collect(),
+        whole: 1,
     }];
     rooms.extend((0..case.females).map(|female| RoomLimit {
         room: case.per_female.into(),
         takes: of(female).into_iter().map(|family| (family, 1.0)).collect(),
+        whole: 1,
     }));
     let mut counts = vec![CountLimit {
         most: case.crosses,

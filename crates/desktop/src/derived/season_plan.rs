@@ -4,7 +4,9 @@ use super::Season;
 use super::genetics::pass_on;
 use chrono::NaiveDate;
 use domain::Project;
-use domain::planning::{Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan};
+use domain::planning::{
+    Binding, Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan,
+};
 use egui::Context;
 use kit::worker::{Latest, Progress, Worker};
 use quant::simulate::Strategy;
@@ -34,6 +36,8 @@ pub struct Refined {
     pub plan: SeasonPlan,
     /// The locks.
     pub locks: Vec<Lock>,
+    /// What holds it back, and what more of that would bring.
+    pub binding: Vec<Binding>,
 }
 
 type Wished = (u64, NaiveDate, PlanWish);
@@ -69,7 +73,8 @@ impl SeasonPlans {
                 (Arc::clone(&season.value), project.clone(), wish.clone());
             move |watch| {
                 let mut curve = || -> Result<Curve, NoPlan> {
-                    let planner = Planner::of(&snapshot, &season.candidates, &season.rates, &wish)?;
+                    let planner =
+                        Planner::of(&snapshot, &season.candidates, &season.rates, &wish, today)?;
                     let plans = planner.curve(POINTS, &known, &mut pass_on(watch))?;
                     Ok(Curve {
                         accepted: planner.accepted(&plans),
@@ -119,8 +124,16 @@ impl SeasonPlans {
                     return Some(None);
                 };
                 let at = curve.plans.get(point)?;
-                match curve.planner.refine(at, BRANCHES, &mut pass_on(watch)) {
-                    Ok((plan, locks)) => Some(Some(Refined { plan, locks })),
+                let refined = curve.planner.refine(at, BRANCHES, &mut pass_on(watch));
+                match refined {
+                    Ok((plan, locks)) => {
+                        let binding = curve.planner.binding(&plan, &mut pass_on(watch))?;
+                        Some(Some(Refined {
+                            plan,
+                            locks,
+                            binding,
+                        }))
+                    }
                     Err(NoPlan::Stopped) => None,
                     Err(_) => Some(None),
                 }

@@ -99,6 +99,14 @@ impl Kinship {
         })
     }
 
+    /// Mean age of the program's parents when their seedlings come up, in seasons: how long a generation is here.
+    /// `None` where the season of no parent and its child is known.
+    pub fn generation_interval(&self) -> Option<f64> {
+        self.numbers()
+            .inbreeding_trend(&self.season)
+            .generation_interval
+    }
+
     /// Figures season by season. `None` if `sink` stops it.
     pub fn population(&self, sink: &mut ProgressSink<'_>) -> Option<Population> {
         let mut members: BTreeMap<i32, Vec<usize>> = BTreeMap::new();

@@ -76,6 +76,8 @@ pub struct Candidate {
     pub ploidy: Option<Ploidy>,
     /// The share of the genetic variance that is left within the family: 1/2 for parents not inbred, less for inbred.
     pub mendelian: f64,
+    /// How much of each parent's value, and of its error, the seedlings get: 1/2 of diploids.
+    pub transmitted: [f64; 2],
     /// What is expected in each trait, in the order of [`Goals::traits`](super::Goals); `None` where too little is
     /// known: a measurement that nobody took or described.
     pub traits: Vec<Option<Outlook>>,

@@ -186,6 +186,29 @@ impl Candidates {
         self.thresholds.as_ref()
     }
 
+    /// Standard errors of a plant's breeding values, trait by trait; 0 for a plant outside the kinship.
+    pub(super) fn standard_errors(&self, plant: Id<Genotype>) -> Vec<f64> {
+        let index = self.kinship.index(plant);
+        let traits = self.knowledge.traits.iter();
+        traits
+            .map(|known| index.map_or(0.0, |index| known.values[index].standard_error))
+            .collect()
+    }
+
+    /// How well a plant's traits are known, 0 to 1: the accuracy of its breeding values, weighed as the goals weigh the
+    /// traits.
+    pub fn accuracy(&self, plant: Id<Genotype>) -> f64 {
+        let Some(index) = self.kinship.index(plant) else {
+            return 0.0;
+        };
+        let (mut sum, mut all) = (0.0, 0.0);
+        for (goal, known) in self.goals.traits.iter().zip(&self.knowledge.traits) {
+            sum += goal.weight * known.values[index].accuracy;
+            all += goal.weight;
+        }
+        if all > 0.0 { sum / all } else { 0.0 }
+    }
+
     /// The pair of these two.
     pub fn pair(&self, female: Id<Genotype>, male: Id<Genotype>) -> Option<&Candidate> {
         self.pairs
@@ -302,6 +325,7 @@ impl Expected<'_> {
             exclusions: why_not(female, male),
             ploidy: None,
             mendelian: 0.0,
+            transmitted: [0.0; 2],
             traits: vec![None; self.knowledge.traits.len()],
             index: Outlook::default(),
             accuracy: 0.0,
@@ -319,6 +343,7 @@ impl Expected<'_> {
         };
         candidate.ploidy = Some(Ploidy(offspring.ploidy.sets()));
         candidate.mendelian = offspring.mendelian;
+        candidate.transmitted = offspring.transmitted;
         self.values(&mut candidate, &offspring, [mother.index, father.index]);
         let (program, with_program) = self.program;
         let to_program = offspring.shares[0] * with_program[mother.index]

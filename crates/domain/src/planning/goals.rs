@@ -22,8 +22,10 @@ pub struct Goals {
     pub sure: f64,
     /// The greatest inbreeding F accepted in a seedling, 0 to 1. Half sibs mated give 1/8.
     pub inbreeding: f64,
-    /// How much the mean kinship of the program may rise by the season's seedlings, 0 to 1.
-    pub kinship_rise: f64,
+    /// The greatest rate of coancestry per generation accepted, 0 to 1; 1/100 is an effective size of 50. Without it
+    /// the most diverse plan is taken that gives up no more than a tenth of the gain.
+    #[serde(skip_serializing_if = "is_default")]
+    pub coancestry_rate: Option<f64>,
     /// The room there is.
     #[serde(skip_serializing_if = "is_default")]
     pub space: Space,
@@ -36,7 +38,7 @@ pub struct Goals {
 }
 
 impl Default for Goals {
-    /// Three good females, nine times in ten; no closer than half sibs; kinship up by a fiftieth: common practice.
+    /// Three good females, nine times in ten; no closer than half sibs: common practice.
     fn default() -> Self {
         Self {
             traits: Vec::new(),
@@ -44,7 +46,7 @@ impl Default for Goals {
             good_females: 3,
             sure: 0.9,
             inbreeding: 0.125,
-            kinship_rise: 0.02,
+            coancestry_rate: None,
             space: Space::default(),
             plant_out_by: None,
             limits: CrossLimits::default(),
@@ -158,9 +160,9 @@ impl Goals {
                 "Give a number from 1 to 10,000.",
             ));
         }
-        if !share(self.inbreeding) || !share(self.kinship_rise) {
+        if !share(self.inbreeding) || !self.coancestry_rate.is_none_or(share) {
             return Err((
-                "Inbreeding and kinship lie between 0 and 1.".into(),
+                "Inbreeding and the rate of coancestry lie between 0 and 1.".into(),
                 "Give a share, such as 0.125 for half sibs mated.",
             ));
         }

@@ -1,19 +1,33 @@
 //! The plan of the season's crosses: which to make, and how many seeds of each to sow.
 
+mod limits;
+
+use super::diversity::{Diversity, size_words};
 use super::{Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
 use crate::genetics::{Explanation, Progress, ProgressSink, number};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
+use chrono::NaiveDate;
+use limits::Limits;
+pub use limits::{Binding, LimitKind};
+use quant::chance::StageSurvival;
 use quant::mating::{
-    self, CountLimit, Family, MatingError, Plan, Problem, Quantities, Request, RoomLimit,
+    self, FamilyGoal, GoodPlants, MatingError, Plan, Problem, Quantities, Request, SureRequest,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::sync::Arc;
 
 /// Weeks in which pollen can be given in a season: common practice.
 pub const POLLINATION_WEEKS: u32 = 4;
-/// Seeds in a portion where boxes are no limit.
+/// Seeds are given out in portions of so many at the most, and of one where there are few.
 const PORTION: u32 = 10;
+/// As many portions as this tell crosses apart finely enough.
+const PORTIONS: u32 = 200;
+/// What is given up of the gain for diversity where the goals set no limit: a tenth. Our own rule.
+const GIVEN_UP: f64 = 0.1;
+/// A parent known less well than this is a gamble: half of what it will pass on, or more, isn't known. Our own rule.
+const GAMBLE: f64 = 0.3;
 /// The best pairs that a plan is chosen from, and besides the best of every parent.
 const PAIRS: usize = 1500;
 const OF_EACH_PARENT: usize = 3;
@@ -51,8 +65,17 @@ pub struct PlannedCross {
     pub females: f64,
     /// Expected index of a seedling.
     pub mean: f64,
+    /// How well the index of the parent known less well is known: its accuracy, 0 to 1.
+    pub accuracy: f64,
     /// Whether it must be made.
     pub locked: bool,
+}
+
+impl PlannedCross {
+    /// Whether next to nothing is known of one of its parents.
+    pub fn is_gamble(&self) -> bool {
+        self.accuracy < GAMBLE
+    }
 }
 
 /// A set of crosses and what it is expected to bring.
@@ -64,8 +87,11 @@ pub struct SeasonPlan {
     pub gain: f64,
     /// No plan within the limits gains more than this.
     pub bound: f64,
-    /// How much the mean kinship of the seedlings lies above that of the program now.
-    pub kinship_rise: f64,
+    /// The chance of as many good females as the goals want, from all crosses together, their parents' errors and the
+    /// rates of seed being drawn as they are known.
+    pub chance: f64,
+    /// Rate of coancestry per generation: see [`Diversity`].
+    pub rate: f64,
 }
 
 /// What a lock costs.
@@ -84,8 +110,8 @@ pub enum NoPlan {
     NoGoals,
     /// No pair is offered.
     NoPair,
-    /// There is no room for a single portion.
-    NoRoom,
+    /// There is no room for a single seed: by this limit.
+    NoRoom(LimitKind),
     /// What is locked in does not fit.
     Locked,
     /// The figures contradict one another.
@@ -104,8 +130,12 @@ impl fmt::Display for NoPlan {
             Self::NoPair => {
                 "No pair can be crossed. See 'Ruled out' on the Pairs page for the reasons."
             }
-            Self::NoRoom => {
-                "There is no room for seed of a single cross. Give more boxes, cells, pots or cones with the goals."
+            Self::NoRoom(limit) => {
+                return write!(
+                    f,
+                    "There is no room for a single seed: what the goals give as {} takes none. Give more of it, or leave it empty if it is no limit.",
+                    limit.words()
+                );
             }
             Self::Locked => {
                 "The crosses that must be made don't fit within the limits. Let one of them go, or give more room with the goals."
@@ -121,7 +151,7 @@ impl fmt::Display for NoPlan {
 impl From<MatingError> for NoPlan {
     fn from(error: MatingError) -> Self {
         match error {
-            MatingError::Nothing => Self::NoRoom,
+            MatingError::Nothing => Self::NoRoom(LimitKind::Seeds),
             MatingError::Locked => Self::Locked,
             MatingError::Stopped => Self::Stopped,
             MatingError::Figure | MatingError::Missing | MatingError::Kinship => Self::Figures,
@@ -134,12 +164,14 @@ impl From<MatingError> for NoPlan {
 pub struct Planner {
     /// The revision of the project that this holds for.
     pub revision: u64,
-    /// Mean kinship of the living plants.
-    pub program_kinship: f64,
-    /// How much the goals let it rise.
-    pub accepted_rise: f64,
-    /// How many plants the best of which count.
+    /// What the rate of coancestry is counted from.
+    pub diversity: Diversity,
+    /// The greatest rate of coancestry that the goals accept, if they set one.
+    pub accepted_rate: Option<f64>,
+    /// How many good females are hoped for; of so many, fifty at most, the best count as gain.
     pub wanted: u32,
+    /// How sure they are to be.
+    pub sure: f64,
     /// Seeds that there is room for, or that were asked for.
     pub seeds: u32,
     /// Seeds are given out in portions of so many.
@@ -151,6 +183,9 @@ pub struct Planner {
     box_fill: u32,
     locked: Vec<usize>,
     problem: Problem,
+    good: GoodPlants,
+    room_kinds: Vec<LimitKind>,
+    count_kinds: Vec<LimitKind>,
 }
 
 /// What comes of a seed of a family, and what it takes.
@@ -161,6 +196,7 @@ struct PerSeed {
     cones: f64,
     settled: f64,
     mean: f64,
+    accuracy: f64,
 }
 
 impl Planner {
@@ -173,6 +209,7 @@ impl Planner {
         candidates: &Candidates,
         rates: &Rates,
         wish: &PlanWish,
+        today: NaiveDate,
     ) -> Result<Self, NoPlan> {
         let goals = &candidates.goals;
         let offered = chosen_pairs(candidates, wish);
@@ -186,40 +223,64 @@ impl Planner {
         }
         let per_seed: Vec<PerSeed> = offered
             .iter()
-            .map(|pair| PerSeed::of(pair, rates))
+            .map(|pair| PerSeed::of(candidates, pair, rates))
             .collect();
+        let diversity = Diversity::of(project, candidates, &offered, today);
         let box_fill = box_fill(project);
-        let (portion, least) = match goals.space.boxes {
-            Some(_) => (box_fill, 1),
-            None => (PORTION, least_seeds(project).div_ceil(PORTION).max(1)),
-        };
         let asked = match wish.seeds {
             Some(seeds) => seeds,
             None if goals.space != Space::default() => u32::MAX,
-            None => enough(candidates, offered[0], rates).clamp(10 * portion, MOST_UNASKED),
+            None => enough(candidates, offered[0], rates).clamp(10 * PORTION, MOST_UNASKED),
         };
-        let limits = Limits {
+        let mut limits = Limits {
             goals: candidates,
             offered: &offered,
             per_seed: &per_seed,
-            portion,
+            diversity: &diversity,
+            box_fill,
+            portion: 1,
             asked,
         };
+        let seeds = limits.seeds();
+        limits.portion = portion(seeds, box_fill);
+        let parents = parents(&offered);
         let level = per_seed.iter().map(|each| each.mean).sum::<f64>() / per_seed.len() as f64;
-        let quantities = Quantities {
-            portion,
-            least,
+        let mut quantities = Quantities {
+            portion: limits.portion,
+            least: 1,
             wanted: goals.good_females.min(50),
             floor: level,
         };
-        let problem = limits.problem(quantities)?;
-        let room = (0..offered.len())
-            .map(|family| problem.most(family))
-            .max()
-            .unwrap_or(0);
+        let mut problem = limits.problem(&parents, quantities)?;
+        let room = (0..offered.len()).map(|family| problem.most(family)).max();
+        let room = room.unwrap_or(0);
+        let rooms = limits.rooms();
         if room == 0 {
-            return Err(NoPlan::NoRoom);
+            let tight = rooms.iter().find(|(_, room)| {
+                room.takes
+                    .iter()
+                    .all(|&(_, take)| take > 0.0 && room.most(take) == 0)
+            });
+            return Err(NoPlan::NoRoom(
+                tight.map_or(LimitKind::Seeds, |tight| tight.0),
+            ));
         }
+        // Fewer than a box is meant to hold are sown only where limits, such as on cones, leave a quarter of the pairs room
+        // for no more.
+        let mut alone: Vec<u32> = (0..offered.len())
+            .map(|family| problem.most(family))
+            .filter(|most| *most > 0)
+            .collect();
+        alone.sort_unstable();
+        let usual = alone[(alone.len() - 1) / 4];
+        let least = least_seeds(project)
+            .div_ceil(limits.portion)
+            .clamp(1, usual);
+        if least > 1 {
+            quantities.least = least;
+            problem = limits.problem(&parents, quantities)?;
+        }
+        let good = good_plants(candidates, &offered, &parents, rates);
         let pairs: Vec<PairKey> = offered
             .iter()
             .map(|pair| (pair.female, pair.pollen.male))
@@ -234,13 +295,18 @@ impl Planner {
                     .ok_or(NoPlan::Locked)
             })
             .collect::<Result<Vec<_>, _>>()?;
+        let count_kinds = limits.counts().into_iter().map(|each| each.0).collect();
         Ok(Self {
             revision: candidates.revision,
-            program_kinship: candidates.program_kinship,
-            accepted_rise: goals.kinship_rise,
-            wanted: quantities.wanted,
-            seeds: limits.seeds(),
-            portion,
+            accepted_rate: goals.coancestry_rate,
+            wanted: goals.good_females,
+            sure: goals.sure,
+            seeds,
+            portion: limits.portion,
+            room_kinds: rooms.into_iter().map(|each| each.0).collect(),
+            count_kinds,
+            good,
+            diversity: diversity.clone(),
             level,
             pairs,
             per_seed,
@@ -250,8 +316,8 @@ impl Planner {
         })
     }
 
-    /// Plans from the most diverse to the most gain. `known` plans of the same planner or of one with the same pairs
-    /// are never done worse than.
+    /// Plans from the most diverse to the most gain, and beside those that aren't as sure as wished the ones that are,
+    /// if any can be. `known` plans of the same planner or of one with the same pairs are never done worse than.
     ///
     /// # Errors
     /// No plan within the limits, or stopped.
@@ -263,9 +329,97 @@ impl Planner {
     ) -> Result<Vec<SeasonPlan>, NoPlan> {
         let known = self.known(known);
         let plans = mating::curve(&self.problem, &self.locked, points, &known, &mut |part| {
-            sink(progress("Weighing gain against diversity", part))
+            sink(progress("Weighing gain against diversity", 0.7 * part))
         })?;
-        Ok(plans.iter().map(|plan| self.told(plan)).collect())
+        let mut told: Vec<SeasonPlan> = plans.iter().map(|plan| self.told(plan)).collect();
+        if points > 1 {
+            self.make_surer(&plans, &mut told, sink)?;
+        }
+        told.sort_by(|one, other| {
+            (one.rate, one.gain)
+                .partial_cmp(&(other.rate, other.gain))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
+        Ok(told)
+    }
+
+    /// Adds the plans that bring enough good females as surely as wished, at the diversity of each plan that doesn't
+    /// and at that of the goals.
+    fn make_surer(
+        &self,
+        plans: &[Plan],
+        told: &mut Vec<SeasonPlan>,
+        sink: &mut ProgressSink<'_>,
+    ) -> Result<(), NoPlan> {
+        let mut limits: Vec<(f64, Vec<Vec<u32>>)> = plans
+            .iter()
+            .zip(&*told)
+            .filter(|(_, told)| told.chance < self.sure)
+            .map(|(plan, _)| {
+                (
+                    plan.coancestry.unwrap_or(f64::INFINITY),
+                    vec![plan.portions.clone()],
+                )
+            })
+            .collect();
+        if told.iter().any(|plan| plan.chance < self.sure) {
+            let all: Vec<Vec<u32>> = plans.iter().map(|plan| plan.portions.clone()).collect();
+            if let Some(rate) = self.accepted_rate {
+                limits.push((self.diversity.coancestry(rate), all.clone()));
+            }
+            limits.push((f64::INFINITY, all));
+        }
+        let bound = plans
+            .iter()
+            .map(|plan| plan.bound)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let count = limits.len().max(1) as f64;
+        for (nth, (coancestry, known)) in limits.into_iter().enumerate() {
+            let request = SureRequest {
+                coancestry: coancestry + 1e-9,
+                locked: self.locked.clone(),
+                sure: self.sure,
+            };
+            let found = mating::surest(
+                &self.problem,
+                &self.good,
+                &request,
+                &known,
+                bound,
+                &mut |part| {
+                    let part = 0.7 + 0.3 * (nth as f64 + part) / count;
+                    sink(progress("Making the goal surer", part))
+                },
+            );
+            match found {
+                Ok(found) => {
+                    let surer = self.told(&found);
+                    let is_new = !told.iter().any(|plan| {
+                        plan.rate <= surer.rate + 1e-9
+                            && plan.chance.min(self.sure) >= surer.chance.min(self.sure) - 1e-3
+                            && plan.gain >= surer.gain - 1e-9
+                    });
+                    if is_new {
+                        told.push(surer);
+                    }
+                }
+                Err(MatingError::Stopped) => return Err(NoPlan::Stopped),
+                // Nothing lies within this limit: the plans there are stand.
+                Err(_) => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// The chance of enough good females from so many portions of each family.
+    fn chance(&self, portions: &[u32]) -> f64 {
+        let made: Vec<(usize, u32)> = portions
+            .iter()
+            .enumerate()
+            .filter(|each| *each.1 > 0)
+            .map(|(family, portions)| (family, portions * self.portion))
+            .collect();
+        self.good.chance(&made)
     }
 
     /// The best plan whose kinship rises no more than that of `at_most`, looked for with more patience, and what each
@@ -280,7 +434,7 @@ impl Planner {
         sink: &mut ProgressSink<'_>,
     ) -> Result<(SeasonPlan, Vec<Lock>), NoPlan> {
         let request = Request {
-            coancestry: self.program_kinship + at_most.kinship_rise + 1e-9,
+            coancestry: self.diversity.coancestry(at_most.rate) + 1e-9,
             locked: self.locked.clone(),
             branches,
         };
@@ -295,14 +449,91 @@ impl Planner {
                 cost: each.cost,
             })
             .collect();
-        Ok((self.told(&plan), locks))
+        let refined = self.told(&plan);
+        // More gain is no better where it makes the goal less sure than it was or need be.
+        let is_as_sure = refined.chance >= at_most.chance.min(self.sure) - 1e-3;
+        Ok((if is_as_sure { refined } else { at_most.clone() }, locks))
     }
 
-    /// Which of the plans the goals would take: the most gain of those whose kinship rises no more than accepted, or
-    /// the most diverse if none does.
+    /// Which of the plans the goals would take. Of those within the rate of coancestry accepted, or of all if none is or
+    /// no rate is set: the ones that reach the goal as surely as wished, or the surest; of these the one with the most
+    /// gain or, where no rate is set or none can be kept, the most diverse that gives up no more than a tenth of it.
     pub fn accepted(&self, plans: &[SeasonPlan]) -> usize {
-        let within = |plan: &SeasonPlan| plan.kinship_rise <= self.accepted_rise + 1e-9;
-        plans.iter().rposition(within).unwrap_or(0)
+        let within = |plan: &&(usize, &SeasonPlan)| {
+            self.accepted_rate
+                .is_some_and(|rate| plan.1.rate <= rate + 1e-9)
+        };
+        let all: Vec<(usize, &SeasonPlan)> = plans.iter().enumerate().collect();
+        let kept: Vec<(usize, &SeasonPlan)> = all.iter().filter(within).copied().collect();
+        let limited = !kept.is_empty();
+        let among = if limited { kept } else { all };
+        let surest = among.iter().map(|each| each.1.chance).fold(0.0, f64::max);
+        let enough = surest.min(self.sure) - 1e-3;
+        let sure = || among.iter().filter(|each| each.1.chance >= enough);
+        let most = sure()
+            .map(|each| each.1.gain)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let least = if limited {
+            most
+        } else {
+            most - GIVEN_UP * most.abs()
+        };
+        sure()
+            .filter(|each| each.1.gain >= least - 1e-12)
+            .min_by(|one, other| one.1.rate.total_cmp(&other.1.rate))
+            .map_or(0, |each| each.0)
+    }
+
+    /// What stands in the way of the rate of coancestry that the goals accept: the least possible and what that costs,
+    /// where no plan keeps it.
+    pub fn rate_words(&self, plans: &[SeasonPlan]) -> Option<String> {
+        let accepted = self.accepted_rate?;
+        let least = plans
+            .iter()
+            .min_by(|one, other| one.rate.total_cmp(&other.rate))?;
+        if least.rate <= accepted + 1e-9 {
+            return None;
+        }
+        let taken = &plans[self.accepted(plans)];
+        Some(format!(
+            "The goals accept a rate of coancestry of {:.1} % a generation, and no plan keeps it: the least found is {:.1} % ({}), which gives up {:.2} of gain against the plan shown, and reaches the goal with {:.0} %. The plan shown keeps nine tenths of the gain.",
+            100.0 * accepted,
+            100.0 * least.rate,
+            size_words(least.rate),
+            (taken.gain - least.gain).max(0.0),
+            100.0 * least.chance
+        ))
+    }
+
+    /// How sure the goal is with a plan, in words.
+    pub fn chance_words(&self, plan: &SeasonPlan, plans: &[SeasonPlan]) -> String {
+        let goal = format!(
+            "{} good {}",
+            self.wanted,
+            crate::actions::plural(self.wanted, "female", "females")
+        );
+        let (chance, sure) = (100.0 * plan.chance, 100.0 * self.sure);
+        if plan.chance >= self.sure - 1e-3 {
+            return format!(
+                "Chance of {goal}: {chance:.0} %, at least as sure as you want ({sure:.0} %)."
+            );
+        }
+        let surest = plans
+            .iter()
+            .map(|each| each.chance)
+            .fold(plan.chance, f64::max);
+        let other = if surest >= self.sure - 1e-3 {
+            format!(
+                "A plan with less diversity or gain reaches {:.0} %.",
+                100.0 * surest
+            )
+        } else {
+            format!(
+                "No plan found within the limits reaches it: the surest comes to {:.0} %.",
+                100.0 * surest
+            )
+        };
+        format!("Chance of {goal}: {chance:.0} %, less than you want ({sure:.0} %). {other}")
     }
 
     /// Portions of plans known, in the order of the families here.
@@ -314,7 +545,7 @@ impl Planner {
                     .pairs
                     .iter()
                     .position(|pair| *pair == (cross.female, cross.male))?;
-                portions[family] = cross.seeds / self.portion;
+                portions[family] = cross.seeds.div_ceil(self.portion);
             }
             Some(portions)
         };
@@ -337,6 +568,7 @@ impl Planner {
                     sprouts: f64::from(seeds) * each.sprouts,
                     females: f64::from(seeds) * each.females,
                     mean: each.mean,
+                    accuracy: each.accuracy,
                     locked: self.locked.contains(&family),
                 }
             })
@@ -346,7 +578,10 @@ impl Planner {
             crosses,
             gain: plan.gain,
             bound: plan.bound,
-            kinship_rise: plan.coancestry.unwrap_or(self.program_kinship) - self.program_kinship,
+            chance: self.chance(&plan.portions),
+            rate: plan
+                .coancestry
+                .map_or(0.0, |coancestry| self.diversity.rate(coancestry)),
         }
     }
 }
@@ -386,6 +621,21 @@ impl SeasonPlan {
         }
     }
 
+    /// How the chance comes about.
+    pub fn explain_chance(&self, planner: &Planner) -> Explanation {
+        Explanation::new(
+            format!("Chance of {} good females: {:.0} %", planner.wanted, 100.0 * self.chance),
+            "P(at least so many good females from all crosses). Given the parents' errors and the rates of seed, good plants of a family are binomial; both are drawn at 512 stratified points, the error of a parent once for all its crosses, the rates once a family. Seed of each cross is taken to be at hand.",
+            "McKay, Beckman & Conover (1979), Technometrics 21:239-245, for the points; Genz (1992), J. Comput. Graph. Stat. 1:141-149, for several thresholds",
+        )
+        .with("as sure as wished", format!("{:.0} %", 100.0 * planner.sure))
+        .with(
+            "good females expected",
+            number(self.crosses.iter().map(|cross| cross.females).sum()),
+        )
+        .with("crosses", self.crosses.len().to_string())
+    }
+
     /// How the figures of the plan come about.
     pub fn explain(&self, planner: &Planner) -> Explanation {
         Explanation::new(
@@ -393,17 +643,15 @@ impl SeasonPlan {
             "Expected index of the best plants of all crosses together, as many as good females are hoped for, less the index of an average seedling of all pairs. A plant counts if it comes up, is female and reaches the thresholds; a place that none fills counts nothing. Index and thresholds are taken as independent within a family.",
             "Concave bound by second-order cone programming; contributions after Meuwissen (1997), J. Anim. Sci. 75:934-940",
         )
-        .with("best plants", planner.wanted.to_string())
+        .with("best plants", planner.wanted.min(50).to_string())
         .with("index of an average seedling", number(planner.level))
         .with("no plan gains more than", number(self.bound))
-        .with("kinship of the program now", number(planner.program_kinship))
-        .with("kinship of the seedlings", number(planner.program_kinship + self.kinship_rise))
         .with("seeds to a portion", planner.portion.to_string())
     }
 }
 
 impl PerSeed {
-    fn of(pair: &Candidate, rates: &Rates) -> Self {
+    fn of(candidates: &Candidates, pair: &Candidate, rates: &Rates) -> Self {
         let mean = |step| {
             rates
                 .of_stage(step, pair.female, pair.pollen.male)
@@ -420,149 +668,73 @@ impl PerSeed {
             females: settled * mean(SurvivalStage::Female) * pair.reaches_all.unwrap_or(1.0),
             cones: 1.0 / rates.seeds_per_cone(pair.female).value.max(0.01),
             mean: pair.index.mean,
+            accuracy: [pair.female, pair.pollen.male]
+                .map(|plant| candidates.accuracy(plant))
+                .into_iter()
+                .fold(1.0, f64::min),
         }
     }
 }
 
-/// The limits of a season as the optimiser takes them.
-struct Limits<'a> {
-    goals: &'a Candidates,
-    offered: &'a [&'a Candidate],
-    per_seed: &'a [PerSeed],
-    portion: u32,
-    asked: u32,
+/// Seeds in a portion: so few that none are stranded, and so many that a box is filled with whole ones.
+fn portion(seeds: u32, box_fill: u32) -> u32 {
+    let most = (seeds / PORTIONS).clamp(1, PORTION);
+    (1..=most)
+        .rev()
+        .find(|portion| box_fill.is_multiple_of(*portion))
+        .unwrap_or(1)
 }
 
-impl Limits<'_> {
-    fn problem(&self, quantities: Quantities) -> Result<Problem, NoPlan> {
-        let both = self
-            .offered
+fn parents(offered: &[&Candidate]) -> Vec<Id<Genotype>> {
+    let both = offered
+        .iter()
+        .flat_map(|pair| [pair.female, pair.pollen.male]);
+    both.collect::<BTreeSet<_>>().into_iter().collect()
+}
+
+/// What makes seedlings of the pairs good, and what isn't known of it.
+fn good_plants(
+    candidates: &Candidates,
+    offered: &[&Candidate],
+    parents: &[Id<Genotype>],
+    rates: &Rates,
+) -> GoodPlants {
+    let thresholds = candidates.thresholds();
+    let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
+    let count = thresholds.map_or(0, |thresholds| thresholds.each().len());
+    // Families without seed of their own on record share their rates: they are convolved once.
+    let mut survivals: BTreeMap<Vec<u64>, Arc<StageSurvival>> = BTreeMap::new();
+    let families = offered.iter().map(|pair| {
+        let stages = SurvivalStage::ALL
+            .map(|stage| rates.of_stage(stage, pair.female, pair.pollen.male).rate);
+        let key = stages
             .iter()
-            .flat_map(|pair| [pair.female, pair.pollen.male]);
-        let parents: Vec<Id<Genotype>> = both.collect::<BTreeSet<_>>().into_iter().collect();
-        let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
-        let of_all = &self.goals.kinship;
-        let indices: Vec<usize> = parents
-            .iter()
-            .filter_map(|&plant| of_all.index(plant))
+            .flat_map(|rate| rate.parameters().map(f64::to_bits))
             .collect();
-        if indices.len() != parents.len() {
-            return Err(NoPlan::Figures);
+        let survival = survivals
+            .entry(key)
+            .or_insert_with(|| Arc::new(StageSurvival::through(&stages)));
+        FamilyGoal {
+            parents: [place(pair.female), place(pair.pollen.male)],
+            transmitted: pair.transmitted,
+            // Of what too little is known, no plant is held back.
+            margins: thresholds
+                .and_then(|thresholds| thresholds.margins(&pair.traits))
+                .unwrap_or_else(|| vec![f64::INFINITY; count]),
+            mendelian: pair.mendelian,
+            survival: Arc::clone(survival),
         }
-        let kinship = of_all.numbers().coancestry_block(&indices, &indices);
-        let families = self
-            .offered
-            .iter()
-            .zip(self.per_seed)
-            .map(|(pair, each)| Family {
-                female: place(pair.female),
-                male: place(pair.pollen.male),
-                mean: each.mean,
-                deviation: pair.accuracy * pair.index.spread,
-                rate: each.females.clamp(0.0, 1.0),
-                most: self.asked / self.portion,
-            });
-        let (rooms, counts) = (self.rooms(), self.counts());
-        Ok(Problem::new(
-            families.collect(),
-            kinship,
-            quantities,
-            rooms,
-            counts,
-        )?)
-    }
-
-    /// The seeds that there is room for.
-    fn seeds(&self) -> u32 {
-        let boxes = self
-            .goals
-            .goals
-            .space
-            .boxes
-            .map(|boxes| boxes.saturating_mul(self.portion));
-        let share = |pick: fn(&PerSeed) -> f64| {
-            let most = self.per_seed.iter().map(pick).fold(0.0, f64::max);
-            move |room: u32| {
-                if most > 0.0 {
-                    (f64::from(room) / most) as u32
-                } else {
-                    u32::MAX
-                }
-            }
-        };
-        let space = self.goals.goals.space;
-        let sprouts = share(|each| each.sprouts);
-        let settled = share(|each| each.settled);
-        [
-            boxes,
-            space.cells.map(&sprouts),
-            space.pots.map(&sprouts),
-            space.hills.map(settled),
-            Some(self.asked),
-        ]
-        .into_iter()
-        .flatten()
-        .min()
-        .unwrap_or(self.asked)
-    }
-
-    fn rooms(&self) -> Vec<RoomLimit> {
-        let all = |room: f64, take: &dyn Fn(&PerSeed) -> f64| RoomLimit {
-            room,
-            takes: self.per_seed.iter().map(take).enumerate().collect(),
-        };
-        let seeds = f64::from(self.portion);
-        let space = self.goals.goals.space;
-        let sprouts = |each: &PerSeed| seeds * each.sprouts;
-        let mut rooms = Vec::new();
-        if self.asked < u32::MAX {
-            rooms.push(all(self.asked.into(), &|_| seeds));
-        }
-        rooms.extend(space.boxes.map(|boxes| all(boxes.into(), &|_| 1.0)));
-        rooms.extend(space.cells.map(|cells| all(cells.into(), &sprouts)));
-        rooms.extend(space.pots.map(|pots| all(pots.into(), &sprouts)));
-        rooms.extend(
-            space
-                .hills
-                .map(|hills| all(hills.into(), &|each| seeds * each.settled)),
-        );
-        if let Some(cones) = self.goals.goals.limits.cones_per_female {
-            rooms.extend(self.by(|pair| pair.female).into_values().map(|families| {
-                RoomLimit {
-                    room: cones.into(),
-                    takes: families
-                        .iter()
-                        .map(|&each| (each, seeds * self.per_seed[each].cones))
-                        .collect(),
-                }
-            }));
-        }
-        rooms
-    }
-
-    fn counts(&self) -> Vec<CountLimit> {
-        let limits = self.goals.goals.limits;
-        let mut counts = Vec::new();
-        if let Some(most) = limits.crosses_per_male {
-            let by_male = self.by(|pair| pair.pollen.male).into_values();
-            counts.extend(by_male.map(|families| CountLimit { most, families }));
-        }
-        if let Some(a_week) = limits.crosses_per_week {
-            counts.push(CountLimit {
-                most: a_week.saturating_mul(POLLINATION_WEEKS),
-                families: (0..self.offered.len()).collect(),
-            });
-        }
-        counts
-    }
-
-    fn by(&self, parent: fn(&Candidate) -> Id<Genotype>) -> BTreeMap<Id<Genotype>, Vec<usize>> {
-        let mut by: BTreeMap<_, Vec<usize>> = BTreeMap::new();
-        for (family, pair) in self.offered.iter().enumerate() {
-            by.entry(parent(pair)).or_default().push(family);
-        }
-        by
-    }
+    });
+    let families = families.collect();
+    let errors = parents
+        .iter()
+        .map(|&plant| candidates.standard_errors(plant))
+        .collect();
+    let uncertainty = thresholds.map_or_else(
+        || quant::mating::Uncertainty::none(parents.len()),
+        |thresholds| thresholds.uncertainty(errors),
+    );
+    GoodPlants::new(candidates.goals.good_females, families, &uncertainty)
 }
 
 /// Seeds of a pair that give what the goals want, as surely as they want it.

@@ -4,6 +4,7 @@ use super::{Goals, Knowledge, Outlook};
 use crate::{Id, Project, Trait};
 use quant::chance::{Chance, Rate, multivariate_normal_probability};
 use quant::evaluation::Covariance;
+use quant::mating::Uncertainty;
 
 /// One threshold.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -145,6 +146,32 @@ impl Thresholds {
                 Some(Rate::of_moments(mean, (square - mean * mean).max(1e-9)))
             })
             .collect()
+    }
+
+    /// How far the expected mean of a family lies above each threshold; `None` where a trait's outlook is missing.
+    pub(super) fn margins(&self, outlooks: &[Option<Outlook>]) -> Option<Vec<f64>> {
+        (0..self.each.len())
+            .map(|threshold| {
+                let mut mean = 0.0;
+                for (place, coefficient) in self.coefficients[threshold].iter().enumerate() {
+                    if *coefficient != 0.0 {
+                        mean += coefficient * (outlooks[place]?.mean - self.base[threshold][place]);
+                    }
+                }
+                Some(mean - self.least[threshold])
+            })
+            .collect()
+    }
+
+    /// What isn't known of parents, whose breeding values have these standard errors: one row a parent, one column a
+    /// trait.
+    pub(super) fn uncertainty(&self, errors: Vec<Vec<f64>>) -> Uncertainty {
+        Uncertainty {
+            thresholds: self.coefficients.clone(),
+            genetic: self.genetic.clone(),
+            correlations: self.correlations.clone(),
+            errors,
+        }
     }
 
     /// Covariances between the first `count` sums of traits with these deviations.

@@ -4,8 +4,9 @@ use crate::program::{Program, day};
 use domain::agenda::{ItemKind, ItemState, agenda};
 use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
-    Candidates, CrossLimits, Goals, Knowledge, LookAhead, NoPlan, PlanWish, Planner, Rates,
-    SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal, accept, capacity, expected_flowering,
+    Candidates, CrossLimits, Goals, Knowledge, LimitKind, LookAhead, NoPlan, PlanWish, Planner,
+    Rates, SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal, accept, capacity,
+    expected_flowering,
 };
 use domain::record::settings::SettingsField;
 use domain::{Edit, Hemisphere, Project, Session, Sex};
@@ -40,7 +41,7 @@ fn candidates(project: &Project) -> (Candidates, Rates) {
 
 fn planner(project: &Project, wish: &PlanWish) -> Result<Planner, NoPlan> {
     let (candidates, rates) = candidates(project);
-    Planner::of(project, &candidates, &rates, wish)
+    Planner::of(project, &candidates, &rates, wish, day(TODAY))
 }
 
 fn best(planner: &Planner, known: &[SeasonPlan]) -> SeasonPlan {
@@ -298,4 +299,139 @@ fn seasons_can_be_played_out_from_three_founders() {
             .iter()
             .all(|each| each.chosen.mean == 0.0)
     );
+}
+
+/// Before, twelve cones a female were refused with 'no room for seed of a single cross' beside eight boxes: 12 cones bear
+/// fewer seeds than fill a box.
+#[test]
+fn few_cones_make_a_small_plan_and_are_named_as_what_holds_it_back() {
+    let goals = Goals {
+        space: Space {
+            boxes: Some(8),
+            cells: Some(300),
+            hills: Some(120),
+            ..Space::default()
+        },
+        limits: CrossLimits {
+            cones_per_female: Some(12),
+            ..CrossLimits::default()
+        },
+        good_females: 20,
+        ..Goals::default()
+    };
+    let program = three_founders(Hemisphere::Northern, &goals);
+    let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+    let plan = &plans[planner.accepted(&plans)];
+    assert!(plan.crosses.iter().all(|cross| cross.cones <= 12));
+    // 12 cones of either female at 4.5 seeds (Haunold & Stanwood 1985): 54 seeds each, none stranded.
+    assert_eq!(plan.seeds(), 2 * 54, "{plan:?}");
+    let binds = planner
+        .binding(plan, &mut ignore_progress)
+        .expect("not stopped");
+    assert_eq!(binds[0].limit, LimitKind::Cones, "{binds:?}");
+    assert!(binds[0].chance > plan.chance + 0.005);
+    let words = binds[0].words(plan);
+    assert!(
+        words.starts_with("No more than 12 cones a female: 5 more would bring the chance from"),
+        "{words}"
+    );
+    let mut none = program;
+    let mut without = none.project.settings().goals.clone();
+    without.space.hills = Some(0);
+    none.make(Edit::Settings(SettingsField::Goals(without)));
+    let refused = self::planner(&none.project, &PlanWish::default()).map(|_| ());
+    let refused = refused.expect_err("no hill, no plan");
+    assert_eq!(refused, NoPlan::NoRoom(LimitKind::Hills));
+    assert!(refused.to_string().contains("hills"), "{refused}");
+}
+
+/// Two females and a male, unrelated, each sex used alike: 4 Nm Nf / (Nm + Nf) = 8/3 (Wright 1931, Genetics 16:97-159),
+/// the rate of coancestry 3/16.
+#[test]
+fn the_rate_of_coancestry_is_that_of_unequal_sexes() {
+    let program = three_founders(Hemisphere::Northern, &Goals::default());
+    let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+    let least = &plans[0];
+    assert!(least.crosses.len() == 2, "{least:?}");
+    assert!((least.rate - 3.0 / 16.0).abs() < 1e-3, "{}", least.rate);
+    assert!((planner.diversity.now, planner.diversity.share) == (0.0, 1.0));
+    let explained = planner.diversity.explain(least.rate);
+    assert!(
+        explained.to_string().contains("effective size 3"),
+        "{explained}"
+    );
+}
+
+#[test]
+fn a_limit_on_coancestry_that_cannot_be_kept_says_so_with_its_price() {
+    let goals = Goals {
+        coancestry_rate: Some(0.02),
+        ..Goals::default()
+    };
+    let program = three_founders(Hemisphere::Northern, &goals);
+    let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+    let words = planner.rate_words(&plans).expect("it can't be kept");
+    assert!(
+        words.contains("accept a rate of coancestry of 2.0 %")
+            && words.contains("the least found is 18.8 %"),
+        "{words}"
+    );
+    let taken = &plans[planner.accepted(&plans)];
+    let most = plans.iter().map(|plan| plan.gain).fold(0.0, f64::max);
+    assert!(
+        taken.gain >= 0.9 * most - 1e-9,
+        "no falling back to the least gain"
+    );
+    let mut kept = program;
+    let mut wider = kept.project.settings().goals.clone();
+    wider.coancestry_rate = Some(0.3);
+    kept.make(Edit::Settings(SettingsField::Goals(wider)));
+    let planner = self::planner(&kept.project, &PlanWish::default()).expect("a planner");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+    assert_eq!(planner.rate_words(&plans), None);
+    assert!(plans[planner.accepted(&plans)].rate <= 0.3 + 1e-9);
+}
+
+#[test]
+fn the_plan_taken_is_as_sure_as_wished_where_any_is() {
+    for (sure, good_females) in [(0.8, 3), (0.9, 3), (0.95, 6)] {
+        let goals = Goals {
+            sure,
+            good_females,
+            ..Goals::default()
+        };
+        let program = three_founders(Hemisphere::Northern, &goals);
+        let planner = planner(&program.project, &PlanWish::default()).expect("a planner");
+        let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+        let plan = &plans[planner.accepted(&plans)];
+        assert!(plan.chance >= sure - 1e-3, "{} for {sure}", plan.chance);
+        let words = planner.chance_words(plan, &plans);
+        assert!(words.contains("at least as sure as you want"), "{words}");
+    }
+    // Room for ten seeds: no plan can be as sure, and it says so.
+    let goals = Goals {
+        good_females: 9,
+        ..Goals::default()
+    };
+    let program = three_founders(Hemisphere::Northern, &goals);
+    let few = PlanWish {
+        seeds: Some(10),
+        ..PlanWish::default()
+    };
+    let planner = planner(&program.project, &few).expect("a planner");
+    let plans = planner.curve(5, &[], &mut ignore_progress).expect("plans");
+    let plan = &plans[planner.accepted(&plans)];
+    assert_eq!(plan.seeds(), 10);
+    let words = planner.chance_words(plan, &plans);
+    assert!(
+        words.contains("No plan found within the limits reaches it"),
+        "{words}"
+    );
+    let binds = planner
+        .binding(plan, &mut ignore_progress)
+        .expect("not stopped");
+    assert_eq!(binds[0].limit, LimitKind::Seeds);
 }

@@ -51,6 +51,19 @@ impl StageSurvival {
         self.points.iter().map(|(chance, mass)| chance * mass).sum()
     }
 
+    /// The chance to pass below which it lies with the chance `below`, 0 to 1.
+    pub fn quantile(&self, below: f64) -> f64 {
+        // Points fall: the least chance to pass is the last.
+        let mut mass = 0.0;
+        for &(chance, each) in self.points.iter().rev() {
+            mass += each;
+            if mass >= below {
+                return chance;
+            }
+        }
+        self.points.first().map_or(1.0, |point| point.0)
+    }
+
     /// The chance that at least `wanted` of `starts` pass all stages.
     pub fn at_least(&self, wanted: u64, starts: u64) -> f64 {
         if wanted == 0 {

@@ -224,7 +224,8 @@ impl<'p> Exchange<'p> {
                 .map(|&(family, portions)| {
                     let takes = self.rooms_of[family].iter().filter(|each| each.0 == place);
                     let take: f64 = takes.map(|each| each.1).sum();
-                    take * (f64::from(portions) - f64::from(state.portions[family]))
+                    rooms[place].taken(take, portions)
+                        - rooms[place].taken(take, state.portions[family])
                 })
                 .sum();
             more <= 0.0 || state.taken[place] + more <= rooms[place].room * (1.0 + 1e-12) + 1e-9
@@ -321,7 +322,9 @@ impl<'p> Exchange<'p> {
             }
             state.sum += plants;
             for &(place, take) in &self.rooms_of[family] {
-                state.taken[place] += by * take;
+                let room = &self.problem.rooms[place];
+                state.taken[place] +=
+                    room.taken(take, portions) - room.taken(take, state.portions[family]);
             }
             let (was, is) = (state.portions[family] > 0, portions > 0);
             for &place in &self.counts_of[family] {

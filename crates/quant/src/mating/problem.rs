@@ -31,6 +31,24 @@ pub struct RoomLimit {
     pub room: f64,
     /// What one portion takes, for each family that takes any.
     pub takes: Vec<(usize, f64)>,
+    /// A family takes it for whole lots of so many portions, the last one filled or not, as boxes are taken; 1 where
+    /// each portion takes its own.
+    pub whole: u32,
+}
+
+impl RoomLimit {
+    /// What so many portions of a family take that takes `take` for each.
+    pub(super) fn taken(&self, take: f64, portions: u32) -> f64 {
+        let whole = self.whole.max(1);
+        take * f64::from(portions.div_ceil(whole)) * f64::from(whole)
+    }
+
+    /// The most portions of a family that it has room for.
+    pub fn most(&self, take: f64) -> u32 {
+        let whole = self.whole.max(1);
+        let lots = (self.room / (take * f64::from(whole)) + 1e-9).floor();
+        (lots as u32).saturating_mul(whole)
+    }
 }
 
 /// How many crosses of some may be made.
@@ -152,19 +170,7 @@ impl Problem {
             return Err(MatingError::Missing);
         }
         let root = root_of(&kinship)?;
-        let mut most: Vec<u32> = families.iter().map(|family| family.most).collect();
-        for room in &rooms {
-            for &(family, take) in &room.takes {
-                if take > 0.0 {
-                    most[family] = most[family].min((room.room / take + 1e-9).floor() as u32);
-                }
-            }
-        }
-        for most in &mut most {
-            if *most < quantities.least {
-                *most = 0;
-            }
-        }
+        let most = most_alone(&families, &rooms, quantities.least);
         let levels = Levels::new(
             &families,
             quantities.portion,
@@ -181,6 +187,27 @@ impl Problem {
             levels,
             most,
         })
+    }
+
+    /// The same with other limits, for the same families.
+    #[must_use]
+    pub fn with_limits(&self, rooms: Vec<RoomLimit>, counts: Vec<CountLimit>) -> Self {
+        Self {
+            most: most_alone(&self.families, &rooms, self.quantities.least),
+            rooms,
+            counts,
+            ..self.clone()
+        }
+    }
+
+    /// The limits on room.
+    pub fn rooms(&self) -> &[RoomLimit] {
+        &self.rooms
+    }
+
+    /// The limits on numbers of crosses.
+    pub fn counts(&self) -> &[CountLimit] {
+        &self.counts
     }
 
     /// The crosses that could be made.
@@ -247,7 +274,7 @@ impl Problem {
     pub fn taken(&self, room: &RoomLimit, portions: &[u32]) -> f64 {
         room.takes
             .iter()
-            .map(|&(family, take)| take * f64::from(portions[family]))
+            .map(|&(family, take)| room.taken(take, portions[family]))
             .sum()
     }
 
@@ -291,6 +318,24 @@ impl Problem {
         };
         used.iter().map(|&i| x[i] * row(i)).sum()
     }
+}
+
+/// The most portions of each family that the limits leave it alone; none where that is fewer than are worth a cross.
+fn most_alone(families: &[Family], rooms: &[RoomLimit], least: u32) -> Vec<u32> {
+    let mut most: Vec<u32> = families.iter().map(|family| family.most).collect();
+    for room in rooms {
+        for &(family, take) in &room.takes {
+            if take > 0.0 {
+                most[family] = most[family].min(room.most(take));
+            }
+        }
+    }
+    for most in &mut most {
+        if *most < least {
+            *most = 0;
+        }
+    }
+    most
 }
 
 /// R with R'R = K, from the eigenvectors, so that clones and doubled plants make no trouble.

@@ -172,14 +172,16 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
         .range(0.0..=1.0)
         .show(ui, &mut goals.inbreeding);
     });
-    form_row(ui, "Rise of kinship", |ui| {
+    form_row(ui, "Rate of coancestry", |ui| {
+        let mut rate = goals.coancestry_rate.map(|rate| 100.0 * rate);
         NumberField::new(
-            "Rise of kinship",
-            "for the whole program in the season, at most",
+            "Rate of coancestry",
+            "% a generation, at most; 1 % is an effective size of 50. Empty: the most diverse plan that keeps nine tenths of the gain",
         )
-        .decimals(4)
-        .range(0.0..=1.0)
-        .show(ui, &mut goals.kinship_rise);
+        .decimals(1)
+        .range(0.0..=100.0)
+        .show_optional(ui, &mut rate);
+        goals.coancestry_rate = rate.map(|rate| rate / 100.0);
     });
 }
 

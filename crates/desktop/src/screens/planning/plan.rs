@@ -7,7 +7,8 @@ use crate::screens::explanation::figure;
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
 use domain::planning::{
-    Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept, expected_flowering,
+    Binding, Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept,
+    expected_flowering, size_words,
 };
 use domain::{Genotype, Id, Project};
 use egui::{ComboBox, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
@@ -36,6 +37,8 @@ pub(super) struct Chosen {
     pub(super) plan: SeasonPlan,
     /// What locks cost; `None` while that is worked out.
     locks: Option<Vec<Lock>>,
+    /// What holds it back; `None` while that is worked out.
+    binding: Option<Vec<Binding>>,
     pub(super) dates: SeasonDates,
     current: bool,
 }
@@ -82,12 +85,14 @@ pub(super) fn chosen(
     let mut plan = curve.plans.get(point)?.clone();
     let refined = plans.refined(&latest, view.today, &state.wish, point, ui.ctx());
     let mut locks = None;
+    let mut binding = None;
     let mut current = latest.current;
     match refined.filter(|refined| refined.current) {
         Some(refined) => {
             if let Some(refined) = &*refined.value {
                 plan = refined.plan.clone();
                 locks = Some(refined.locks.clone());
+                binding = Some(refined.binding.clone());
             }
         }
         None => current = false,
@@ -101,6 +106,7 @@ pub(super) fn chosen(
         point,
         plan,
         locks,
+        binding,
         current,
     })
 }
@@ -169,6 +175,7 @@ pub(super) fn show(
         .show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.set_max_width(width - space::XL - space::S);
+                chance_ui(ui, &chosen);
                 curve_ui(ui, state, &chosen);
                 figures_ui(ui, &chosen);
                 let room = chosen.curve().map(|curve| curve.planner.seeds);
@@ -185,13 +192,13 @@ fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
     let points: Vec<(f64, f64)> = curve
         .plans
         .iter()
-        .map(|plan| (100.0 * plan.kinship_rise, plan.gain))
+        .map(|plan| (100.0 * plan.rate, plan.gain))
         .collect();
     let mut point = chosen.point;
     let size = vec2(ui.available_width(), 210.0);
     ChoicePlot::new(
         "Gain against diversity",
-        ["kinship added, %", "gain"],
+        ["coancestry a generation, %", "gain"],
         &points,
         [1, 2],
     )
@@ -224,25 +231,88 @@ fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
     let (planner, plan) = (&curve.planner, &chosen.plan);
     ui.add_space(space::XS);
     ui.horizontal_wrapped(|ui| {
-        ui.label(muted(ui, format!("Gain of the best {}", planner.wanted)));
+        ui.label(muted(
+            ui,
+            format!("Gain of the best {}", planner.wanted.min(50)),
+        ));
         figure(ui, "Gain", &format!("{:.2}", plan.gain), || {
             Some(plan.explain(planner))
         });
-        ui.label(muted(ui, "kinship added"));
+        ui.label(muted(ui, "coancestry"));
         figure(
             ui,
-            "Kinship added",
-            &format!("{:+.1} %", 100.0 * plan.kinship_rise),
-            || Some(plan.explain(planner)),
+            "Coancestry a generation",
+            &format!(
+                "{:+.1} % a generation, {}",
+                100.0 * plan.rate,
+                size_words(plan.rate)
+            ),
+            || Some(planner.diversity.explain(plan.rate)),
         );
     });
     ui.add(Label::new(plan.distance_words()).wrap());
-    if plan.kinship_rise > planner.accepted_rise + 1e-6 {
-        let words = format!(
-            "more kinship than the goals accept ({:.1} %)",
-            100.0 * planner.accepted_rise
+    if let Some(words) = planner.rate_words(&curve.plans) {
+        badge(ui, Meaning::Soon, "limit on coancestry not kept");
+        ui.add(Label::new(words).wrap());
+    }
+    binding_ui(ui, chosen);
+}
+
+/// The goal first: how sure it is, in a sentence.
+fn chance_ui(ui: &mut Ui, chosen: &Chosen) {
+    let Some(curve) = chosen.curve() else { return };
+    let (planner, plan) = (&curve.planner, &chosen.plan);
+    ui.add(Label::new(planner.chance_words(plan, &curve.plans)).wrap());
+    ui.horizontal_wrapped(|ui| {
+        ui.label(muted(ui, "Chance of the goal"));
+        figure(
+            ui,
+            "Chance of the goal",
+            &format!("{:.0} %", 100.0 * plan.chance),
+            || Some(plan.explain_chance(planner)),
         );
-        badge(ui, Meaning::Soon, &words);
+    });
+    let gambles: Vec<&PlannedCross> = plan
+        .crosses
+        .iter()
+        .filter(|each| each.is_gamble())
+        .collect();
+    if !gambles.is_empty() {
+        let words = format!(
+            "{} of {} {} a parent of which little is known: its gain is a gamble. A test of that parent would tell.",
+            gambles.len(),
+            plan.crosses.len(),
+            if gambles.len() == 1 {
+                "crosses has"
+            } else {
+                "crosses have"
+            }
+        );
+        ui.add(Label::new(muted(ui, words)).wrap());
+    }
+}
+
+/// The limits that hold the plan back, with what a little more of each would bring.
+fn binding_ui(ui: &mut Ui, chosen: &Chosen) {
+    section_heading(ui, "What holds it back");
+    match &chosen.binding {
+        None => {
+            ui.label(muted(ui, "Being worked out."));
+        }
+        Some(binding) if binding.is_empty() => {
+            ui.add(
+                Label::new(muted(
+                    ui,
+                    "No limit: a little more of any would bring next to nothing.",
+                ))
+                .wrap(),
+            );
+        }
+        Some(binding) => {
+            for each in binding {
+                ui.add(Label::new(each.words(&chosen.plan)).wrap());
+            }
+        }
     }
 }
 
@@ -460,8 +530,12 @@ fn table_ui(ui: &mut Ui, project: &Project, state: &mut State, chosen: &Chosen) 
                     .get(row)
                     .map(ToString::to_string)
                     .unwrap_or_default(),
-                _ if cross.locked => "must be made".into(),
-                _ => String::new(),
+                _ => match (cross.locked, cross.is_gamble()) {
+                    (true, true) => "must be made; a gamble".into(),
+                    (true, false) => "must be made".into(),
+                    (false, true) => "a gamble".into(),
+                    (false, false) => String::new(),
+                },
             });
         },
     };
