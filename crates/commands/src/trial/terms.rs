@@ -49,14 +49,9 @@ impl Wanted {
         let mut terms: Vec<(&str, &String)> = Vec::new();
         terms.extend(self.fixed.iter().map(|term| ("--fixed", term)));
         terms.extend(self.random.iter().map(|term| ("--random", term)));
+        terms.extend(self.residual_by.iter().map(|term| ("--residual-by", term)));
         let mut seen: HashMap<Vec<String>, &str> = HashMap::new();
-        for &(option, term) in terms.iter().chain(
-            self.residual_by
-                .iter()
-                .map(|term| ("--residual-by", term))
-                .collect::<Vec<_>>()
-                .iter(),
-        ) {
+        for (option, term) in terms {
             let mut columns: Vec<String> = parts(term).iter().map(|part| folded(part)).collect();
             if columns.iter().any(String::is_empty) {
                 return Err(format!(

@@ -162,6 +162,10 @@ impl FixedDesign {
     ///
     /// Levels of the first factor never meet in a record, so that any number of them is eliminated at once; the columns
     /// of the other effects are held dense.
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one elimination from the records to the last column"
+    )]
     fn least_squares(&self, observations: &Observations, of_trait: usize) -> LeastSquares {
         let columns = self.columns();
         let first = match self.effects.first() {

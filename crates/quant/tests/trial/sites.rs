@@ -155,9 +155,9 @@ fn two_stages_weighted_by_their_errors_are_as_good_as_one() {
         .collect();
     let alike = second_stage(&alike, entries, sites);
     let mut apart = 0.0_f64;
-    for one in 0..entries {
-        near(analysis.combined.estimate(one).value, weighted[one], 1e-9);
-        apart = apart.max((alike[one] - weighted[one]).abs());
+    for (one, (weighted, alike)) in weighted.iter().zip(&alike).enumerate() {
+        near(analysis.combined.estimate(one).value, *weighted, 1e-9);
+        apart = apart.max((alike - weighted).abs());
     }
     assert!(apart > 0.01, "{apart}");
     // A pooled variance would give the quiet site the error of the loud one.
