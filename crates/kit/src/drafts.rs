@@ -205,6 +205,59 @@ impl Place {
     }
 }
 
+/// The draft of a field that draws itself, such as one with a list to choose from: what is typed in it and not yet
+/// taken is kept here, as for every other field.
+#[derive(Clone, Debug)]
+pub struct Slot {
+    place: Place,
+    name: String,
+}
+
+impl Slot {
+    /// The draft of the field of this name in `ui`.
+    pub fn of(ui: &Ui, field: &str) -> Self {
+        let place = Place::of(ui);
+        let name = place.name(field);
+        Self { place, name }
+    }
+
+    /// The lasting id of the field.
+    pub fn id(&self) -> Id {
+        Id::unique(("draft", &self.place.key, &self.name))
+    }
+
+    /// What is typed, and why it can't be taken, if that was tried.
+    pub fn held(&self, ctx: &Context) -> Option<(String, Option<String>)> {
+        with(ctx, |drafts| {
+            let draft = drafts.draft(&self.place.key, &self.name)?;
+            Some((draft.text.clone(), draft.problem.clone()))
+        })
+    }
+
+    /// Keeps what is typed.
+    pub fn keep(&self, ctx: &Context, text: &str, problem: Option<&str>) {
+        let draft = Draft {
+            text: text.to_owned(),
+            whose: self.place.whose.clone(),
+            problem: problem.map(str::to_owned),
+        };
+        with(ctx, |drafts| {
+            if drafts.draft(&self.place.key, &self.name) != Some(&draft) {
+                drafts.keep(&self.place.key, &self.name, draft);
+            }
+        });
+    }
+
+    /// What was typed is taken, or given up.
+    pub fn forget(&self, ctx: &Context) {
+        with(ctx, |drafts| {
+            if drafts.draft(&self.place.key, &self.name).is_some() {
+                drafts.forget(&self.place.key, &self.name);
+            }
+        });
+    }
+}
+
 /// Draws a screen: fields in it that stand in no form are its own.
 pub fn screen<R>(ui: &mut Ui, title: &str, body: impl FnOnce(&mut Ui) -> R) -> R {
     let place = Place {

@@ -83,6 +83,11 @@ pub fn show<S: Kept>(
     let place = Place::form(key, words);
     let (answer, rect) = place.show(ui, |ui| {
         if drafts::with(&ctx, |drafts| drafts.take_fresh(key)) {
+            // The key that opened the form is not meant for its first field.
+            ui.input_mut(|input| {
+                input.consume_key(Modifiers::NONE, Key::Enter);
+                input.consume_key(Modifiers::NONE, Key::Space);
+            });
             focus_first(ui, id);
         }
         let action = rows(ui, &mut state);

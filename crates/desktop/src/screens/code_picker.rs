@@ -7,6 +7,7 @@ use egui::{
     Align2, EventFilter, FontFamily, FontId, Key, Modifiers, Popup, PopupCloseBehavior, Response,
     Role, Sense, TextEdit, TextFormat, Ui, WidgetInfo, vec2,
 };
+use kit::drafts::Slot;
 use kit::fonts::mark;
 use kit::theme::{self, space, tokens};
 use std::sync::Arc;
@@ -110,8 +111,17 @@ impl<'a> CodePicker<'a> {
     where
         T: Copy + PartialEq + Send + Sync + 'static,
     {
-        let id = ui.make_persistent_id(("code picker", self.name));
+        let slot = Slot::of(ui, self.name);
+        let id = slot.id();
         let mut memory: Memory<T> = ui.data(|data| data.get_temp(id)).unwrap_or_default();
+        // What is typed and not yet chosen lies with all drafts, and outlives this screen and this window.
+        match slot.held(ui.ctx()) {
+            Some((typed, problem)) => {
+                memory.typed = Some(typed);
+                memory.problem = problem;
+            }
+            None => memory.typed = None,
+        }
         if ui.memory(|kept| kept.has_focus(id)) {
             memory.follow_keys(ui);
         }
@@ -143,8 +153,10 @@ impl<'a> CodePicker<'a> {
         let mut changed = false;
         if left && !in_list {
             let entered = ui.input(|input| input.key_pressed(Key::Enter));
+            // Enter takes what is marked; where nothing is typed or marked, it is the form's.
+            let idle = memory.typed.is_none() && !memory.open;
             changed |= self.leave(&mut memory, entered, value, &mut picked);
-            if entered && memory.problem.is_none() {
+            if entered && !idle && memory.problem.is_none() {
                 response.request_focus();
             }
         }
@@ -164,6 +176,12 @@ impl<'a> CodePicker<'a> {
                     .color(ink)
                     .small(),
             );
+        }
+        match memory.typed.as_deref() {
+            Some(typed) if typed != shown || memory.problem.is_some() => {
+                slot.keep(ui.ctx(), typed, memory.problem.as_deref());
+            }
+            _ => slot.forget(ui.ctx()),
         }
         ui.data_mut(|data| {
             if memory.typed.is_some() || memory.open {

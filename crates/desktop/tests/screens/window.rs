@@ -262,6 +262,14 @@ impl Window {
         self.harness.step();
     }
 
+    /// Whether a form is open: its Cancel is there.
+    pub(crate) fn has_form(&self) -> bool {
+        let mut cancels = self
+            .harness
+            .query_all_by_role_and_label(Role::Button, "Cancel");
+        cancels.next().is_some()
+    }
+
     pub(crate) fn has(&self, role: Role, name: &str) -> bool {
         self.harness.query_by_role_and_label(role, name).is_some()
     }

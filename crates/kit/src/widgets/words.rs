@@ -118,7 +118,8 @@ fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) 
 /// A computed figure that can be asked where it comes from: a click, or Enter, opens what `explain` draws (formula,
 /// inputs, source). `name` says what the figure is.
 pub fn explained(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut Ui)) -> Response {
-    let response = ui.add(egui::Button::new(value).frame(false));
+    let button = egui::Button::new(value).frame(false);
+    let response = ui.add(button.min_size(vec2(space::TARGET, space::TARGET)));
     response.widget_info(|| {
         WidgetInfo::labeled(
             Role::Button,

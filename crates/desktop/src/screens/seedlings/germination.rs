@@ -457,7 +457,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
                     .on_hover_text(&count.remark);
             }
             if view.read_only.is_none() {
-                let remove = ui.small_button(kit::fonts::mark::TIMES);
+                let remove = ui.button(kit::fonts::mark::TIMES);
                 remove.widget_info(|| {
                     WidgetInfo::labeled(
                         Role::Button,
