@@ -192,7 +192,6 @@ impl App {
         self.outside_ui(ui);
         self.timers_ui(ui);
         self.key_strip_ui(ui);
-        self.signing_ui(ui);
         let day = self.shown_day(working).day();
         self.follow_page();
         if self.open.is_some() {
@@ -301,6 +300,25 @@ impl App {
                 self.screens.current = Screen::Chill;
                 let chill = &mut self.screens.chill;
                 crate::screens::chill::lay_in_boxes(chill, ctx, open.project(), batch, lot);
+            }
+            Request::PlanCross => {
+                self.screens.current = Screen::Crosses;
+                let working = self.recorded_for.unwrap_or_else(|| (self.today)());
+                crate::screens::crosses::plan_one(
+                    &mut self.screens.crosses,
+                    ctx,
+                    open.project(),
+                    working,
+                );
+            }
+            Request::NewLot => {
+                self.screens.current = Screen::SeedLots;
+                let working = self.recorded_for.unwrap_or_else(|| (self.today)());
+                crate::screens::seed_lots::enter_one(&mut self.screens.seed_lots, ctx, working);
+            }
+            Request::KnowTheWay => {
+                self.preferences.knows_the_way = true;
+                self.keep_preferences();
             }
             Request::Label(records) => {
                 self.screens.current = Screen::Labels;

@@ -21,6 +21,7 @@ pub enum FormKind {
     RemainingSeed,
     Task,
     Founder,
+    Founders,
     EndPlant,
     Origin,
     PlanCross,
@@ -46,13 +47,14 @@ pub enum FormKind {
 
 impl FormKind {
     /// Every form.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 28] = [
         Self::Check,
         Self::Count,
         Self::PotUp,
         Self::RemainingSeed,
         Self::Task,
         Self::Founder,
+        Self::Founders,
         Self::EndPlant,
         Self::Origin,
         Self::PlanCross,
@@ -85,6 +87,7 @@ impl FormKind {
             Self::RemainingSeed => "Remaining seed",
             Self::Task => "New task",
             Self::Founder => "New founder",
+            Self::Founders => "Several founders",
             Self::EndPlant => "End of a plant",
             Self::Origin => "Origin of a plant",
             Self::PlanCross => "New cross",

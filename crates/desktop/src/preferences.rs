@@ -28,6 +28,8 @@ pub struct Preferences {
     pub who: String,
     /// The person was asked for a name, and may have said no.
     pub asked_for_name: bool,
+    /// The first steps of a project need not be shown any more.
+    pub knows_the_way: bool,
     /// Projects opened lately, the latest first.
     pub recent: Vec<PathBuf>,
     /// How the files of each logger are read, as a person set it.
@@ -43,6 +45,7 @@ impl Default for Preferences {
             week_begins_sunday: false,
             who: String::new(),
             asked_for_name: false,
+            knows_the_way: false,
             recent: Vec::new(),
             loggers: BTreeMap::new(),
         }

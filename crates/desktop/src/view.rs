@@ -284,6 +284,12 @@ pub enum Request {
         Option<domain::Id<domain::ChillBatch>>,
         Option<domain::Id<domain::SeedLot>>,
     ),
+    /// Open the form that plans a cross.
+    PlanCross,
+    /// Open the form of a new seed lot.
+    NewLot,
+    /// Show the first steps of a project no longer.
+    KnowTheWay,
     /// Make labels for these records.
     Label(Vec<AnyId>),
     /// Ask for a photo in the project's folder, and hang it on this record.

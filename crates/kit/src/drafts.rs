@@ -248,6 +248,11 @@ impl Slot {
         });
     }
 
+    /// To hand in an edit of what is typed: made, the draft goes; refused, it stays with the reason.
+    pub fn ticket(&self, ctx: &Context) -> Ticket {
+        Ticket::of_field(ctx, &self.place.key, &self.name)
+    }
+
     /// What was typed is taken, or given up.
     pub fn forget(&self, ctx: &Context) {
         with(ctx, |drafts| {

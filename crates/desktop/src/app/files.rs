@@ -22,6 +22,7 @@ impl App {
             path: offered_path("").display().to_string(),
             path_by_hand: false,
             problem: None,
+            fresh: true,
         });
     }
 

@@ -22,6 +22,7 @@ impl App {
     pub(super) fn key_strip_ui(&mut self, ui: &mut Ui) {
         let frame = Frame::new().fill(tokens(ui).sunken);
         let mut act = None;
+        let fading = self.fade_notice(ui);
         Panel::bottom("key strip")
             .exact_size(space::KEY_STRIP)
             .frame(frame)
@@ -42,8 +43,11 @@ impl App {
                 let mut left = ui.new_child(UiBuilder::new().max_rect(keys).layout(layout));
                 left.set_clip_rect(keys.intersect(ui.clip_rect()));
                 left.spacing_mut().item_spacing.x = space::L;
+                if self.asks_for_name() {
+                    self.signing_ui(&mut left);
+                }
                 for (names, does) in self.keys(ui.ctx()) {
-                    if left.available_width() < 110.0 {
+                    if self.asks_for_name() || left.available_width() < 110.0 {
                         break;
                     }
                     key_hint(&mut left, &names, &does);
@@ -54,6 +58,7 @@ impl App {
                 );
                 let layout = Layout::right_to_left(Align::Center);
                 let mut right = ui.new_child(UiBuilder::new().max_rect(notices).layout(layout));
+                right.set_opacity(fading);
                 act = self.notice_ui(&mut right);
             });
         match act {
@@ -62,6 +67,27 @@ impl App {
             Some(Answer::Close) => self.notice = None,
             None => {}
         }
+    }
+
+    /// How much of the notice is left to see. One that has faded is gone.
+    fn fade_notice(&mut self, ui: &Ui) -> f32 {
+        let (now, pointer) = ui.input(|input| (input.time, input.pointer.hover_pos()));
+        let foot = ui.max_rect().bottom() - space::KEY_STRIP;
+        let half = ui.max_rect().center().x;
+        let held = pointer.is_some_and(|at| at.y > foot && at.x > half);
+        let Some(notice) = &mut self.notice else {
+            return 1.0;
+        };
+        let (left, again) = notice.left(now, held);
+        if left <= 0.0 {
+            self.notice = None;
+            return 1.0;
+        }
+        if let Some(seconds) = again {
+            let seconds = std::time::Duration::from_secs_f64(seconds);
+            ui.ctx().request_repaint_after(seconds);
+        }
+        left
     }
 
     fn notice_ui(&self, ui: &mut Ui) -> Option<Answer> {

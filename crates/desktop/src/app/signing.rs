@@ -2,8 +2,8 @@
 
 use super::App;
 use crate::open_project::OpenProject;
-use egui::{Frame, Key, Margin, Panel, TextEdit, Ui};
-use kit::theme::{muted, space, tokens};
+use egui::{Button, Key, TextEdit, Ui};
+use kit::theme::{muted, space};
 
 /// The name as far as it is typed.
 #[derive(Default)]
@@ -12,37 +12,26 @@ pub(super) struct State {
 }
 
 impl App {
-    pub(super) fn signing_ui(&mut self, ui: &mut Ui) {
+    /// Whether the name of whoever is at the keyboard is asked for: in the strip at the foot, where nothing moves for it.
+    pub(super) fn asks_for_name(&self) -> bool {
         let changed = self.open.as_ref().is_some_and(is_changed_here);
         let known = self.preferences.asked_for_name || !self.preferences.who.trim().is_empty();
-        if known || !changed || self.overlay.is_some() {
-            return;
-        }
-        let frame = Frame::new()
-            .fill(tokens(ui).sunken)
-            .inner_margin(Margin::symmetric(space::L as i8, space::XS as i8));
-        let (mut sign, mut later) = (false, false);
-        Panel::bottom("signing")
-            .frame(frame)
-            .show_separator_line(false)
-            .show(ui, |ui| {
-                ui.horizontal_wrapped(|ui| {
-                    ui.label(muted(
-                        ui,
-                        "Your name is recorded with each change, so that everyone can see who did \
-                        what.",
-                    ));
-                    let field = TextEdit::singleline(&mut self.signing.name)
-                        .hint_text("your name")
-                        .desired_width(150.0)
-                        .min_size(egui::vec2(0.0, space::TARGET));
-                    let field = ui.add(field).accessible_name("Your name");
-                    let entered = ui.input(|input| input.key_pressed(Key::Enter));
-                    sign = field.lost_focus() && entered;
-                    sign |= ui.button("Use this name").clicked();
-                    later = ui.button("Not now").clicked();
-                });
-            });
+        !known && changed && self.overlay.is_none()
+    }
+
+    pub(super) fn signing_ui(&mut self, ui: &mut Ui) {
+        ui.spacing_mut().item_spacing.x = space::S;
+        ui.label(muted(ui, "Who is it? Each change is signed.").small());
+        let field = TextEdit::singleline(&mut self.signing.name)
+            .hint_text("your name")
+            .desired_width(130.0)
+            .min_size(egui::vec2(0.0, 24.0));
+        let field = ui.add(field).accessible_name("Your name");
+        let entered = ui.input(|input| input.key_pressed(Key::Enter));
+        let mut sign = field.lost_focus() && entered;
+        let button = |words| Button::new(words).min_size(egui::vec2(24.0, 24.0));
+        sign |= ui.add(button("Use this name")).clicked();
+        let later = ui.add(button("Not now")).clicked();
         let name = self.signing.name.trim();
         if sign && !name.is_empty() {
             self.preferences.who = name.to_owned();

@@ -31,6 +31,8 @@ pub(super) struct Form {
     /// The path was typed or chosen by hand, and no longer follows the name.
     pub(super) path_by_hand: bool,
     pub(super) problem: Option<String>,
+    /// Nothing was drawn of it yet: its first field takes the keyboard.
+    pub(super) fresh: bool,
 }
 
 /// One way to begin: the first on lupulin. True when it was clicked.
@@ -188,7 +190,12 @@ impl App {
                 let field = TextEdit::singleline(&mut form.name)
                     .hint_text("your program's name")
                     .desired_width(320.0);
-                renamed = ui.add(field).accessible_name("Name").changed();
+                let field = ui.add(field).accessible_name("Name");
+                renamed = field.changed();
+                if std::mem::take(&mut form.fresh) {
+                    field.request_focus();
+                }
+                begin |= entered(ui, &field);
             });
             form_row(ui, "Where", |ui| {
                 let choices = [
@@ -199,7 +206,9 @@ impl App {
             });
             form_row(ui, "File", |ui| {
                 let field = TextEdit::singleline(&mut form.path).desired_width(320.0);
-                form.path_by_hand |= ui.add(field).accessible_name("File").changed();
+                let field = ui.add(field).accessible_name("File");
+                form.path_by_hand |= field.changed();
+                begin |= entered(ui, &field);
                 browse = ui.button("Choose…").clicked();
             });
             if renamed && !form.path_by_hand {
@@ -210,8 +219,9 @@ impl App {
             }
             ui.add_space(space::S);
             ui.horizontal(|ui| {
-                begin = main_button(ui, "Create project").clicked();
+                begin |= main_button(ui, "Create project").clicked();
                 cancel = ui.button("Cancel").clicked();
+                cancel |= ui.input(|input| input.key_pressed(egui::Key::Escape));
             });
         }
         if browse
@@ -237,4 +247,9 @@ impl App {
             .map(|form| super::files::file_name(&form.name))?;
         (self.dialogs)(&crate::dialogs::Question::SaveProject(name))
     }
+}
+
+/// Whether Enter was pressed in this field.
+fn entered(ui: &Ui, field: &egui::Response) -> bool {
+    field.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter))
 }

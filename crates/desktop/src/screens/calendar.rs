@@ -9,6 +9,7 @@ use kit::widgets::{LanesState, MonthState, segmented};
 
 mod counts;
 mod day;
+mod first_steps;
 mod month;
 mod round;
 mod season;

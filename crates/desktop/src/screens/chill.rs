@@ -95,7 +95,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 
 /// The batches, beside the page of one.
 fn batches_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "Chill");
         if view.read_only.is_none() && ui.button("Plan a batch…").clicked() {
             state.plan_batch(ui, view, None);

@@ -5,6 +5,7 @@ use super::record_page;
 use crate::derived::Listing;
 use crate::forms;
 use crate::view::{Outbox, View};
+use chrono::NaiveDate;
 use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
 use domain::{AnyId, Cross, Id, Origin, Project};
@@ -98,6 +99,13 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
     state.table.select_only(cross.id);
 }
 
+/// Opens the form that plans a cross.
+pub fn plan_one(state: &mut State, ctx: &egui::Context, project: &Project, today: NaiveDate) {
+    forms::open(ctx, "crosses", "", plan::Form::new(project, today));
+    state.plan = true;
+    state.detail_open = true;
+}
+
 impl State {
     /// Forgets crosses that are gone.
     fn follow(&mut self, project: &Project) {
@@ -107,9 +115,7 @@ impl State {
     }
 
     fn begin_plan(&mut self, ui: &Ui, view: &View<'_>) {
-        forms::open(ui.ctx(), "crosses", "", plan::Form::new(view));
-        self.plan = true;
-        self.detail_open = true;
+        plan_one(self, ui.ctx(), view.project, view.today);
     }
 
     fn title(&self, project: &Project) -> Option<String> {
@@ -155,7 +161,7 @@ impl State {
 
 fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
     if beside {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             heading(ui, "Crosses");
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
                 if ui.button("Plan a cross").clicked() {

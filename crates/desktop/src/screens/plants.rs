@@ -21,6 +21,7 @@ use list::{FIELDS, Field, Filter, ListingKey, SexFilter, Show};
 mod detail;
 mod figures;
 mod founder;
+pub mod founders;
 mod lineage;
 mod list;
 mod origin;
@@ -34,6 +35,8 @@ pub struct State {
     detail_open: bool,
     /// The pane is the form of a new founder.
     founder: bool,
+    /// The pane is the form of several.
+    several: bool,
     detail: detail::State,
     bulk: selection::State,
 }
@@ -46,6 +49,7 @@ impl Default for State {
             listing: Listing::default(),
             detail_open: true,
             founder: false,
+            several: false,
             detail: detail::State::default(),
             bulk: selection::State::default(),
         }
@@ -86,6 +90,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if was_open && !open {
         state.detail_open = false;
         state.founder = false;
+        state.several = false;
     }
 }
 
@@ -101,6 +106,7 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
         };
     }
     state.founder = false;
+    state.several = false;
     state.detail_open = true;
     state.table.select_only(plant.id);
 }
@@ -128,6 +134,9 @@ impl State {
 
     /// What the pane at the right is about, if anything.
     fn title(&self, project: &Project) -> Option<String> {
+        if self.several {
+            return Some("Several founders".into());
+        }
         if self.founder {
             return Some("New founder".into());
         }
@@ -146,7 +155,10 @@ impl State {
     }
 
     fn pane(&mut self, ui: &mut Ui, view: &View<'_>, figures: &Figures, out: &mut Outbox<'_>) {
-        if self.founder {
+        if self.several {
+            page_head(ui, "Several founders", |ui| ui.add_space(space::XXXL));
+            self.several = founders::show(ui, view, out);
+        } else if self.founder {
             page_head(ui, "New founder", |ui| ui.add_space(space::XXXL));
             self.founder = forms::show::<founder::Form>(ui, view, "plants", out);
         } else if let Some(plant) = self
@@ -173,7 +185,7 @@ impl State {
 
 fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
     if beside {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             heading(ui, "Plants");
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
                 if ui.button("Add a founder").clicked() {
@@ -192,6 +204,11 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             if main_button(ui, "Add a founder").clicked() {
                 state.begin_founder(ui, view.project);
+            }
+            if ui.button("Add several…").clicked() {
+                founders::open(ui);
+                state.several = true;
+                state.detail_open = true;
             }
         });
     });
@@ -284,6 +301,7 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State, bes
         let response = table.show(ui, &mut state.table, rows);
         if response.changed || response.opened.is_some() {
             state.founder = false;
+            state.several = false;
         }
         return;
     }
@@ -304,6 +322,7 @@ fn table(ui: &mut Ui, view: &View<'_>, figures: &Figures, state: &mut State, bes
     let response = Table::new("All plants", &columns).show(ui, &mut state.table, rows);
     if response.changed || response.opened.is_some() {
         state.founder = false;
+        state.several = false;
         state.detail_open = true;
     }
 }

@@ -140,7 +140,7 @@ pub fn next(ui: &mut Ui, view: &View<'_>, about: &[AnyId], out: &mut Outbox<'_>)
     let item = work.into_iter().next()?;
     let may = view.read_only.is_none();
     let (mark, word) = standing(&item, view.today);
-    if may {
+    if may && item.state != ItemState::Coming {
         caution_lines(ui, &cautions::for_item(item.kind));
     }
     ui.add_space(space::S);

@@ -85,7 +85,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut Outbox<'_>) {
     let may = view.read_only.is_none();
     if beside {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             heading(ui, "Seed lots");
             if may && ui.button("New lot…").clicked() {
                 begin_lot(ui, view, state);
@@ -112,7 +112,12 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut
 
 /// Opens the form of a new lot.
 fn begin_lot(ui: &Ui, view: &View<'_>, state: &mut State) {
-    forms::open(ui.ctx(), "seed lots", "", new_lot::Form::new(view));
+    enter_one(state, ui.ctx(), view.today);
+}
+
+/// Opens the form of a new lot.
+pub fn enter_one(state: &mut State, ctx: &egui::Context, today: chrono::NaiveDate) {
+    forms::open(ctx, "seed lots", "", new_lot::Form::new(today));
     state.new_lot = true;
 }
 

@@ -141,9 +141,9 @@ fn a_mix_shares_its_pollen_equally() {
 fn a_season_is_recorded_event_by_event_down_to_the_seed_lot() {
     let mut window = Window::on(&with_cross(), Key::Num3);
     window.click(Role::Row, "26-01");
-    assert!(window.has(Role::Note, "Caution: Ladders"));
     window.work_for("2026-06-24");
     window.click(Role::Button, "Other work…");
+    assert!(window.has(Role::Note, "Caution: Ladders"));
     assert!(window.has(Role::Note, "Caution: Hop bines and lupulin"));
     window.fill("Bags", "3");
     window.click_button("Record 'Bagged' of 26-01");

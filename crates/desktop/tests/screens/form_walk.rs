@@ -4,7 +4,7 @@
 use crate::chill::{started, with_lots};
 use crate::crosses::with_cross;
 use crate::plants::yard;
-use crate::window::{Window, begun, day, today};
+use crate::window::{Window, day, today};
 use desktop::forms::FormKind;
 use domain::{Count, CrossEventKind, Edit, Project, actions};
 use egui::{Key, Modifiers, Role};
@@ -138,13 +138,21 @@ fn walk_of(kind: FormKind) -> Walk {
             walk.open.push(Page(Role::RadioButton, "discard"));
             walk
         }
-        FormKind::Task => Walk::new(begun().0, Key::Num1, vec![Button("Add a task…")]).types(
+        FormKind::Task => Walk::new(cold(), Key::Num1, vec![Button("Add a task…")]).types(
             Some(("Task due", "when it rains")),
             &[("Task", "Mend the trellis"), ("Task due", "+3")],
         ),
         FormKind::Founder => Walk::new(yard().0, PLANTS, vec![Button("Add a founder")]).types(
             Some(("Code of the founder", "F-01")),
             &[("Code of the founder", "F-77")],
+        ),
+        FormKind::Founders => Walk::new(yard().0, PLANTS, vec![Button("Add several…")]).types(
+            Some(("Code of plant 1", "F-01")),
+            &[
+                ("Code of plant 1", "BRW"),
+                ("Name of plant 1", "Brennow"),
+                ("Code of plant 2", "KET"),
+            ],
         ),
         FormKind::EndPlant => {
             let open = vec![Row("All plants", 0), Button("Record its end…")];

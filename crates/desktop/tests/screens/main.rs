@@ -6,6 +6,7 @@ mod aside;
 mod bench;
 mod chill;
 mod crosses;
+mod first_steps;
 mod form_walk;
 mod frame;
 mod history;

@@ -11,7 +11,9 @@ use super::{
     days::{full_date, month_grid, weekdays},
     text::one_line,
 };
-use crate::theme::{Meaning, space, tokens, type_size};
+use crate::drawing::{self, Drawing};
+use crate::fonts::mark;
+use crate::theme::{self, Meaning, space, tokens, type_size};
 
 const LINE: f32 = 17.0;
 const HEAD: f32 = 22.0;
@@ -25,6 +27,9 @@ pub struct DayEntry {
     pub meaning: Meaning,
     /// Its mark; the meaning's own when there is none.
     pub mark: Option<&'static str>,
+    /// The drawing of its kind of work and how many there are: shown in place of the words, which a narrow day would
+    /// cut.
+    pub figure: Option<(Drawing, u32)>,
 }
 
 impl DayEntry {
@@ -34,7 +39,15 @@ impl DayEntry {
             text: text.into(),
             meaning,
             mark: None,
+            figure: None,
         }
+    }
+
+    /// Shown by the drawing of its kind of work and a number.
+    #[must_use]
+    pub fn with_figure(mut self, drawing: Drawing, count: u32) -> Self {
+        self.figure = Some((drawing, count));
+        self
     }
 
     fn mark(&self) -> &'static str {
@@ -191,6 +204,16 @@ impl<'a> MonthView<'a> {
             StrokeKind::Middle,
         );
         self.day_number(ui, cell, in_month);
+        let figures: Vec<_> = entries
+            .iter()
+            .filter_map(|entry| entry.figure.map(|figure| (entry, figure)))
+            .collect();
+        let entries = if figures.len() == entries.len() {
+            figures_in(ui, rect, &figures);
+            &[]
+        } else {
+            entries
+        };
         let room = ((rect.height() - HEAD - space::XS) / LINE).floor().max(0.0) as usize;
         let shown = if entries.len() > room {
             room.saturating_sub(1)
@@ -221,9 +244,9 @@ impl<'a> MonthView<'a> {
                 .rect_stroke(rect.shrink(1.0), 0, stroke, StrokeKind::Inside);
         }
         let clicked = response.clicked();
-        if shown < entries.len() || entries.iter().any(|entry| entry.text.len() > 14) {
+        if !cell.entries.is_empty() {
             response.on_hover_ui(|ui| {
-                for entry in entries {
+                for entry in cell.entries {
                     ui.label(format!("{} {}", entry.mark(), entry.text));
                 }
             });
@@ -272,6 +295,62 @@ struct DayCell<'a> {
     rect: Rect,
     id: Id,
     entries: &'a [DayEntry],
+}
+
+/// Each kind of work of a day by its drawing and a number, as many as there is room for.
+fn figures_in(ui: &Ui, rect: Rect, figures: &[(&DayEntry, (Drawing, u32))]) {
+    const SIZE: egui::Vec2 = vec2(42.0, 20.0);
+    let colours = tokens(ui);
+    let across = ((rect.width() - 4.0) / SIZE.x).floor().max(1.0) as usize;
+    let down = ((rect.height() - HEAD) / SIZE.y).floor().max(1.0) as usize;
+    let shown = if figures.len() > across * down {
+        across * down - 1
+    } else {
+        figures.len()
+    };
+    let place = |nth: usize| {
+        let at = pos2(
+            rect.left() + 3.0 + (nth % across) as f32 * SIZE.x,
+            rect.top() + HEAD + (nth / across) as f32 * SIZE.y,
+        );
+        Rect::from_min_size(at, SIZE - vec2(2.0, 1.0))
+    };
+    for (nth, (entry, (kind, count))) in figures.iter().take(shown).enumerate() {
+        let at = place(nth);
+        let late = matches!(entry.meaning, Meaning::Late | Meaning::Danger);
+        let done = entry.meaning == Meaning::Good;
+        let ink = match (late, done) {
+            (true, _) => {
+                ui.painter().rect_filled(at, 0, colours.late.fill);
+                colours.late.text
+            }
+            (false, true) => colours.muted,
+            (false, false) => colours.ink,
+        };
+        let print = drawing::Inks::plain(ink);
+        let centre = pos2(at.left() + 10.0, at.center().y);
+        drawing::paint(ui.painter(), *kind, centre, 16.0, print);
+        let words = if late {
+            format!("{count}!")
+        } else if done {
+            format!("{count}{}", mark::TICK)
+        } else {
+            count.to_string()
+        };
+        let font = theme::bold(type_size::SMALL);
+        one_line(
+            ui,
+            at.with_min_x(at.left() + 21.0),
+            at.center().y,
+            &words,
+            font,
+            ink,
+        );
+    }
+    if shown < figures.len() {
+        let more = format!("+{}", figures.len() - shown);
+        line_in(ui, place(shown), &more, colours.muted);
+    }
 }
 
 /// One line of a day, in small type.

@@ -3,22 +3,23 @@
 use crate::forms;
 use crate::screens::forms::CountForm;
 use crate::view::{Outbox, View};
+use chrono::NaiveDate;
 use domain::ledger::BoxTally;
 use domain::{Count, Edit, Germination, Id};
 use egui::{
     Align2, FontId, Frame, Key, Margin, Rect, Role, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2,
 };
+use kit::drafts::Slot;
 use kit::state_mark::{StateMark, draft_outline};
 use kit::theme::{self, radius, space, tokens, type_size};
 use kit::widgets::{Weight, hairline, numbered_section, one_line, one_line_right, wide_button};
-use std::collections::BTreeMap;
+use std::rc::Rc;
 
-/// What the table remembers: what is typed stays typed until it is recorded.
+/// What the table remembers: its rows, until the project or the day changes. What is typed lies with all drafts.
 #[derive(Default)]
 pub(super) struct State {
-    typed: BTreeMap<Id<Germination>, String>,
-    /// The count handed in, and how many its box had before: what was typed goes once there is one more.
-    handed: Option<(Id<Germination>, usize)>,
+    rows: Rc<[Row]>,
+    made_for: Option<(u64, NaiveDate)>,
 }
 
 /// One box in warmth.
@@ -41,12 +42,12 @@ pub(super) fn show(
     number: usize,
     out: &mut Outbox<'_>,
 ) -> bool {
-    if let Some((run, before)) = state.handed.take()
-        && view.project.counts_of(run).count() > before
-    {
-        state.typed.remove(&run);
+    let key = (view.project.revision(), view.today);
+    if state.made_for != Some(key) {
+        state.rows = rows(view).into();
+        state.made_for = Some(key);
     }
-    let rows = rows(view);
+    let rows = Rc::clone(&state.rows);
     if rows.is_empty() {
         return false;
     }
@@ -59,13 +60,14 @@ pub(super) fn show(
     let mut record = None;
     let mut first_draft = None;
     for (nth, row) in rows.iter().enumerate() {
-        let answer = row_ui(ui, view, state, row);
-        let typed = state.typed.get(&row.run).map_or("", |typed| typed.trim());
-        let draft = Some(typed).filter(|typed| !typed.is_empty());
+        let slot = slot_of(ui, row);
+        let answer = row_ui(ui, view, &slot, row);
+        let draft = typed_in(ui, &slot);
+        let has_draft = draft.is_some();
         if let (Some(draft), None) = (draft, &first_draft) {
-            first_draft = Some((nth, draft.to_owned()));
+            first_draft = Some((nth, draft));
         }
-        if answer == Some(Answer::Enter) && draft.is_some() {
+        if answer == Some(Answer::Enter) && has_draft {
             record = Some(nth);
         }
         if answer == Some(Answer::More) {
@@ -96,15 +98,14 @@ pub(super) fn show(
     }
     if let Some(nth) = record {
         let row = &rows[nth];
-        let typed = state.typed.get(&row.run).map_or("", |typed| typed.trim());
+        let slot = slot_of(ui, row);
+        let typed = typed_in(ui, &slot).unwrap_or_default();
         if let Some(germinated) = typed.parse().ok().filter(|count| *count <= row.left) {
             let count = count_of(out.ids.next(), row.run, germinated, view);
-            out.act(ui, "count", row.run, Edit::add(count));
-            let before = view.project.counts_of(row.run).count();
-            state.handed = Some((row.run, before));
+            out.submit(slot.ticket(ui.ctx()), Edit::add(count));
             // On to the next box.
             if let Some(next) = rows.get(nth + 1) {
-                let id = field_id(ui, next.run);
+                let id = slot_of(ui, next).id();
                 ui.memory_mut(|memory| memory.request_focus(id));
             }
         }
@@ -216,12 +217,19 @@ enum Answer {
     More,
 }
 
-fn field_id(ui: &Ui, run: Id<Germination>) -> egui::Id {
-    ui.make_persistent_id(("new count", run))
+/// The draft of the field of a box.
+fn slot_of(ui: &Ui, row: &Row) -> Slot {
+    Slot::of(ui, &format!("New sprouts in {}", row.code))
+}
+
+/// What is typed in it, if anything.
+fn typed_in(ui: &Ui, slot: &Slot) -> Option<String> {
+    let (typed, _) = slot.held(ui.ctx())?;
+    Some(typed.trim().to_owned()).filter(|typed| !typed.is_empty())
 }
 
 #[expect(clippy::too_many_lines, reason = "one row, drawn from left to right")]
-fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<Answer> {
+fn row_ui(ui: &mut Ui, view: &View<'_>, slot: &Slot, row: &Row) -> Option<Answer> {
     let size = vec2(ui.available_width(), space::BENCH_ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let columns = Columns::of(rect);
@@ -270,8 +278,11 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
         answer = Some(Answer::More);
     }
     let field = columns.field;
-    let id = field_id(ui, row.run);
-    let typed = state.typed.entry(row.run).or_default();
+    let id = slot.id();
+    let mut typed = slot
+        .held(ui.ctx())
+        .map(|(typed, _)| typed)
+        .unwrap_or_default();
     let is_draft = !typed.trim().is_empty();
     let counted = row.counted.filter(|_| !is_draft);
     let ground = if counted.is_some() {
@@ -288,7 +299,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
         egui::StrokeKind::Inside,
     );
     let hint = counted.map(|count| count.to_string()).unwrap_or_default();
-    let edit = TextEdit::singleline(typed)
+    let edit = TextEdit::singleline(&mut typed)
         .id(id)
         .frame(Frame::NONE)
         .font(theme::bold(type_size::HEADING))
@@ -323,6 +334,13 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, row: &Row) -> Option<
             FontId::proportional(type_size::SMALL),
             colours.ink,
         );
+    }
+    if response.changed() {
+        if typed.trim().is_empty() {
+            slot.forget(ui.ctx());
+        } else {
+            slot.keep(ui.ctx(), &typed, None);
+        }
     }
     if response.gained_focus() {
         response.scroll_to_me(None);

@@ -1,6 +1,6 @@
 //! The day on one page: the month as a ruler, then what waits, in numbered sections in the order of need.
 
-use super::{State, counts, round, to_do};
+use super::{State, counts, first_steps, round, to_do};
 use crate::screens::fields::caution_lines;
 use crate::view::{Outbox, Request, View};
 use chrono::{Days, NaiveDate};
@@ -8,10 +8,12 @@ use domain::agenda::{Item, ItemKind, ItemState};
 use domain::catching_up::{MissedDay, missed_days, same_checks};
 use domain::cautions::{self, Caution};
 use egui::{Key, Modifiers, ScrollArea, Ui};
+use kit::page_keys;
 use kit::theme::{muted, space, strong};
 use kit::widgets::{Ruler, RulerDay, Weight, grouped, hairline, numbered_section, wide_button};
 use kit::working_day::short_day;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// What stands at each day of the ruler, and the days that were missed, until the agenda changes.
@@ -20,6 +22,7 @@ pub(super) struct Kept {
     made_of: Option<(Arc<Vec<Item>>, u64, NaiveDate)>,
     ruler: BTreeMap<NaiveDate, RulerDay>,
     missed: Vec<MissedDay>,
+    sections: Rc<Sections>,
 }
 
 impl Kept {
@@ -34,6 +37,7 @@ impl Kept {
         }
         self.ruler = ruler_days(&agenda, view.today);
         self.missed = missed_days(view.project, view.today);
+        self.sections = Rc::new(Sections::of(&agenda, view.today));
         self.made_of = Some((agenda.value, revision, view.today));
     }
 }
@@ -59,7 +63,20 @@ fn ruler_days(agenda: &[Item], today: NaiveDate) -> BTreeMap<NaiveDate, RulerDay
 
 /// Draws the day.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    if first_steps::are_shown(view) {
+        first_steps::show(ui, view, out);
+        return;
+    }
     state.day.refresh(ui, view);
+    page_keys::declare(
+        ui,
+        [
+            ("↑ ↓", "box"),
+            ("Space", "checked, nothing found"),
+            ("Enter", "note what was found"),
+            ("A", "all left"),
+        ],
+    );
     let words;
     let missed = match state.day.missed.as_slice() {
         [first, .., last] => {
@@ -78,8 +95,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         out.ask(Request::RecordFor(day));
     }
     ui.add_space(space::XS);
-    let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
-    let sections = Sections::of(&agenda, view.today);
+    let sections = Rc::clone(&state.day.sections);
     let width = ui.available_width();
     let left_width = ((width - space::XXXL) * 0.56).floor();
     let height = ui.available_height();
@@ -113,9 +129,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             if counts::show(ui, view, &mut state.counts, number, out) {
                 number += 1;
             }
-            for (title, items) in [
-                ("Crosses and seed", &sections.others),
-                ("Coming in the next 7 days", &sections.coming),
+            let none = Vec::new();
+            for (title, items, cautions) in [
+                ("Crosses and seed", &sections.others, &sections.cautions),
+                ("Coming in the next 7 days", &sections.coming, &none),
             ] {
                 if items.is_empty() {
                     continue;
@@ -125,7 +142,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                     count => count.to_string(),
                 };
                 numbered_section(ui, Some(number), title, &remark);
-                caution_lines(ui, &cautions_for(items));
+                caution_lines(ui, cautions);
                 to_do::rows(ui, view, &mut state.to_do, title, items, out);
                 number += 1;
             }
@@ -157,9 +174,9 @@ fn column(ui: &mut Ui, name: &str, width: f32, height: f32, add: impl FnOnce(&mu
 }
 
 /// The cautions that work due today calls for, each once. What is still to come is shown without them.
-fn cautions_for(items: &[&Item]) -> Vec<Caution> {
+fn cautions_for(items: &[Item]) -> Vec<Caution> {
     let mut cautions = Vec::new();
-    let due = |item: &&&Item| matches!(item.state, ItemState::Late | ItemState::Due);
+    let due = |item: &&Item| matches!(item.state, ItemState::Late | ItemState::Due);
     for item in items.iter().filter(due) {
         for caution in cautions::for_item(item.kind) {
             if !cautions.contains(caution) {
@@ -170,32 +187,34 @@ fn cautions_for(items: &[&Item]) -> Vec<Caution> {
     cautions
 }
 
-/// What waits beside the round and the counts.
-struct Sections<'a> {
-    pots: Vec<&'a Item>,
-    others: Vec<&'a Item>,
-    coming: Vec<&'a Item>,
+/// What waits beside the round and the counts, gathered once for each agenda.
+#[derive(Default)]
+struct Sections {
+    pots: Vec<Item>,
+    others: Vec<Item>,
+    coming: Vec<Item>,
+    /// What the work of `others` calls for.
+    cautions: Vec<Caution>,
 }
 
-impl<'a> Sections<'a> {
-    fn of(agenda: &'a [Item], today: NaiveDate) -> Self {
+impl Sections {
+    fn of(agenda: &[Item], today: NaiveDate) -> Self {
         let week = today.checked_add_days(Days::new(7)).unwrap_or(today);
-        let mut sections = Self {
-            pots: Vec::new(),
-            others: Vec::new(),
-            coming: Vec::new(),
-        };
+        let mut sections = Self::default();
         for item in agenda {
             match (item.state, item.kind) {
-                (ItemState::Late | ItemState::Due, ItemKind::PotUp) => sections.pots.push(item),
+                (ItemState::Late | ItemState::Due, ItemKind::PotUp) => {
+                    sections.pots.push(item.clone())
+                }
                 // The round and the counts have sections of their own.
                 (ItemState::Late | ItemState::Due, ItemKind::CheckBox | ItemKind::CountSprouts) => {
                 }
-                (ItemState::Late | ItemState::Due, _) => sections.others.push(item),
-                (ItemState::Coming, _) if item.date <= week => sections.coming.push(item),
+                (ItemState::Late | ItemState::Due, _) => sections.others.push(item.clone()),
+                (ItemState::Coming, _) if item.date <= week => sections.coming.push(item.clone()),
                 _ => {}
             }
         }
+        sections.cautions = cautions_for(&sections.others);
         sections
     }
 }

@@ -60,10 +60,11 @@ fn entries(items: &[Item]) -> BTreeMap<NaiveDate, Vec<DayEntry>> {
         let Some(text) = text.or_else(|| items.first().map(|first| first.title.clone())) else {
             continue;
         };
+        let entry = DayEntry::new(text, meaning(state));
         by_day
             .entry(day)
             .or_default()
-            .push(DayEntry::new(text, meaning(state)));
+            .push(entry.with_figure(super::drawing_of(kind), items.len() as u32));
     }
     by_day
 }

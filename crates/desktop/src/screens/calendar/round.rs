@@ -8,7 +8,7 @@ use crate::screens::forms::CheckForm;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
-use domain::agenda::{ItemKind, ItemState};
+use domain::agenda::{Item, ItemKind, ItemState};
 use domain::risk::BoxRisk;
 use domain::{Check, ChillBox, Edit, Id, Moisture, cautions};
 use egui::{FontId, Key, Modifiers, Rect, Sense, Ui, pos2, vec2};
@@ -22,6 +22,8 @@ use kit::widgets::{
     wide_button,
 };
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+use std::sync::Arc;
 
 /// The margin in which the bine grows.
 const MARGIN: f32 = 32.0;
@@ -37,6 +39,11 @@ pub(super) struct State {
     chosen: Option<Id<ChillBox>>,
     /// Whether every box is drawn, however many they are.
     whole: bool,
+    /// The agenda and the revision the rows were gathered from.
+    gathered: Option<(Arc<Vec<Item>>, u64)>,
+    /// The rows that are still to be done.
+    open: Rc<[Id<ChillBox>]>,
+    mouldy: bool,
 }
 
 /// A row of the round.
@@ -57,14 +64,24 @@ impl State {
             self.of = Some(view.today);
             self.rows.clear();
             self.chosen = None;
+            self.gathered = None;
         }
+        let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+        let revision = view.project.revision();
+        if self
+            .gathered
+            .as_ref()
+            .is_some_and(|(of, at)| Arc::ptr_eq(of, &agenda.value) && *at == revision)
+        {
+            return;
+        }
+        self.gathered = Some((Arc::clone(&agenda.value), revision));
         let risks = view.derived.risks(view.project, view.today);
         let weights: BTreeMap<Id<ChillBox>, u32> = risks
             .iter()
             .map(|risk| (risk.chill_box, risk.weight))
             .collect();
         let known: BTreeSet<_> = self.rows.iter().copied().collect();
-        let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
         let mut fresh: Vec<Id<ChillBox>> = agenda
             .iter()
             .filter(|item| {
@@ -80,6 +97,15 @@ impl State {
         // A box that is no longer there has no row.
         self.rows
             .retain(|chill_box| view.project.chill_boxes().get(*chill_box).is_some());
+        let is_open = |chill_box: &Id<ChillBox>| {
+            let mut checks = view.project.checks_of(*chill_box);
+            checks.all(|check| check.date != view.today)
+        };
+        self.open = self.rows.iter().copied().filter(is_open).collect();
+        self.mouldy = self
+            .open
+            .iter()
+            .any(|&chill_box| cautions::box_had_mould(view.project, chill_box));
     }
 }
 
@@ -105,12 +131,7 @@ pub(super) fn show(
         .iter()
         .map(|&chill_box| row_of(view, risks, chill_box))
         .collect();
-    let is_open = |chill_box: &Id<ChillBox>| {
-        view.project
-            .checks_of(*chill_box)
-            .all(|check| check.date != view.today)
-    };
-    let open: Vec<_> = state.rows.iter().copied().filter(is_open).collect();
+    let open = Rc::clone(&state.open);
     let count = state.rows.len();
     let remark = format!(
         "{count} {} in the cold, {} to go",
@@ -118,10 +139,7 @@ pub(super) fn show(
         open.len()
     );
     numbered_section(ui, Some(number), "Morning round", &remark);
-    let mouldy = open
-        .iter()
-        .any(|&chill_box| cautions::box_had_mould(view.project, chill_box));
-    if mouldy && view.read_only.is_none() {
+    if state.mouldy && view.read_only.is_none() {
         caution_lines(ui, &[cautions::MOULD]);
     }
     let hand = state

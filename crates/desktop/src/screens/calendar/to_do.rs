@@ -17,6 +17,7 @@ use kit::widgets::{
     row_button,
 };
 use kit::working_day::short_day;
+use std::sync::Arc;
 
 /// How much of one section is drawn before more is asked for: nobody reads on, and each line costs a part of a frame.
 pub(super) const SHOWN: usize = 40;
@@ -34,6 +35,14 @@ pub(super) struct State {
     frame: u64,
     /// The section that is drawn whole.
     whole: String,
+    of_day: Option<DayItems>,
+}
+
+/// The items of one day of an agenda.
+struct DayItems {
+    of: Arc<Vec<Item>>,
+    day: NaiveDate,
+    items: Vec<Item>,
 }
 
 impl State {
@@ -140,13 +149,27 @@ pub(super) fn of_day(
     out: &mut Outbox<'_>,
 ) {
     let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
-    let items: Vec<_> = agenda.iter().filter(|item| item.date == day).collect();
+    let known = state
+        .of_day
+        .take()
+        .filter(|known| Arc::ptr_eq(&known.of, &agenda.value) && known.day == day);
+    let known = known.unwrap_or_else(|| DayItems {
+        items: agenda
+            .iter()
+            .filter(|item| item.date == day)
+            .cloned()
+            .collect(),
+        of: Arc::clone(&agenda.value),
+        day,
+    });
+    let items = &known.items;
     let title = full_date(day);
     numbered_section(ui, None, &title, "");
     if items.is_empty() {
         ui.label(muted(ui, "Nothing on this day."));
     }
-    rows(ui, view, state, &title, &items, out);
+    rows(ui, view, state, &title, items, out);
+    state.of_day = Some(known);
 }
 
 /// Draws one row for each item of a section, with the one button that does it.
@@ -155,7 +178,7 @@ pub(super) fn rows(
     view: &View<'_>,
     state: &mut State,
     title: &str,
-    items: &[&Item],
+    items: &[Item],
     out: &mut Outbox<'_>,
 ) {
     state.current = view

@@ -7,7 +7,7 @@ use crate::view::{Request, View};
 use chrono::NaiveDate;
 use domain::cautions::for_parents;
 use domain::findings::cautions_for_parents;
-use domain::{Cross, Genotype, Id, IdSource, Pollen, actions};
+use domain::{Cross, Genotype, Id, IdSource, Pollen, Project, actions};
 use egui::{TextEdit, Ui};
 use kit::fonts::mark;
 use kit::form::Action;
@@ -32,14 +32,14 @@ pub(super) struct Form {
 
 impl Form {
     /// An empty plan for the season to come.
-    pub(super) fn new(view: &View<'_>) -> Self {
-        let season = actions::season_planned(view.project, view.today);
+    pub(super) fn new(project: &Project, today: NaiveDate) -> Self {
+        let season = actions::season_planned(project, today);
         Self {
             female: None,
             pollen: Draft::default(),
             season,
             season_by_hand: false,
-            code: actions::next_cross_code(view.project, season),
+            code: actions::next_cross_code(project, season),
             code_by_hand: false,
             day: None,
             seeds: None,

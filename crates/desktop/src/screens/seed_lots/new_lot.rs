@@ -25,12 +25,12 @@ pub(super) struct Form {
 
 impl Form {
     /// An empty form, cleaned today.
-    pub(super) fn new(view: &View<'_>) -> Self {
+    pub(super) fn new(today: NaiveDate) -> Self {
         Self {
             source: source::Draft::new(),
             code: None,
             harvested: None,
-            cleaned: Some(view.today),
+            cleaned: Some(today),
             amount: amount::Draft::counted(),
             place: String::new(),
             conditions: String::new(),

@@ -68,7 +68,12 @@ pub(super) fn draw_lane(
             .map_or(place.time.right(), |next| place.x(next.from));
         let from = shape.left().max(place.time.left());
         let room = Rect::from_x_y_ranges(from..=next.max(from) - space::XS, rect.y_range());
-        if shape.right() > place.time.left() && room.width() > 16.0 {
+        let width = painter
+            .layout_no_wrap(bar.text.clone(), small.clone(), colours.muted)
+            .size()
+            .x;
+        // A word never runs into the next one: where it doesn't fit whole, the bar is told by its hue and on hover.
+        if shape.right() > place.time.left() && room.width() > width {
             one_line(
                 ui,
                 room,

@@ -1,0 +1,147 @@
+//! Several founders at once: a line for each, with its code, its name, its sex and where it grows.
+
+use crate::forms::{self, FormKind, RecordForm, Submission};
+use crate::view::{Outbox, View};
+use domain::{Edit, Genotype, IdSource, Origin, Sex, SexBasis, SexRecord, cautions};
+use egui::Ui;
+use kit::form::Action;
+use kit::selection::named;
+use kit::theme::{muted, space};
+use kit::widgets::{TextField, segmented};
+
+/// Where the form stands: it is about no record yet.
+const ABOUT: &str = "founders";
+
+/// What is typed about one founder.
+#[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
+struct Line {
+    code: String,
+    name: String,
+    sex: Option<Sex>,
+    place: String,
+}
+
+impl Line {
+    fn is_empty(&self) -> bool {
+        [&self.code, &self.name, &self.place]
+            .iter()
+            .all(|words| words.trim().is_empty())
+    }
+}
+
+/// What is typed about founders to be; the last line is always an empty one.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Form {
+    lines: Vec<Line>,
+}
+
+impl Form {
+    fn new() -> Self {
+        Self {
+            lines: vec![Line::default(); 3],
+        }
+    }
+
+    fn told(&self) -> impl Iterator<Item = &Line> {
+        self.lines.iter().filter(|line| !line.is_empty())
+    }
+}
+
+/// Opens the form.
+pub fn open(ui: &Ui) {
+    forms::open(ui.ctx(), ABOUT, "", Form::new());
+}
+
+/// Draws the form, if it is open. Whether it is.
+pub fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) -> bool {
+    forms::show::<Form>(ui, view, ABOUT, out)
+}
+
+impl RecordForm for Form {
+    const KIND: FormKind = FormKind::Founders;
+
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
+        let width = ui.available_width();
+        let code = 104.0;
+        let sex = 136.0;
+        let rest = ((width - code - sex - 5.0 * space::S) / 2.0).clamp(90.0, 220.0);
+        ui.horizontal(|ui| {
+            let head = |ui: &mut Ui, words: &str, width: f32| {
+                ui.allocate_ui(egui::vec2(width, 16.0), |ui| {
+                    ui.set_width(width);
+                    ui.label(muted(ui, words).small());
+                });
+            };
+            head(ui, "Code", code);
+            head(ui, "Name, if it has one", rest);
+            head(ui, "Sex", sex);
+            head(ui, "Where it grows", rest);
+        });
+        for (nth, line) in self.lines.iter_mut().enumerate() {
+            line_ui(ui, nth + 1, line, [code, rest]);
+        }
+        if self.lines.last().is_none_or(|line| !line.is_empty()) {
+            self.lines.push(Line::default());
+        }
+        if self.told().any(|line| line.sex == Some(Sex::Male)) {
+            crate::screens::fields::caution_lines(ui, &[cautions::MALES]);
+        }
+        let codes = self.told().map(|line| line.code.trim());
+        let who = named(codes).unwrap_or_else(|| "plants".to_owned());
+        let without = self.told().any(|line| line.code.trim().is_empty());
+        Action::new(format!("Record {who}, {}", view.on_button()))
+            .needs(self.told().next().is_some(), "Give the first plant a code.")
+            .needs(
+                !without,
+                "Give each plant a code: it is what you write on its label.",
+            )
+    }
+
+    fn submission(&self, view: &View<'_>, ids: &mut IdSource) -> Result<Submission, String> {
+        let plants: Vec<Edit> = self
+            .told()
+            .map(|line| {
+                let origin = Origin::Founder {
+                    source: String::new(),
+                    permission: String::new(),
+                    protected: false,
+                    imported: false,
+                };
+                let name = line.name.trim();
+                Edit::add(Genotype {
+                    name: (!name.is_empty()).then(|| name.to_owned()),
+                    location: line.place.trim().to_owned(),
+                    sex: line.sex.map(|sex| SexRecord {
+                        sex,
+                        basis: SexBasis::Stated,
+                        date: Some(view.today.into()),
+                    }),
+                    ..Genotype::new(ids.next(), line.code.trim(), origin)
+                })
+            })
+            .collect();
+        let codes = self.told().map(|line| line.code.trim());
+        let who = named(codes).unwrap_or_default();
+        Ok(Edit::all(format!("add {who}"), plants).into())
+    }
+}
+
+fn line_ui(ui: &mut Ui, nth: usize, line: &mut Line, [code, rest]: [f32; 2]) {
+    ui.horizontal(|ui| {
+        let field = |name: &str, width: f32, ui: &mut Ui, words: &mut String| {
+            let name = format!("{name} of plant {nth}");
+            TextField::new(&name)
+                .width(width - 2.0 * space::S)
+                .edit(ui, words);
+        };
+        field("Code", code, ui, &mut line.code);
+        field("Name", rest, ui, &mut line.name);
+        let choices = [
+            (Some(Sex::Female), "\u{2640} F"),
+            (Some(Sex::Male), "\u{2642} M"),
+            (None, "? U"),
+        ];
+        segmented(ui, &format!("Sex of plant {nth}"), &mut line.sex, &choices);
+        field("Place", rest, ui, &mut line.place);
+    });
+}
