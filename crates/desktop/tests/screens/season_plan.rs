@@ -221,10 +221,10 @@ fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     window.await_that("strategies", |window| {
         window.has(Role::Button, "Simulate both")
     });
-    window.enter("Seasons, first", "3");
-    window.enter("Seasons, second", "3");
-    window.enter("Crosses a season, first", "2");
-    window.enter("Crosses a season, second", "2");
+    window.enter("Generations, first", "3");
+    window.enter("Generations, second", "3");
+    window.enter("Crosses a generation, first", "2");
+    window.enter("Crosses a generation, second", "2");
     window.click(Role::Button, "Simulate both");
     window.await_that("an outcome", |window| {
         window.has(Role::Table, "Seasons ahead")
@@ -232,8 +232,8 @@ fn two_strategies_are_played_out_side_by_side_and_can_be_stopped() {
     let rows = window.harness.query_all_by_role(Role::Row).count();
     assert!(rows >= 3, "{rows} rows");
 
-    window.enter("Seasons, first", "30");
-    window.enter("Crosses a season, first", "200");
+    window.enter("Generations, first", "30");
+    window.enter("Crosses a generation, first", "200");
     assert!(window.has(Role::Label, "of other strategies or an earlier state"));
     window.click(Role::Button, "Simulate both");
     window.click(Role::Button, "Stop");

@@ -2,6 +2,7 @@
 
 use super::{Collector, ItemKind, potting};
 use crate::date::{next_of_every, shift};
+use crate::ledger::BoxTally;
 use crate::project::Project;
 use crate::{Check, ChillBatch, ChillBox, Moisture, Regimen};
 use chrono::NaiveDate;
@@ -82,7 +83,10 @@ fn box_items(
             format!("Move box {} to warmth", chill_box.code),
             format!(
                 "Lot {lot}, {} seeds: {} of cold completed. Next: {} with {} h of light a day.",
-                chill_box.seeds, regimen.chill, regimen.warm, regimen.light_hours
+                BoxTally::of(project, chill_box).left(),
+                regimen.chill,
+                regimen.warm,
+                regimen.light_hours
             ),
         )
     });

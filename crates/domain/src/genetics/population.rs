@@ -62,6 +62,11 @@ pub struct Population {
     pub rate_per_generation: Option<f64>,
     /// Effective size, 1 / (2 × rate per generation); `None` while inbreeding does not rise.
     pub effective_size: Option<f64>,
+    /// Rate of coancestry per generation, from the mean kinship of different plants of a season: it rises where
+    /// inbreeding doesn't yet, and a doubled or selfed plant doesn't bend it.
+    pub coancestry_rate: Option<f64>,
+    /// The effective size that it means; `None` while kinship does not rise.
+    pub coancestry_size: Option<f64>,
 }
 
 impl Kinship {
@@ -117,6 +122,10 @@ impl Kinship {
         }
         let trend = self.numbers().inbreeding_trend(&self.season);
         let generations = self.numbers().pedigree().equivalent_generations();
+        let slope = self.coancestry_slope(&members);
+        let coancestry_rate = slope
+            .zip(trend.generation_interval)
+            .map(|(slope, interval)| 1.0 - (slope * interval).exp());
         let count = members.len();
         let mut seasons = Vec::with_capacity(count);
         for (done, (season, places)) in members.into_iter().enumerate() {
@@ -147,7 +156,41 @@ impl Kinship {
             generation_interval: trend.generation_interval,
             rate_per_generation: trend.rate_per_generation(),
             effective_size: trend.effective_size(),
+            coancestry_rate,
+            coancestry_size: coancestry_rate.and_then(quant::kinship::effective_size),
         })
+    }
+
+    /// Slope of ln(1 - f) on the season, f the mean kinship of two different plants of it, seasons weighed by their
+    /// plants. `None` with fewer than two seasons that have two plants.
+    fn coancestry_slope(&self, members: &BTreeMap<i32, Vec<usize>>) -> Option<f64> {
+        let numbers = self.numbers();
+        let points: Vec<(f64, f64, f64)> = members
+            .iter()
+            .filter(|(_, places)| places.len() > 1)
+            .filter_map(|(season, places)| {
+                let count = places.len() as f64;
+                let own: f64 = places
+                    .iter()
+                    .map(|&place| numbers.coancestry(place, place))
+                    .sum();
+                let all = numbers.group_coancestry(places)? * count * count;
+                let apart = (all - own) / (count * (count - 1.0));
+                (apart < 1.0).then(|| (f64::from(*season), (1.0 - apart).ln(), count))
+            })
+            .collect();
+        let weight: f64 = points.iter().map(|point| point.2).sum();
+        let mean = |pick: fn(&(f64, f64, f64)) -> f64| {
+            points
+                .iter()
+                .map(|point| point.2 * pick(point))
+                .sum::<f64>()
+                / weight
+        };
+        let (x, y) = (mean(|point| point.0), mean(|point| point.1));
+        let spread: f64 = points.iter().map(|p| p.2 * (p.0 - x).powi(2)).sum();
+        let product: f64 = points.iter().map(|p| p.2 * (p.0 - x) * (p.1 - y)).sum();
+        (points.len() > 1 && spread > 0.0).then(|| product / spread)
     }
 }
 
@@ -216,6 +259,19 @@ impl GroupFigures {
 }
 
 impl Population {
+    /// Where the rate of coancestry comes from.
+    pub fn explain_coancestry(&self) -> Explanation {
+        let optional = |value: Option<f64>| value.map_or_else(|| "not known".into(), number);
+        Explanation::new(
+            format!("Rate of coancestry per generation: {}", optional(self.coancestry_rate)),
+            "1 - exp(slope × mean age of parents), the slope that of ln(1 - f) on the season, f the mean kinship of two different plants of a season, seasons weighed by their plants. Effective size = 1 / (2 × rate); not known while kinship does not rise.",
+            "Caballero & Toro (2000), Genet. Res. 75:331-343",
+        )
+        .with("mean age of parents, seasons", optional(self.generation_interval))
+        .with("effective size", optional(self.coancestry_size))
+        .resting_on(self.seasons.iter().map(|season| season.figures.size).sum())
+    }
+
     /// Where the effective size comes from.
     pub fn explain_effective_size(&self) -> Explanation {
         let optional = |value: Option<f64>| value.map_or_else(|| "not known".into(), number);

@@ -55,6 +55,8 @@ pub enum Exclusion {
         female: bool,
         /// What is noted; empty if nothing is.
         noted: String,
+        /// The codes from the founder it is noted with down to the parent, that left out; none where it is the founder.
+        chain: Vec<String>,
     },
     /// A parent came from abroad, and no release or permit is noted.
     Imported {
@@ -120,12 +122,21 @@ impl Exclusion {
                 days(*hers),
                 days(*his)
             ),
-            Self::Permission { female, noted } if noted.is_empty() => format!(
+            Self::Permission { female, noted, .. } if noted.is_empty() => format!(
                 "{} is protected and no permission is noted. Ask its owner, and note the answer with the plant.",
                 which(*female)
             ),
-            Self::Permission { female, noted } => format!(
-                "The source of {} says: '{noted}'. Ask again, or take another parent.",
+            Self::Permission {
+                female,
+                noted,
+                chain,
+            } if !chain.is_empty() => format!(
+                "{} descends from {}, of which is noted: '{noted}'. Read as a refusal, it holds for its descendants: ask its owner, or take another parent.",
+                which(*female),
+                chain.join(", through ")
+            ),
+            Self::Permission { female, noted, .. } => format!(
+                "The source of {} says: '{noted}'. Read as a refusal: ask again, or take another parent.",
                 which(*female)
             ),
             Self::Imported { female } => format!(

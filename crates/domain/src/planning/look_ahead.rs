@@ -1,7 +1,7 @@
 //! Looking ahead: several seasons of a strategy played out by chance from the plants of today.
 
 use super::candidates::Scales;
-use super::{Candidates, TraitKnowledge};
+use super::{Candidates, TraitKnowledge, USUAL_INTERVAL};
 use crate::genetics::{Progress, ProgressSink};
 use crate::{Genotype, Id, Project};
 use quant::simulate::{
@@ -52,6 +52,10 @@ pub struct LookAhead {
     pub keeper_words: &'static str,
     /// Index of the average parent today.
     pub today: f64,
+    /// Seasons that a generation takes: the mean age of the program's own parents.
+    pub interval: f64,
+    /// Whether that is told by the records; otherwise it is common practice.
+    pub own_interval: bool,
     kinship: std::sync::Arc<crate::genetics::Kinship>,
     plants: Vec<StockPlant>,
 }
@@ -115,6 +119,10 @@ impl LookAhead {
                 "one standard deviation above the best female of today",
             ),
         };
+        let own_interval = candidates
+            .kinship
+            .generation_interval()
+            .filter(|own| *own >= 1.0);
         Ok(Self {
             revision: candidates.revision,
             parents,
@@ -122,13 +130,34 @@ impl LookAhead {
             heritability: scales.genetic / (scales.genetic + scales.residual),
             keeper,
             keeper_words,
+            interval: own_interval.unwrap_or(USUAL_INTERVAL),
+            own_interval: own_interval.is_some(),
             today: plants.iter().map(|each| each.value).sum::<f64>() / plants.len() as f64,
             kinship: std::sync::Arc::clone(&candidates.kinship),
             plants,
         })
     }
 
-    /// A strategy to begin with: five seasons, ten crosses of thirty seedlings, half of them culled at the first
+    /// The season from now, 1 and on, in which a generation's plants are chosen.
+    pub fn season_of(&self, generation: usize) -> i32 {
+        (generation as f64 * self.interval).round() as i32
+    }
+
+    /// How long a generation is, in words.
+    pub fn interval_words(&self) -> String {
+        let why = if self.own_interval {
+            "the mean age of this program's parents"
+        } else {
+            "common practice: no age of a parent is on record"
+        };
+        format!(
+            "A generation takes {:.1} seasons, {why}: five take {}.",
+            self.interval,
+            self.season_of(5)
+        )
+    }
+
+    /// A strategy to begin with: five generations, ten crosses of thirty seedlings, half of them culled at the first
     /// screen, five females and three males kept.
     pub fn usual(&self) -> Strategy {
         Strategy {

@@ -616,8 +616,12 @@ impl SeasonPlan {
         let share = 100.0 * self.distance();
         if share < 0.05 {
             "No plan within these limits is better.".into()
-        } else {
+        } else if share < 5.0 {
             format!("No plan within these limits is better by more than {share:.1} %.")
+        } else {
+            format!(
+                "The gain is not shown to be the best: a plan within these limits could still gain up to {share:.0} % more."
+            )
         }
     }
 

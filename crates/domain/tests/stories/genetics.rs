@@ -284,6 +284,40 @@ fn founders_and_bottlenecks_in_figures() {
     assert!(kinship.group_figures(&[]).is_none());
 }
 
+/// Full sibs, and children of one pair of them: kinship of different plants 1/4 and 3/8 (Falconer & Mackay 1996, ch. 5).
+/// F says nothing of the last season's kinship: it would be read as of the pair before.
+#[test]
+fn the_rate_of_coancestry_rises_with_the_kinship_of_different_plants() {
+    let mut story = Program::begun();
+    let mother = story.founder("F", None);
+    let father = story.founder("M", None);
+    let family = |story: &mut Program, season: i32, female, male| -> Vec<Id<Genotype>> {
+        let cross = domain::Cross {
+            season,
+            ..story.cross_record(&format!("{season}-x"), female, Pollen::Male(male))
+        };
+        let cross = story.add(cross);
+        (0..4)
+            .map(|nth| story.seedling(&format!("S{season}-{nth}"), Origin::Cross { cross }))
+            .collect()
+    };
+    let sibs = family(&mut story, 2022, mother, father);
+    family(&mut story, 2024, sibs[0], sibs[1]);
+    let population = of(&story.project)
+        .population(&mut ignore_progress)
+        .expect("not stopped");
+    assert_eq!(population.generation_interval, Some(2.0));
+    // From 1/4 to 3/8 in the two seasons of a generation: 1 - (5/8) / (3/4) = 1/6.
+    close(
+        population.coancestry_rate.expect("two seasons"),
+        1.0 / 6.0,
+        1e-9,
+    );
+    close(population.coancestry_size.expect("it rises"), 3.0, 1e-9);
+    let source = population.explain_coancestry().source;
+    assert!(source.contains("Caballero"), "{source}");
+}
+
 #[test]
 fn a_matrix_brings_sibs_together() {
     let mut story = Program::begun();

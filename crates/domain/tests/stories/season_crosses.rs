@@ -286,6 +286,10 @@ fn seasons_can_be_played_out_from_three_founders() {
     let (candidates, _) = candidates(&program.project);
     let ahead = LookAhead::of(&program.project, &candidates).expect("an outlook");
     assert_eq!(ahead.parents, [2, 1]);
+    // No age of a parent is on record: three seasons to a generation, common practice.
+    assert_eq!((ahead.interval, ahead.own_interval), (3.0, false));
+    assert_eq!(ahead.season_of(5), 15);
+    assert!(ahead.interval_words().contains("five take 15"));
     let usual = ahead.usual();
     let played = ahead
         .play(&[usual, usual], 20, 1, &mut ignore_progress)
@@ -298,6 +302,31 @@ fn seasons_can_be_played_out_from_three_founders() {
             .differences
             .iter()
             .all(|each| each.chosen.mean == 0.0)
+    );
+}
+
+#[test]
+fn what_is_far_from_shown_to_be_the_best_is_no_reassurance() {
+    let plan = |gain, bound| SeasonPlan {
+        crosses: Vec::new(),
+        gain,
+        bound,
+        chance: 0.9,
+        rate: 0.0,
+    };
+    assert_eq!(
+        plan(1.0, 1.0).distance_words(),
+        "No plan within these limits is better."
+    );
+    assert!(
+        plan(0.99, 1.0)
+            .distance_words()
+            .contains("by more than 1.0 %")
+    );
+    let far = plan(0.571, 1.0).distance_words();
+    assert!(
+        far.contains("not shown to be the best") && far.contains("up to 43 % more"),
+        "{far}"
     );
 }
 

@@ -305,6 +305,43 @@ fn every_hindrance_has_its_reason() {
     assert_eq!(ask(&program, other, male), []);
 }
 
+/// A founder that was given for comparison alone binds what descends from it, and the chain is shown.
+#[test]
+fn a_refusal_of_a_founder_reaches_its_descendants_with_the_chain() {
+    let (mut program, female, male, _) = begun_with(None);
+    let refused = Origin::Founder {
+        source: "a breeder".into(),
+        permission: "None given: kept for comparison only".into(),
+        protected: false,
+        imported: false,
+    };
+    program.make(Edit::set(male, GenotypeField::Origin(refused)));
+    let cross = program.cross("25-01", female, Pollen::Male(male));
+    let daughter = program.seedling("D", Origin::Cross { cross });
+    let other = program.founder("M-02", Some(Sex::Male));
+    let next = program.cross("25-02", daughter, Pollen::Male(other));
+    let granddaughter = program.seedling("G", Origin::Cross { cross: next });
+    program.make(Edit::set(
+        granddaughter,
+        GenotypeField::Sex(Some(seen(Sex::Female))),
+    ));
+    let plant = |id| program.project.genotypes().get(id).unwrap();
+    let found = why_not(
+        &Parent::female(&program.project, plant(granddaughter), today()),
+        &Parent::male(&program.project, plant(other), today()),
+    );
+    let [reason @ Exclusion::Permission { noted, chain, .. }] = &found[..] else {
+        panic!("{found:?}")
+    };
+    assert_eq!(noted, "None given: kept for comparison only");
+    assert_eq!(*chain, ["M-01", "D"]);
+    let words = reason.sentence("G", "M-02");
+    assert!(
+        words.starts_with("G descends from M-01, through D, of which is noted"),
+        "{words}"
+    );
+}
+
 #[test]
 fn stored_pollen_outlives_its_male_and_bridges_seasons() {
     let (mut program, female, male, _) = begun_with(None);

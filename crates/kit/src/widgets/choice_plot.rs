@@ -223,9 +223,14 @@ impl Frame {
         } else {
             (self.low.1, self.high.1)
         };
-        let step = tick(high - low);
-        let first = (low / step).ceil() as i64;
-        let last = (high / step).floor() as i64;
+        let mut step = tick(high - low);
+        let within = |step: f64| ((low / step).ceil() as i64, (high / step).floor() as i64);
+        let (mut first, mut last) = within(step);
+        // One tick alone tells no scale.
+        while last <= first && step > 1e-9 {
+            step /= 2.0;
+            (first, last) = within(step);
+        }
         (first..=last.min(first + 20))
             .map(|nth| nth as f64 * step)
             .collect()
@@ -249,6 +254,9 @@ mod tests {
         let area = Rect::from_min_size(pos2(10.0, 10.0), vec2(100.0, 100.0));
         let frame = Frame::around(area, &[(0.1, 2.0)]);
         assert!(area.contains(frame.place((0.1, 2.0))));
-        assert!(!frame.ticks(0).is_empty());
+        assert!(frame.ticks(0).len() > 1 && frame.ticks(1).len() > 1);
+        // Before, 3.9 to 4.4 had a single tick.
+        let narrow = Frame::around(area, &[(3.9, 1.0), (4.4, 1.3)]);
+        assert!(narrow.ticks(0).len() > 1 && narrow.ticks(1).len() > 1);
     }
 }

@@ -65,7 +65,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let chosen = state
         .family
         .and_then(|family| found.iter().find(|each| each.family == family))
-        .or_else(|| found.first());
+        // Families may differ: several are looked at one by one first, not put together.
+        .or_else(|| {
+            if found.len() > 2 {
+                found.get(1)
+            } else {
+                found.first()
+            }
+        });
     let Some(chosen) = chosen else {
         ui.label("No seedling of a family is scored in this trait.");
         return;

@@ -82,6 +82,26 @@ fn summary_ui(ui: &mut Ui, population: &Population, current: bool) {
         }
         earlier_ui(ui, current);
     });
+    let explain = || Some(population.explain_coancestry());
+    ui.horizontal_wrapped(|ui| {
+        let figures = [
+            (
+                "Rate of coancestry per generation",
+                population.coancestry_rate,
+                4,
+            ),
+            (
+                "effective size by coancestry",
+                population.coancestry_size,
+                1,
+            ),
+        ];
+        for (name, value, decimals) in figures {
+            ui.label(muted(ui, name));
+            figure(ui, name, &optional(value, decimals), explain);
+            ui.add_space(space::S);
+        }
+    });
     if population.without_season > 0 {
         let words = format!(
             "{} plants have no season on record and are in none of these.",

@@ -10,12 +10,13 @@ use crate::view::{Outbox, Request, Screen, View};
 use domain::ancestry::origin_words;
 use domain::genetics::{Evaluation, PlantValue};
 use domain::{Genotype, Id, Project, Scale};
-use egui::{Panel, ProgressBar, ScrollArea, Ui};
+use egui::{Label, Panel, ProgressBar, ScrollArea, Ui};
 use kit::theme::{muted, space};
 use kit::widgets::{
     Column, Rows, Sort, Table, TableState, empty_state, find_box, list_and_detail, main_button,
     segmented, share_bar,
 };
+use std::rc::Rc;
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -24,6 +25,8 @@ pub(super) struct State {
     table: TableState<Id<Genotype>>,
     filter: Filter,
     listing: Listing<Genotype, ListingKey>,
+    /// What is to be said of the ploidies of the plants listed, for a listing.
+    ploidy: Option<(Rc<[Id<Genotype>]>, Option<&'static str>)>,
     detail_open: bool,
 }
 
@@ -238,6 +241,16 @@ fn table_ui(
         ));
         return;
     }
+    if state
+        .ploidy
+        .as_ref()
+        .is_none_or(|kept| !Rc::ptr_eq(&kept.0, &ids))
+    {
+        state.ploidy = Some((Rc::clone(&ids), ploidy_words(project, &ids)));
+    }
+    if let Some((_, Some(words))) = &state.ploidy {
+        ui.add(Label::new(muted(ui, *words)).wrap());
+    }
     let clones = evaluation.values.iter().any(|value| value.clone.is_some());
     let unit = project
         .traits()
@@ -247,8 +260,11 @@ fn table_ui(
             scale => scale.unit(),
         });
     let mut columns = vec![
-        Column::text("Plant", 100.0),
+        Column::text("Plant", 100.0).hint(
+            "3x, 4x and so on: not diploid; its value isn't to be held against those of diploids",
+        ),
         Column::text("Name", 76.0).stretch(),
+        Column::text("Sex", 64.0),
         Column::number(format!("Value, {unit}"), 100.0).hint("Breeding value, from the mean"),
         Column::text("Accuracy", 112.0)
             .hint("How far predicted and true value go together, 0 to 1"),
@@ -274,29 +290,58 @@ fn table_ui(
     }
 }
 
-fn row_name(project: &Project, evaluation: &Evaluation, plant: Id<Genotype>) -> String {
+/// The code of a plant, with its ploidy where it is no diploid: values across ploidies follow a convention.
+fn marked_code(project: &Project, plant: Id<Genotype>) -> String {
     let code = project.code_of(plant);
+    match project.genotypes().get(plant) {
+        Some(found) if found.ploidy != domain::Ploidy::DIPLOID => {
+            format!("{code} ({})", found.ploidy)
+        }
+        _ => code.to_owned(),
+    }
+}
+
+/// What is to be said where plants of several ploidies are listed together.
+fn ploidy_words(project: &Project, ids: &[Id<Genotype>]) -> Option<&'static str> {
+    let other = |id: &Id<Genotype>| {
+        project
+            .genotypes()
+            .get(*id)
+            .is_some_and(|plant| plant.ploidy != domain::Ploidy::DIPLOID)
+    };
+    ids.iter().any(other).then_some(
+        "Marked 3x, 4x: not diploid. By convention a doubled plant is given \u{221a}2 times the value of its diploid, and so on: a scaling, not a measurement. Hold such plants against their like, by records of their own.",
+    )
+}
+
+fn row_name(project: &Project, evaluation: &Evaluation, plant: Id<Genotype>) -> String {
+    let code = marked_code(project, plant);
     match evaluation.value(plant) {
         Some(value) => format!(
             "{code}, {:.2}, accuracy {:.2}",
             value.breeding.value, value.breeding.accuracy
         ),
-        None => code.to_owned(),
+        None => code,
     }
 }
 
 fn cell(ui: &mut Ui, project: &Project, value: &PlantValue, column: usize) {
     let plant = project.genotypes().get(value.plant);
     match column {
-        0 => ui.label(project.code_of(value.plant)),
+        0 => ui.label(marked_code(project, value.plant)),
+        2 => ui.label(
+            plant
+                .and_then(domain::Genotype::known_sex)
+                .map_or("", domain::Sex::word),
+        ),
         1 => ui.label(
             plant
                 .and_then(|plant| plant.name.as_deref())
                 .unwrap_or_default(),
         ),
-        2 => ui.label(format!("{:.2}", value.breeding.value)),
-        3 => share_bar(ui, "Accuracy", value.breeding.accuracy),
-        4 => ui.label(value.records.to_string()),
+        3 => ui.label(format!("{:.2}", value.breeding.value)),
+        4 => share_bar(ui, "Accuracy", value.breeding.accuracy),
+        5 => ui.label(value.records.to_string()),
         _ => ui.label(
             value
                 .clone
@@ -340,9 +385,10 @@ fn rows(
         match column {
             0 => Key::words(project.code_of(*id)),
             1 => Key::words(project.genotypes().get(*id)?.name.as_deref()?),
-            2 => Some(Key::figure(value.breeding.value)),
-            3 => Some(Key::figure(value.breeding.accuracy)),
-            4 => Some(Key::Number(value.records as i64)),
+            2 => Key::words(project.genotypes().get(*id)?.known_sex()?.word()),
+            3 => Some(Key::figure(value.breeding.value)),
+            4 => Some(Key::figure(value.breeding.accuracy)),
+            5 => Some(Key::Number(value.records as i64)),
             _ => Some(Key::figure(value.clone?.value)),
         }
     })

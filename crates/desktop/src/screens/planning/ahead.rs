@@ -64,6 +64,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
         ahead.parents[0], ahead.parents[1], ahead.keeper, ahead.keeper_words
     );
     ui.add(Label::new(muted(ui, words)).wrap());
+    ui.add(Label::new(muted(ui, ahead.interval_words())).wrap());
     if let Some(progress) = progress {
         let words = if progress.words.is_empty() {
             "Reading the pedigree"
@@ -156,12 +157,14 @@ type Count = fn(&mut Strategy) -> &mut u32;
 type Share = fn(&mut Strategy) -> &mut f64;
 
 const COUNTS: [(&str, f64, Count); 6] = [
-    ("Seasons", 30.0, |of| &mut of.seasons),
-    ("Crosses a season", 200.0, |of| &mut of.crosses),
+    ("Generations", 30.0, |of| &mut of.seasons),
+    ("Crosses a generation", 200.0, |of| &mut of.crosses),
     ("Seedlings a cross", 1000.0, |of| &mut of.plants),
     ("Females kept", 500.0, |of| &mut of.females),
     ("Males kept", 500.0, |of| &mut of.males),
-    ("Seasons a parent serves again", 30.0, |of| &mut of.again),
+    ("Generations a parent serves again", 30.0, |of| {
+        &mut of.again
+    }),
 ];
 
 const SHARES: [(&str, Share); 4] = [
@@ -191,7 +194,7 @@ fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played
         return;
     };
     let seasons = first.seasons.len().max(second.seasons.len());
-    let years: Vec<i32> = (1..=seasons as i32).collect();
+    let years: Vec<i32> = (1..=seasons).map(|nth| ahead.season_of(nth)).collect();
     let series = |name,
                   pick: &dyn Fn(&quant::simulate::SeasonOutcome) -> f64,
                   of: &quant::simulate::Outcome| Series {
@@ -234,7 +237,7 @@ fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played
             )
         };
         let words = format!(
-            "At least one keeper by the last season: {} with the first, {} with the second. {} plays each; ranges in the table hold eight plays of ten, that of the difference 95 % of its mean.",
+            "At least one keeper by the last generation: {} with the first, {} with the second. {} plays each; ranges in the table hold eight plays of ten, that of the difference 95 % of its mean.",
             keeper(one),
             keeper(other),
             first.replicates
@@ -246,7 +249,7 @@ fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played
 
 fn table_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played, seasons: usize) {
     let columns = [
-        Column::number("Season", 60.0),
+        Column::number("Season", 60.0).hint("From now on, at the end of a generation"),
         Column::text("Gain, first", 124.0),
         Column::text("Gain, second", 124.0),
         Column::text("First less second", 136.0)
@@ -271,12 +274,12 @@ fn table_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played, 
     };
     let rows = Rows {
         count: seasons,
-        key: |row: usize| row as i32 + 1,
-        name: |row: usize| format!("Season {}", row + 1),
+        key: |row: usize| ahead.season_of(row + 1),
+        name: |row: usize| format!("Season {}", ahead.season_of(row + 1)),
         cell: |ui: &mut Ui, row: usize, column: usize| {
             let (one, other) = (first.seasons.get(row), second.seasons.get(row));
             let text = match column {
-                0 => Some((row + 1).to_string()),
+                0 => Some(ahead.season_of(row + 1).to_string()),
                 1 => one.map(|season| band(&season.chosen)),
                 2 => other.map(|season| band(&season.chosen)),
                 3 => played.differences.get(row).map(|each| {

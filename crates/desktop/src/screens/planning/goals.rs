@@ -169,6 +169,7 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
             "F of a seedling, at most; half sibs mated: 0.125",
         )
         .decimals(4)
+        .width(72.0)
         .range(0.0..=1.0)
         .show(ui, &mut goals.inbreeding);
     });

@@ -73,6 +73,11 @@ pub(super) fn chosen(
     };
     let curve = match &*latest.value {
         Ok(curve) => curve,
+        // What stood in the way of an earlier state is no answer to what is wished now.
+        Err(_) if !latest.current => {
+            progress_ui(ui, view);
+            return None;
+        }
         Err(why) => {
             refused_ui(ui, state, season, view.project, *why);
             return None;
