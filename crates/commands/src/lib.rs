@@ -2,7 +2,9 @@
 
 mod design;
 mod evaluate;
+mod export;
 mod germination;
+mod import;
 mod kinship;
 mod plan;
 mod plants;
@@ -103,6 +105,12 @@ pub enum Script {
         #[arg(long, value_name = "OUT.csv")]
         out: Option<PathBuf>,
     },
+    /// Bring a table into a project: plants with parents, crosses, seed lots, counts, samples, observations, answers of a
+    /// laboratory. Prints what becomes of each row, as CSV: line, fate (new, changes, same, refused, unknown), words. Exits
+    /// with 1 if some rows could not be taken (the others are), with 2, and changes nothing, if the table can't be read.
+    Import(Box<import::Wanted>),
+    /// Write a project as a table, a workbook, passport data or a calendar. Exits with 2, and writes nothing, if it can't.
+    Export(export::Wanted),
     /// Write the sample season as a project.
     Sample {
         /// Where; a file that is there already stays.
@@ -373,6 +381,15 @@ fn ran(
             today,
             out: to,
         } => germination::run(&file, as_of, today, to.as_deref(), out, err),
+        Script::Import(wanted) => {
+            let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+            let milliseconds = since.map_or(0, |since| since.as_millis() as u64);
+            import::run(&wanted, milliseconds, out, err)
+        }
+        Script::Export(wanted) => {
+            let now = chrono::Utc::now().naive_utc();
+            export::run(&wanted, (here, now), out)
+        }
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
         Script::Kinship {
             pedigree,

@@ -26,6 +26,7 @@ pub mod genetics;
 pub mod germination;
 pub mod history;
 pub mod id;
+pub mod import;
 pub mod ledger;
 pub mod merge;
 pub mod planning;

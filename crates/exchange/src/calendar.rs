@@ -24,6 +24,8 @@ pub struct CalendarEntry {
     pub last: NaiveDate,
     /// What kind of entry.
     pub kind: EntryKind,
+    /// Whether to remind of it at seven in the morning of its first day (`VALARM`).
+    pub alarm: bool,
 }
 
 /// What kind of entry.
@@ -79,6 +81,22 @@ pub fn write(name: &str, entries: &[CalendarEntry], written: NaiveDateTime) -> S
         out.text("SUMMARY", &entry.summary);
         if !entry.description.is_empty() {
             out.text("DESCRIPTION", &entry.description);
+        }
+        if entry.alarm {
+            out.line("BEGIN", "VALARM");
+            out.line("ACTION", "DISPLAY");
+            out.text("DESCRIPTION", &entry.summary);
+            // From the beginning of the day on, in the time of the place; what has no beginning is due.
+            let from_due = matches!(entry.kind, EntryKind::Todo { .. }) && entry.first >= last;
+            out.line(
+                if from_due {
+                    "TRIGGER;RELATED=END"
+                } else {
+                    "TRIGGER"
+                },
+                "PT7H",
+            );
+            out.line("END", "VALARM");
         }
         out.line("END", component);
     }
@@ -149,6 +167,7 @@ mod tests {
             first,
             last,
             kind,
+            alarm: false,
         }
     }
 

@@ -13,5 +13,6 @@ pub mod records;
 pub mod report;
 pub mod rows;
 pub mod scoring_sheet;
+pub mod sheets;
 pub mod table;
 pub mod typeface;

@@ -1,5 +1,9 @@
 //! What of a project goes on paper or into a spreadsheet: records and plans mapped to the tables and reports of
 //! [`exchange`], the same from the window and from the command line.
 
+pub mod agenda;
+pub mod passport;
 pub mod scoring_sheet;
 pub mod season_plan;
+pub mod tables;
+pub mod workbook;

@@ -1,0 +1,316 @@
+//! A table brought into a project, each row's fate told as CSV.
+
+use crate::tables::{CommandResult, Sheet, read};
+use crate::terminal::tell;
+use chrono::NaiveDate;
+use clap::{Args, ValueEnum};
+use domain::compare::{Comparison, Verb};
+use domain::import::{DryRun, Fate, Kind, Mapping, Round, dry_run};
+use domain::{Basis, Edit, IdSource, Project};
+use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, Workbook};
+use paper::tables::TableSource;
+use paper::workbook;
+use std::io::Write;
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+use store::{Opened, Store};
+
+/// What is to be brought in, and how it is read.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct Wanted {
+    /// The project.
+    file: PathBuf,
+    /// CSV, TSV, XLSX or ODS. A workbook that was exported is recognised.
+    table: PathBuf,
+    /// What the table holds; found out by its columns if left out.
+    #[arg(long = "as", value_name = "KIND")]
+    kind: Option<Holds>,
+    /// Say what would become of each row, and change nothing.
+    #[arg(long)]
+    dry_run: bool,
+    /// The sheet of a workbook; the first that isn't hidden if left out.
+    #[arg(long, value_name = "NAME")]
+    sheet: Option<String>,
+    /// Whether the day or the month comes first in dates such as 03/04/05.
+    #[arg(long, value_name = "ORDER")]
+    dates: Option<First>,
+    /// The decimal mark, where 1,234 could be either.
+    #[arg(long, value_name = "MARK")]
+    decimal: Option<Mark>,
+    /// The day of all rows that have none.
+    #[arg(long, value_name = "DATE")]
+    date: Option<NaiveDate>,
+    /// The site of all rows that have none.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    site: String,
+    /// The person of all rows that have none.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    by: String,
+    /// The isolate of all rows that have none.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    isolate: String,
+    /// The method of all rows that have none, such as HPLC.
+    #[arg(long, value_name = "NAME", default_value = "")]
+    method: String,
+    /// Contents and yields of rows that say nothing are of dry matter.
+    #[arg(long, conflicts_with = "moisture")]
+    dry: bool,
+    /// Contents and yields of rows that say nothing are as is, with so much moisture in per cent.
+    #[arg(long, value_name = "PER CENT")]
+    moisture: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Holds {
+    Plants,
+    Crosses,
+    SeedLots,
+    Counts,
+    Samples,
+    Observations,
+}
+
+impl From<Holds> for Kind {
+    fn from(holds: Holds) -> Self {
+        match holds {
+            Holds::Plants => Self::Plants,
+            Holds::Crosses => Self::Crosses,
+            Holds::SeedLots => Self::SeedLots,
+            Holds::Counts => Self::Counts,
+            Holds::Samples => Self::Samples,
+            Holds::Observations => Self::Observations,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum First {
+    Day,
+    Month,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Mark {
+    Point,
+    Comma,
+}
+
+impl Wanted {
+    fn round(&self) -> Round {
+        Round {
+            date: self.date,
+            site: self.site.clone(),
+            by: self.by.clone(),
+            isolate: self.isolate.clone(),
+            method: self.method.clone(),
+            basis: match (self.dry, self.moisture) {
+                (true, _) => Basis::Dry,
+                (false, Some(moisture)) => Basis::AsIs { moisture },
+                (false, None) => Basis::Unstated,
+            },
+        }
+    }
+
+    fn wishes(&self) -> Wishes {
+        Wishes {
+            header: None,
+            dates: self.dates.map(|first| match first {
+                First::Day => DateOrder::DayFirst,
+                First::Month => DateOrder::MonthFirst,
+            }),
+            decimal: self.decimal.map(|mark| match mark {
+                Mark::Point => Decimal::Point,
+                Mark::Comma => Decimal::Comma,
+            }),
+        }
+    }
+}
+
+/// Brings a table in. Exits with 0 if every row was taken or was there already, 1 if some were refused.
+pub(super) fn run(
+    wanted: &Wanted,
+    milliseconds: u64,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> CommandResult<u8> {
+    let bytes = read(&wanted.table)?;
+    let path = wanted.table.display();
+    let book = sheets::read(&bytes).map_err(|why| format!("{path}: {why}"))?;
+    for note in &book.notes {
+        tell(err, &format!("{path}: {note}"));
+    }
+    let opened = open(&wanted.file, wanted.dry_run)?;
+    let mut ids = IdSource::new(milliseconds, std::process::id().into());
+    let run = if workbook::is_project(&book) {
+        of_workbook(&opened.project, &book).map_err(|why| format!("{path}: {why}"))?
+    } else {
+        of_table(wanted, &opened.project, &book, &mut ids, err)?
+    };
+    for note in &run.notes {
+        tell(err, &format!("{path}: {note}"));
+    }
+    tell_fates(&run, out)?;
+    let refused = run
+        .rows
+        .iter()
+        .any(|(_, fate)| matches!(fate, Fate::Refused(_) | Fate::Unknown { .. }));
+    let counts: Vec<String> = run
+        .counts()
+        .iter()
+        .map(|(word, count)| format!("{count} {word}"))
+        .collect();
+    let ending = if wanted.dry_run {
+        "; nothing was changed"
+    } else {
+        ""
+    };
+    tell(
+        err,
+        &format!(
+            "{path}: {}: {}{ending}.",
+            run.kind.words(),
+            counts.join(", ")
+        ),
+    );
+    if let (Some(edit), false) = (run.edit, wanted.dry_run) {
+        record(opened, &edit)?;
+    }
+    Ok(u8::from(refused))
+}
+
+/// Opens the project for writing, whole, or for reading if nothing is to be changed.
+fn open(file: &Path, dry_run: bool) -> CommandResult<Opened> {
+    if dry_run {
+        return crate::open_whole(file);
+    }
+    let opened = Store::new("")
+        .open(file)
+        .map_err(|error| error.to_string())?;
+    if let Some(why) = opened.file.read_only() {
+        return Err(format!("{}: {why} Nothing was imported.", file.display()));
+    }
+    match &opened.report.damage {
+        Some(damage) => Err(format!(
+            "{} Nothing was imported. Open it in the window to bring them back: {}",
+            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
+            file.display()
+        )),
+        None => Ok(opened),
+    }
+}
+
+/// Makes the edit through the one door, hands it to the journal, and saves.
+fn record(opened: Opened, edit: &Edit) -> CommandResult<()> {
+    let mut project = opened.project;
+    project
+        .apply(edit.clone())
+        .map_err(|refusal| refusal.to_string())?;
+    opened
+        .file
+        .append(edit)
+        .map_err(|error| error.to_string())?;
+    opened.file.flush().map_err(|error| error.to_string())?;
+    opened
+        .file
+        .save(&project)
+        .map_err(|error| error.to_string())
+}
+
+fn of_table(
+    wanted: &Wanted,
+    project: &Project,
+    book: &Workbook,
+    ids: &mut IdSource,
+    err: &mut dyn Write,
+) -> CommandResult<DryRun> {
+    let path = wanted.table.display();
+    let sheet = match &wanted.sheet {
+        None => book.first().map_err(|why| format!("{path}: {why}"))?,
+        Some(name) => book
+            .sheets
+            .iter()
+            .find(|sheet| sheet.name == *name)
+            .ok_or_else(|| {
+                let names: Vec<&str> = book
+                    .sheets
+                    .iter()
+                    .map(|sheet| sheet.name.as_str())
+                    .collect();
+                format!(
+                    "{path} has no sheet {name}; there are: {}.",
+                    names.join(", ")
+                )
+            })?,
+    };
+    let table =
+        Table::of(sheet.clone(), wanted.wishes()).map_err(|why| format!("{path}: {why}"))?;
+    for doubt in &table.doubts {
+        tell(err, &format!("{path}: {doubt}"));
+    }
+    let source = TableSource(&table);
+    let mapping = match wanted.kind {
+        Some(kind) => Mapping::guess_as(project, &source, kind.into()),
+        None => Mapping::guess(project, &source),
+    };
+    if let Some(fault) = mapping.fault() {
+        return Err(format!(
+            "{path}, taken for {}: {fault}",
+            mapping.kind.words()
+        ));
+    }
+    for (column, meaning) in table.columns.iter().zip(&mapping.columns) {
+        if *meaning == domain::import::Meaning::Ignored {
+            tell(err, &format!("{path}, column {}: not used.", column.name));
+        }
+    }
+    let run = dry_run(
+        project,
+        &source,
+        &mapping,
+        &wanted.round(),
+        ids,
+        &mut |_, _| ControlFlow::Continue(()),
+    );
+    run.ok_or_else(|| format!("{path}: the import was stopped."))
+}
+
+/// What the records of a workbook would add or change. Records that are missing in it stay in the project.
+fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<DryRun> {
+    let told = workbook::read(book)?;
+    let comparison = Comparison::between(project, &told);
+    let parts = comparison.edits.into_iter();
+    let edits: Vec<Edit> = parts
+        .filter(|edit| matches!(edit.verb(), Verb::Add | Verb::Set))
+        .collect();
+    let rows = edits
+        .iter()
+        .map(|edit| {
+            let fate = match edit.verb() {
+                Verb::Add => Fate::New,
+                _ => Fate::Changes(vec![edit.describe(project)]),
+            };
+            (0, fate)
+        })
+        .collect();
+    let whole = Edit::all("import a workbook", edits.clone());
+    if let Err(refusal) = project.clone().apply(whole.clone()) {
+        return Err(refusal.to_string());
+    }
+    Ok(DryRun {
+        kind: Kind::Observations,
+        rows,
+        notes: vec!["It is the workbook of a project: what is new in it and what it changes is taken, and nothing is taken away.".into()],
+        edit: (!edits.is_empty()).then_some(whole),
+    })
+}
+
+fn tell_fates(run: &DryRun, out: &mut dyn Write) -> CommandResult<()> {
+    let mut table = Sheet::new(&["line", "fate", "words"])?;
+    for (line, fate) in &run.rows {
+        table.number(*line as f64)?;
+        table.text(fate.word())?;
+        table.text(&fate.words())?;
+        table.end_row()?;
+    }
+    table.deliver(None, &[], out)
+}
