@@ -324,6 +324,15 @@ impl App {
                 self.screens.current = Screen::Labels;
                 crate::screens::labels::choose(&mut self.screens.labels, records);
             }
+            Request::Score(plants) => {
+                self.screens.current = Screen::Sheets;
+                crate::screens::sheets::choose(&mut self.screens.sheets, plants);
+            }
+            Request::OpenSheetPhoto => {
+                if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
+                    crate::screens::sheets::read_in(&mut self.screens.sheets, path);
+                }
+            }
             Request::ChooseCopy => {
                 if let Some(path) = (self.dialogs)(&Question::OpenProject) {
                     crate::screens::history::meet(&mut self.screens.history, path);

@@ -128,6 +128,7 @@ impl Command {
                 | Screen::Planning
                 | Screen::Sterilising
                 | Screen::Temperatures
+                | Screen::Sheets
                 | Screen::History,
             )
             | Self::Sample

@@ -28,6 +28,7 @@ pub mod seed_lots;
 pub mod seedlings;
 pub mod selection;
 pub mod setup;
+pub mod sheets;
 mod sorting;
 pub mod sterilising;
 pub mod temperatures;
@@ -54,6 +55,7 @@ pub struct Screens {
     pub findings: findings::State,
     pub history: history::State,
     pub setup: setup::State,
+    pub sheets: sheets::State,
 }
 
 impl Screens {
@@ -72,6 +74,7 @@ impl Screens {
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
+            Screen::Sheets => sheets::show(ui, view, &mut self.sheets, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
             Screen::History => history::show(ui, view, &mut self.history, out),
@@ -91,6 +94,7 @@ impl Screens {
             Screen::Chill => chill::reveal(&mut self.chill, project, id),
             Screen::Temperatures => temperatures::reveal(&mut self.temperatures, project, id),
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
+            Screen::Sheets => sheets::reveal(&mut self.sheets, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
             Screen::Bench
             | Screen::Sterilising
@@ -109,8 +113,8 @@ impl Screens {
             RecordKind::Genotype
             | RecordKind::Observation
             | RecordKind::Sample
-            | RecordKind::DiseaseTest
-            | RecordKind::ScoringSheet => Screen::Plants,
+            | RecordKind::DiseaseTest => Screen::Plants,
+            RecordKind::ScoringSheet => Screen::Sheets,
             RecordKind::Cross | RecordKind::CrossEvent => Screen::Crosses,
             RecordKind::SeedLot
             | RecordKind::Movement

@@ -117,6 +117,7 @@ pub enum Screen {
     Kinship,
     Planning,
     Labels,
+    Sheets,
     Findings,
     History,
     Setup,
@@ -124,7 +125,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -140,6 +141,7 @@ impl Screen {
         Self::Findings,
         Self::History,
         Self::Labels,
+        Self::Sheets,
         Self::Setup,
     ];
 
@@ -159,6 +161,7 @@ impl Screen {
             Self::Kinship => "Kinship",
             Self::Planning => "Season plan",
             Self::Labels => "Labels",
+            Self::Sheets => "Scoring sheets",
             Self::Findings => "Findings",
             Self::History => "History",
             Self::Setup => "Setup",
@@ -238,7 +241,7 @@ impl Group {
             ],
             Self::Yard => &[],
             Self::Records => &[Screen::Bench, Screen::Findings, Screen::History],
-            Self::Program => &[Screen::Labels, Screen::Setup],
+            Self::Program => &[Screen::Labels, Screen::Sheets, Screen::Setup],
         }
     }
 }
@@ -292,6 +295,10 @@ pub enum Request {
     KnowTheWay,
     /// Make labels for these records.
     Label(Vec<AnyId>),
+    /// Print a scoring sheet for these plants.
+    Score(Vec<domain::Id<domain::Genotype>>),
+    /// Ask for a photo of a scoring sheet, and read it.
+    OpenSheetPhoto,
     /// Ask for a photo in the project's folder, and hang it on this record.
     AddPhoto(AnyId),
     /// Show the history of this record.

@@ -390,3 +390,42 @@ pub fn accept(
         left_out,
     })
 }
+
+/// What a person typed for a cell, as a value of its trait; nothing for nothing.
+///
+/// # Errors
+/// A sentence, where it is no value of that trait.
+pub fn typed_value(of_trait: &Trait, typed: &str) -> Result<Option<Value>, String> {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return Ok(None);
+    }
+    let value = match &of_trait.scale {
+        Scale::Classes { .. } => Value::Class {
+            class: typed.to_owned(),
+        },
+        Scale::YesNo => match typed.to_lowercase().as_str() {
+            "yes" | "y" => Value::YesNo(true),
+            "no" | "n" => Value::YesNo(false),
+            _ => return Err(format!("{} is yes or no.", of_trait.name)),
+        },
+        Scale::Date => Value::Date {
+            date: typed.parse().map_err(|_unreadable| {
+                format!("{} is a date, such as 2027-06-01.", of_trait.name)
+            })?,
+        },
+        Scale::Text => Value::Text {
+            text: typed.to_owned(),
+        },
+        _ => Value::Number(
+            typed
+                .replace(',', ".")
+                .parse()
+                .map_err(|_unreadable| format!("{} is a number.", of_trait.name))?,
+        ),
+    };
+    match of_trait.scale.fault(&of_trait.name, &value) {
+        Some(sentence) => Err(sentence),
+        None => Ok(Some(value)),
+    }
+}

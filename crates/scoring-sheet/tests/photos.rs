@@ -67,8 +67,8 @@ fn read(bytes: &[u8], form: &Form) -> Result<Reading, Refusal> {
 struct Count {
     pages: usize,
     refused: BTreeMap<String, usize>,
-    /// By kind of mark: accepted and right, asked about, accepted and wrong.
-    marks: BTreeMap<Kind, [usize; 3]>,
+    /// By kind of mark: right and accepted, right and asked about, asked about, accepted and wrong.
+    marks: BTreeMap<Kind, [usize; 4]>,
     wrong: Vec<String>,
 }
 
@@ -95,11 +95,12 @@ impl Count {
             };
             let fate = match (cell.needs_a_look(), right) {
                 (_, true) if cell.sure >= ACCEPTED => 0,
-                (true, _) => 1,
-                (false, _) => 2,
+                (_, true) => 1,
+                (true, false) => 2,
+                (false, false) => 3,
             };
             self.marks.entry(meant.kind).or_default()[fate] += 1;
-            if fate == 2 {
+            if fate == 3 {
                 self.wrong.push(format!(
                     "page {seed}, row {}, column {}: {:?} {:?} read as {:?}, sure by {:.3}",
                     cell.row, cell.column, meant.kind, meant.level, cell.found, cell.sure
@@ -111,7 +112,10 @@ impl Count {
     fn clear(&self) -> (usize, usize) {
         let clear = self.marks.iter().filter(|(kind, _)| kind.is_clear());
         clear.fold((0, 0), |(right, all), (_, fates)| {
-            (right + fates[0], all + fates.iter().sum::<usize>())
+            (
+                right + fates[0] + fates[1],
+                all + fates.iter().sum::<usize>(),
+            )
         })
     }
 
@@ -119,15 +123,15 @@ impl Count {
         use std::fmt::Write as _;
         let (right, all) = self.clear();
         let mut told = format!(
-            "{} pages, {} refused {:?}; clear marks: {right} of {all} right and accepted\n",
+            "{} pages, {} refused {:?}; clear marks: {right} of {all} right\n",
             self.pages,
             self.refused.values().sum::<usize>(),
             self.refused
         );
-        for (kind, [right, asked, wrong]) in &self.marks {
+        for (kind, [accepted, right, asked, wrong]) in &self.marks {
             let _ = writeln!(
                 told,
-                "  {kind:?}: {right} right, {asked} asked about, {wrong} wrong"
+                "  {kind:?}: {accepted} right and accepted, {right} right and asked about, {asked} not told and asked about, {wrong} accepted and wrong"
             );
         }
         for wrong in &self.wrong {

@@ -213,6 +213,9 @@ pub fn show(
                 chosen.iter().map(|id| (*id).into()).collect(),
             ));
         }
+        if ui.button("Scoring sheet").clicked() {
+            out.ask(Request::Score(chosen.to_vec()));
+        }
         if let [only] = chosen {
             if ui.button("Open its page").clicked() {
                 out.show(*only);

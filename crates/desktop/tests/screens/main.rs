@@ -18,6 +18,7 @@ mod plants;
 mod saving;
 mod season_plan;
 mod seed_lots;
+mod sheets;
 mod signing;
 mod sterilising;
 mod targets;

@@ -13,6 +13,8 @@ const STROKES: [f64; 4] = [1.3, 1.48, 1.66, 1.84];
 const STROKE_INK: f64 = 0.28;
 /// Where the photo isn't sharp a stroke may look as faint as this.
 const FAINT_STROKE: f64 = 0.11;
+/// A stroke is seen in directions no wider apart than this, in degrees.
+const NARROW: f64 = 50.0;
 /// More ink than this all round a bubble is no light and shade.
 const SMEARED: f64 = 0.2;
 /// No strokes are sought so near the row: there the next bubbles are.
@@ -25,8 +27,12 @@ pub(super) struct Mark {
     pub inside: f64,
     /// Whether it is crossed out: a stroke both ways, each far out at both ends, and clean between them.
     pub crossed: bool,
-    /// How many directions have something like a stroke that goes far out, however faint.
+    /// How many directions have a stroke that goes far out.
     pub strokes: usize,
+    /// Whether it looks as crossed out, if however faint a stroke were one.
+    pub maybe_crossed: bool,
+    /// Whether so many narrow strokes, however faint, go far out that a cross may be among them.
+    pub rayed: bool,
     /// Whether most of what lies just outside is dark: blackened far over its edge, a stain, a hard shadow.
     pub smeared: bool,
 }
@@ -81,10 +87,13 @@ pub(super) fn look(ink: &Ink, middle: Point) -> Mark {
     let round = round(ink, middle);
     let smeared = round > SMEARED;
     let inside = inside(ink, middle);
+    let [strong, faint] = [STROKE_INK, FAINT_STROKE].map(|least| strokes(ink, middle, least));
     Mark {
         inside: if smeared { inside } else { inside - round },
-        crossed: is_cross(&strokes(ink, middle, STROKE_INK)),
-        strokes: strokes(ink, middle, FAINT_STROKE).len(),
+        crossed: is_cross(&strong),
+        strokes: strong.len(),
+        maybe_crossed: is_cross(&faint),
+        rayed: faint.iter().filter(|&&(_, width)| width <= NARROW).count() > 2,
         smeared,
     }
 }
@@ -165,7 +174,7 @@ fn strokes(ink: &Ink, middle: Point, least: f64) -> Vec<(f64, f64)> {
 
 /// Whether strokes are those of a cross: one each way, with white between.
 fn is_cross(found: &[(f64, f64)]) -> bool {
-    let narrow = found.iter().all(|&(_, width)| width <= 50.0);
+    let narrow = found.iter().all(|&(_, width)| width <= NARROW);
     let opposite = |a: f64, b: f64| ((b - a).abs() - 180.0).abs() < 32.0;
     match found[..] {
         [(a, _), (b, _), (c, _), (d, _)] => {

@@ -26,7 +26,7 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
     }
     let ink = marks[top].inside;
     if ink < EMPTY {
-        let strayed = marks.iter().any(|mark| mark.strokes > 1);
+        let strayed = marks.iter().any(|mark| mark.strokes > 2);
         let sure = if strayed {
             DOUBTFUL
         } else {
@@ -42,8 +42,11 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
         [] | [_] => {
             let mark = &marks[top];
             // A lone bubble with a large cross over it: meant, or crossed out and nothing put in its place?
-            if mark.strokes > 2 {
+            if mark.maybe_crossed {
                 return (Found::Unclear, DOUBTFUL);
+            }
+            if mark.strokes > 2 || mark.rayed {
+                return (Found::Level(top), DOUBTFUL);
             }
             let second =
                 most_inked(marks, |each| each != top).map_or(0.0, |second| marks[second].inside);
@@ -73,7 +76,7 @@ fn corrected(marks: &[Mark], inked: &[usize]) -> (Found, f64) {
         return several();
     };
     let mark = &marks[meant];
-    if mark.strokes > 1 {
+    if mark.strokes > 2 || mark.rayed {
         return several();
     }
     let margin = (mark.inside - MEANT) / MEANT_SURELY;
@@ -105,6 +108,8 @@ mod tests {
             inside,
             crossed: false,
             strokes: 0,
+            maybe_crossed: false,
+            rayed: false,
             smeared: false,
         }
     }
@@ -114,6 +119,8 @@ mod tests {
             inside,
             crossed: true,
             strokes: 4,
+            maybe_crossed: true,
+            rayed: true,
             smeared: false,
         }
     }

@@ -5,8 +5,8 @@ use super::gray::Gray;
 use super::marks::{Corner, Disc, Marks};
 use crate::geometry::{Homography, Point, goes_round, point};
 use crate::layout::{CORNER_RING, DOT, Frame, MODULE, Paper};
-use crate::tag::{NotATag, Tag, VERSION};
-use rqrr::PreparedImage;
+use crate::tag::{MODULES, NotATag, Tag, VERSION};
+use rqrr::{PreparedImage, SimpleGrid};
 
 /// Of the discs along an edge, so many must be seen.
 const LEAST_SEEN: f64 = 0.7;
@@ -112,15 +112,19 @@ fn page(
     around: [usize; 4],
 ) -> Result<Page, Refusal> {
     let mut refusal = Refusal::NoCode;
-    for landscape in [false, true] {
-        for turn in 0..4 {
+    // First as any reader of such codes would; then, where the photo is small, by where the code must stand.
+    for by in [code, code_in_place] {
+        for (landscape, turn) in [false, true]
+            .into_iter()
+            .flat_map(|landscape| (0..4).map(move |turn| (landscape, turn)))
+        {
             let mut places = around.map(|each| corners[each].middle);
             places.rotate_left(turn);
             let frame = Frame::new(Paper::A4, landscape);
             let Some(plane) = Homography::between(frame.corners, places) else {
                 continue;
             };
-            let Some(text) = code(photo, &frame, &plane) else {
+            let Some(text) = by(photo, &frame, &plane) else {
                 continue;
             };
             let tag = match Tag::read(&text) {
@@ -182,6 +186,60 @@ fn code(photo: &Gray, frame: &Frame, plane: &Homography) -> Option<String> {
                 .find_map(|grid| grid.decode().ok())
                 .map(|(_, text)| text)
         })
+}
+
+/// What the code says, its modules taken where they must be: from a little aside, as the page may be bent, where the
+/// squares in three of its corners are seen best.
+fn code_in_place(photo: &Gray, frame: &Frame, plane: &Homography) -> Option<String> {
+    const ASIDE: i32 = 7;
+    const STEP: f64 = 0.4;
+    let side = MODULES as i32;
+    let middle = |column: i32, row: i32| {
+        point(
+            frame.code.x + (f64::from(column) + 0.5) * MODULE,
+            frame.code.y + (f64::from(row) + 0.5) * MODULE,
+        )
+    };
+    let places: Vec<(i32, i32, bool)> = [(0, 0), (side - 7, 0), (0, side - 7)]
+        .into_iter()
+        .flat_map(|(left, top)| {
+            (0..49).map(move |each| {
+                let (x, y) = (each % 7, each / 7);
+                // ISO/IEC 18004:2015, 6.3.3: 7 × 7 dark, 5 × 5 light, 3 × 3 dark.
+                let ring = x.min(y).min(6 - x).min(6 - y);
+                (left + x, top + y, ring != 1)
+            })
+        })
+        .collect();
+    let mut tries: Vec<(f64, Point)> = (-ASIDE..=ASIDE)
+        .flat_map(|v| (-ASIDE..=ASIDE).map(move |u| point(f64::from(u), f64::from(v)) * STEP))
+        .map(|off| {
+            let seen: f64 = places
+                .iter()
+                .map(|&(column, row, dark)| {
+                    let shade = photo.between(plane.map(middle(column, row) + off));
+                    // 33 of the 49 are dark: both kinds weigh the same.
+                    if dark { -shade / 33.0 } else { shade / 16.0 }
+                })
+                .sum();
+            (seen, off)
+        })
+        .collect();
+    tries.sort_by(|a, b| b.0.total_cmp(&a.0));
+    tries.into_iter().take(6).find_map(|(_, off)| {
+        let shades: Vec<f64> = (0..side * side)
+            .map(|each| photo.between(plane.map(middle(each % side, each / side) + off)))
+            .collect();
+        let mut sorted = shades.clone();
+        sorted.sort_by(f64::total_cmp);
+        // Between the middle of the dark half and that of the light half.
+        let between = 0.5 * (sorted[sorted.len() / 4] + sorted[3 * sorted.len() / 4]);
+        let grid = SimpleGrid::from_func(MODULES as usize, |x, y| {
+            shades[y * MODULES as usize + x] < between
+        });
+        let decoded = rqrr::Grid::new(grid).decode();
+        decoded.ok().map(|(_, text)| text)
+    })
 }
 
 /// Follows the discs from corner to corner along each edge.
