@@ -125,7 +125,10 @@ fn domain_has_no_window_no_file_no_clock_and_no_dice() {
 fn store_and_exchange_know_no_window_and_not_each_other() {
     reaches_none("store", &[&WINDOWS, &UPSTAIRS, &["exchange", "paper"]]);
     reaches_none("exchange", &[&WINDOWS, &UPSTAIRS, &MODEL]);
-    reaches_none("scoring-sheet", &[&WINDOWS, &UPSTAIRS, &MODEL, &["exchange"]]);
+    reaches_none(
+        "scoring-sheet",
+        &[&WINDOWS, &UPSTAIRS, &MODEL, &["exchange"]],
+    );
 }
 
 #[test]

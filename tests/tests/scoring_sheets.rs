@@ -13,9 +13,12 @@ use commands::{Task, parse, run};
 use domain::{Project, Value};
 use fastrand::Rng;
 use generator::camera::Shot;
-use generator::hand::{Kind, mark_in};
+use generator::hand::{MarkKind, mark_in};
 use generator::page::Page;
 use scoring_sheet::{Form, Tag};
+// What the generator draws and writes with.
+use {image as _, qrcode as _};
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use store::Store;
@@ -145,10 +148,10 @@ fn what_was_filled_in_with_a_pencil_stands_in_the_project() {
     let mut rng = Rng::with_seed(3);
     // Score 1 for the first plant, 2 for the second ...; the last two stay empty; the fifth has two bubbles filled.
     for row in 0..6 {
-        mark_in(&mut page, &form, (row, 0), Kind::Filled, row, &mut rng);
+        mark_in(&mut page, &form, (row, 0), MarkKind::Filled, row, &mut rng);
     }
-    mark_in(&mut page, &form, (4, 0), Kind::Scribbled, 7, &mut rng);
-    mark_in(&mut page, &form, (0, 1), Kind::Written, 0, &mut rng);
+    mark_in(&mut page, &form, (4, 0), MarkKind::Scribbled, 7, &mut rng);
+    mark_in(&mut page, &form, (0, 1), MarkKind::Written, 0, &mut rng);
     let photo = bench.photo("page.jpg", &page);
     let file = bench.project.to_str().unwrap();
 

@@ -5,6 +5,7 @@ use crate::terminal::tell;
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, Genotype, Id, IdSource, Project, SheetPaper, Trait};
 use paper::scoring_sheet::{Accepted, ReadPage, Round, Wanted, accept, free_name, make, pdf, read};
+use std::fmt::Write as _;
 use std::hash::{BuildHasher as _, RandomState};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -94,7 +95,7 @@ pub(super) fn print(wanted: &Printing, here: NaiveDate, err: &mut dyn Write) -> 
         sheet.columns.len(),
         paper::scoring_sheet::form(&sheet)?.pages(),
     );
-    hand_in(&mut opened, Edit::add(sheet))?;
+    hand_in(&mut opened, &Edit::add(sheet))?;
     save(&opened)?;
     tables::write(&wanted.out, &bytes, &[&wanted.file])?;
     tell(err, &told);
@@ -171,14 +172,16 @@ pub(super) fn look(
 
 fn told(photo: &Path, accepted: &Accepted) -> String {
     let mut told = format!("{}: {} recorded", photo.display(), accepted.observations);
+    // Writing into a text can't fail.
     if accepted.known > 0 {
-        told.push_str(&format!(", {} known already", accepted.known));
+        let _ = write!(told, ", {} known already", accepted.known);
     }
     if accepted.left_out > 0 {
-        told.push_str(&format!(
+        let _ = write!(
+            told,
             ", {} left out because they need a look: read the photo in the window, or type them in",
             accepted.left_out
-        ));
+        );
     }
     told.push('.');
     told
@@ -223,7 +226,7 @@ fn record(
         .keep_photo(opened.file.path(), photo)
         .map_err(|error| error.to_string())?;
     let accepted = accept(&opened.project, page, &path, round, ids)?;
-    hand_in(opened, accepted.edit.clone())?;
+    hand_in(opened, &accepted.edit)?;
     Ok(accepted)
 }
 
@@ -250,14 +253,14 @@ fn open(file: &Path, who: &str) -> CommandResult<Opened> {
     }
 }
 
-fn hand_in(opened: &mut Opened, edit: Edit) -> CommandResult<()> {
+fn hand_in(opened: &mut Opened, edit: &Edit) -> CommandResult<()> {
     opened
         .project
         .apply(edit.clone())
         .map_err(|refusal| refusal.to_string())?;
     opened
         .file
-        .append(&edit)
+        .append(edit)
         .map_err(|error| error.to_string())?;
     Ok(())
 }

@@ -100,7 +100,7 @@ fn levels(of_trait: &Trait) -> Result<Vec<Value>, String> {
         Scale::YesNo => vec![Value::YesNo(true), Value::YesNo(false)],
         Scale::Derived { .. } => {
             return Err(format!(
-                "{} is reckoned from other traits. Put those on the sheet instead.",
+                "{} is worked out from other traits. Put those on the sheet instead.",
                 of_trait.name
             ));
         }
@@ -225,9 +225,8 @@ impl Answer {
     pub fn words(&self) -> String {
         match &self.cell.found {
             Found::Empty if self.cell.sure < ACCEPTED => "empty, or very faint".to_owned(),
-            Found::Empty => String::new(),
             Found::Level(_) if self.cell.sure < ACCEPTED => "faint or not clean".to_owned(),
-            Found::Level(_) => String::new(),
+            Found::Empty | Found::Level(_) => String::new(),
             Found::Several(_) => "several filled in".to_owned(),
             Found::Unclear => "can't be told".to_owned(),
             Found::Written => "written by hand".to_owned(),

@@ -24,6 +24,7 @@ impl Point {
     }
 
     /// The point so far on the way to another: 0 here, 1 there.
+    #[must_use]
     pub fn towards(self, other: Self, share: f64) -> Self {
         self + (other - self) * share
     }
@@ -80,6 +81,7 @@ impl Rect {
     }
 
     /// Larger by so much on each side.
+    #[must_use]
     pub fn grown(self, by: f64) -> Self {
         Self {
             x: self.x - by,

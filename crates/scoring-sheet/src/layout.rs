@@ -5,7 +5,6 @@
 //! head there is one row a plant; a column has a bubble for each level, or a box to write in.
 
 use crate::geometry::{Point, Rect, point};
-use crate::tag::MODULES;
 use std::fmt;
 use std::ops::Range;
 
@@ -21,6 +20,8 @@ pub const CORNER_DISC: f64 = 1.35;
 pub const DOT: f64 = 1.2;
 /// About so far apart are the discs of the string.
 const DOT_SPACING: f64 = 20.0;
+/// Modules along the side of the QR code: version 3 of ISO/IEC 18004, which holds 47 letters and figures at level Q.
+pub const MODULES: u32 = 29;
 /// A module of the QR code.
 pub const MODULE: f64 = 0.85;
 /// Radius of a bubble, to the middle of its outline.

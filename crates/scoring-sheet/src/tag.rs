@@ -12,8 +12,6 @@ pub const VERSION: u8 = 1;
 const BEGINNING: &str = "BWS";
 /// RFC 4648, table 3.
 const FIGURES: &[u8; 32] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZ234567";
-/// Modules along the side of the code: version 3 of ISO/IEC 18004, which holds 47 such characters at level Q.
-pub const MODULES: u32 = 29;
 
 /// What the QR code of a page says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -111,6 +109,7 @@ fn figures(text: &str) -> Option<u128> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::layout::MODULES;
     use proptest::prelude::*;
 
     fn tag() -> impl Strategy<Value = Tag> {

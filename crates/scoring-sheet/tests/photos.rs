@@ -4,7 +4,7 @@ mod generator;
 
 use fastrand::Rng;
 use generator::camera::Shot;
-use generator::hand::{Kind, Meant, Truth, fill_in};
+use generator::hand::{MarkKind, Meant, Truth, fill_in};
 use generator::page::Page;
 use scoring_sheet::read::{Reading, find};
 use scoring_sheet::{ACCEPTED, Column, Form, Found, Paper, Photo, Refusal, Tag};
@@ -68,7 +68,7 @@ struct Count {
     pages: usize,
     refused: BTreeMap<String, usize>,
     /// By kind of mark: right and accepted, right and asked about, asked about, accepted and wrong.
-    marks: BTreeMap<Kind, [usize; 4]>,
+    marks: BTreeMap<MarkKind, [usize; 4]>,
     wrong: Vec<String>,
 }
 

@@ -8,9 +8,12 @@ use domain::{Edit, Id, Project, Scale, Sex, Trait, Value};
 use egui::{Key, Modifiers, Role};
 use fastrand::Rng;
 use generator::camera::Shot;
-use generator::hand::{Kind, mark_in};
+use generator::hand::{MarkKind, mark_in};
 use generator::page::Page;
 use scoring_sheet::Tag;
+// What the generator draws its codes with.
+use qrcode as _;
+
 use std::cell::RefCell;
 use std::fs;
 use std::path::PathBuf;
@@ -61,9 +64,9 @@ fn photo(window: &Window) -> Vec<u8> {
     };
     let mut rng = Rng::with_seed(2);
     let mut page = Page::printed(&form, tag);
-    mark_in(&mut page, &form, (0, 0), Kind::Filled, 3, &mut rng);
-    mark_in(&mut page, &form, (1, 0), Kind::Filled, 1, &mut rng);
-    mark_in(&mut page, &form, (1, 0), Kind::Filled, 6, &mut rng);
+    mark_in(&mut page, &form, (0, 0), MarkKind::Filled, 3, &mut rng);
+    mark_in(&mut page, &form, (1, 0), MarkKind::Filled, 1, &mut rng);
+    mark_in(&mut page, &form, (1, 0), MarkKind::Filled, 6, &mut rng);
     let shot = Shot {
         megapixels: 1.6,
         turn: 90.0,

@@ -22,6 +22,10 @@ const BESIDE: f64 = 25.0;
 
 /// What is in and round a bubble.
 #[derive(Clone, Copy, Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "what is seen, each by itself"
+)]
 pub(super) struct Mark {
     /// Mean ink inside, 0 to 1, less what lies round it.
     pub inside: f64,

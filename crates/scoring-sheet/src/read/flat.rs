@@ -6,7 +6,7 @@ use crate::geometry::{Point, Rect, point};
 
 /// Pixels to a millimetre of a page laid flat.
 pub const FLAT_SCALE: f64 = 8.0;
-/// The way from page to photo is reckoned at points so far apart, in pixels of the flat page; between them it is
+/// The way from page to photo is worked out at points so far apart, in pixels of the flat page; between them it is
 /// straight.
 const STEP: usize = 16;
 

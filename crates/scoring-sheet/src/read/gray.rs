@@ -65,6 +65,7 @@ impl Gray {
     }
 
     /// So many times smaller: each pixel the mean of a square.
+    #[must_use]
     pub fn smaller(&self, by: usize) -> Self {
         if by <= 1 {
             return self.clone();
@@ -95,6 +96,7 @@ impl Gray {
     /// (largest value, then smallest, within the square). Edges of wider things stay where they are.
     ///
     /// P. Soille, Morphological Image Analysis, 2nd ed. (2003), 4.2.
+    #[must_use]
     pub fn closed(&self, reach: usize) -> Self {
         let mut wide = self.clone();
         wide.rows_by(reach, |a, b| a >= b);

@@ -8,7 +8,7 @@ use std::collections::HashMap;
 
 /// The longer side of the picture in which marks are sought: enough pixels to see them, few enough to be quick.
 const SOUGHT_IN: usize = 2000;
-/// The most corner marks that are looked into.
+/// The most corner marks that are tried.
 const MOST_CORNERS: usize = 12;
 
 /// A corner mark on a photo.

@@ -4,8 +4,8 @@ use super::Refusal;
 use super::gray::Gray;
 use super::marks::{Corner, Disc, Marks};
 use crate::geometry::{Homography, Point, goes_round, point};
-use crate::layout::{CORNER_RING, DOT, Frame, MODULE, Paper};
-use crate::tag::{MODULES, NotATag, Tag, VERSION};
+use crate::layout::{CORNER_RING, DOT, Frame, MODULE, MODULES, Paper};
+use crate::tag::{NotATag, Tag, VERSION};
 use rqrr::{PreparedImage, SimpleGrid};
 
 /// Of the discs along an edge, so many must be seen.

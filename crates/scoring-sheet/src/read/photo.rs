@@ -61,11 +61,14 @@ impl Photo {
             height,
             pixels,
         };
-        let by = (1..).find(|by| gray.pixels.len() / (by * by) <= ENOUGH_PIXELS);
+        let by = (gray.pixels.len() as f64 / ENOUGH_PIXELS as f64)
+            .sqrt()
+            .ceil();
         Ok(Self {
-            gray: match by {
-                Some(by) if by > 1 => gray.smaller(by),
-                _ => gray,
+            gray: if by > 1.0 {
+                gray.smaller(by as usize)
+            } else {
+                gray
             },
         })
     }

@@ -437,7 +437,9 @@ fn gaussian(shades: &mut [f32], width: usize, height: usize, deviation: f64) {
             })
             .collect();
         let sum: f32 = kernel.iter().sum();
-        kernel.iter_mut().for_each(|weight| *weight /= sum);
+        for weight in &mut kernel {
+            *weight /= sum;
+        }
         convolve(shades, width, height, &kernel);
         return;
     }

@@ -12,7 +12,7 @@ use scoring_sheet::layout::{BUBBLE, Form};
 pub struct Meant {
     pub row: usize,
     pub column: usize,
-    pub kind: Kind,
+    pub kind: MarkKind,
     /// The level, nothing, or, where nobody could say, neither.
     pub level: Truth,
 }
@@ -30,7 +30,7 @@ pub enum Truth {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
+pub enum MarkKind {
     Nothing,
     Filled,
     Scribbled,
@@ -51,31 +51,31 @@ pub enum Kind {
     Written,
 }
 
-impl Kind {
+impl MarkKind {
     /// Whether the reader is held to it.
     pub fn is_clear(self) -> bool {
         self < Self::Faint
     }
 }
 
-const CLEAR: [Kind; 8] = [
-    Kind::Filled,
-    Kind::Scribbled,
-    Kind::Tick,
-    Kind::Cross,
-    Kind::Half,
-    Kind::Pencil,
-    Kind::Overflow,
-    Kind::Corrected,
+const CLEAR: [MarkKind; 8] = [
+    MarkKind::Filled,
+    MarkKind::Scribbled,
+    MarkKind::Tick,
+    MarkKind::Cross,
+    MarkKind::Half,
+    MarkKind::Pencil,
+    MarkKind::Overflow,
+    MarkKind::Corrected,
 ];
-const DOUBTFUL: [Kind; 7] = [
-    Kind::Faint,
-    Kind::Speck,
-    Kind::Erased,
-    Kind::Two,
-    Kind::CrossedOutAlone,
-    Kind::StruckThrough,
-    Kind::BlackenedOut,
+const DOUBTFUL: [MarkKind; 7] = [
+    MarkKind::Faint,
+    MarkKind::Speck,
+    MarkKind::Erased,
+    MarkKind::Two,
+    MarkKind::CrossedOutAlone,
+    MarkKind::StruckThrough,
+    MarkKind::BlackenedOut,
 ];
 
 /// Fills in a page; `odd` of the marks are of the kinds that nobody promises to be clear.
@@ -99,9 +99,9 @@ pub fn fill_in(
                     row,
                     column,
                     kind: if written {
-                        Kind::Written
+                        MarkKind::Written
                     } else {
-                        Kind::Nothing
+                        MarkKind::Nothing
                     },
                     level: if written {
                         Truth::Written
@@ -112,7 +112,7 @@ pub fn fill_in(
                 continue;
             }
             let kind = if rng.f64() < 0.12 {
-                Kind::Nothing
+                MarkKind::Nothing
             } else if rng.f64() < odd {
                 DOUBTFUL[rng.usize(..DOUBTFUL.len())]
             } else {
@@ -141,18 +141,17 @@ pub fn mark_in(
     page: &mut Page,
     form: &Form,
     (row, column): (usize, usize),
-    kind: Kind,
+    kind: MarkKind,
     level: usize,
     rng: &mut Rng,
 ) {
     let cell = form.cell(row, column);
-    match cell.written {
-        Some(part) => number(page, part, rng),
-        None => {
-            let other = (level + 1) % cell.bubbles.len();
-            mark(page, kind, cell.bubbles[level], cell.bubbles[other], rng);
-        }
+    if let Some(part) = cell.written {
+        number(page, part, rng);
+        return;
     }
+    let other = (level + 1) % cell.bubbles.len();
+    mark(page, kind, cell.bubbles[level], cell.bubbles[other], rng);
 }
 
 struct Pen {
@@ -167,20 +166,21 @@ fn pen(rng: &mut Rng) -> Pen {
     }
 }
 
-fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> Truth {
+#[expect(clippy::too_many_lines, reason = "one arm a mark")]
+fn mark(page: &mut Page, kind: MarkKind, at: Point, other: Point, rng: &mut Rng) -> Truth {
     let pen = pen(rng);
     let meant = Truth::Level(0);
     match kind {
-        Kind::Nothing | Kind::Written => Truth::Empty,
-        Kind::Filled => {
+        MarkKind::Nothing | MarkKind::Written => Truth::Empty,
+        MarkKind::Filled => {
             filled(page, at, &pen, rng);
             meant
         }
-        Kind::Scribbled => {
+        MarkKind::Scribbled => {
             scribbled(page, at, BUBBLE, &pen, rng);
             meant
         }
-        Kind::Tick => {
+        MarkKind::Tick => {
             let middle = shaken(at, 0.3, rng);
             let low = middle + point(within(rng, -0.5, 0.0), within(rng, 0.6, 1.1));
             stroke(
@@ -199,7 +199,7 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             );
             meant
         }
-        Kind::Cross => {
+        MarkKind::Cross => {
             cross(
                 page,
                 shaken(at, 0.25, rng),
@@ -209,7 +209,7 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             );
             meant
         }
-        Kind::Half => {
+        MarkKind::Half => {
             let turn = rng.f64() * std::f64::consts::TAU;
             let way = point(turn.cos(), turn.sin());
             let cut = within(rng, -0.4, 0.25);
@@ -219,7 +219,7 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             });
             meant
         }
-        Kind::Pencil => {
+        MarkKind::Pencil => {
             let pencil = Pen {
                 ink: within(rng, 0.3, 0.5),
                 width: 0.6,
@@ -228,18 +228,18 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             scribbled(page, at, radius, &pencil, rng);
             meant
         }
-        Kind::Overflow => {
+        MarkKind::Overflow => {
             let radius = within(rng, 1.1, 1.4) * BUBBLE;
             scribbled(page, shaken(at, 0.3, rng), radius, &pen, rng);
             meant
         }
-        Kind::Corrected => {
+        MarkKind::Corrected => {
             any_fill(page, other, &pen, rng);
             large_cross(page, other, &pen, rng);
             any_fill(page, at, &pen, rng);
             meant
         }
-        Kind::Faint => {
+        MarkKind::Faint => {
             let faint = Pen {
                 ink: within(rng, 0.08, 0.28),
                 width: 0.5,
@@ -247,7 +247,7 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             scribbled(page, at, 0.9 * BUBBLE, &faint, rng);
             meant
         }
-        Kind::Speck => {
+        MarkKind::Speck => {
             let radius = within(rng, 0.15, 0.6);
             page.disc(shaken(at, 0.8, rng), radius, pen.ink);
             // Up to 0.7 mm across it is dust, from 0.9 mm on a dot of a pen that says something.
@@ -259,7 +259,7 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
                 meant
             }
         }
-        Kind::Erased => {
+        MarkKind::Erased => {
             filled(
                 page,
                 other,
@@ -272,24 +272,24 @@ fn mark(page: &mut Page, kind: Kind, at: Point, other: Point, rng: &mut Rng) -> 
             filled(page, at, &pen, rng);
             meant
         }
-        Kind::Two => {
+        MarkKind::Two => {
             any_fill(page, at, &pen, rng);
             any_fill(page, other, &pen, rng);
             Truth::Unsure
         }
-        Kind::CrossedOutAlone => {
+        MarkKind::CrossedOutAlone => {
             any_fill(page, at, &pen, rng);
             large_cross(page, at, &pen, rng);
             Truth::Unsure
         }
-        Kind::StruckThrough => {
+        MarkKind::StruckThrough => {
             any_fill(page, other, &pen, rng);
             let off = point(within(rng, 2.6, 3.4), within(rng, -1.5, 1.5));
             stroke(page, other - off, other + off, &pen, rng);
             any_fill(page, at, &pen, rng);
             meant
         }
-        Kind::BlackenedOut => {
+        MarkKind::BlackenedOut => {
             // What was wrong is blackened far over its edge, what is right is filled neatly, or the other way round.
             filled(page, at, &pen, rng);
             scribbled(page, other, within(rng, 1.5, 2.0) * BUBBLE, &pen, rng);
@@ -311,7 +311,7 @@ fn filled(page: &mut Page, at: Point, pen: &Pen, rng: &mut Rng) {
     let radius = within(rng, 0.78, 1.08) * BUBBLE;
     let (lobes, phase, depth) = (
         f64::from(rng.u32(2..6)),
-        rng.f64() * 6.28,
+        rng.f64() * std::f64::consts::TAU,
         within(rng, 0.0, 0.15),
     );
     page.paint(around(middle, radius * 1.2), pen.ink, |p| {

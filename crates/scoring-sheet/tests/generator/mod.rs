@@ -1,5 +1,6 @@
 //! Pages as a printer and a hand make them, and photos of them as a telephone takes them: all from a number.
 #![allow(
+    clippy::unwrap_used,
     dead_code,
     unreachable_pub,
     reason = "shared by tests and benches, each of which uses a part"

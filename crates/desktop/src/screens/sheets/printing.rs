@@ -233,7 +233,7 @@ fn file_name(sheet: &ScoringSheet) -> String {
 
 fn printed_ui(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     let sheets = view.project.scoring_sheets();
-    if sheets.len() == 0 {
+    if sheets.is_empty() {
         return;
     }
     section_heading(ui, "Printed before");
@@ -246,7 +246,7 @@ fn printed_ui(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
             if button.clicked() {
                 match pdf(view.project, sheet) {
                     Ok(bytes) => {
-                        out.ask(Request::Export(Question::SavePdf(file_name(sheet)), bytes))
+                        out.ask(Request::Export(Question::SavePdf(file_name(sheet)), bytes));
                     }
                     Err(sentence) => out.say(sentence),
                 }
