@@ -18,6 +18,13 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+/// Asks for what the day's work is made of: findings, agenda, lanes, statuses, stock, counts. Breeding values and plans
+/// take a hundred times as long.
+pub fn derive_the_day(project: &Project, today: NaiveDate) {
+    look_everywhere(project);
+    look_at_seed(project, today);
+}
+
 /// Asks for everything on one day. What can be stopped is stopped after `patience`: it must then end.
 pub fn derive_everything(project: &Project, today: NaiveDate, patience: Duration) {
     look_everywhere(project);

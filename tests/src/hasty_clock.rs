@@ -40,8 +40,25 @@ impl FileSystem for HastyClock {
         Disk.create(path, like)
     }
 
-    fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>> {
-        Disk.continue_at(path, length)
+    fn continue_at(
+        &self,
+        path: &Path,
+        length: u64,
+        is: Option<(u64, u64)>,
+    ) -> io::Result<Box<dyn OpenFile>> {
+        Disk.continue_at(path, length, is)
+    }
+
+    fn rename_to_free(&self, from: &Path, to: &Path) -> io::Result<()> {
+        Disk.rename_to_free(from, to)
+    }
+
+    fn exchange(&self, one: &Path, other: &Path) -> io::Result<bool> {
+        Disk.exchange(one, other)
+    }
+
+    fn lock_itself(&self, path: &Path) -> io::Result<Locking> {
+        Disk.lock_itself(path)
     }
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {

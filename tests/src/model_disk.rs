@@ -10,6 +10,9 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, SystemTime};
+
+mod neighbour;
+pub use neighbour::Neighbour;
 use store::files::{Facts, FileSystem, Guard, Locking, OpenFile};
 
 /// How an operation fails.
@@ -66,6 +69,8 @@ enum NameChange {
     Link(PathBuf, usize),
     Unlink(PathBuf),
     Rename(PathBuf, PathBuf, usize),
+    /// Each name goes to the inode of the other.
+    Exchange((PathBuf, usize), (PathBuf, usize)),
 }
 
 #[derive(Debug, Clone, Default)]
@@ -90,6 +95,7 @@ struct World {
     /// What the system says to every operation that would write.
     unwritable: Option<io::ErrorKind>,
     clock: Duration,
+    neighbour: Option<Neighbour>,
 }
 
 impl DataChange {
@@ -119,12 +125,19 @@ impl NameChange {
                 names.remove(from);
                 names.insert(to.clone(), *inode);
             }
+            Self::Exchange(one, other) => {
+                names.insert(one.0.clone(), other.1);
+                names.insert(other.0.clone(), one.1);
+            }
         }
     }
 
     fn folder(&self) -> Option<&Path> {
         match self {
-            Self::Link(path, _) | Self::Unlink(path) | Self::Rename(_, path, _) => path.parent(),
+            Self::Link(path, _)
+            | Self::Unlink(path)
+            | Self::Rename(_, path, _)
+            | Self::Exchange((path, _), _) => path.parent(),
         }
     }
 }
@@ -132,6 +145,10 @@ impl NameChange {
 impl World {
     /// Counts an operation. Returns how it is to fail after being done, if late; an error if it fails before.
     fn step(&mut self) -> io::Result<Option<Failure>> {
+        if let Some(mut neighbour) = self.neighbour.take() {
+            neighbour.come_by(self);
+            self.neighbour = Some(neighbour);
+        }
         let this = self.operations;
         self.operations += 1;
         self.clock += Duration::from_millis(1);
@@ -164,6 +181,48 @@ impl World {
     fn inode(&self, path: &Path) -> io::Result<usize> {
         let inode = self.names.get(path).copied();
         inode.ok_or_else(|| io::ErrorKind::NotFound.into())
+    }
+
+    /// What another program does to names lasts at once, and so does what was done to them before.
+    fn settle_names(&mut self) {
+        for change in std::mem::take(&mut self.pending_names) {
+            change.apply(&mut self.durable_names);
+        }
+    }
+
+    fn put(&mut self, path: &Path, bytes: &[u8]) {
+        self.settle_names();
+        self.clock += Duration::from_secs(1);
+        let inode = self.inodes.len();
+        let modified = self.clock;
+        self.inodes.push(Inode {
+            live: bytes.to_vec(),
+            durable: bytes.to_vec(),
+            pending: Vec::new(),
+            modified,
+        });
+        self.names.insert(path.into(), inode);
+        self.durable_names.insert(path.into(), inode);
+    }
+
+    /// Cuts a file where it is, as another program would; it lasts at once.
+    fn cut(&mut self, path: &Path, length: usize) {
+        let Some(inode) = self.names.get(path).copied() else {
+            return;
+        };
+        self.clock += Duration::from_secs(1);
+        let modified = self.clock;
+        let inode = &mut self.inodes[inode];
+        inode.live.truncate(length);
+        inode.durable.clone_from(&inode.live);
+        inode.pending.clear();
+        inode.modified = modified;
+    }
+
+    fn delete(&mut self, path: &Path) {
+        self.settle_names();
+        self.names.remove(path);
+        self.durable_names.remove(path);
     }
 
     fn rename_now(&mut self, change: NameChange) {
@@ -257,25 +316,22 @@ impl ModelDisk {
 
     /// Writes a file from outside, as another program would; it lasts at once.
     pub fn put(&self, path: &Path, bytes: &[u8]) {
-        let mut world = self.world();
-        world.clock += Duration::from_secs(1);
-        let inode = world.inodes.len();
-        let modified = world.clock;
-        world.inodes.push(Inode {
-            live: bytes.to_vec(),
-            durable: bytes.to_vec(),
-            pending: Vec::new(),
-            modified,
-        });
-        world.names.insert(path.into(), inode);
-        world.durable_names.insert(path.into(), inode);
+        self.world().put(path, bytes);
     }
 
     /// Takes a file away from outside, as another program would; it lasts at once.
     pub fn delete(&self, path: &Path) {
-        let mut world = self.world();
-        world.names.remove(path);
-        world.durable_names.remove(path);
+        self.world().delete(path);
+    }
+
+    /// From now on another program is at work on the same files, before any operation.
+    pub fn beside(&self, neighbour: Neighbour) {
+        self.world().neighbour = Some(neighbour);
+    }
+
+    /// Sends the other program away.
+    pub fn alone(&self) -> Option<Neighbour> {
+        self.world().neighbour.take()
     }
 
     /// Every file there is.
@@ -293,7 +349,6 @@ impl ModelDisk {
 struct ModelFile {
     disk: ModelDisk,
     inode: usize,
-    at: usize,
 }
 
 impl OpenFile for ModelFile {
@@ -307,9 +362,9 @@ impl OpenFile for ModelFile {
             (Err(_), _) => 0,
         };
         if written > 0 {
-            let change = DataChange::Bytes(self.at, bytes[..written].to_vec());
+            let end = world.inodes[self.inode].live.len();
+            let change = DataChange::Bytes(end, bytes[..written].to_vec());
             world.change_data(self.inode, change);
-            self.at += written;
         }
         late(step?)
     }
@@ -384,14 +439,21 @@ impl FileSystem for ModelDisk {
         Ok(Box::new(ModelFile {
             disk: self.clone(),
             inode,
-            at: 0,
         }))
     }
 
-    fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>> {
+    fn continue_at(
+        &self,
+        path: &Path,
+        length: u64,
+        is: Option<(u64, u64)>,
+    ) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
         let step = world.step_writing()?;
         let inode = world.inode(path)?;
+        if is.is_some_and(|is| is != (0, inode as u64)) {
+            return Err(io::ErrorKind::NotFound.into());
+        }
         let length = length as usize;
         if world.inodes[inode].live.len() != length {
             world.change_data(inode, DataChange::Length(length));
@@ -400,7 +462,6 @@ impl FileSystem for ModelDisk {
         Ok(Box::new(ModelFile {
             disk: self.clone(),
             inode,
-            at: length,
         }))
     }
 
@@ -410,6 +471,29 @@ impl FileSystem for ModelDisk {
         let inode = world.inode(from)?;
         world.rename_now(NameChange::Rename(from.into(), to.into(), inode));
         late(step)
+    }
+
+    fn rename_to_free(&self, from: &Path, to: &Path) -> io::Result<()> {
+        let mut world = self.world();
+        let step = world.step_writing()?;
+        let inode = world.inode(from)?;
+        if world.names.contains_key(to) {
+            return Err(io::ErrorKind::AlreadyExists.into());
+        }
+        world.rename_now(NameChange::Rename(from.into(), to.into(), inode));
+        late(step)
+    }
+
+    fn exchange(&self, one: &Path, other: &Path) -> io::Result<bool> {
+        let mut world = self.world();
+        let step = world.step_writing()?;
+        let (first, second) = (world.inode(one)?, world.inode(other)?);
+        world.rename_now(NameChange::Exchange(
+            (one.into(), first),
+            (other.into(), second),
+        ));
+        late(step)?;
+        Ok(true)
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {

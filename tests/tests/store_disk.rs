@@ -145,16 +145,18 @@ fn a_second_window_reads_and_says_who_writes() {
 fn a_lock_left_by_a_killed_program_holds_nobody_up() {
     let desk = Desk::new();
     let path = desk.made("season.binewright");
-    let text =
-        r#"{"who":"Ida","machine":"yard-laptop","process":4242,"since":"2026-03-01T08:00:00Z"}"#;
-    fs::write(desk.path("season.binewright-lock"), text).unwrap();
+    let machine = store::machine_name();
+    let text = serde_json::json!({
+        "who": "Ida", "machine": machine, "process": 4_194_999, "since": "2026-03-01T08:00:00Z",
+    });
+    fs::write(desk.path("season.binewright-lock"), text.to_string()).unwrap();
     let opened = desk.store.open(&path).unwrap();
     assert_eq!(opened.report.read_only, None);
     let told = opened.report.sentences().join(" ");
     assert!(
-        told.contains(
-            "Ida on yard-laptop (since 2026-03-01 08:00 UTC) left the project without closing it"
-        ),
+        told.contains(&format!(
+            "Ida on {machine} (since 2026-03-01 08:00 UTC) left the project without closing it"
+        )),
         "{told}"
     );
     assert_eq!(

@@ -30,6 +30,12 @@ struct Told {
     copy: Option<u64>,
     /// How often a copy was brought in.
     merges: usize,
+    /// How often a backup was gone back to.
+    restores: usize,
+    /// How often what was typed was kept.
+    drafts: usize,
+    /// How often a table was written.
+    exports: usize,
 }
 
 /// A breeder at work on a project, in a process of its own.
@@ -56,6 +62,9 @@ fn be_killed(mut child: Child) -> Told {
                 ["edit", number, sum] => told.edits.push((number.parse().unwrap(), sum.into())),
                 ["photo", path, sum] => told.photos.push((path.into(), sum.into())),
                 ["merge", _] => told.merges += 1,
+                ["restore", _] => told.restores += 1,
+                ["draft", _] => told.drafts += 1,
+                ["export", _] => told.exports += 1,
                 ["copy", number] => told.copy = Some(number.parse().unwrap()),
                 _ => panic!("{line}"),
             }
@@ -104,8 +113,26 @@ struct Counts {
     photos: usize,
     copies: usize,
     merges: usize,
+    restores: usize,
+    drafts: usize,
+    exports: usize,
     backups: usize,
     recoveries: usize,
+}
+
+/// A text that ends with its own check sum is there as a whole, if it was once told.
+fn is_sealed(path: &Path, was_told: bool) {
+    let Ok(text) = std::fs::read_to_string(path) else {
+        assert!(!was_told, "{} is gone", path.display());
+        return;
+    };
+    let (text, sum) = text.split_at(text.len() - 8);
+    assert_eq!(
+        Sum::of(text.as_bytes()).to_string(),
+        sum,
+        "{}",
+        path.display()
+    );
 }
 
 #[test]
@@ -176,6 +203,18 @@ fn a_killed_program_loses_nothing_acknowledged() {
             told.copy.is_none() || copy.exists(),
             "kill {kill}: the copy is gone"
         );
+        // What was typed and what was written out is old or new, never half.
+        if told.drafts > 0 {
+            let kept = opened.file.drafts().unwrap();
+            let (text, sum) = kept.split_at(kept.len() - 8);
+            assert_eq!(Sum::of(text.as_bytes()).to_string(), sum, "kill {kill}");
+        }
+        let table = path.with_extension("csv");
+        is_sealed(&table, told.exports > 0);
+        is_sealed(&table.with_extension("csv.before"), false);
+        counts.drafts += told.drafts;
+        counts.exports += told.exports;
+        counts.restores += told.restores;
         counts.merges += told.merges;
         counts.copies += usize::from(told.copy.is_some());
         // So is each backup.
@@ -193,11 +232,15 @@ fn a_killed_program_loses_nothing_acknowledged() {
         photos,
         copies,
         merges,
+        restores,
+        drafts,
+        exports,
         backups,
         recoveries,
     } = counts;
     println!(
-        "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {merges} merges, {backups} backups read, \
+        "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {merges} merges, {restores} restores, \
+         {drafts} times typed, {exports} tables, {backups} backups read, \
          {recoveries} recoveries"
     );
     assert!(edits > 0 && photos > 0 && backups > 0 && recoveries > 0);

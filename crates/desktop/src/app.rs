@@ -205,6 +205,7 @@ impl App {
                 None => self.welcome_ui(ui),
                 Some(open) => {
                     open.refresh(day);
+                    kit::unkept::tell(ui.ctx(), open.unkept());
                     // What fields keep between frames is of one moment too.
                     let moment = open.moment().map(|moment| (moment.at, moment.after));
                     let standing = open.session();
@@ -338,6 +339,7 @@ impl App {
                     crate::screens::history::meet(&mut self.screens.history, path);
                 }
             }
+            Request::Merge(path) => self.merge_with(path),
             Request::ShowHistory(id) => {
                 self.screens.current = Screen::History;
                 crate::screens::history::show_record(&mut self.screens.history, id);

@@ -7,13 +7,13 @@ use crate::preferences::Preferences;
 use crate::record_history::{RecordHistory, time};
 use crate::view::View;
 use chrono::{NaiveDate, Utc};
-use domain::{Edit, IdSource, Project, Refusal, Session};
+use domain::{AnyId, Edit, IdSource, Project, RecordKind, Refusal, Session};
 use kit::working_day::WorkingDay;
 use std::hash::{BuildHasher as _, RandomState};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::Receiver;
-use store::{Existing, ProjectFile, Report, Store, StoreError};
+use store::{ChangedOutside, Existing, ProjectFile, QuarantinedPart, Report, Store, StoreError};
 
 mod drafts;
 mod saving;
@@ -46,6 +46,8 @@ pub struct OpenProject {
     drafts: KeptDrafts,
     /// Why drafts of before can't be read, if so.
     drafts_trouble: Option<String>,
+    /// Up to which change the file was saved when it was opened.
+    saved_then: u64,
 }
 
 impl OpenProject {
@@ -60,6 +62,7 @@ impl OpenProject {
             store,
             session: Session::new(project),
             read_only: file.read_only().map(ToString::to_string),
+            saved_then: file.saved_up_to(),
             file: Arc::new(file),
             report,
             ids: new_ids(),
@@ -78,8 +81,19 @@ impl OpenProject {
 
     /// Opens the project in a file; for reading only if another window has it.
     pub fn open(path: &Path, who: &str) -> Result<Self, StoreError> {
-        let store = Store::new(signature(who));
+        Self::open_in(Store::new(signature(who)), path)
+    }
+
+    /// The same, where this store keeps its files.
+    pub fn open_in(store: Store, path: &Path) -> Result<Self, StoreError> {
         let opened = store.open(path)?;
+        Ok(Self::new(store, opened.project, opened.file, opened.report))
+    }
+
+    /// Opens a project for writing that another machine seems to have open, and nobody works on there.
+    pub fn take_over(path: &Path, who: &str) -> Result<Self, StoreError> {
+        let store = Store::new(signature(who));
+        let opened = store.take_over(path)?;
         Ok(Self::new(store, opened.project, opened.file, opened.report))
     }
 
@@ -134,6 +148,45 @@ impl OpenProject {
     /// What was found on opening.
     pub const fn report(&self) -> &Report {
         &self.report
+    }
+
+    /// What another program changed in the file before it was opened here, until the next save.
+    pub fn changed_outside(&self) -> Option<&ChangedOutside> {
+        let outside = self.report.changed_outside.as_ref()?;
+        let unsaved = self.file.saved_up_to() == self.saved_then;
+        (unsaved && outside.differs.is_some()).then_some(outside)
+    }
+
+    /// A file that was put aside at opening and can be brought in, until the next save. Later it is among the findings.
+    pub fn put_aside(&self) -> Option<&Path> {
+        let mut kept = self.report.kept.iter();
+        let unsaved = self.file.saved_up_to() == self.saved_then;
+        kept.find(|path| QuarantinedPart::of(path).is_some_and(QuarantinedPart::may_come_in))
+            .filter(|_| unsaved)
+            .map(PathBuf::as_path)
+    }
+
+    /// The records whose changes aren't on the disk in their time: themselves, and for what is written on the page of
+    /// another record that one too.
+    pub fn unkept(&self) -> kit::unkept::Unkept {
+        let mut unkept = kit::unkept::Unkept::default();
+        let late = self.file.not_on_disk();
+        let mut add = |id: AnyId| {
+            unkept.add_key(id);
+            unkept.add_key(id.uuid);
+            unkept.add_name(id.uuid);
+        };
+        for id in late {
+            add(id);
+            if !has_own_page(id.kind) {
+                self.session
+                    .project()
+                    .references(id)
+                    .into_iter()
+                    .for_each(&mut add);
+            }
+        }
+        unkept
     }
 
     /// Its file.
@@ -334,6 +387,21 @@ impl OpenProject {
             .map(|_| ())
             .map_err(|error| error.to_string())
     }
+}
+
+/// Whether records of this kind are told apart where they are listed; others stand on the page of what they are about.
+const fn has_own_page(kind: RecordKind) -> bool {
+    matches!(
+        kind,
+        RecordKind::Stage
+            | RecordKind::Trait
+            | RecordKind::Protocol
+            | RecordKind::Genotype
+            | RecordKind::Cross
+            | RecordKind::SeedLot
+            | RecordKind::ChillBatch
+            | RecordKind::ChillBox
+    )
 }
 
 /// Identities from the clock and the machine's randomness.

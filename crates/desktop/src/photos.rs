@@ -233,7 +233,7 @@ impl Photos {
                 known.note(&photo.path, found.altered.contains(&photo.id));
             }
             known.epoch.fetch_add(1, Ordering::Relaxed);
-            Some(found.altered.len() + found.missing.len())
+            Some(found.altered.len() + found.missing.len() + found.unreadable.len())
         }
     }
 }

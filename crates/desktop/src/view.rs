@@ -11,7 +11,7 @@ use kit::drafts::Ticket;
 use kit::widgets::DateField;
 use kit::worker::Latest;
 use kit::working_day::WorkingDay;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use store::{Loss, ProjectFile, QuarantinedRecord};
 
@@ -307,6 +307,8 @@ pub enum Request {
     LookBack(PastState),
     /// Ask for another copy of the project, and bring it together with this one.
     ChooseCopy,
+    /// Bring this file beside the project together with it.
+    Merge(PathBuf),
     /// Say this in the notice line.
     Say(String),
     /// Show the temperatures of this batch.

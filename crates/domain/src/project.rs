@@ -66,6 +66,9 @@ macro_rules! define_project {
                     record.each_reference(&mut |to| links.push((to, id)));
                     codes.extend(record.code().map(|code| (fold(code), id)));
                 })*
+                // In order each goes beside the one before: many times as quick as here and there.
+                links.sort_unstable();
+                codes.sort_unstable();
                 project.links = links.into_iter().collect();
                 project.codes = codes.into_iter().collect();
                 project

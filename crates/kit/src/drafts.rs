@@ -286,7 +286,11 @@ pub fn about<R>(
     if !place.in_form {
         words.clone_into(&mut place.whose);
     }
-    place.show(ui, body)
+    let record = record.to_string();
+    place.show(ui, |ui| {
+        crate::unkept::page_ui(ui, &record);
+        body(ui)
+    })
 }
 
 impl Drafts {

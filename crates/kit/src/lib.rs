@@ -15,6 +15,7 @@ pub mod selection;
 pub mod state_mark;
 pub mod steady_rows;
 pub mod theme;
+pub mod unkept;
 pub mod widgets;
 pub mod worker;
 pub mod working_day;

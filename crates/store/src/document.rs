@@ -246,12 +246,23 @@ pub(crate) struct Sheet<P> {
     other: Map<String, Value>,
 }
 
+/// Whether a text is a project file as this program wrote it, to the last byte.
+pub(crate) fn is_whole(bytes: &[u8]) -> bool {
+    contents::agrees(bytes) == Some(true)
+}
+
 /// Reads a project file. The error says in a few words why it is none.
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    let agrees = contents::agrees(bytes);
-    if let Some(sheet) = read_known(bytes)
+    // Nobody waits for the sum while the text is read.
+    let (agrees, known) = std::thread::scope(|scope| {
+        let sum = std::thread::Builder::new().spawn_scoped(scope, || contents::agrees(bytes));
+        let known = read_known(bytes);
+        let agrees = sum.ok().and_then(|sum| sum.join().ok());
+        (agrees.unwrap_or_else(|| contents::agrees(bytes)), known)
+    });
+    if let Some(sheet) = known
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
         && !sheet.format.is_newer()
@@ -305,8 +316,7 @@ impl<'de> Deserialize<'de> for Whole {
 
 /// A file that this program can read and that holds nothing this program doesn't know.
 fn read_known(bytes: &[u8]) -> Option<Sheet<Whole>> {
-    let mut unknown = false;
-    let sheet = json::read(bytes, &mut |_| unknown = true).ok()?;
+    let (sheet, unknown) = json::read(bytes).ok()?;
     (!unknown).then_some(sheet)
 }
 

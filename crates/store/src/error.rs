@@ -85,6 +85,8 @@ pub enum ReadOnly {
     NewerChanges(u64),
     /// The file, or the folder it is in, can't be written.
     NotWritable,
+    /// Another machine has it open, or left it without closing it: which, can't be seen from here.
+    Elsewhere(Holder),
     /// Records are missing from the file: they are to be brought back, or gone on without, first.
     Damaged,
 }
@@ -108,6 +110,10 @@ impl fmt::Display for ReadOnly {
             Self::NewerChanges(sequence) => write!(
                 f,
                 "A newer Binewright made changes to it (from number {sequence} on) that this one can't read. Get that version to change it."
+            ),
+            Self::Elsewhere(holder) => write!(
+                f,
+                "{holder} has it open, or left it without closing it: from here it can't be seen which. If nobody works on it there, take it over to change it."
             ),
             Self::Damaged => write!(
                 f,

@@ -63,11 +63,29 @@ pub trait FileSystem: Send + Sync + Debug {
     /// such. What had the name before, a file or a link to one, loses it; nothing is ever written into it.
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>>;
 
-    /// An existing file cut to `length` bytes, to be written on from there. A link of this name is refused.
-    fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>>;
+    /// An existing file cut to `length` bytes, to be written on at whatever is its end then: where another program cut it
+    /// meanwhile, no hole comes to be. A link of this name is refused; another file than the one that `is` meant is left alone,
+    /// and not found.
+    fn continue_at(
+        &self,
+        path: &Path,
+        length: u64,
+        is: Option<(u64, u64)>,
+    ) -> io::Result<Box<dyn OpenFile>>;
 
     /// Gives a file another name in the same folder, in place of any file that has it, in one step.
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
+
+    /// Gives a file a name that no other has; where the system can tell, it is left alone if another has it after all.
+    fn rename_to_free(&self, from: &Path, to: &Path) -> io::Result<()> {
+        self.rename(from, to)
+    }
+
+    /// Gives two files in one folder each other's name, in one step, so that what had the name is known for sure. False,
+    /// with nothing done, where the system knows no such step.
+    fn exchange(&self, _one: &Path, _other: &Path) -> io::Result<bool> {
+        Ok(false)
+    }
 
     /// Takes a file away.
     fn remove(&self, path: &Path) -> io::Result<()>;
@@ -84,6 +102,11 @@ pub trait FileSystem: Send + Sync + Debug {
     /// Asks for the lock at this path, and leaves `text` there for people to read, who are those that may read the file
     /// `like`. A link of this name is refused.
     fn lock(&self, path: &Path, text: &[u8], like: &Path) -> io::Result<Locking>;
+
+    /// Locks a file itself, whatever its name, so that whoever comes to it by another name (a hard link) meets the lock.
+    fn lock_itself(&self, _path: &Path) -> io::Result<Locking> {
+        Ok(Locking::Unknown)
+    }
 
     /// Whether something other than a plain file has this name itself: a link, a device, a pipe.
     fn is_odd(&self, _path: &Path) -> io::Result<bool> {
@@ -116,6 +139,74 @@ pub(crate) fn beside(path: &Path, suffix: &str) -> PathBuf {
     path.with_file_name(name)
 }
 
+/// [`replace`] where another program may put a file of its own in place at any moment: what had the name till then, if it
+/// isn't the file that is `known`, is handed to `keep`, wherever the system can tell. `renamed` is called as soon as the
+/// new file stands under the name, even if what follows fails.
+pub(crate) fn replace_keeping(
+    files: &dyn FileSystem,
+    path: &Path,
+    bytes: &[u8],
+    like: Option<&Path>,
+    known: impl Fn(&Facts) -> bool,
+    keep: impl FnOnce(&Path) -> io::Result<()>,
+    renamed: impl FnOnce(Facts),
+) -> io::Result<()> {
+    let new = beside(path, "-new");
+    let written = (|| {
+        let mut file = files.create(&new, like)?;
+        file.write(bytes)?;
+        file.sync()?;
+        drop(file);
+        let there = files.facts(path)?.is_some();
+        // Its own facts, asked for while no other can have its name.
+        let facts = files.facts(&new)?.ok_or(io::ErrorKind::NotFound)?;
+        Ok((there, facts))
+    })();
+    let (there, facts) = match written {
+        Ok(written) => written,
+        Err(error) => {
+            // Best effort: a leftover is overwritten by the next save.
+            let _ = files.remove(&new);
+            return Err(error);
+        }
+    };
+    // From here on the other name may have another program's file: no error takes it away.
+    let exchanged = if there {
+        match files.exchange(&new, path) {
+            Ok(true) => true,
+            Ok(false) => files.rename(&new, path).map(|()| false)?,
+            // It was taken away in this moment.
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                files.rename_to_free(&new, path).map(|()| false)?
+            }
+            Err(error) => return Err(error),
+        }
+    } else {
+        match files.rename_to_free(&new, path) {
+            Ok(()) => false,
+            // It was put there in this moment.
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                let exchanged = files.exchange(&new, path)?;
+                if !exchanged {
+                    files.rename(&new, path)?;
+                }
+                exchanged
+            }
+            Err(error) => return Err(error),
+        }
+    };
+    renamed(facts);
+    files.sync_folder(folder_of(path))?;
+    if exchanged {
+        if !files.facts(&new)?.is_some_and(|facts| known(&facts)) {
+            keep(&new)?;
+        }
+        // What is left there is written over by the next save.
+        let _ = files.remove(&new);
+    }
+    Ok(())
+}
+
 /// Writes a whole file so that whoever looks finds the old or the new one, never half of either: beside it,
 /// synced, renamed over it, the folder synced.
 pub(crate) fn replace(
@@ -123,17 +214,6 @@ pub(crate) fn replace(
     path: &Path,
     bytes: &[u8],
     like: Option<&Path>,
-) -> io::Result<()> {
-    replace_with(files, path, bytes, like, || ())
-}
-
-/// [`replace`], calling `renamed` as soon as the new file stands under the name, even if syncing the folder fails.
-pub(crate) fn replace_with(
-    files: &dyn FileSystem,
-    path: &Path,
-    bytes: &[u8],
-    like: Option<&Path>,
-    renamed: impl FnOnce(),
 ) -> io::Result<()> {
     let new = beside(path, "-new");
     let written = (|| {
@@ -148,6 +228,5 @@ pub(crate) fn replace_with(
         let _ = files.remove(&new);
         return Err(error);
     }
-    renamed();
     files.sync_folder(folder_of(path))
 }

@@ -20,7 +20,7 @@ mod reading;
 mod writer;
 
 pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
-pub(crate) use writer::{Begin, Memory, Writer};
+pub(crate) use writer::{Begin, Handed, Memory, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use domain::{Edit, Project};
@@ -140,12 +140,12 @@ pub(crate) struct LineOut<'a> {
 }
 
 #[derive(Deserialize)]
-struct LineIn {
+struct LineIn<E = Edit> {
     n: u64,
     at: DateTime<Utc>,
     #[serde(default)]
     by: String,
-    edit: Edit,
+    edit: E,
 }
 
 impl LineIn {

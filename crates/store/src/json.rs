@@ -3,24 +3,25 @@
 //! Code for every record of the model is generated anew for each kind of reader and writer, and takes half a minute to
 //! build each time. All that reads the model's types goes through [`read`], so that there is one copy of it.
 
-use serde::{Deserialize, Serialize};
-use serde_ignored::Path;
-use serde_json::{Deserializer, Error, Value};
+mod noting;
 
-/// Reads a text whole. `unknown` is called with the path of each field that `T` doesn't have.
-pub(crate) fn read<'text, T: Deserialize<'text>>(
-    text: &'text [u8],
-    mut unknown: &mut dyn FnMut(Path<'_>),
-) -> Result<T, Error> {
+use noting::Noting;
+use serde::{Deserialize, Serialize};
+use serde_json::{Deserializer, Error, Value};
+use std::cell::Cell;
+
+/// Reads a text whole; and whether it has fields, at any depth, that `T` doesn't have.
+pub(crate) fn read<'text, T: Deserialize<'text>>(text: &'text [u8]) -> Result<(T, bool), Error> {
     let mut reader = Deserializer::from_slice(text);
-    let value = serde_ignored::deserialize(&mut reader, &mut unknown)?;
+    let unknown = Cell::new(false);
+    let value = T::deserialize(Noting::new(&mut reader, &unknown))?;
     reader.end()?;
-    Ok(value)
+    Ok((value, unknown.get()))
 }
 
 /// Reads a text whole, whatever fields it has that `T` doesn't.
 pub(crate) fn read_leniently<'text, T: Deserialize<'text>>(text: &'text [u8]) -> Result<T, Error> {
-    read(text, &mut |_| ())
+    read(text).map(|(value, _)| value)
 }
 
 /// The value that `object`'s JSON text has.

@@ -3,24 +3,29 @@
 use crate::document::{self, Document, FORMAT_MAJOR, Preserved, QuarantineReason};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
-use crate::journal::{Begin, Continuation, Cut, JournalEntry, Mark, Memory, Scan, Stop, Writer};
+use crate::journal::{
+    Begin, Continuation, Cut, Handed, JournalEntry, Mark, Memory, Scan, Stop, Writer,
+};
 use crate::journal::{continuation, newer_major, scan};
-use crate::lock::{self, Holder, Lock, LockAnswer};
-use crate::project_file::{Fingerprint, ProjectFile, Saved};
+use crate::lock::{self, Holder, Lock, LockAnswer, OfOthers};
+use crate::project_file::{Fingerprint, ProjectFile, Resume, Saved};
 use crate::quarantine::QuarantinedPart;
 use crate::report::{ChangedOutside, Recovered, Report};
 use domain::compare::Comparison;
-use domain::merge::merge;
+use domain::merge::{merge, told};
 use domain::{AnyId, Edit, IdSource, Project, RecordKind};
 use std::collections::VecDeque;
 use std::hash::{BuildHasher as _, Hasher as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::SystemTime;
+use std::time::{Instant, SystemTime};
 use uuid::Uuid;
 
 /// The most bytes of a project or a journal that are read: ten times a project of a hundred thousand plants with scores.
 pub const MOST_BYTES: u64 = 1 << 30;
+
+/// How many of the things that another program changed are told one by one.
+const MOST_TOLD: usize = 200;
 
 /// Where projects are kept, and who works on them.
 #[derive(Debug, Clone)]
@@ -96,13 +101,19 @@ impl Store {
     /// A file from which records are missing opens for reading, with [`Report::damage`]: then [`Self::bring_back`] or
     /// [`Self::go_on_without`].
     pub fn open(&self, path: &Path) -> Result<Opened, StoreError> {
-        self.open_locked(path, Missing::Tell)
+        self.open_locked(path, Missing::Tell, OfOthers::Keep)
+    }
+
+    /// Opens a project for writing though the lock file of another machine lies beside it ([`ReadOnly::Elsewhere`]): a
+    /// person has seen that nobody works on it there. That lock file is kept under another name.
+    pub fn take_over(&self, path: &Path) -> Result<Opened, StoreError> {
+        self.open_locked(path, Missing::Tell, OfOthers::TakeOver)
     }
 
     /// Opens a damaged file with what is missing put back from its journal or a backup, and saves it so. The file as it
     /// was found is kept beside it.
     pub fn bring_back(&self, path: &Path) -> Result<Opened, StoreError> {
-        let opened = self.open_locked(path, Missing::BringBack)?;
+        let opened = self.open_locked(path, Missing::BringBack, OfOthers::Keep)?;
         opened.file.save(&opened.project)?;
         Ok(opened)
     }
@@ -110,19 +121,27 @@ impl Store {
     /// Opens a damaged file as far as it can be read, and saves it so, with a word of what is missing that stays until it
     /// is there again. The file as it was found is kept beside it.
     pub fn go_on_without(&self, path: &Path) -> Result<Opened, StoreError> {
-        let opened = self.open_locked(path, Missing::Accept)?;
+        let opened = self.open_locked(path, Missing::Accept, OfOthers::Keep)?;
         opened.file.save(&opened.project)?;
         Ok(opened)
     }
 
-    fn open_locked(&self, path: &Path, missing: Missing) -> Result<Opened, StoreError> {
+    fn open_locked(
+        &self,
+        path: &Path,
+        missing: Missing,
+        of_others: OfOthers,
+    ) -> Result<Opened, StoreError> {
         let path = self.resolve(path)?;
         let read_only = self.facts(&path)?.read_only;
         let lock = if read_only {
             Err(ReadOnly::NotWritable)
         } else {
-            match lock::ask(&self.files, &path, &self.who) {
-                Ok(LockAnswer::Ours(lock)) => Ok(lock),
+            match lock::ask(&self.files, &path, &self.who, of_others) {
+                Ok(LockAnswer::Ours(lock)) if lock.follow(&*self.files, &path) => Ok(lock),
+                // By another name of the same file.
+                Ok(LockAnswer::Ours(_)) => Err(ReadOnly::Held(None)),
+                Ok(LockAnswer::Elsewhere(holder)) => Err(ReadOnly::Elsewhere(holder)),
                 Ok(LockAnswer::Held(holder)) => Err(ReadOnly::Held(holder)),
                 Err(StoreError::Denied(_)) => Err(ReadOnly::NotWritable),
                 Err(error) => return Err(error),
@@ -133,7 +152,13 @@ impl Store {
 
     /// Opens a project for reading only.
     pub fn open_read_only(&self, path: &Path) -> Result<Opened, StoreError> {
-        self.open_with(self.resolve(path)?, Err(ReadOnly::Asked), Missing::Tell)
+        let path = self.resolve(path)?;
+        let elsewhere = self.held_elsewhere(&path);
+        let mut opened = self.open_with(path, Err(ReadOnly::Asked), Missing::Tell)?;
+        opened.report.notes.extend(elsewhere.map(|holder| {
+            format!("{holder} has it open on another machine, or left it there without closing it. What was changed there last may not be here.")
+        }));
+        Ok(opened)
     }
 
     #[expect(
@@ -165,7 +190,7 @@ impl Store {
             damaged,
         } = document;
         if facts.names > 1 {
-            notes.push("The file has another name on this disk (a hard link). A window that opens it by that name isn't noticed here, and keeps a file of its own from its first save on.".into());
+            notes.push("The file has another name on this disk (a hard link). From the first save on, each name has a file of its own: what is saved under one isn't under the other.".into());
         }
         let mark = mark.unwrap_or_else(|| Mark::new(self.new_identity()));
         let lock = if format.major > FORMAT_MAJOR {
@@ -212,6 +237,7 @@ impl Store {
             mark,
             writing: lock.is_some(),
             since: VecDeque::new(),
+            history: None,
             report: Report {
                 quarantined: preserved.quarantined.clone(),
                 losses: preserved.losses.clone(),
@@ -223,7 +249,7 @@ impl Store {
         };
         if let Some(holder) = lock.as_ref().and_then(|lock| lock.left_by.as_ref()) {
             opening.report.notes.push(format!(
-                "{holder} left the project without closing it. If it is still open there, close it there first."
+                "{holder} left the project without closing it. What was recorded there and reached this disk is here."
             ));
         }
         let saved = Saved {
@@ -252,6 +278,7 @@ impl Store {
             report,
             journal,
             since,
+            history,
             ..
         } = opening;
         let lock = lock.filter(|_| report.read_only.is_none());
@@ -260,7 +287,12 @@ impl Store {
             path,
             journal,
             saved,
-            (mark, begin, since),
+            Resume {
+                mark,
+                begin,
+                since,
+                history,
+            },
             lock.ok_or_else(|| report.read_only.clone().unwrap_or(ReadOnly::Asked)),
         )?
         .with_change_outside(outside);
@@ -297,16 +329,21 @@ impl Store {
         if self.files.facts(&path).map_err(tell)?.is_some() && existing == Existing::Keep {
             return Err(StoreError::Exists(path));
         }
-        let lock = match lock::ask(&self.files, &path, &self.who)? {
+        let lock = match lock::ask(&self.files, &path, &self.who, OfOthers::Keep)? {
             LockAnswer::Ours(lock) => lock,
             LockAnswer::Held(holder) => return Err(StoreError::Held { path, holder }),
+            LockAnswer::Elsewhere(holder) => {
+                let holder = Some(holder);
+                return Err(StoreError::Held { path, holder });
+            }
         };
         let journal_path = beside(&path, "-journal");
         self.set_journal_aside(&journal_path)?;
-        let begin = match journal {
+        let begin = match &journal {
             Some(text) => {
-                replace(&*self.files, &journal_path, &text, Some(&path)).map_err(tell)?;
-                Begin::after(&text)
+                replace(&*self.files, &journal_path, text, Some(&path)).map_err(tell)?;
+                let facts = self.files.facts(&journal_path).map_err(tell)?;
+                Begin::after(text, facts.and_then(|facts| facts.identity))
             }
             None => Begin::New,
         };
@@ -327,7 +364,12 @@ impl Store {
             path,
             journal_path,
             saved,
-            (mark, begin, VecDeque::new()),
+            Resume {
+                mark,
+                begin,
+                since: VecDeque::new(),
+                history: journal.map(Arc::new),
+            },
             Ok(lock),
         )
     }
@@ -413,15 +455,22 @@ struct Opening<'a> {
     mark: Mark,
     writing: bool,
     report: Report,
-    /// The lines that were replayed.
-    since: VecDeque<Vec<u8>>,
+    /// The changes that were replayed.
+    since: VecDeque<Handed>,
+    /// The journal up to the file's mark.
+    history: Option<Arc<Vec<u8>>>,
 }
 
 impl Opening<'_> {
     /// Replays what the journal has beyond the file. Returns how the journal goes on.
     fn recover(&mut self) -> Result<Begin, StoreError> {
-        let bytes = match self.store.read(&self.journal) {
-            Ok(bytes) => bytes,
+        // Looked at before it is read: one that another program puts there meanwhile isn't taken for the one that was read.
+        let read = self
+            .store
+            .facts(&self.journal)
+            .and_then(|facts| Ok((facts.identity, self.store.read(&self.journal)?)));
+        let (identity, bytes) = match read {
+            Ok(read) => read,
             Err(StoreError::Missing(_)) => return Ok(Begin::New),
             Err(error) => return Err(error),
         };
@@ -447,19 +496,24 @@ impl Opening<'_> {
             ));
         }
         let before = self.mark.sequence;
+        let upto = lines
+            .first()
+            .map_or_else(|| cut.map_or(bytes.len(), |cut| cut.at), |line| line.start);
         let stopped = self.replay(&scan, &lines);
-        let replayed = (self.mark.sequence - before) as usize;
-        self.since = scan.texts(&lines[..replayed]).into();
+        debug_assert_eq!(self.since.len() as u64, self.mark.sequence - before);
+        if self.writing {
+            self.history = Memory::history(&bytes[..upto]);
+        }
         if let Some(stopped) = stopped {
             cut = stopped;
         } else {
             self.mark = end;
         }
         if let Some(cut) = cut {
-            self.cut_off(&bytes, cut)?;
-            return Ok(Begin::after(&bytes[..cut.at]));
+            self.cut_off(&bytes, cut, identity)?;
+            return Ok(Begin::after(&bytes[..cut.at], identity));
         }
-        Ok(Begin::after(&bytes))
+        Ok(Begin::after(&bytes, identity))
     }
 
     /// Tells what another program did to the file since it was saved, by the journal. Returns the edit that makes the
@@ -477,7 +531,18 @@ impl Opening<'_> {
             let now = scan.project_at(self.mark.sequence);
             if let (Some(then), Some(mut now)) = (then, now) {
                 outside.is_known = true;
-                outside.differs = Comparison::between(&then, &saved.project).words();
+                let differs = Comparison::between(&then, &saved.project);
+                outside.more = differs.edits.len().saturating_sub(MOST_TOLD);
+                outside.told = differs
+                    .edits
+                    .iter()
+                    .take(MOST_TOLD)
+                    .map(|edit| {
+                        let gone = edit.about().is_some_and(|id| !saved.project.contains(id));
+                        told(edit, if gone { &then } else { &saved.project })
+                    })
+                    .collect();
+                outside.differs = differs.words();
                 outside.clashes = merge(Some(&then), &now, &saved.project).conflicts.len();
                 let edit = Comparison::between(&now, &self.project)
                     .into_edit("change the file outside the program");
@@ -512,6 +577,7 @@ impl Opening<'_> {
                 self.report.read_only = Some(ReadOnly::NewerChanges(sequence));
                 return Some(None);
             };
+            let touches = entry.edit.touches();
             if let Err(refusal) = self.project.apply(entry.edit) {
                 self.report.notes.push(format!(
                     "Change {sequence} in the journal and those after it don't fit the project. {refusal}"
@@ -523,6 +589,11 @@ impl Opening<'_> {
                 }));
             }
             self.mark = scan.mark_after(line, self.mark);
+            self.since.push_back(Handed {
+                text: scan.text(line),
+                touches,
+                at: Instant::now(),
+            });
             let recovered = self.report.recovered.get_or_insert(Recovered {
                 changes: 0,
                 from: entry.at,
@@ -535,7 +606,12 @@ impl Opening<'_> {
     }
 
     /// Keeps the end of the journal that can't be used under another name, and cuts it off.
-    fn cut_off(&mut self, bytes: &[u8], cut: Cut) -> Result<(), StoreError> {
+    fn cut_off(
+        &mut self,
+        bytes: &[u8],
+        cut: Cut,
+        identity: Option<(u64, u64)>,
+    ) -> Result<(), StoreError> {
         self.report.notes.push(match (cut.stop, cut.lines) {
             (Stop::Torn, _) => "The last change in the journal was not completely written.".into(),
             (Stop::Damaged, 0) => "The end of the journal is damaged.".into(),
@@ -552,7 +628,7 @@ impl Opening<'_> {
         let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
         replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
         files
-            .continue_at(&self.journal, cut.at as u64)
+            .continue_at(&self.journal, cut.at as u64, identity)
             .and_then(|mut file| file.sync())
             .map_err(tell)?;
         self.report.kept.push(kept);

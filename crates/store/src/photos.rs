@@ -43,6 +43,8 @@ pub enum PhotoFile {
     Missing,
     /// Its content isn't the one it is named by.
     Altered,
+    /// It is there, and can't be read.
+    Unreadable,
 }
 
 impl Store {
@@ -141,10 +143,12 @@ impl Store {
                 Ok(bytes) if is_altered(photo, &bytes) => PhotoFile::Altered,
                 Ok(_) => PhotoFile::There,
                 Err(StoreError::TooLarge { .. }) => PhotoFile::Altered,
-                Err(_) => PhotoFile::Missing,
+                Err(StoreError::Missing(_)) => PhotoFile::Missing,
+                Err(_) => PhotoFile::Unreadable,
             },
             Ok(Some(_)) => PhotoFile::There,
-            Ok(None) | Err(_) => PhotoFile::Missing,
+            Ok(None) => PhotoFile::Missing,
+            Err(_) => PhotoFile::Unreadable,
         }
     }
 
@@ -167,6 +171,7 @@ impl Store {
                 PhotoFile::There => {}
                 PhotoFile::Missing => drop(found.missing.insert(photo.id)),
                 PhotoFile::Altered => drop(found.altered.insert(photo.id)),
+                PhotoFile::Unreadable => drop(found.unreadable.insert(photo.id)),
             }
         }
         Some(found)

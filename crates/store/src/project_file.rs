@@ -2,17 +2,17 @@
 
 use crate::document::{self, Preserved};
 use crate::error::{ReadOnly, StoreError};
-use crate::files::{Facts, replace, replace_with};
-use crate::journal::{Begin, JournalEntry, Mark, Memory, Sum, Writer, scan};
+use crate::files::{Facts, beside, replace, replace_keeping};
+use crate::journal::{Begin, Handed, JournalEntry, Mark, Memory, Sum, Writer, scan};
 use crate::lock::Lock;
 use crate::open::{Existing, Store, start_writer};
 use crate::other_copy::OtherCopy;
 use crate::quarantine::QuarantinedPart;
 use domain::{AnyId, Edit, Project};
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use uuid::Uuid;
 
@@ -46,7 +46,7 @@ pub struct ProjectFile {
 #[derive(Debug)]
 struct Writing {
     writer: Writer,
-    _lock: Lock,
+    lock: Lock,
 }
 
 /// The file as it was last read or written here.
@@ -62,6 +62,19 @@ pub(crate) struct Saved {
     /// The file of another program that was read to be brought together with this project.
     pub(crate) met: Option<(Fingerprint, Vec<u8>)>,
     pub(crate) backup_trouble: Option<StoreError>,
+}
+
+/// Where work on a file is taken up.
+#[derive(Debug)]
+pub(crate) struct Resume {
+    /// The last change there is.
+    pub(crate) mark: Mark,
+    /// How the journal goes on.
+    pub(crate) begin: Begin,
+    /// The changes that the file lacks.
+    pub(crate) since: VecDeque<Handed>,
+    /// The journal up to what the file has, where it is there and not too long to be remembered.
+    pub(crate) history: Option<Arc<Vec<u8>>>,
 }
 
 /// Enough of a file to know it again.
@@ -97,18 +110,25 @@ impl ProjectFile {
         path: PathBuf,
         journal: PathBuf,
         saved: Saved,
-        (mark, begin, since): (Mark, Begin, VecDeque<Vec<u8>>),
+        resume: Resume,
         lock: Result<Lock, ReadOnly>,
     ) -> Result<Self, StoreError> {
+        let Resume {
+            mark,
+            begin,
+            since,
+            history,
+        } = resume;
         let memory = Memory {
             mark: saved.mark,
             project: saved.project.clone(),
             since,
+            history,
         };
         let writing = match lock {
             Ok(lock) => Ok(Writing {
                 writer: start_writer(&store.files, &path, &journal, mark, begin, memory)?,
-                _lock: lock,
+                lock,
             }),
             Err(why) => Err(why),
         };
@@ -342,20 +362,75 @@ impl ProjectFile {
         losses.retain(|loss| !loss.is_mended(&snapshot.project));
         let text = document::write(&snapshot.project, &snapshot.mark, &saved.preserved)
             .map_err(|why| StoreError::unwritable(&self.path, why))?;
-        let mut renamed = false;
+        let mut renamed = None;
         let like = Some(&*self.path);
-        let written = replace_with(files, &self.path, &text, like, || renamed = true);
-        if renamed && let Ok(Some(facts)) = files.facts(&self.path) {
+        self.set_leftover_aside(&saved)?;
+        let known = |facts: &Facts| !self.is_changed_from(facts, &saved);
+        // Another program may have written in the moment since it was looked at.
+        let keep = |former: &Path| {
+            let theirs = files.read(former, self.store.most)?;
+            if Sum::of(&theirs) == saved.fingerprint.sum {
+                return Ok(());
+            }
+            let kept = QuarantinedPart::Outside.path(&self.path, &theirs);
+            replace(files, &kept, &theirs, like)
+        };
+        let written = replace_keeping(files, &self.path, &text, like, known, keep, |facts| {
+            renamed = Some(facts);
+        });
+        // Where an error was told of a step that was made, the new file stands there all the same.
+        if renamed.is_none()
+            && written.is_err()
+            && let Ok(Some(facts)) = files.facts(&self.path)
+            && files
+                .read(&self.path, self.store.most)
+                .is_ok_and(|there| there == text)
+        {
+            renamed = Some(facts);
+        }
+        if let Some(facts) = renamed {
             saved.fingerprint = Fingerprint::of(&text, &facts);
         }
         written.map_err(tell)?;
         saved.mark = snapshot.mark;
         saved.project = snapshot.project.clone();
         saved.met = None;
+        self.follow_lock();
         writer.is_saved(snapshot.mark, &snapshot.project);
         (self.saved_up_to).store(snapshot.mark.sequence, Ordering::Relaxed);
         saved.backup_trouble = self.store.back_up(&self.path, &text).err();
         Ok(())
+    }
+
+    /// Locks the file that a save put in the place of the one before. Nobody else can have it: it was made just now.
+    fn follow_lock(&self) {
+        if let Ok(writing) = &self.writing {
+            let _ = writing.lock.follow(&*self.store.files, &self.path);
+        }
+    }
+
+    /// What a save that broke off left beside the file may be another program's, just taken from its place: if it is whole,
+    /// it is kept.
+    fn set_leftover_aside(&self, saved: &Saved) -> Result<(), StoreError> {
+        let left = beside(&self.path, "-new");
+        let tell = |error| StoreError::from_io(&error, "saving the project", &left);
+        let files = &*self.store.files;
+        if files.is_odd(&left).map_err(tell)? || files.facts(&left).map_err(tell)?.is_none() {
+            return Ok(());
+        }
+        let bytes = self.store.read(&left)?;
+        if document::is_whole(&bytes) && Sum::of(&bytes) != saved.fingerprint.sum {
+            let kept = QuarantinedPart::Outside.path(&self.path, &bytes);
+            files.rename(&left, &kept).map_err(tell)?;
+        }
+        Ok(())
+    }
+
+    /// Whether the facts of a file aren't those of the one read or written here last.
+    fn is_changed_from(&self, facts: &Facts, saved: &Saved) -> bool {
+        let known = saved.fingerprint;
+        let same = facts.identity == known.identity && facts.modified == known.modified;
+        facts.length != known.length || facts.modified.is_none() || !same
     }
 
     /// Whether the file isn't the one read or written here last. Its bytes are asked only when its length or time differ.
@@ -364,8 +439,7 @@ impl ProjectFile {
         if facts.length != known.length {
             return Ok(true);
         }
-        let same = facts.identity == known.identity && facts.modified == known.modified;
-        if facts.modified.is_some() && same {
+        if !self.is_changed_from(facts, saved) {
             return Ok(false);
         }
         let bytes = self.store.read(&self.path)?;
@@ -446,6 +520,12 @@ impl ProjectFile {
     /// Whether the change of this number is on the disk.
     pub fn is_kept(&self, number: u64) -> bool {
         number <= self.acknowledged()
+    }
+
+    /// The records whose changes aren't on the disk within the time it takes where nothing is wrong. Quick: for the
+    /// drawing thread.
+    pub fn not_on_disk(&self) -> BTreeSet<AnyId> {
+        self.writer().map_or_else(|_| BTreeSet::new(), Writer::late)
     }
 
     /// Every change ever made, in order, as far as the journal can be read: up to the last on the disk.

@@ -60,6 +60,19 @@ impl QuarantinedPart {
         })
     }
 
+    /// What a file is, by its name alone.
+    pub fn of(path: &Path) -> Option<Self> {
+        let name = path.file_name()?.to_string_lossy();
+        let ending = format!(".{}", crate::EXTENSION);
+        let (_, rest) = name.split_once(&ending)?;
+        Self::of_name(rest)
+    }
+
+    /// Whether a project can be had from it, to be brought together with the one it lies beside.
+    pub const fn may_come_in(self) -> bool {
+        matches!(self, Self::Other | Self::Outside)
+    }
+
     /// What it is, as a sentence.
     pub const fn words(self) -> &'static str {
         match self {

@@ -36,6 +36,10 @@ pub struct ChangedOutside {
     pub differs: Option<String>,
     /// Whether what was saved is known, to be compared with.
     pub is_known: bool,
+    /// Each thing that differs in words, as far as they are told.
+    pub told: Vec<String>,
+    /// How many more there are.
+    pub more: usize,
     /// How many things were changed both in the file and in what the journal brought back: that stands.
     pub clashes: usize,
 }

@@ -4,13 +4,17 @@
 //! - `edit NUMBER SUM`: a change, and the check sum of the project after it;
 //! - `photo PATH SUM`: a photo, and the check sum of its bytes;
 //! - `copy NUMBER`: a copy of the project after so many changes;
-//! - `merge NUMBER`: the change that brought in such a copy, told when it was handed over.
+//! - `merge NUMBER`: the change that brought in such a copy, told when it was handed over;
+//! - `restore NUMBER`: the change that went back to a backup, told when it was handed over;
+//! - `draft NUMBER`: what was typed, half of it, was kept for the so manieth time;
+//! - `export NUMBER`: a table was written for the so manieth time.
 //!
 //! The second argument is when its clock was right, in milliseconds: it runs fast, so that backups come and go.
 
 use binewright_tests::dice::Dice;
 use binewright_tests::hasty_clock::HastyClock;
 use binewright_tests::random_edits::random_edit;
+use domain::compare::Comparison;
 use domain::merge::{Choice, merge};
 use domain::{Edit, IdSource, Photo, Project};
 use std::error::Error;
@@ -19,7 +23,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::SystemTime;
 use store::journal::Sum;
-use store::{Existing, Store};
+use store::{Earlier, Existing, Store};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args_os().skip(1);
@@ -39,6 +43,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut sums = Vec::new();
     let mut told = file.last();
     let first = file.last();
+    let (mut drafts, mut exports) = (0, 0);
     loop {
         let photo = if dice.one_in(6) {
             photo(&store, &path, &project, &mut dice, &mut ids, &mut out)?
@@ -70,6 +75,29 @@ fn main() -> Result<(), Box<dyn Error>> {
                 copied.append(&edit)?;
             }
         }
+        if dice.one_in(5) {
+            // Every key that is typed makes it longer.
+            drafts += 1;
+            file.keep_drafts(&sealed("half a word ", dice.below(3000)))?;
+            writeln!(out, "draft {drafts}")?;
+        }
+        if dice.one_in(12) {
+            exports += 1;
+            let table = sealed("F-01,9,8\n", dice.below(4000));
+            let to = path.with_extension("csv");
+            store.write_file(&to, table.as_bytes(), &[&path], Earlier::Keep)?;
+            writeln!(out, "export {exports}")?;
+        }
+        if dice.one_in(30)
+            && let Some(backup) = dice.pick(&store.backups(&path)?)
+        {
+            let (then, _) = store.read_backup(backup)?;
+            let edit = Comparison::between(&project, &then).into_edit("restore a backup");
+            if project.apply(edit.clone()).is_ok() {
+                writeln!(out, "restore {}", file.append(&edit)?)?;
+                sums.push(Sum::of(&serde_json::to_vec(&project)?));
+            }
+        }
         let copy = path.with_extension("copy.binewright");
         if dice.one_in(15) && copy.exists() {
             // Brought together with the copy: one change, whatever comes in.
@@ -89,6 +117,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         out.flush()?;
     }
+}
+
+/// A text of this length, with its check sum as the last word, so that half of it is told from the whole.
+fn sealed(words: &str, times: usize) -> String {
+    let text = words.repeat(times);
+    format!("{text}{}", Sum::of(text.as_bytes()))
 }
 
 /// Takes a photo of some record and keeps it beside the project.

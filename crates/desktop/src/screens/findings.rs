@@ -1,7 +1,7 @@
 //! The findings: what is doubtful or missing in the records, each with its remedy.
 
 use crate::record_history::time;
-use crate::view::{Outbox, View};
+use crate::view::{Outbox, Request, View};
 use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
 use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
@@ -168,6 +168,20 @@ fn quarantined_file_ui(ui: &mut Ui, file: &QuarantinedFile, out: &mut Outbox<'_>
             copy.widget_info(|| {
                 WidgetInfo::labeled(Role::Button, true, format!("Copy the path of {name}"))
             });
+            let may_come_in = file.what.may_come_in();
+            if may_come_in {
+                let merge = ui.button("Look at it…");
+                merge.widget_info(|| {
+                    WidgetInfo::labeled(
+                        Role::Button,
+                        true,
+                        format!("Look at {name}, to bring it in"),
+                    )
+                });
+                if merge.clicked() {
+                    out.ask(Request::Merge(file.path.clone()));
+                }
+            }
             if copy.on_hover_text(&path).clicked() {
                 ui.ctx().copy_text(path);
                 out.say("The path is copied: paste it where files are shown.");

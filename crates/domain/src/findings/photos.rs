@@ -13,6 +13,8 @@ pub struct PhotoFiles {
     pub missing: BTreeSet<Id<Photo>>,
     /// Photos whose file isn't the one that was added.
     pub altered: BTreeSet<Id<Photo>>,
+    /// Photos whose file is there and can't be read.
+    pub unreadable: BTreeSet<Id<Photo>>,
 }
 
 /// The findings about the files of photos, the weightiest first, in the order of the photos.
@@ -44,5 +46,12 @@ pub fn of_photos(project: &Project, files: &PhotoFiles) -> Vec<Finding> {
             "Copy it back from where the project was before, or take the photo away.",
         )
     });
-    altered.chain(missing).collect()
+    let unreadable = files.unreadable.iter().filter_map(|id| {
+        finding(
+            id,
+            "is beside the project and can't be read",
+            "Look at its permissions and at the disk, or copy it back from where the project was before.",
+        )
+    });
+    altered.chain(missing).chain(unreadable).collect()
 }

@@ -194,65 +194,76 @@ impl PedigreeReader<'_> {
                 Ok(pedigree) => return Ok(pedigree),
                 Err(error) => error,
             };
-            let cut: Vec<usize> = match &error {
-                PedigreeError::Cycle { members } => members.clone(),
-                // Full sibs of the same ploidy have the same fault.
-                PedigreeError::Dose { genotype, .. }
-                | PedigreeError::CopyPloidy { genotype, .. } => {
-                    let faulty = records[*genotype];
-                    (0..records.len())
-                        .filter(|&each| records[each] == faulty)
-                        .collect()
+            let faults = match &error {
+                PedigreeError::Cycle { members } => {
+                    let cut = members.clone();
+                    vec![(error, cut)]
                 }
-                _ => {
-                    return Err(Refusal {
-                        what: format!("No kinship can be worked out: {error}."),
-                        about: None,
-                        remedy: "Correct it.".into(),
-                    });
+                // All at once: in a long chain each may have one.
+                PedigreeError::Dose { .. } | PedigreeError::CopyPloidy { .. } => {
+                    Pedigree::faults(records.iter().copied(), &self.assumptions)
                 }
+                _ => Vec::new(),
             };
-            if let PedigreeError::Cycle { members } = &error {
-                let codes: Vec<&str> = members.iter().map(|&each| self.code(each)).collect();
-                let first = members
-                    .first()
-                    .map_or(self.plants[0], |&each| self.plants[each]);
+            let refusal = |error: &PedigreeError| Refusal {
+                what: format!("No kinship can be worked out: {error}."),
+                about: None,
+                remedy: "Correct it.".into(),
+            };
+            if faults.is_empty() {
+                let again = Pedigree::new(records.iter().copied(), &self.assumptions);
+                return again.map_err(|error| refusal(&error));
+            }
+            for (error, cut) in faults {
+                self.tell_fault(&error, &cut);
+                for plant in cut {
+                    records[plant] = kinship::Genotype::founder(records[plant].ploidy);
+                }
+            }
+        }
+    }
+
+    /// Says why the parents of these plants count as unknown.
+    fn tell_fault(&mut self, error: &PedigreeError, plants: &[usize]) {
+        if let PedigreeError::Cycle { members } = error {
+            let codes: Vec<&str> = members.iter().map(|&each| self.code(each)).collect();
+            let first = members
+                .first()
+                .map_or(self.plants[0], |&each| self.plants[each]);
+            self.tell(
+                first,
+                format!(
+                    "{} would be their own ancestors; their parents count as unknown.",
+                    codes.join(", ")
+                ),
+                "Correct the origin of one of them.",
+            );
+        }
+        for &plant in plants {
+            if let PedigreeError::Dose { ploidy, fault, .. } = error {
+                let what = format!(
+                    "{} is {ploidy}, but {fault}; its parents count as unknown.",
+                    self.code(plant)
+                );
                 self.tell(
-                    first,
-                    format!(
-                        "{} would be their own ancestors; their parents count as unknown.",
-                        codes.join(", ")
-                    ),
-                    "Correct the origin of one of them.",
+                    self.plants[plant],
+                    what,
+                    "Correct its ploidy, or that of a parent.",
                 );
             }
-            for plant in cut {
-                if let PedigreeError::Dose { ploidy, fault, .. } = &error {
-                    let what = format!(
-                        "{} is {ploidy}, but {fault}; its parents count as unknown.",
-                        self.code(plant)
-                    );
-                    self.tell(
-                        self.plants[plant],
-                        what,
-                        "Correct its ploidy, or that of a parent.",
-                    );
-                }
-                if let PedigreeError::CopyPloidy {
-                    ploidy, expected, ..
-                } = &error
-                {
-                    let what = format!(
-                        "{} is {ploidy}, but made from its source it should be {expected}x; its source counts as unknown.",
-                        self.code(plant)
-                    );
-                    self.tell(
-                        self.plants[plant],
-                        what,
-                        "Correct its ploidy or its origin.",
-                    );
-                }
-                records[plant] = kinship::Genotype::founder(records[plant].ploidy);
+            if let PedigreeError::CopyPloidy {
+                ploidy, expected, ..
+            } = error
+            {
+                let what = format!(
+                    "{} is {ploidy}, but made from its source it should be {expected}x; its source counts as unknown.",
+                    self.code(plant)
+                );
+                self.tell(
+                    self.plants[plant],
+                    what,
+                    "Correct its ploidy or its origin.",
+                );
             }
         }
     }

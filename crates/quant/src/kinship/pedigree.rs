@@ -6,6 +6,7 @@ use super::records::Distinct;
 use super::resolve::{Resolved, Resolver};
 use super::{Genotype, PedigreeError, Ploidy, PollenMix};
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// What a pedigree is read with, besides its records.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -115,6 +116,31 @@ impl Pedigree {
             parents,
             position,
         })
+    }
+
+    /// Every fault that a record has by itself, such as sets of chromosomes that no gametes give, with the genotypes of that
+    /// record. [`Self::new`] tells of the first alone.
+    pub fn faults(
+        genotypes: impl IntoIterator<Item = Genotype>,
+        assumptions: &Assumptions,
+    ) -> Vec<(PedigreeError, Vec<usize>)> {
+        let Ok(records) = Distinct::collect(genotypes) else {
+            return Vec::new();
+        };
+        let found = Resolver::new(&records, assumptions).faults();
+        let mut members: BTreeMap<u32, Vec<usize>> = found
+            .iter()
+            .map(|(record, _)| (*record, Vec::new()))
+            .collect();
+        for (genotype, record) in records.family_of.iter().enumerate() {
+            if let Some(members) = members.get_mut(record) {
+                members.push(genotype);
+            }
+        }
+        found
+            .into_iter()
+            .map(|(record, fault)| (fault, members.remove(&record).unwrap_or_default()))
+            .collect()
     }
 
     /// Number of genotypes.

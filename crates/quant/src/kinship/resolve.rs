@@ -50,24 +50,46 @@ impl<'a> Resolver<'a> {
     /// A family for each distinct record, in the same order.
     pub(super) fn add_records(&mut self) -> Result<(), PedigreeError> {
         let Distinct { records, first, .. } = self.records;
-        for (&Genotype { ploidy, origin }, &genotype) in records.iter().zip(first) {
-            let descent = match origin {
-                Origin::Founder => {
-                    let larger = ploidy.sets().div_ceil(2);
-                    let gamete = |dose| Meiosis {
-                        dose,
-                        double_reduction: 0.0,
-                        donors: 0,
-                    };
-                    Descent::Gametes([gamete(larger), gamete(ploidy.sets() - larger)])
-                }
-                Origin::Cross { female, male } => self.cross(genotype, ploidy, [female, male])?,
-                Origin::Doubled { source } => self.copy(genotype, ploidy, source, 2)?,
-                Origin::Variant { source } => self.copy(genotype, ploidy, source, 1)?,
-            };
+        for (record, &genotype) in records.iter().zip(first) {
+            let descent = self.descent(genotype, record)?;
+            let ploidy = record.ploidy;
             self.resolved.close(Family { ploidy, descent });
         }
         Ok(())
+    }
+
+    /// What is wrong with records by themselves: their numbers, each with its fault.
+    pub(super) fn faults(&mut self) -> Vec<(u32, PedigreeError)> {
+        let Distinct { records, first, .. } = self.records;
+        let mut found = Vec::new();
+        for (number, (record, &genotype)) in records.iter().zip(first).enumerate() {
+            let fault = self.descent(genotype, record).err();
+            found.extend(fault.map(|fault| (number as u32, fault)));
+            self.resolved.donors.clear();
+        }
+        found
+    }
+
+    /// How the plants of a record come from its parents, whose shares are pushed.
+    fn descent(
+        &mut self,
+        genotype: usize,
+        &Genotype { ploidy, origin }: &Genotype,
+    ) -> Result<Descent, PedigreeError> {
+        Ok(match origin {
+            Origin::Founder => {
+                let larger = ploidy.sets().div_ceil(2);
+                let gamete = |dose| Meiosis {
+                    dose,
+                    double_reduction: 0.0,
+                    donors: 0,
+                };
+                Descent::Gametes([gamete(larger), gamete(ploidy.sets() - larger)])
+            }
+            Origin::Cross { female, male } => self.cross(genotype, ploidy, [female, male])?,
+            Origin::Doubled { source } => self.copy(genotype, ploidy, source, 2)?,
+            Origin::Variant { source } => self.copy(genotype, ploidy, source, 1)?,
+        })
     }
 
     /// A family of its own for each founder whose coancestry was supplied. Returns the founders with it.

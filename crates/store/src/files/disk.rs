@@ -2,7 +2,7 @@
 
 use super::{Facts, FileSystem, Guard, Locking, OpenFile};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The disk of this machine.
@@ -34,6 +34,16 @@ impl Drop for LockedFile {
         let _ = fs::remove_file(&self.path);
     }
 }
+
+/// A lock on an open file, freed when that is closed.
+#[cfg(unix)]
+#[derive(Debug)]
+struct OpenLock {
+    _file: File,
+}
+
+#[cfg(unix)]
+impl Guard for OpenLock {}
 
 impl FileSystem for Disk {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf> {
@@ -86,19 +96,51 @@ impl FileSystem for Disk {
         Ok(Box::new(file))
     }
 
-    fn continue_at(&self, path: &Path, length: u64) -> io::Result<Box<dyn OpenFile>> {
+    fn continue_at(
+        &self,
+        path: &Path,
+        length: u64,
+        is: Option<(u64, u64)>,
+    ) -> io::Result<Box<dyn OpenFile>> {
         let mut options = OpenOptions::new();
-        own::not_through_a_link(options.write(true));
-        let mut file = options.open(path)?;
-        if file.metadata()?.len() != length {
+        // Some systems don't let a file be cut that is open to be appended to.
+        let file = own::not_through_a_link(options.write(true)).open(path)?;
+        let there = file.metadata()?;
+        if is.is_some() && own::identity(&there) != is {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        if there.len() != length {
             file.set_len(length)?;
         }
-        file.seek(SeekFrom::Start(length))?;
+        let mut options = OpenOptions::new();
+        let file = own::not_through_a_link(options.append(true)).open(path)?;
         Ok(Box::new(file))
     }
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
         fs::rename(from, to)
+    }
+
+    #[cfg(target_os = "linux")]
+    fn rename_to_free(&self, from: &Path, to: &Path) -> io::Result<()> {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        use rustix::io::Errno;
+        match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => self.rename(from, to),
+            renamed => Ok(renamed?),
+        }
+    }
+
+    #[cfg(target_os = "linux")]
+    fn exchange(&self, one: &Path, other: &Path) -> io::Result<bool> {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        use rustix::io::Errno;
+        match renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE) {
+            Ok(()) => Ok(true),
+            // The file system, or the kernel, doesn't know it.
+            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP | Errno::PERM) => Ok(false),
+            Err(error) => Err(error.into()),
+        }
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {
@@ -180,6 +222,18 @@ impl FileSystem for Disk {
             }
         }
         Ok(Locking::Held)
+    }
+
+    #[cfg(unix)]
+    fn lock_itself(&self, path: &Path) -> io::Result<Locking> {
+        // Open for writing, or some network folders lock nothing.
+        let mut options = OpenOptions::new();
+        let file = own::not_through_a_link(options.read(true).write(true)).open(path)?;
+        match file.try_lock() {
+            Ok(()) => Ok(Locking::Ours(Box::new(OpenLock { _file: file }))),
+            Err(TryLockError::WouldBlock) => Ok(Locking::Held),
+            Err(TryLockError::Error(error)) => Err(error),
+        }
     }
 
     fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {

@@ -5,6 +5,7 @@ use crate::document::Format;
 use crate::json;
 use chrono::{DateTime, Utc};
 use domain::{Edit, Project, ProjectParts};
+use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -341,16 +342,17 @@ impl Scan<'_> {
         &self,
         line: &Range<usize>,
     ) -> Result<JournalEntry, serde_json::Error> {
-        let mut unknown = None;
-        let line: LineIn = json::read(&self.bytes[line.clone()], &mut |path| {
-            let path = path.to_string();
-            if path.starts_with("edit") {
-                unknown = Some(path);
+        // Fields beside the edit may come with later versions, and say nothing of the project.
+        let line: LineIn<&RawValue> = serde_json::from_slice(&self.bytes[line.clone()])?;
+        match json::read(line.edit.get().as_bytes())? {
+            (_, true) => Err(serde::de::Error::custom("a field of the edit isn't known")),
+            (edit, false) => Ok(LineIn {
+                n: line.n,
+                at: line.at,
+                by: line.by,
+                edit,
             }
-        })?;
-        match unknown {
-            Some(path) => Err(serde::de::Error::custom(format!("{path} isn't known"))),
-            None => Ok(line.entry()),
+            .entry()),
         }
     }
 
@@ -447,9 +449,8 @@ impl Scan<'_> {
         Some(header.base.map(Project::from_parts).unwrap_or_default())
     }
 
-    /// The texts of lines, each as it is written.
-    pub(crate) fn texts(&self, lines: &[Range<usize>]) -> Vec<Vec<u8>> {
-        let text = |line: &Range<usize>| [&self.bytes[line.clone()], b"\n"].concat();
-        lines.iter().map(text).collect()
+    /// The text of a line, as it is written.
+    pub(crate) fn text(&self, line: &Range<usize>) -> Vec<u8> {
+        [&self.bytes[line.clone()], b"\n"].concat()
     }
 }

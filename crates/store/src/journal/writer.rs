@@ -2,12 +2,12 @@
 
 use super::{Continuation, Mark, continuation, header, line, scan};
 use crate::error::StoreError;
-use crate::files::{FileSystem, OpenFile, replace};
+use crate::files::{Facts, FileSystem, OpenFile, replace, replace_keeping};
 use crate::open::MOST_BYTES;
 use crate::quarantine::QuarantinedPart;
 use chrono::{DateTime, Utc};
-use domain::{Edit, Project};
-use std::collections::VecDeque;
+use domain::{AnyId, Edit, Project};
+use std::collections::{BTreeSet, VecDeque};
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -20,6 +20,11 @@ const BATCH: Duration = Duration::from_millis(100);
 /// After a failure the writer tries again so often by itself.
 const RETRY: Duration = Duration::from_secs(1);
 
+/// A change that takes longer to the disk is told of where it was made.
+const IN_TIME: Duration = Duration::from_secs(1);
+/// The most bytes of history that are remembered, so that a journal that is taken away is written anew with them.
+const MOST_HISTORY: usize = 64 << 20;
+
 /// A journal open for writing.
 #[derive(Debug)]
 pub(crate) struct Writer {
@@ -29,6 +34,7 @@ pub(crate) struct Writer {
 
 #[derive(Debug)]
 struct Shared {
+    tape: Mutex<Tape>,
     state: Mutex<State>,
     /// The writer has something to do.
     wake: Condvar,
@@ -37,18 +43,12 @@ struct Shared {
 }
 
 #[derive(Debug)]
-#[expect(
-    clippy::struct_excessive_bools,
-    reason = "each is asked of the thread by another"
-)]
 struct State {
     pending: Vec<u8>,
     last: Mark,
     acknowledged: Mark,
     memory: Memory,
-    attempts: u64,
     trouble: Option<StoreError>,
-    hurry: bool,
     /// The journal is to be looked at, and how often it was.
     look: bool,
     looked: u64,
@@ -63,22 +63,77 @@ struct State {
 pub(crate) struct Memory {
     pub(crate) mark: Mark,
     pub(crate) project: Project,
-    /// The lines of the changes after the mark.
-    pub(crate) since: VecDeque<Vec<u8>>,
+    /// The changes after the mark.
+    pub(crate) since: VecDeque<Handed>,
+    /// The journal up to the mark: the history. Nothing if there is none yet, or more than is remembered.
+    pub(crate) history: Option<Arc<Vec<u8>>>,
+}
+
+/// A change that was handed over.
+#[derive(Debug, Clone)]
+pub(crate) struct Handed {
+    /// Its line.
+    pub(crate) text: Vec<u8>,
+    /// The records it touches.
+    pub(crate) touches: Vec<AnyId>,
+    /// When it was handed over.
+    pub(crate) at: Instant,
 }
 
 impl Memory {
+    /// A history to be remembered: whole lines, not more than is kept in memory.
+    pub(crate) fn history(text: &[u8]) -> Option<Arc<Vec<u8>>> {
+        if text.is_empty() || text.len() > MOST_HISTORY {
+            return None;
+        }
+        let mut text = text.to_vec();
+        if !text.ends_with(b"\n") {
+            text.push(b'\n');
+        }
+        Some(Arc::new(text))
+    }
+
+    /// Has a history, if it is only the beginning of one.
+    fn begin_history(&mut self) -> Result<(), serde_json::Error> {
+        if self.history.is_none() {
+            let header = header(self.mark, &self.project)?;
+            self.history = Some(Arc::new(header));
+        }
+        Ok(())
+    }
+
+    /// The project file has it all up to this mark.
+    fn is_saved(&mut self, mark: Mark, project: &Project) {
+        let passed = mark.sequence.saturating_sub(self.mark.sequence) as usize;
+        let passed = passed.min(self.since.len());
+        for passed in self.since.drain(..passed) {
+            if let Some(history) = &mut self.history {
+                Arc::make_mut(history).extend_from_slice(&passed.text);
+            }
+        }
+        if self
+            .history
+            .as_ref()
+            .is_some_and(|text| text.len() > MOST_HISTORY)
+        {
+            self.history = None;
+        }
+        self.mark = mark;
+        self.project = project.clone();
+    }
+
     /// The whole text of a journal that has it all.
     fn text(&self) -> Result<Vec<u8>, serde_json::Error> {
-        let mut text = header(self.mark, &self.project)?;
-        for line in &self.since {
-            text.extend_from_slice(line);
+        let mut text = match &self.history {
+            Some(history) => history.to_vec(),
+            None => header(self.mark, &self.project)?,
+        };
+        for handed in &self.since {
+            text.extend_from_slice(&handed.text);
         }
         Ok(text)
     }
-}
 
-impl Memory {
     /// What is remembered, written after what is there as far as that is of one story with it; and whether nothing of
     /// what is there is left out.
     fn after(&self, there: &[u8]) -> (Option<Vec<u8>>, bool) {
@@ -88,8 +143,8 @@ impl Memory {
         let Continuation::Follows { lines, cut, .. } = continuation(&scan, self.mark) else {
             return (None, false);
         };
-        let known = scan.texts(&lines);
-        let same = known.iter().zip(&self.since).take_while(|(a, b)| a == b);
+        let known = lines.iter().map(|line| scan.text(line));
+        let same = known.zip(&self.since).take_while(|(a, b)| *a == b.text);
         let same = same.count();
         let Some(length) = scan.length_to(self.mark.sequence + same as u64) else {
             return (None, false);
@@ -98,10 +153,10 @@ impl Memory {
         if !text.ends_with(b"\n") {
             text.push(b'\n');
         }
-        for line in self.since.iter().skip(same) {
-            text.extend_from_slice(line);
+        for handed in self.since.iter().skip(same) {
+            text.extend_from_slice(&handed.text);
         }
-        (Some(text), cut.is_none() && same == known.len())
+        (Some(text), cut.is_none() && same == lines.len())
     }
 }
 
@@ -114,6 +169,8 @@ pub(crate) enum Begin {
         length: u64,
         /// Whether the next line needs an end of the last one before it.
         open_ended: bool,
+        /// Which file it is.
+        identity: Option<(u64, u64)>,
     },
     /// It isn't there yet: the first change makes it, with the project as it is now to start from.
     New,
@@ -121,8 +178,9 @@ pub(crate) enum Begin {
 
 impl Begin {
     /// Going on after these bytes.
-    pub(crate) fn after(bytes: &[u8]) -> Self {
+    pub(crate) fn after(bytes: &[u8], identity: Option<(u64, u64)>) -> Self {
         Self::At {
+            identity,
             length: bytes.len() as u64,
             open_ended: bytes.last().is_some_and(|last| *last != b'\n'),
         }
@@ -140,19 +198,22 @@ impl Writer {
         begin: Begin,
         memory: Memory,
     ) -> io::Result<Self> {
-        let identity = match begin {
-            Begin::At { .. } => files.facts(&path)?.and_then(|facts| facts.identity),
-            Begin::New => None,
+        let tape = Tape {
+            files,
+            project: project.into(),
+            path,
+            begin,
+            file: None,
+            unsure: false,
         };
         let shared = Arc::new(Shared {
+            tape: Mutex::new(tape),
             state: Mutex::new(State {
                 pending: Vec::new(),
                 last: mark,
                 acknowledged: mark,
                 memory,
-                attempts: 0,
                 trouble: None,
-                hurry: false,
                 look: false,
                 looked: 0,
                 lost: false,
@@ -161,19 +222,10 @@ impl Writer {
             wake: Condvar::new(),
             tried: Condvar::new(),
         });
-        let mut tape = Tape {
-            files,
-            project: project.into(),
-            path,
-            begin,
-            identity,
-            file: None,
-            unsure: false,
-        };
         let theirs = Arc::clone(&shared);
         let thread = std::thread::Builder::new()
             .name("journal".into())
-            .spawn(move || theirs.run(&mut tape))?;
+            .spawn(move || theirs.run())?;
         Ok(Self {
             shared,
             thread: Some(thread),
@@ -190,7 +242,11 @@ impl Writer {
         let mut state = self.shared.state();
         let (text, mark) = line(state.last, at, by, edit)?;
         state.pending.extend_from_slice(&text);
-        state.memory.since.push_back(text);
+        state.memory.since.push_back(Handed {
+            text,
+            touches: edit.touches(),
+            at: Instant::now(),
+        });
         state.last = mark;
         self.shared.wake.notify_all();
         Ok(mark.sequence)
@@ -198,12 +254,22 @@ impl Writer {
 
     /// The project file has it all up to this mark, and `project` is what it has.
     pub(crate) fn is_saved(&self, mark: Mark, project: &Project) {
-        let mut state = self.shared.state();
-        let passed = mark.sequence.saturating_sub(state.memory.mark.sequence) as usize;
-        let passed = passed.min(state.memory.since.len());
-        state.memory.since.drain(..passed);
-        state.memory.mark = mark;
-        state.memory.project = project.clone();
+        self.shared.state().memory.is_saved(mark, project);
+    }
+
+    /// The records touched by changes that aren't on the disk though they should be by now.
+    pub(crate) fn late(&self) -> BTreeSet<AnyId> {
+        let state = self.shared.state();
+        let kept = state.acknowledged.sequence;
+        if kept >= state.last.sequence {
+            return BTreeSet::new();
+        }
+        let kept = kept.saturating_sub(state.memory.mark.sequence) as usize;
+        let late = |handed: &&Handed| state.trouble.is_some() || handed.at.elapsed() > IN_TIME;
+        let waiting = state.memory.since.iter().skip(kept).filter(late);
+        waiting
+            .flat_map(|handed| handed.touches.iter().copied())
+            .collect()
     }
 
     /// Looks whether the journal is still what was written, and has it written anew if it isn't. Waits for that.
@@ -232,21 +298,22 @@ impl Writer {
         self.shared.state().trouble.clone()
     }
 
-    /// Waits until every change handed over is on the disk, or an attempt to get it there has failed.
+    /// Brings every change handed over onto the disk; an error if that failed. Done by whoever asks, without waiting for
+    /// the thread's turn.
     pub(crate) fn flush(&self) -> Result<(), StoreError> {
-        let mut state = self.shared.state();
-        let (target, before) = (state.last.sequence, state.attempts);
-        while state.acknowledged.sequence < target {
-            if state.attempts > before
-                && let Some(trouble) = &state.trouble
-            {
+        let target = self.shared.state().last.sequence;
+        loop {
+            let mut tape = self.shared.tape();
+            let mut state = self.shared.state();
+            if state.acknowledged.sequence >= target {
+                return Ok(());
+            }
+            state = self.shared.attempt(state, &mut tape);
+            self.shared.tried.notify_all();
+            if let Some(trouble) = &state.trouble {
                 return Err(trouble.clone());
             }
-            state.hurry = true;
-            self.shared.wake.notify_all();
-            state = wait(&self.shared.tried, state);
         }
-        Ok(())
     }
 }
 
@@ -270,7 +337,12 @@ impl Shared {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn run(&self, tape: &mut Tape) {
+    /// The file end, to be asked for before the state, never after.
+    fn tape(&self) -> MutexGuard<'_, Tape> {
+        self.tape.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn run(&self) {
         let mut not_before = Instant::now();
         let mut state = self.state();
         loop {
@@ -280,11 +352,10 @@ impl Shared {
             let looks = std::mem::take(&mut state.look);
             if looks && !state.lost {
                 drop(state);
-                let intact = tape.is_intact();
+                let intact = self.tape().is_intact();
                 state = self.state();
                 if !intact {
                     state.lose();
-                    state.hurry = true;
                 }
             }
             if state.pending.is_empty() && !state.lost {
@@ -295,7 +366,7 @@ impl Shared {
                 self.tried.notify_all();
                 continue;
             }
-            while !(state.hurry || state.closing || looks) {
+            while !(state.closing || looks) {
                 let left = not_before.saturating_duration_since(Instant::now());
                 if left.is_zero() {
                     break;
@@ -305,24 +376,47 @@ impl Shared {
                     Err(poisoned) => poisoned.into_inner().0,
                 };
             }
-            state.hurry = false;
+            drop(state);
+            let mut tape = self.tape();
+            state = self.state();
+            // Who waits for the disk may have written it already.
+            if state.pending.is_empty() && !state.lost {
+                state.looked += u64::from(looks);
+                self.tried.notify_all();
+                continue;
+            }
             let closing = state.closing;
-            let mut done = Ok(());
-            if !state.lost {
-                (state, done) = self.append_pending(state, tape);
-            }
-            if state.lost {
-                (state, done) = self.write_anew(state, tape);
-            }
-            state.attempts += 1;
+            state = self.attempt(state, &mut tape);
+            drop(tape);
             state.looked += u64::from(looks);
-            not_before = Instant::now() + if done.is_ok() { BATCH } else { RETRY };
-            state.trouble = done.err();
+            let pause = if state.trouble.is_none() {
+                BATCH
+            } else {
+                RETRY
+            };
+            not_before = Instant::now() + pause;
             self.tried.notify_all();
             if closing && state.trouble.is_some() {
                 return;
             }
         }
+    }
+
+    /// Brings what is pending onto the disk, or tells what keeps it from there.
+    fn attempt<'a>(
+        &'a self,
+        mut state: MutexGuard<'a, State>,
+        tape: &mut Tape,
+    ) -> MutexGuard<'a, State> {
+        let mut done = Ok(());
+        if !state.lost {
+            (state, done) = self.append_pending(state, tape);
+        }
+        if state.lost {
+            (state, done) = self.write_anew(state, tape);
+        }
+        state.trouble = done.err();
+        state
     }
 
     /// Writes what is pending after what is there. If that isn't what was written, it is to be written anew.
@@ -364,6 +458,8 @@ impl Shared {
         // What is pending is remembered too.
         state.pending.clear();
         let reached = state.last;
+        // An error comes again where the text of all is made.
+        let _ = state.memory.begin_history();
         let memory = state.memory.clone();
         drop(state);
         let written = tape.write_anew(&memory);
@@ -392,8 +488,6 @@ struct Tape {
     project: PathBuf,
     path: PathBuf,
     begin: Begin,
-    /// Which file it is that we wrote.
-    identity: Option<(u64, u64)>,
     file: Option<Box<dyn OpenFile>>,
     /// Whether our last attempt may have left bytes after the good end.
     unsure: bool,
@@ -419,23 +513,30 @@ impl Tape {
         };
         match self.begin {
             Begin::New => true,
-            Begin::At { length, .. } => facts.is_some_and(|facts| {
+            Begin::At {
+                length, identity, ..
+            } => facts.is_some_and(|facts| {
                 let same = facts.length == length || (self.unsure && facts.length > length);
-                same && facts.identity == self.identity
+                same && facts.identity == identity
             }),
         }
     }
 
     /// Writes a batch after what is there. False if that isn't what was written, or nothing was yet.
     fn append(&mut self, batch: &[u8]) -> Result<bool, StoreError> {
-        let Begin::At { length, open_ended } = self.begin else {
+        let Begin::At {
+            length,
+            open_ended,
+            identity,
+        } = self.begin
+        else {
             return Ok(false);
         };
         let tell = self.tell();
         let facts = self.files.facts(&self.path).map_err(&tell)?;
         let same = facts.is_some_and(|facts| {
             let unsure = self.unsure && facts.length > length;
-            (facts.length == length || unsure) && facts.identity == self.identity
+            (facts.length == length || unsure) && facts.identity == identity
         });
         if !same {
             self.file = None;
@@ -447,26 +548,34 @@ impl Tape {
         self.unsure = true;
         let joined = open_ended.then(|| [b"\n", batch].concat());
         let batch = joined.as_deref().unwrap_or(batch);
-        let written = (|| {
+        let written: io::Result<_> = (|| {
             let mut file = match file {
                 Some(file) => file,
-                None => self.files.continue_at(&self.path, length)?,
+                None => self.files.continue_at(&self.path, length, identity)?,
             };
             file.write(batch)?;
             file.sync()?;
             Ok(file)
         })();
-        self.file = Some(written.map_err(&tell)?);
+        self.file = match written {
+            Ok(file) => Some(file),
+            // Another program put its own in its place in this moment.
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(false),
+            Err(error) => return Err(tell(error)),
+        };
         // Another program may have put its own in its place meanwhile.
         let facts = self.files.facts(&self.path).map_err(&tell)?;
-        if facts.is_none_or(|facts| facts.identity != self.identity) {
+        let length = length + batch.len() as u64;
+        let same = facts.is_some_and(|facts| facts.identity == identity && facts.length == length);
+        if !same {
             self.file = None;
             return Ok(false);
         }
         self.unsure = false;
         self.begin = Begin::At {
-            length: length + batch.len() as u64,
+            length,
             open_ended: false,
+            identity,
         };
         Ok(true)
     }
@@ -479,7 +588,9 @@ impl Tape {
         let mut text = memory
             .text()
             .map_err(|error| StoreError::unwritable(&self.path, error.to_string()))?;
-        if files.facts(&self.path).map_err(&tell)?.is_some() {
+        let mut read = None;
+        if let Some(facts) = files.facts(&self.path).map_err(&tell)? {
+            read = Some(facts);
             let there = files.read(&self.path, MOST_BYTES).map_err(&tell)?;
             let (joined, whole) = memory.after(&there);
             text = joined.unwrap_or(text);
@@ -488,11 +599,21 @@ impl Tape {
                 replace(files, &aside, &there, Some(&self.project)).map_err(&tell)?;
             }
         }
-        replace(files, &self.path, &text, Some(&self.project)).map_err(&tell)?;
-        let facts = files.facts(&self.path).map_err(&tell)?;
-        self.identity = facts.and_then(|facts| facts.identity);
+        // What another program put there in the moment since is kept too.
+        let keep = |former: &Path| {
+            let there = files.read(former, MOST_BYTES)?;
+            let aside = QuarantinedPart::Other.path(&self.path, &there);
+            replace(files, &aside, &there, Some(&self.project))
+        };
+        let known = |facts: &Facts| read == Some(*facts);
+        let like = Some(&*self.project);
+        let mut written = None;
+        replace_keeping(files, &self.path, &text, like, known, keep, |facts| {
+            written = facts.identity;
+        })
+        .map_err(&tell)?;
         self.unsure = false;
-        self.begin = Begin::after(&text);
+        self.begin = Begin::after(&text, written);
         Ok(())
     }
 }

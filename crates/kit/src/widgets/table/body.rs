@@ -6,7 +6,11 @@ use egui::{
 };
 
 use super::{Column, Rows, Table, TableResponse, TableState};
-use crate::theme::{self, space, tokens};
+use crate::{
+    state_mark::StateMark,
+    theme::{self, space, tokens},
+    unkept,
+};
 
 /// The rows in view.
 pub(super) struct Body<'a, 'b, 'm> {
@@ -84,20 +88,23 @@ impl Body<'_, '_, '_> {
         };
         let first = (viewport.top() / height).floor().max(0.0) as usize;
         let last = ((viewport.bottom() / height).ceil() as usize).min(rows.count);
+        let unkept = unkept::told(ui.ctx());
         for row in first..last {
             let key = (rows.key)(row);
+            let unkept = unkept.as_ref().is_some_and(|unkept| unkept.has_key(key));
             let row_id = id.with(key);
             let rect = row_rect(row);
             let at_cursor = cursor == Some(row);
             let selected = state.selected.contains(&key);
             let clicked = ui.interact(rect, row_id, Sense::CLICK);
             clicked.widget_info(|| {
-                let name = (rows.name)(row);
-                let label = if selected {
-                    format!("{name}, selected")
-                } else {
-                    name
-                };
+                let mut label = (rows.name)(row);
+                if unkept {
+                    label = format!("{label}, {}", unkept::WORDS);
+                }
+                if selected {
+                    label += ", selected";
+                }
                 WidgetInfo::selected(Role::Row, true, selected, label)
             });
             let colours = tokens(ui);
@@ -115,6 +122,12 @@ impl Body<'_, '_, '_> {
             if table.list && selected {
                 let bar = rect.with_max_x(rect.left() + 3.0);
                 ui.painter().rect_filled(bar, 0, colours.ink);
+            }
+            if unkept {
+                // Over the whole height at the edge, so that it is seen in every column's place.
+                let edge = Rect::from_min_size(rect.min, vec2(4.0, rect.height()));
+                let ink = StateMark::Danger.ink(colours);
+                ui.painter().rect_filled(edge, 0, ink);
             }
             for column in 0..table.columns.len() {
                 self.cell(ui, row_id, rect, (row, column), &mut rows.cell);

@@ -1,0 +1,303 @@
+//! The window on a disk that fails and beside programs that meddle: what isn't kept is marked where it was made, and every
+//! way back is one button, driven by name.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
+use binewright_tests::model_disk::ModelDisk;
+use chrono::NaiveDate;
+use desktop::app::{App, Places};
+use desktop::open_project::OpenProject;
+use desktop::preferences::Preferences;
+use desktop::view::Screen;
+use domain::record::genotype::GenotypeField;
+use domain::record::settings::SettingsField;
+use domain::{Edit, Genotype, Hemisphere, Id, IdSource, Note, Origin, Project, actions};
+use egui::Role;
+use egui_kittest::{
+    Harness,
+    kittest::{NodeT as _, Queryable as _},
+};
+use kit::theme::Theme;
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+use store::{Existing, Store};
+
+const FILE: &str = "/season.binewright";
+/// How long a worker may take on a machine that has much else to do.
+const PATIENCE: Duration = Duration::from_mins(2);
+
+fn today() -> NaiveDate {
+    "2026-03-10".parse().unwrap()
+}
+
+/// A project with three plants.
+fn yard() -> (Project, Vec<Id<Genotype>>) {
+    let (project, plants, _) = yard_by_edits();
+    (project, plants)
+}
+
+/// The same, with the edits that made it.
+fn yard_by_edits() -> (Project, Vec<Id<Genotype>>, Vec<Edit>) {
+    let mut ids = IdSource::new(1_770_000_000_000, 7);
+    let mut project = Project::default();
+    let begun = actions::begin_project("Tarn yard", Hemisphere::Northern, &mut ids);
+    let mut edits = vec![begun.clone()];
+    project.apply(begun).unwrap();
+    let plants = ["F-01", "F-02", "F-03"].map(|code| {
+        let plant = Genotype::new(ids.next(), code, Origin::Unknown);
+        let id = plant.id;
+        edits.push(Edit::add(plant.clone()));
+        project.apply(Edit::add(plant)).unwrap();
+        id
+    });
+    (project, plants.into(), edits)
+}
+
+/// A folder with the project saved in it.
+fn folder() -> (tempfile::TempDir, PathBuf, Project) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("season.binewright");
+    let (project, _, edits) = yard_by_edits();
+    let file = Store::new("Ida").create(&path, &Project::default(), Existing::Keep);
+    let file = file.unwrap();
+    for edit in edits {
+        file.append(&edit).unwrap();
+    }
+    file.save(&project).unwrap();
+    (folder, path, project)
+}
+
+struct Window(Harness<'static, App>);
+
+impl Window {
+    fn on(open: Result<OpenProject, &Path>) -> Self {
+        let places = Places {
+            preferences: None,
+            samples: std::env::temp_dir(),
+        };
+        let mut app = App::new(
+            Preferences::default(),
+            places,
+            Box::new(|_: &_| None),
+            Box::new(today),
+        );
+        match open {
+            Ok(open) => app.open_project(open),
+            Err(path) => app.open_path(path),
+        }
+        let mut window = Self(
+            Harness::builder()
+                .with_size([1280.0, 720.0])
+                .with_context_setup(|ctx| Theme::Light.apply(ctx))
+                .build_ui_state(|ui, app: &mut App| app.show(ui), app),
+        );
+        window.draw();
+        window
+    }
+
+    fn draw(&mut self) {
+        self.0.run_steps(3);
+    }
+
+    fn go(&mut self, screen: Screen) {
+        self.0.state_mut().go(screen);
+        self.draw();
+    }
+
+    fn open(&mut self) -> &mut OpenProject {
+        self.0.state_mut().project_mut().unwrap()
+    }
+
+    /// Every name that is said on screen.
+    fn said(&self) -> String {
+        let root = self.0.root();
+        let all = root.children_recursive();
+        let names = all.filter_map(|node| {
+            let node = node.accesskit_node();
+            node.label().or_else(|| node.value())
+        });
+        names.collect::<Vec<_>>().join("\n")
+    }
+
+    fn says(&self, words: &str) -> bool {
+        self.said().contains(words)
+    }
+
+    fn until(&mut self, words: &str) {
+        let begun = Instant::now();
+        while !self.says(words) {
+            assert!(
+                begun.elapsed() < PATIENCE,
+                "never '{words}':\n{}",
+                self.said()
+            );
+            std::thread::sleep(Duration::from_millis(10));
+            self.draw();
+        }
+    }
+
+    fn click(&mut self, button: &str) {
+        self.0.get_by_role_and_label(Role::Button, button).click();
+        self.draw();
+    }
+}
+
+#[test]
+fn a_change_that_is_not_on_the_disk_is_marked_at_its_row_and_on_its_page() {
+    let disk = ModelDisk::default();
+    let store = Store::with_files("Ida", Arc::new(disk.clone()));
+    let (project, plants) = yard();
+    drop(
+        store
+            .create(Path::new(FILE), &project, Existing::Keep)
+            .unwrap(),
+    );
+    let mut window = Window::on(Ok(OpenProject::open_in(store, Path::new(FILE)).unwrap()));
+    window.go(Screen::Plants);
+    let change = |window: &mut Window, edit: Edit| {
+        window.open().apply(&edit).unwrap();
+        let _ = window.open().file().flush();
+        window.draw();
+    };
+    let row_of =
+        |plant: Id<Genotype>, row: &str| Edit::set(plant, GenotypeField::Location(row.into()));
+    change(&mut window, row_of(plants[0], "Row 1"));
+    assert!(!window.says(kit::unkept::WORDS), "{}", window.said());
+    disk.set_unwritable(Some(ErrorKind::StorageFull));
+    change(&mut window, row_of(plants[1], "Row 2"));
+    // A note is read on the page of its plant.
+    let note = Note {
+        id: IdSource::new(1_780_000_000_000, 9).next(),
+        about: plants[2].into(),
+        date: today(),
+        text: "late shoots".into(),
+        by: "Ida".into(),
+    };
+    change(&mut window, Edit::add(note));
+    for (code, marked) in [("F-01", false), ("F-02", true), ("F-03", true)] {
+        let row = format!("{code}, {}", kit::unkept::WORDS);
+        assert_eq!(window.says(&row), marked, "{code}: {}", window.said());
+    }
+    // And in the corner.
+    assert!(window.says("not written"), "{}", window.said());
+    window.0.state_mut().show_record(plants[1].into());
+    window.until("The last change here is not on the disk");
+    disk.set_unwritable(None);
+    window.open().file().flush().unwrap();
+    window.draw();
+    assert!(!window.says(kit::unkept::WORDS), "{}", window.said());
+    assert!(!window.says("The last change here is not on the disk"));
+}
+
+#[test]
+fn what_was_changed_outside_the_program_can_be_looked_at() {
+    let (_folder, path, _) = folder();
+    let text = fs::read_to_string(&path).unwrap();
+    fs::write(&path, text.replacen("\"F-02\"", "\"F-22\"", 1)).unwrap();
+    let mut window = Window::on(Err(&path));
+    window.until("changed outside the program since");
+    window.click("Look at the difference");
+    window.until("F-22");
+    window.click("Hide the difference");
+    assert!(window.says("Look at the difference"));
+}
+
+#[test]
+fn a_journal_that_went_its_own_way_is_offered_back() {
+    let (folder, path, _) = folder();
+    let journal = folder.path().join("season.binewright-journal");
+    // The other machine went on from the same save and saved; its journal came here, its file didn't.
+    let place = |name: &str| Edit::Settings(SettingsField::Place(name.into()));
+    let before = [fs::read(&path).unwrap(), fs::read(&journal).unwrap()];
+    let change = |name: &str| {
+        let mut opened = Store::new("Otto").open(&path).unwrap();
+        opened.project.apply(place(name)).unwrap();
+        opened.file.append(&place(name)).unwrap();
+        opened.file.save(&opened.project).unwrap();
+    };
+    change("Meadow");
+    let theirs = fs::read(&journal).unwrap();
+    fs::write(&path, &before[0]).unwrap();
+    fs::write(&journal, &before[1]).unwrap();
+    change("Hill");
+    fs::write(&journal, &theirs).unwrap();
+    let mut window = Window::on(Err(&path));
+    window.until("was put aside, whole: season.binewright-journal.other-");
+    assert_eq!(window.open().project().settings().place, "Hill");
+    // Later it is among the findings, and offered there.
+    window.go(Screen::Findings);
+    window.until("to bring it in");
+    window.click("Look at it…");
+    window.until("To decide: 1");
+    assert!(window.says("Meadow"), "{}", window.said());
+    // Nothing was thrown away.
+    let aside = fs::read_dir(folder.path()).unwrap();
+    assert!(
+        aside
+            .filter_map(|entry| fs::read(entry.unwrap().path()).ok())
+            .any(|bytes| bytes == theirs)
+    );
+}
+
+fn cut_in_half(path: &Path) {
+    let bytes = fs::read(path).unwrap();
+    fs::write(path, &bytes[..bytes.len() * 55 / 100]).unwrap();
+}
+
+#[test]
+fn what_is_missing_from_a_damaged_file_comes_back_by_one_button() {
+    let (folder, path, project) = folder();
+    cut_in_half(&path);
+    // Without its journal it is the backup that has it.
+    fs::remove_file(folder.path().join("season.binewright-journal")).unwrap();
+    let mut window = Window::on(Err(&path));
+    window.until("are missing; the backup of");
+    assert!(window.open().read_only().is_some());
+    window.click("Bring them back");
+    window.until("were brought back");
+    assert_eq!(window.open().read_only(), None);
+    assert_eq!(
+        window.open().project().record_count(),
+        project.record_count()
+    );
+    assert!(!window.says("Bring them back"));
+    drop(window);
+    let opened = Store::new("Ida").open(&path).unwrap();
+    assert_eq!(opened.project.record_count(), project.record_count());
+}
+
+#[test]
+fn damage_that_is_gone_on_without_stays_among_the_findings() {
+    let (_folder, path, project) = folder();
+    cut_in_half(&path);
+    let mut window = Window::on(Err(&path));
+    window.until("are missing; the journal has them");
+    window.click("Go on without them");
+    assert_eq!(window.open().read_only(), None);
+    assert!(window.open().project().record_count() < project.record_count());
+    drop(window);
+    let mut window = Window::on(Err(&path));
+    window.go(Screen::Findings);
+    window.until("went missing from a damaged file, which was gone on with on");
+}
+
+#[test]
+fn a_project_that_another_machine_has_is_taken_over_by_a_button() {
+    let (folder, path, _) = folder();
+    let lock = folder.path().join("season.binewright-lock");
+    let text =
+        r#"{"who":"Otto","machine":"the yard laptop","process":1,"since":"2026-03-01T08:00:00Z"}"#;
+    fs::write(&lock, text).unwrap();
+    let mut window = Window::on(Err(&path));
+    window.until("Otto on the yard laptop");
+    assert!(window.open().read_only().is_some());
+    window.click("Take over");
+    assert_eq!(window.open().read_only(), None);
+    assert!(!window.says("Take over"));
+}
