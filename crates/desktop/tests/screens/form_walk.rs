@@ -56,7 +56,7 @@ impl Walk {
 }
 
 /// Two boxes in warmth since January; three sprouts came up in the first.
-fn in_warmth() -> Project {
+pub(crate) fn in_warmth() -> Project {
     let (mut project, mut ids) = started("2026-01-01");
     let boxes: Vec<_> = project.chill_boxes().iter().map(|each| each.id).collect();
     let warm = actions::warm(&boxes, day("2026-03-02"), &mut ids);

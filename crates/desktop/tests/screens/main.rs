@@ -11,6 +11,7 @@ mod form_walk;
 mod frame;
 mod history;
 mod kinship;
+mod monkey;
 mod past;
 mod photos;
 mod planning;

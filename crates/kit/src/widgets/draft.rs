@@ -245,16 +245,25 @@ fn draft_look(ui: &Ui, response: &Response, refused: bool) {
 
 /// Draws the sentence of a refused draft beneath its field.
 ///
-/// Not while a pointer is down: what is beneath would slide away from under it.
+/// While a pointer is down it neither comes nor goes: what is beneath would slide away from under it.
 pub(super) fn problem_line(ui: &mut Ui, problem: Option<&String>) {
-    if let Some(problem) = problem
-        && !ui.input(|input| input.pointer.any_down())
-    {
-        let ink = tokens(ui).alarm;
-        ui.label(
-            egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING))
-                .color(ink)
-                .small(),
-        );
+    let place = ui.unique_id().with("problem line");
+    let down = ui.input(|input| input.pointer.any_down());
+    let stood: Option<String> = ui.data(|data| data.get_temp(place));
+    let shown = if down { stood } else { problem.cloned() };
+    match &shown {
+        Some(problem) => {
+            let ink = tokens(ui).alarm;
+            ui.label(
+                egui::RichText::new(format!("{} {problem}", crate::fonts::mark::WARNING))
+                    .color(ink)
+                    .small(),
+            );
+            let problem = problem.clone();
+            ui.data_mut(|data| data.insert_temp(place, problem));
+        }
+        None => {
+            ui.data_mut(|data| data.remove_temp::<String>(place));
+        }
     }
 }
