@@ -366,6 +366,11 @@ impl App {
                     crate::screens::temperatures::read_in(&mut self.screens.temperatures, path);
                 }
             }
+            Request::OpenTable => {
+                if let Some(path) = (self.dialogs)(&Question::OpenTable) {
+                    crate::screens::import::read_in(&mut self.screens.import, path);
+                }
+            }
             Request::RememberLogger(fingerprint, mapping) => {
                 self.preferences.loggers.insert(fingerprint, mapping);
                 self.keep_preferences();

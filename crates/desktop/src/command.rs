@@ -129,6 +129,7 @@ impl Command {
                 | Screen::Sterilising
                 | Screen::Temperatures
                 | Screen::Sheets
+                | Screen::Tables
                 | Screen::History,
             )
             | Self::Sample

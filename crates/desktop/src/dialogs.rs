@@ -19,6 +19,10 @@ pub enum Question {
     SaveSvg(String),
     /// Where to write a table, with a name to offer.
     SaveCsv(String),
+    /// Which table to bring in.
+    OpenTable,
+    /// Where to write a workbook, with a name to offer.
+    SaveXlsx(String),
     /// Where to write a calendar file, with a name to offer.
     SaveCalendar(String),
 }
@@ -60,6 +64,19 @@ pub fn native() -> Dialogs {
             Question::SaveCsv(name) => dialog
                 .add_filter("CSV table", &["csv"])
                 .set_title("Save the table as")
+                .set_file_name(name)
+                .save_file(),
+            Question::OpenTable => dialog
+                .add_filter(
+                    "Tables",
+                    &["csv", "tsv", "txt", "xlsx", "xlsm", "xlsb", "xls", "ods"],
+                )
+                .add_filter("All files", &["*"])
+                .set_title("Bring in a table")
+                .pick_file(),
+            Question::SaveXlsx(name) => dialog
+                .add_filter("XLSX workbook", &["xlsx"])
+                .set_title("Save the workbook as")
                 .set_file_name(name)
                 .save_file(),
             Question::SaveCalendar(name) => dialog

@@ -15,6 +15,7 @@ pub mod fields;
 pub mod findings;
 pub mod forms;
 pub mod history;
+pub mod import;
 pub mod kinship;
 pub mod labels;
 pub mod planning;
@@ -51,6 +52,7 @@ pub struct Screens {
     pub family_tree: family_tree::State,
     pub kinship: kinship::State,
     pub planning: planning::State,
+    pub import: import::State,
     pub labels: labels::State,
     pub findings: findings::State,
     pub history: history::State,
@@ -75,6 +77,7 @@ impl Screens {
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
             Screen::Sheets => sheets::show(ui, view, &mut self.sheets, out),
+            Screen::Tables => import::show(ui, view, &mut self.import, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
             Screen::History => history::show(ui, view, &mut self.history, out),
@@ -102,6 +105,7 @@ impl Screens {
             | Screen::Kinship
             | Screen::Planning
             | Screen::History
+            | Screen::Tables
             | Screen::Labels
             | Screen::Findings => {}
         }

@@ -116,6 +116,7 @@ pub enum Screen {
     FamilyTree,
     Kinship,
     Planning,
+    Tables,
     Labels,
     Sheets,
     Findings,
@@ -125,7 +126,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -140,6 +141,7 @@ impl Screen {
         Self::Bench,
         Self::Findings,
         Self::History,
+        Self::Tables,
         Self::Labels,
         Self::Sheets,
         Self::Setup,
@@ -160,6 +162,7 @@ impl Screen {
             Self::FamilyTree => "Family tree",
             Self::Kinship => "Kinship",
             Self::Planning => "Season plan",
+            Self::Tables => "Tables",
             Self::Labels => "Labels",
             Self::Sheets => "Scoring sheets",
             Self::Findings => "Findings",
@@ -241,7 +244,12 @@ impl Group {
             ],
             Self::Yard => &[],
             Self::Records => &[Screen::Bench, Screen::Findings, Screen::History],
-            Self::Program => &[Screen::Labels, Screen::Sheets, Screen::Setup],
+            Self::Program => &[
+                Screen::Tables,
+                Screen::Labels,
+                Screen::Sheets,
+                Screen::Setup,
+            ],
         }
     }
 }
@@ -317,6 +325,8 @@ pub enum Request {
     StartTimers(Vec<crate::timers::TimedStep>),
     /// Ask for a logger's file, and open it on the temperatures screen.
     OpenLogger,
+    /// Ask for a table, and show what would become of its rows.
+    OpenTable,
     /// Remember on this machine how the files of a logger are read.
     RememberLogger(String, exchange::logger::Mapping),
     /// Ask where to write these bytes, and write them there.

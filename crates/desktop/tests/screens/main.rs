@@ -22,6 +22,7 @@ mod seed_lots;
 mod sheets;
 mod signing;
 mod sterilising;
+mod tables;
 mod targets;
 mod temperatures;
 mod typed;

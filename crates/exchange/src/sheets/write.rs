@@ -64,6 +64,25 @@ impl WrittenSheet {
     }
 }
 
+impl WrittenSheet {
+    /// As a block to be pasted into a spreadsheet: fields parted by tabs, guarded as in CSV.
+    pub fn block(&self) -> String {
+        let mut lines = vec![self.header.join("\t")];
+        for row in &self.rows {
+            let fields = row.iter().map(|cell| {
+                let field = cell.plain().replace(['\t', '\r', '\n'], " ");
+                if crate::table::would_run(&field) {
+                    format!("'{field}")
+                } else {
+                    field
+                }
+            });
+            lines.push(fields.collect::<Vec<_>>().join("\t"));
+        }
+        lines.join("\n")
+    }
+}
+
 /// The longest text a cell of a spreadsheet can hold.
 pub const LONGEST_TEXT: usize = 32_767;
 

@@ -1,0 +1,71 @@
+//! Tables brought in through the window, driven by name: a laboratory's file looked at, imported, and taken back.
+
+use crate::window::{Window, begun};
+use domain::{Direction, Edit, Genotype, IdSource, Origin, Project, Scale, Trait};
+use egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::Queryable as _;
+
+fn project() -> Project {
+    let (mut project, mut ids): (Project, IdSource) = begun();
+    for code in ["K-1", "M-1"] {
+        let plant = Genotype::new(ids.next(), code, Origin::Unknown);
+        project.apply(Edit::add(plant)).unwrap();
+    }
+    let alpha = Trait {
+        id: ids.next(),
+        name: "Alpha acids".into(),
+        scale: Scale::measure("%"),
+        direction: Direction::Higher,
+        method: String::new(),
+    };
+    project.apply(Edit::add(alpha)).unwrap();
+    project
+}
+
+/// A window on the page of tables; asked for a file, it gets these bytes as `results.csv`.
+fn window(project: &Project, file: &'static [u8]) -> Window {
+    let mut window = Window::answering(project, Key::Num5, move |folder| {
+        let path = folder.join("results.csv");
+        std::fs::write(&path, file).unwrap();
+        Some(path)
+    });
+    window.click(Role::Tab, "Tables");
+    window
+}
+
+fn says(window: &Window, part: &str) -> bool {
+    window
+        .harness
+        .query_all_by_label_contains(part)
+        .next()
+        .is_some()
+}
+
+#[test]
+fn a_laboratorys_file_is_looked_at_imported_and_taken_back() {
+    let project = project();
+    let before = project.observations().len();
+    let mut window = window(
+        &project,
+        b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\nM-2;20.9.2026;9,9\nM-1;20.9.2026;oops\n",
+    );
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Import 1 rows"));
+    for words in ["1 new", "1 unknown", "1 refused"] {
+        assert!(says(&window, words), "{words}");
+    }
+    // Nothing is in the project before.
+    assert_eq!(window.project().observations().len(), before);
+    window.click(Role::Button, "Import 1 rows");
+    window.until(|window| window.project().observations().len() == before + 1);
+    window.until(|window| says(window, "Nothing in it is new."));
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    window.until(|window| window.project().observations().len() == before);
+}
+
+#[test]
+fn a_file_that_is_no_table_says_so() {
+    let mut window = window(&project(), b"%PDF-1.7");
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "This is a PDF"));
+}
