@@ -21,7 +21,7 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
     let Some(top) = most_inked(marks, |_| true) else {
         return (Found::Empty, DOUBTFUL);
     };
-    if let Some(doubt) = smeared(marks) {
+    if let Some(doubt) = smeared(marks, top) {
         return (doubt, DOUBTFUL);
     }
     let ink = marks[top].inside;
@@ -60,12 +60,18 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
     }
 }
 
-/// Where a bubble is dark all round, nobody can say what is meant.
-fn smeared(marks: &[Mark]) -> Option<Found> {
-    marks
-        .iter()
-        .any(|mark| mark.smeared)
-        .then_some(Found::Unclear)
+/// Where a bubble is dark all round, a person is asked: about the one that is filled, if there is but one.
+fn smeared(marks: &[Mark], top: usize) -> Option<Found> {
+    if !marks.iter().any(|mark| mark.smeared) {
+        return None;
+    }
+    let limit = EMPTY + STRAYS * marks[top].inside;
+    let others = (0..marks.len()).any(|each| each != top && marks[each].inside > limit);
+    if others || marks[top].maybe_crossed {
+        Some(Found::Unclear)
+    } else {
+        Some(Found::Level(top))
+    }
 }
 
 /// Several bubbles are filled: the one that isn't crossed out is meant, if all others are.
