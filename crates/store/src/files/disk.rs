@@ -39,11 +39,19 @@ impl Drop for LockedFile {
 #[cfg(unix)]
 #[derive(Debug)]
 struct OpenLock {
-    _file: File,
+    file: File,
 }
 
 #[cfg(unix)]
 impl Guard for OpenLock {}
+
+#[cfg(unix)]
+impl Drop for OpenLock {
+    fn drop(&mut self) {
+        // Closing isn't enough: a program that is just being started from here holds the file open too, for a moment.
+        let _ = self.file.unlock();
+    }
+}
 
 impl FileSystem for Disk {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf> {
@@ -230,7 +238,7 @@ impl FileSystem for Disk {
         let mut options = OpenOptions::new();
         let file = own::not_through_a_link(options.read(true).write(true)).open(path)?;
         match file.try_lock() {
-            Ok(()) => Ok(Locking::Ours(Box::new(OpenLock { _file: file }))),
+            Ok(()) => Ok(Locking::Ours(Box::new(OpenLock { file }))),
             Err(TryLockError::WouldBlock) => Ok(Locking::Held),
             Err(TryLockError::Error(error)) => Err(error),
         }
