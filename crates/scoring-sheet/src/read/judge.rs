@@ -10,7 +10,7 @@ const MEANT_SURELY: f64 = 0.04;
 /// In an empty one there is less than this.
 const EMPTY: f64 = 0.075;
 /// So much less and it is sure.
-const EMPTY_SURELY: f64 = 0.03;
+const EMPTY_SURELY: f64 = 0.05;
 /// A mark strays into the bubbles beside it by so much of its own ink.
 const STRAYS: f64 = 0.08;
 /// How sure anything is about which a person is to be asked.
