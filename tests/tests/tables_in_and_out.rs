@@ -105,11 +105,8 @@ fn plants_come_in_any_order_with_parents_by_name_or_pedigree() {
         Origin::OpenPollinated { .. }
     ));
     // What is said again is there already; undone, nothing is left of it.
-    let good: String = text
-        .lines()
-        .take(5)
-        .map(|line| format!("{line}\n"))
-        .collect();
+    let good: Vec<&str> = text.lines().take(5).collect();
+    let good = good.join("\n");
     let again = tried(&project, &good, &Round::default());
     assert_eq!(
         again.counts().into_iter().collect::<Vec<_>>(),
@@ -422,7 +419,8 @@ fn a_large_table_can_be_stopped() {
     let project = measured();
     let mut text = String::from("plant,date,vigour,replicate\n");
     for row in 0..20_000 {
-        text.push_str(&format!("K-1,2026-07-20,{},{row}\n", row % 9 + 1));
+        let line = format!("K-1,2026-07-20,{},{row}\n", row % 9 + 1);
+        text.push_str(&line);
     }
     let book = read(text.as_bytes()).unwrap();
     let table = Table::of(book.first().unwrap().clone(), Wishes::default()).unwrap();

@@ -82,7 +82,7 @@ fn go_through(project: &Project) -> usize {
     let seen = project
         .observations()
         .iter()
-        .filter(|seen| seen.number(&project).is_some_and(|score| score > 5.0));
+        .filter(|seen| seen.number(project).is_some_and(|score| score > 5.0));
     let looks = project.checks().iter().filter(|look| look.water_added);
     let boxes = project.chill_boxes().iter().filter(|each| each.seeds > 50);
     let counts = project.counts().iter().filter(|count| count.germinated > 1);

@@ -19,11 +19,11 @@ pub fn values_of_trait(project: &Project, of_trait: Id<Trait>) -> Vec<Cow<'_, Ob
 }
 
 /// The same of one plant, by date.
-pub fn values_of_plant<'a>(
-    project: &'a Project,
+pub fn values_of_plant(
+    project: &Project,
     plant: Id<crate::Genotype>,
     of_trait: Id<Trait>,
-) -> Vec<Cow<'a, Observation>> {
+) -> Vec<Cow<'_, Observation>> {
     let derived = project
         .traits()
         .get(of_trait)

@@ -352,16 +352,16 @@ fn settle(
             break;
         };
         let of_row = refusal.about.and_then(|about| made_by.get(&about)).copied();
-        match of_row.filter(|&row| tried < MOST_REFUSALS && !planned[row].edits.is_empty()) {
-            Some(row) => planned[row] = Planned::refused(sentence(&refusal)),
-            None => {
-                // It is about no row in particular: then none is taken.
-                for each in planned.iter_mut().filter(|each| !each.edits.is_empty()) {
-                    *each = Planned::refused(sentence(&refusal));
-                }
-                break;
-            }
+        let can_go_on = |row: &usize| tried < MOST_REFUSALS && !planned[*row].edits.is_empty();
+        if let Some(row) = of_row.filter(can_go_on) {
+            planned[row] = Planned::refused(sentence(&refusal));
+            continue;
         }
+        // It is about no row in particular: then none is taken.
+        for each in planned.iter_mut().filter(|each| !each.edits.is_empty()) {
+            *each = Planned::refused(sentence(&refusal));
+        }
+        break;
     }
     DryRun {
         kind,

@@ -47,6 +47,10 @@ impl Source for TableSource<'_> {
 }
 
 /// The table of a kind.
+#[expect(
+    clippy::too_many_lines,
+    reason = "a list of tables, each its columns and their cells"
+)]
 pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
     let (header, rows): (&[&str], Vec<Vec<Written>>) = match kind {
         Kind::Plants => (

@@ -109,7 +109,8 @@ fn cells(value: &Value) -> Vec<Written> {
             cells.push(Written::Text(std::mem::take(&mut part)));
         }
         if c.is_whitespace() {
-            part.push_str(&format!("\\u{:04x}", u32::from(c)));
+            let escaped = format!("\\u{:04x}", u32::from(c));
+            part.push_str(&escaped);
         } else {
             part.push(c);
         }

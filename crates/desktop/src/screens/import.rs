@@ -65,6 +65,7 @@ pub fn read_in(state: &mut State, path: PathBuf) {
 }
 
 /// Draws the screen.
+#[expect(clippy::too_many_lines, reason = "one page, from top to bottom")]
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     heading(ui, "Tables");
     let Some(path) = state.asked.path.clone() else {
@@ -217,6 +218,7 @@ fn fates(ui: &mut Ui, held: &Held, run: &DryRun, rows: &[usize], state: &mut Tab
 }
 
 /// What the table holds, what its columns mean, and what holds for all its rows.
+#[expect(clippy::too_many_lines, reason = "one form, from top to bottom")]
 fn how(ui: &mut Ui, project: &Project, asked: &mut Asked, held: &Held) {
     if held.sheets.len() > 1 {
         form_row(ui, "Sheet", |ui| {

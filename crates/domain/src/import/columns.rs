@@ -252,6 +252,7 @@ impl Meaning {
     }
 
     /// Words that columns of this meaning are headed by, in small letters and without spaces.
+    #[expect(clippy::too_many_lines, reason = "one list of words")]
     const fn headings(self) -> &'static [&'static str] {
         match self {
             Self::Code => &[
@@ -608,7 +609,7 @@ impl Mapping {
             Kind::Observations if !self.has(&M::Plant) && !self.has(&M::Sample) => {
                 Some("No column gives the plant or the sample. Say which one does.")
             }
-            Kind::Observations if !traits && !(self.has(&M::TraitName) && self.has(&M::Value)) => {
+            Kind::Observations if !traits && (!self.has(&M::TraitName) || !self.has(&M::Value)) => {
                 Some(
                     "No column is named like a trait. Add the trait in Setup, or say which columns give the trait's name and its value.",
                 )

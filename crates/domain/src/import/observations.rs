@@ -10,9 +10,12 @@ use crate::{DiseaseTest, Genotype, Id, Observation, Sample, Trait};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
+/// A plant, a trait and a day.
+type Place = (Id<Genotype>, Id<Trait>, NaiveDate);
+
 /// What stands in the project already, by what tells observations apart.
 pub(super) struct Known {
-    observations: HashMap<(Id<Genotype>, Id<Trait>, NaiveDate), Vec<Id<Observation>>>,
+    observations: HashMap<Place, Vec<Id<Observation>>>,
     traits: HashMap<String, Id<Trait>>,
     tests: HashMap<String, Id<DiseaseTest>>,
 }

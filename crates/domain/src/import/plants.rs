@@ -10,13 +10,16 @@ use crate::date::PartialDate;
 use crate::record::genotype::{Origin, Ploidy, Sex, SexBasis, SexRecord};
 use crate::{Cross, Edit, Genotype, Id, Pollen, Project};
 use chrono::Datelike as _;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// Crosses by their female parent and, if it is known, their male one.
+type ByParents = HashMap<(Id<Genotype>, Option<Id<Genotype>>), Id<Cross>>;
 
 /// What is made beside the plants of the rows: parents without a row, and crosses between parents.
 struct Beside {
     edits: Vec<Edit>,
     /// Crosses by their parents.
-    crosses: HashMap<(Id<Genotype>, Option<Id<Genotype>>), Id<Cross>>,
+    crosses: ByParents,
     parents: usize,
     new_crosses: usize,
     /// The parents that rows give their plants.
@@ -64,7 +67,7 @@ pub(super) fn read(
     let mut planned = Vec::with_capacity(rows);
     let mut row_of = HashMap::new();
     for (row, own) in own.into_iter().enumerate() {
-        if row % 500 == 0 && sink((rows + row) / 2, rows).is_break() {
+        if row % 500 == 0 && sink(usize::midpoint(rows, row), rows).is_break() {
             return None;
         }
         if let Ok((plant, _)) = &own {
@@ -115,24 +118,24 @@ fn refuse_own_ancestors(
                 (None, None) => Vec::new(),
             }
         };
-        let mut above: HashMap<Id<Genotype>, Vec<Id<Genotype>>> = HashMap::new();
+        let mut above: BTreeMap<Id<Genotype>, Vec<Id<Genotype>>> = BTreeMap::new();
         let mut to_see: Vec<Id<Genotype>> = beside.of_rows.keys().copied().collect();
         while let Some(plant) = to_see.pop() {
-            if let std::collections::hash_map::Entry::Vacant(own) = above.entry(plant) {
+            if let std::collections::btree_map::Entry::Vacant(own) = above.entry(plant) {
                 let found = parents(&plant);
                 to_see.extend(&found);
                 own.insert(found);
             }
         }
-        let mut below: HashMap<Id<Genotype>, Vec<Id<Genotype>>> = HashMap::new();
+        let mut below: BTreeMap<Id<Genotype>, Vec<Id<Genotype>>> = BTreeMap::new();
         for (plant, parents) in &above {
             for parent in parents {
                 below.entry(*parent).or_default().push(*plant);
             }
         }
-        let mut ring: std::collections::BTreeSet<Id<Genotype>> = above.keys().copied().collect();
+        let mut ring: BTreeSet<Id<Genotype>> = above.keys().copied().collect();
         for (up, down) in [(&above, &below), (&below, &above)] {
-            let left = |plant: &Id<Genotype>, ring: &std::collections::BTreeSet<Id<Genotype>>| {
+            let left = |plant: &Id<Genotype>, ring: &BTreeSet<Id<Genotype>>| {
                 let all = up.get(plant).into_iter().flatten();
                 all.filter(|other| ring.contains(other)).count()
             };
@@ -173,9 +176,7 @@ fn refuse_own_ancestors(
     }
 }
 
-fn crosses_by_parents(
-    project: &Project,
-) -> HashMap<(Id<Genotype>, Option<Id<Genotype>>), Id<Cross>> {
+fn crosses_by_parents(project: &Project) -> ByParents {
     let mut crosses = HashMap::new();
     for cross in project.crosses().iter() {
         let male = match cross.pollen {
@@ -223,16 +224,15 @@ fn one(
     let code = reader.text(row, &Meaning::Code).into_owned();
     let name = reader.text(row, &Meaning::Name).into_owned();
     let origin = origin(reader, beside, row, (plant, there))?;
-    let mut record = match there {
-        Some(there) => there.clone(),
-        None => {
-            let called = if code.is_empty() {
-                name.as_str()
-            } else {
-                code.as_str()
-            };
-            Genotype::new(plant, called.trim(), Origin::Unknown)
-        }
+    let mut record = if let Some(there) = there {
+        there.clone()
+    } else {
+        let called = if code.is_empty() {
+            name.as_str()
+        } else {
+            code.as_str()
+        };
+        Genotype::new(plant, called.trim(), Origin::Unknown)
     };
     if let Some(origin) = origin {
         record.origin = origin;

@@ -403,8 +403,12 @@ impl Record for Observation {
     fn each_reference(&self, visit: &mut dyn FnMut(AnyId)) {
         visit(self.genotype.into());
         visit(self.of_trait.into());
-        self.sample.map(|sample| visit(sample.into()));
-        self.test.map(|test| visit(test.into()));
+        if let Some(sample) = self.sample {
+            visit(sample.into());
+        }
+        if let Some(test) = self.test {
+            visit(test.into());
+        }
     }
 
     fn check(&self, project: &Project) -> Result<(), Refusal> {

@@ -59,7 +59,8 @@ fn a_value_must_be_of_its_traits_kind() {
     let date = Value::Date {
         date: day("2026-07-01"),
     };
-    let cases: [(&str, Scale, Vec<Value>, Vec<(Value, &str)>); 6] = [
+    type Case = (&'static str, Scale, Vec<Value>, Vec<(Value, &'static str)>);
+    let cases: [Case; 6] = [
         (
             "Pruning",
             pruning,

@@ -196,7 +196,7 @@ pub(super) fn date(text: &str) -> ReadDate {
         None => text,
     };
     let words: Vec<&str> = bare
-        .split(|c: char| matches!(c, '-' | '/' | '.' | ' ' | ',' | '\u{a0}'))
+        .split(['-', '/', '.', ' ', ',', '\u{a0}'])
         .filter(|word| !word.is_empty())
         .collect();
     let [one, two, three] = words[..] else {

@@ -146,7 +146,8 @@ fn spread(sheet: &Sheet, row: usize, names: &[String]) -> Vec<String> {
         // A text file keeps no merged cells: a heading reaches to the next one.
         for column in 1..over.len() {
             if over[column].is_empty() {
-                over[column] = over[column - 1].clone();
+                let (before, own) = over.split_at_mut(column);
+                own[0].clone_from(&before[column - 1]);
             }
         }
     } else {

@@ -4,7 +4,7 @@ use super::cells::{Cell, Sheet};
 use super::delimited::too_large;
 use super::{MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Workbook};
 use calamine::{
-    Data, DataRef, DataType, Ods, OdsError, Reader, SheetVisible, Xls, XlsError, Xlsb, Xlsx,
+    Data, DataRef, DataType as _, Ods, OdsError, Reader, SheetVisible, Xls, XlsError, Xlsb, Xlsx,
     XlsxError, open_workbook_from_rs,
 };
 use std::io::Cursor;
@@ -201,7 +201,7 @@ fn of_ref(value: &DataRef<'_>) -> Option<Owned> {
 fn of_data(value: &Data) -> Option<Owned> {
     Some(match value {
         Data::Empty => return None,
-        Data::String(text) => Owned::Text(text.clone()),
+        Data::String(text) | Data::DurationIso(text) => Owned::Text(text.clone()),
         Data::Int(number) => Owned::Other(Cell::Number(*number as f64)),
         Data::Float(number) if number.is_finite() => Owned::Other(Cell::Number(*number)),
         Data::Float(number) => Owned::Fault(number.to_string()),
@@ -220,7 +220,6 @@ fn of_data(value: &Data) -> Option<Owned> {
                 None => Owned::Text(text.clone()),
             },
         },
-        Data::DurationIso(text) => Owned::Text(text.clone()),
         Data::Error(error) => Owned::Fault(error.to_string()),
     })
 }

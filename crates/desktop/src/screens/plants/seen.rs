@@ -64,9 +64,6 @@ fn circumstances(project: &Project, seen: &Observation) -> String {
         seen.by.clone(),
         seen.remark.clone(),
     ];
-    known
-        .into_iter()
-        .filter(|words| !words.is_empty())
-        .map(|words| format!(", {words}"))
-        .collect()
+    let known = known.iter().filter(|words| !words.is_empty());
+    known.flat_map(|words| [", ", words.as_str()]).collect()
 }
