@@ -210,10 +210,7 @@ fn pane_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>
         _ => false,
     };
     if !open {
-        state.pane = match state.pane {
-            Pane::Lay(_) | Pane::End => Pane::Batch,
-            _ => Pane::Batch,
-        };
+        state.pane = Pane::Batch;
     }
 }
 

@@ -86,11 +86,7 @@ fn read_date(text: &str, today: NaiveDate, order: DayOrder) -> Result<PartialDat
     }
     kit::dates::read(text, today, order)
         .map(PartialDate::Day)
-        .map_err(|_| {
-            format!(
-                "'{text}' is not a date. Write a day (14 May 2026), a month (May 2026) or a year."
-            )
-        })
+        .map_err(|why| format!("{why} A month (May 2026) or a year alone will do."))
 }
 
 /// A date known to the day, the month or the year, that must be there.

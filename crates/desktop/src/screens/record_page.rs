@@ -116,7 +116,7 @@ pub const fn drawing_of(kind: StepKind) -> Drawing {
         StepKind::Planned => Drawing::Cross,
         StepKind::Bagged | StepKind::BagsOff => Drawing::Bag,
         StepKind::Pollinated => Drawing::Pollen,
-        StepKind::Harvested => Drawing::Cone,
+        StepKind::Harvested | StepKind::SexKnown => Drawing::Cone,
         StepKind::SeedClean | StepKind::Bought => Drawing::Seed,
         StepKind::Sterilised => Drawing::Moist,
         StepKind::Cold => Drawing::Cold,
@@ -125,7 +125,6 @@ pub const fn drawing_of(kind: StepKind) -> Drawing {
         StepKind::FirstSprout => Drawing::Sprout,
         StepKind::FirstPot => Drawing::Pot,
         StepKind::CameIn => Drawing::Hill,
-        StepKind::SexKnown => Drawing::Cone,
         StepKind::Selected => Drawing::Tag,
         StepKind::Ended => Drawing::Decision,
     }
@@ -141,7 +140,7 @@ pub fn next(ui: &mut Ui, view: &View<'_>, about: &[AnyId], out: &mut Outbox<'_>)
     let may = view.read_only.is_none();
     let (mark, word) = standing(&item, view.today);
     if may && item.state != ItemState::Coming {
-        caution_lines(ui, &cautions::for_item(item.kind));
+        caution_lines(ui, cautions::for_item(item.kind));
     }
     ui.add_space(space::S);
     let day = short_day(item.date);

@@ -365,6 +365,7 @@ fn name_of(project: &Project, id: AnyId) -> Option<String> {
         .map(str::to_owned)
 }
 
+#[expect(clippy::print_stdout, reason = "the story of a failure")]
 fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> [usize; 5] {
     let window = Window::on(project, screen);
     let mut monkey = Monkey {

@@ -204,7 +204,7 @@ impl Sections {
         for item in agenda {
             match (item.state, item.kind) {
                 (ItemState::Late | ItemState::Due, ItemKind::PotUp) => {
-                    sections.pots.push(item.clone())
+                    sections.pots.push(item.clone());
                 }
                 // The round and the counts have sections of their own.
                 (ItemState::Late | ItemState::Due, ItemKind::CheckBox | ItemKind::CountSprouts) => {

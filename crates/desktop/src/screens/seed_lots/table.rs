@@ -120,10 +120,7 @@ fn cell(project: &Project, lot: &SeedLot, column: usize) -> String {
     match column {
         CODE => lot.code.clone(),
         ORIGIN => lot.source.words(project),
-        HARVESTED => lot
-            .harvested
-            .map(|day| kit::dates::day(day))
-            .unwrap_or_default(),
+        HARVESTED => lot.harvested.map(kit::dates::day).unwrap_or_default(),
         CLEANED => lot.amount.map(super::amount::words).unwrap_or_default(),
         LEFT if lot.amount.is_some() => balance(project, lot.id).to_string(),
         BOXES => project.boxes_from(lot.id).count().to_string(),

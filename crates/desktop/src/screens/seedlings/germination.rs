@@ -286,15 +286,12 @@ fn list_ui(ui: &mut Ui, view: &View<'_>, state: &mut State, rows: &[Id<Germinati
                 let code = project.code_of(run.chill_box);
                 let tally = figures.tally;
                 let second = format!("{lot}, {} up, {} left", tally.sprouts(), tally.left());
-                match &run.end {
-                    Some(_) => {
-                        let state = (StateMark::Done, "closed");
-                        record_page::list_row(ui, code, state, &second, true);
-                    }
-                    None => {
-                        let day = format!("day {}", (view.today - run.moved).num_days());
-                        record_page::plain_row(ui, code, &day, &second);
-                    }
+                if run.end.is_some() {
+                    let state = (StateMark::Done, "closed");
+                    record_page::list_row(ui, code, state, &second, true);
+                } else {
+                    let day = format!("day {}", (view.today - run.moved).num_days());
+                    record_page::plain_row(ui, code, &day, &second);
                 }
             },
         },

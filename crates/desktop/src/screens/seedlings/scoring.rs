@@ -151,9 +151,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
 /// The trait whose column the cursor is in.
 fn trait_in_hand<'a>(state: &State, traits: &[&'a Trait]) -> Option<&'a Trait> {
     let column = state.table.cursor_column();
-    traits
-        .get(column.checked_sub(CODE + 1).unwrap_or(0))
-        .copied()
+    traits.get(column.saturating_sub(CODE + 1)).copied()
 }
 
 /// The scale of the trait in hand: what 1 and 9 mean, how many plants have each score; each score can be tapped.
@@ -451,7 +449,7 @@ fn listed(project: &Project, filter: &Filter) -> Vec<Id<Genotype>> {
                     .stage
                     .and_then(|stage| project.stages().get(stage))
                     .map(|stage| stage.rank)
-            })
+            });
         }
         Some(Sort { column, .. }) => {
             let of_trait = filter.traits.get(column - CODE - 1).copied();

@@ -23,6 +23,10 @@ pub(super) struct Body<'a, 'b, 'm> {
 }
 
 impl Body<'_, '_, '_> {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one row after another, each from its ground to its cursor"
+    )]
     pub(super) fn show<Key, KeyOf, NameOf, DrawCell>(
         &mut self,
         ui: &mut Ui,
