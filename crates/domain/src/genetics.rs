@@ -22,6 +22,7 @@ mod cluster;
 mod design;
 mod evaluation;
 pub(crate) mod explanation;
+mod families;
 mod kinship;
 pub mod model;
 mod pedigree;
@@ -35,6 +36,7 @@ pub use evaluation::{
 };
 pub(crate) use explanation::number;
 pub use explanation::{Explanation, Input};
+pub use families::{FamilyEvidence, USUAL_HERITABILITY};
 pub use kinship::{Kinship, KinshipMatrix};
 pub use pedigree::{PlantPedigree, birth_season};
 pub use population::{GroupFigures, Population, SeasonFigures};

@@ -2,6 +2,7 @@
 
 use super::design::{Design, Plan};
 use super::explanation::{Explanation, number};
+use super::families::FamilyEvidence;
 use super::model::{self, Fitted, Records, Unfit, plain};
 use super::{Kinship, ProgressSink};
 use crate::{Direction, Genotype, Id, Project, Trait};
@@ -62,6 +63,8 @@ pub struct Heritability {
     pub value: f64,
     /// Its interval, if variances were estimated inside their bounds.
     pub ratio: Option<Ratio>,
+    /// Why it can't be told from these records, if so.
+    pub not_told: Option<String>,
 }
 
 /// Breeding values for one trait, at one revision of a project.
@@ -167,13 +170,15 @@ pub fn evaluate(
             records: count[index],
         })
         .collect();
+    let evidence = FamilyEvidence::of(project, plan.of_trait);
+    let not_told = (plan.variances.is_none() && !evidence.tells()).then(|| evidence.words());
     Ok(Evaluation {
         revision: kinship.revision(),
         plan: plan.clone(),
         model: in_words(&records, &fitted.roles, plan.variances.is_some()),
         values,
         components: components(&fitted, 0),
-        heritabilities: heritabilities(&fitted, 0),
+        heritabilities: heritabilities(&fitted, 0, not_told.as_deref()),
         records: records.len(),
         plants_with_records: count.iter().filter(|&&count| count > 0).count(),
         dropped,
@@ -264,6 +269,9 @@ impl Component {
 impl Heritability {
     /// The value with its 95 % interval.
     pub fn words(&self) -> String {
+        if let Some(why) = &self.not_told {
+            return format!("{why}.");
+        }
         match self.ratio {
             Some(Ratio { lower, upper, .. }) => {
                 format!("{:.2} (95 % interval {lower:.2} to {upper:.2})", self.value)
@@ -303,7 +311,7 @@ pub(super) fn components(fitted: &Fitted, of_trait: usize) -> Vec<Component> {
         .collect()
 }
 
-fn heritabilities(fitted: &Fitted, of_trait: usize) -> Vec<Heritability> {
+fn heritabilities(fitted: &Fitted, of_trait: usize, not_told: Option<&str>) -> Vec<Heritability> {
     let mut wanted = vec![
         ("heritability of a single record", Sense::Narrow, false),
         ("heritability of a plant's mean", Sense::Narrow, true),
@@ -326,6 +334,9 @@ fn heritabilities(fitted: &Fitted, of_trait: usize) -> Vec<Heritability> {
                 name,
                 value: found.value,
                 ratio: found.ratio,
+                not_told: (sense == Sense::Narrow)
+                    .then(|| not_told.map(str::to_owned))
+                    .flatten(),
             })
         })
         .collect()

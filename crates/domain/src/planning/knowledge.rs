@@ -4,14 +4,13 @@ use super::TraitGoal;
 use crate::derived_traits::values_of_trait;
 use crate::genetics::model::{Effects, Variances};
 use crate::genetics::{
-    Evaluation, Explanation, Kinship, Plan, Progress, ProgressSink, Value, evaluate, number,
+    Evaluation, Explanation, FamilyEvidence, Kinship, Plan, Progress, ProgressSink,
+    USUAL_HERITABILITY, Value, evaluate, number,
 };
 use crate::{Genotype, Id, Project, Scale, Trait};
 use quant::evaluation::Covariance;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Heritability of single records where nothing tells it: within what is published for hops.
-const USUAL_HERITABILITY: f64 = 0.25;
 /// Spread of single records where nothing tells it, as a share of a scale of scores: common practice.
 const SHARE_OF_SCALE: f64 = 0.2;
 /// Fewer plants with records than this tell no variance.
@@ -113,54 +112,78 @@ impl TraitKnowledge {
             .iter()
             .map(|each| each.genotype)
             .collect();
-        if recorded.len() >= FEW {
+        let evidence = FamilyEvidence::of(project, goal.of_trait);
+        if recorded.len() >= FEW && evidence.tells() {
             let mut plan = Some(Plan::suggested(project, goal.of_trait));
             while let Some(tried) = plan {
                 match evaluate(project, kinship, &tried, sink) {
                     Ok(evaluation) => {
-                        if let Some(known) = Self::estimated(project, &evaluation) {
-                            return Some(known);
-                        }
-                        plan = None;
+                        return Self::estimated(project, kinship, &evaluation, evidence, sink)?
+                            .or_else(|| {
+                                Self::stated(project, kinship, goal, recorded.len(), evidence, sink)
+                            });
                     }
                     Err(stopped) if stopped.stopped => return None,
                     Err(refused) => plan = refused.simpler,
                 }
             }
         }
-        Self::stated(project, kinship, goal, recorded.len(), sink)
+        Self::stated(project, kinship, goal, recorded.len(), evidence, sink)
     }
 
-    /// From estimated variances, where the additive one is greater than its own standard error.
-    fn estimated(project: &Project, evaluation: &Evaluation) -> Option<Self> {
-        let additive = evaluation.components.first()?;
-        if additive.standard_error? >= additive.variance {
-            return None;
-        }
+    /// From the variance that was estimated, shared between breeding values and the rest by a heritability in which
+    /// what the families tell and what is published count as each is sure: the more families, the less the latter. The
+    /// outer `None` is a stop, the inner one families that tell nothing.
+    #[expect(clippy::option_option, reason = "a stop isn't an answer")]
+    fn estimated(
+        project: &Project,
+        kinship: &Kinship,
+        evaluation: &Evaluation,
+        evidence: FamilyEvidence,
+        sink: &mut ProgressSink<'_>,
+    ) -> Option<Option<Self>> {
+        let total: f64 = evaluation.components.iter().map(|each| each.variance).sum();
+        let found = evaluation.heritabilities.first();
+        let Some((found, heritability)) =
+            found.and_then(|found| Some((found, evidence.weighed(found.value)?)))
+        else {
+            return Some(None);
+        };
         let mut inputs: Vec<(String, String)> = evaluation
             .components
             .iter()
             .map(|each| (format!("variance, {}", each.name), each.words()))
             .collect();
-        inputs.extend(
-            evaluation
-                .heritabilities
-                .iter()
-                .take(1)
-                .map(|each| (each.name.to_owned(), each.words())),
-        );
-        let residual = evaluation.components[1..]
-            .iter()
-            .map(|each| each.variance)
-            .sum();
-        Some(Self::read(
-            project,
-            evaluation,
-            Basis::Estimated,
-            additive.variance,
-            residual,
-            inputs,
-        ))
+        inputs.push((found.name.to_owned(), found.words()));
+        inputs.push((
+            "heritability gone by".into(),
+            format!(
+                "{heritability:.2}: {} families of {:.0} weighed with what is published ({USUAL_HERITABILITY} ± 0.2)",
+                evidence.families, evidence.size
+            ),
+        ));
+        let additive = heritability * total;
+        let residual = (1.0 - heritability) * total;
+        let mut plan = evaluation.plan.clone();
+        plan.effects = Effects::default();
+        plan.variances = Some(Variances {
+            additive,
+            clonal: None,
+            permanent: None,
+            residual: residual.max(1e-6 * additive),
+        });
+        match evaluate(project, kinship, &plan, sink) {
+            Ok(weighed) => Some(Some(Self::read(
+                project,
+                &weighed,
+                Basis::Estimated,
+                additive,
+                residual,
+                inputs,
+            ))),
+            Err(stopped) if stopped.stopped => None,
+            Err(_) => Some(None),
+        }
     }
 
     /// From stated variances: with few records the pull towards the mean is strong, and the errors stay wide.
@@ -169,6 +192,7 @@ impl TraitKnowledge {
         kinship: &Kinship,
         goal: &TraitGoal,
         plants: usize,
+        evidence: FamilyEvidence,
         sink: &mut ProgressSink<'_>,
     ) -> Option<Self> {
         let heritability = goal.heritability.unwrap_or(USUAL_HERITABILITY);
@@ -182,6 +206,9 @@ impl TraitKnowledge {
                 ),
             },
         )];
+        if !evidence.tells() {
+            inputs.push(("heritability from the records".to_owned(), evidence.words()));
+        }
         let spread = spread_of_records(project, goal, plants, scale, &mut inputs);
         let Some(spread) = spread else {
             return Some(Self {

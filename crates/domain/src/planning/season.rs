@@ -1,22 +1,23 @@
 //! The plan of the season's crosses: which to make, and how many seeds of each to sow.
 
+mod good;
 mod limits;
+mod words;
 
-use super::diversity::{Diversity, size_words};
+use super::diversity::Diversity;
 use super::{Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
-use crate::genetics::{Explanation, Progress, ProgressSink, number};
+use crate::genetics::{Progress, ProgressSink};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
 use chrono::NaiveDate;
+use good::good_plants;
 use limits::Limits;
 pub use limits::{Binding, LimitKind};
-use quant::chance::StageSurvival;
 use quant::mating::{
-    self, FamilyGoal, GoodPlants, MatingError, Plan, Problem, Quantities, Request, SureRequest,
+    self, GoodPlants, MatingError, Plan, Problem, Quantities, Request, SureRequest,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
-use std::sync::Arc;
 
 /// Weeks in which pollen can be given in a season: common practice.
 pub const POLLINATION_WEEKS: u32 = 4;
@@ -244,7 +245,7 @@ impl Planner {
         let seeds = limits.seeds();
         limits.portion = portion(seeds, box_fill);
         let parents = parents(&offered);
-        let level = per_seed.iter().map(|each| each.mean).sum::<f64>() / per_seed.len() as f64;
+        let level = mean_of(&per_seed);
         let mut quantities = Quantities {
             portion: limits.portion,
             least: 1,
@@ -256,14 +257,7 @@ impl Planner {
         let room = room.unwrap_or(0);
         let rooms = limits.rooms();
         if room == 0 {
-            let tight = rooms.iter().find(|(_, room)| {
-                room.takes
-                    .iter()
-                    .all(|&(_, take)| take > 0.0 && room.most(take) == 0)
-            });
-            return Err(NoPlan::NoRoom(
-                tight.map_or(LimitKind::Seeds, |tight| tight.0),
-            ));
+            return Err(NoPlan::NoRoom(limits::tightest(&rooms)));
         }
         // Fewer than a box is meant to hold are sown only where limits, such as on cones, leave a quarter of the pairs room
         // for no more.
@@ -484,58 +478,6 @@ impl Planner {
             .map_or(0, |each| each.0)
     }
 
-    /// What stands in the way of the rate of coancestry that the goals accept: the least possible and what that costs,
-    /// where no plan keeps it.
-    pub fn rate_words(&self, plans: &[SeasonPlan]) -> Option<String> {
-        let accepted = self.accepted_rate?;
-        let least = plans
-            .iter()
-            .min_by(|one, other| one.rate.total_cmp(&other.rate))?;
-        if least.rate <= accepted + 1e-9 {
-            return None;
-        }
-        let taken = &plans[self.accepted(plans)];
-        Some(format!(
-            "The goals accept a rate of coancestry of {:.1} % a generation, and no plan keeps it: the least found is {:.1} % ({}), which gives up {:.2} of gain against the plan shown, and reaches the goal with {:.0} %. The plan shown keeps nine tenths of the gain.",
-            100.0 * accepted,
-            100.0 * least.rate,
-            size_words(least.rate),
-            (taken.gain - least.gain).max(0.0),
-            100.0 * least.chance
-        ))
-    }
-
-    /// How sure the goal is with a plan, in words.
-    pub fn chance_words(&self, plan: &SeasonPlan, plans: &[SeasonPlan]) -> String {
-        let goal = format!(
-            "{} good {}",
-            self.wanted,
-            crate::actions::plural(self.wanted, "female", "females")
-        );
-        let (chance, sure) = (100.0 * plan.chance, 100.0 * self.sure);
-        if plan.chance >= self.sure - 1e-3 {
-            return format!(
-                "Chance of {goal}: {chance:.0} %, at least as sure as you want ({sure:.0} %)."
-            );
-        }
-        let surest = plans
-            .iter()
-            .map(|each| each.chance)
-            .fold(plan.chance, f64::max);
-        let other = if surest >= self.sure - 1e-3 {
-            format!(
-                "A plan with less diversity or gain reaches {:.0} %.",
-                100.0 * surest
-            )
-        } else {
-            format!(
-                "No plan found within the limits reaches it: the surest comes to {:.0} %.",
-                100.0 * surest
-            )
-        };
-        format!("Chance of {goal}: {chance:.0} %, less than you want ({sure:.0} %). {other}")
-    }
-
     /// Portions of plans known, in the order of the families here.
     fn known(&self, plans: &[SeasonPlan]) -> Vec<Vec<u32>> {
         let portions = |plan: &SeasonPlan| -> Option<Vec<u32>> {
@@ -601,57 +543,6 @@ impl SeasonPlan {
     pub fn sprouts(&self) -> f64 {
         self.crosses.iter().map(|cross| cross.sprouts).sum()
     }
-
-    /// How much better a plan could at most be, as a share of the bound.
-    pub fn distance(&self) -> f64 {
-        if self.bound > 0.0 {
-            ((self.bound - self.gain) / self.bound).max(0.0)
-        } else {
-            0.0
-        }
-    }
-
-    /// How far the plan is from the best there can be, in plain words.
-    pub fn distance_words(&self) -> String {
-        let share = 100.0 * self.distance();
-        if share < 0.05 {
-            "No plan within these limits is better.".into()
-        } else if share < 5.0 {
-            format!("No plan within these limits is better by more than {share:.1} %.")
-        } else {
-            format!(
-                "The gain is not shown to be the best: a plan within these limits could still gain up to {share:.0} % more."
-            )
-        }
-    }
-
-    /// How the chance comes about.
-    pub fn explain_chance(&self, planner: &Planner) -> Explanation {
-        Explanation::new(
-            format!("Chance of {} good females: {:.0} %", planner.wanted, 100.0 * self.chance),
-            "P(at least so many good females from all crosses). Given the parents' errors and the rates of seed, good plants of a family are binomial; both are drawn at 512 stratified points, the error of a parent once for all its crosses, the rates once a family. Seed of each cross is taken to be at hand.",
-            "McKay, Beckman & Conover (1979), Technometrics 21:239-245, for the points; Genz (1992), J. Comput. Graph. Stat. 1:141-149, for several thresholds",
-        )
-        .with("as sure as wished", format!("{:.0} %", 100.0 * planner.sure))
-        .with(
-            "good females expected",
-            number(self.crosses.iter().map(|cross| cross.females).sum()),
-        )
-        .with("crosses", self.crosses.len().to_string())
-    }
-
-    /// How the figures of the plan come about.
-    pub fn explain(&self, planner: &Planner) -> Explanation {
-        Explanation::new(
-            format!("Gain {}", number(self.gain)),
-            "Expected index of the best plants of all crosses together, as many as good females are hoped for, less the index of an average seedling of all pairs. A plant counts if it comes up, is female and reaches the thresholds; a place that none fills counts nothing. Index and thresholds are taken as independent within a family.",
-            "Concave bound by second-order cone programming; contributions after Meuwissen (1997), J. Anim. Sci. 75:934-940",
-        )
-        .with("best plants", planner.wanted.min(50).to_string())
-        .with("index of an average seedling", number(planner.level))
-        .with("no plan gains more than", number(self.bound))
-        .with("seeds to a portion", planner.portion.to_string())
-    }
 }
 
 impl PerSeed {
@@ -680,6 +571,10 @@ impl PerSeed {
     }
 }
 
+fn mean_of(per_seed: &[PerSeed]) -> f64 {
+    per_seed.iter().map(|each| each.mean).sum::<f64>() / per_seed.len() as f64
+}
+
 /// Seeds in a portion: so few that none are stranded, and so many that a box is filled with whole ones.
 fn portion(seeds: u32, box_fill: u32) -> u32 {
     let most = (seeds / PORTIONS).clamp(1, PORTION);
@@ -694,51 +589,6 @@ fn parents(offered: &[&Candidate]) -> Vec<Id<Genotype>> {
         .iter()
         .flat_map(|pair| [pair.female, pair.pollen.male]);
     both.collect::<BTreeSet<_>>().into_iter().collect()
-}
-
-/// What makes seedlings of the pairs good, and what isn't known of it.
-fn good_plants(
-    candidates: &Candidates,
-    offered: &[&Candidate],
-    parents: &[Id<Genotype>],
-    rates: &Rates,
-) -> GoodPlants {
-    let thresholds = candidates.thresholds();
-    let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
-    let count = thresholds.map_or(0, |thresholds| thresholds.each().len());
-    // Families without seed of their own on record share their rates: they are convolved once.
-    let mut survivals: BTreeMap<Vec<u64>, Arc<StageSurvival>> = BTreeMap::new();
-    let families = offered.iter().map(|pair| {
-        let stages = SurvivalStage::ALL
-            .map(|stage| rates.of_stage(stage, pair.female, pair.pollen.male).rate);
-        let key = stages
-            .iter()
-            .flat_map(|rate| rate.parameters().map(f64::to_bits))
-            .collect();
-        let survival = survivals
-            .entry(key)
-            .or_insert_with(|| Arc::new(StageSurvival::through(&stages)));
-        FamilyGoal {
-            parents: [place(pair.female), place(pair.pollen.male)],
-            transmitted: pair.transmitted,
-            // Of what too little is known, no plant is held back.
-            margins: thresholds
-                .and_then(|thresholds| thresholds.margins(&pair.traits))
-                .unwrap_or_else(|| vec![f64::INFINITY; count]),
-            mendelian: pair.mendelian,
-            survival: Arc::clone(survival),
-        }
-    });
-    let families = families.collect();
-    let errors = parents
-        .iter()
-        .map(|&plant| candidates.standard_errors(plant))
-        .collect();
-    let uncertainty = thresholds.map_or_else(
-        || quant::mating::Uncertainty::none(parents.len()),
-        |thresholds| thresholds.uncertainty(errors),
-    );
-    GoodPlants::new(candidates.goals.good_females, families, &uncertainty)
 }
 
 /// Seeds of a pair that give what the goals want, as surely as they want it.

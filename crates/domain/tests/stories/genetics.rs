@@ -318,6 +318,68 @@ fn the_rate_of_coancestry_rises_with_the_kinship_of_different_plants() {
     assert!(source.contains("Caballero"), "{source}");
 }
 
+/// Twelve founders, two records each: what they differ by is clonal, and no heritability is named; forty families of six
+/// tell one. Robertson (1959): the standard error of h² from 40 full-sib families of 6 at h² = 1/4 is
+/// 2 √(2 (7/8)² (1 + 5/8)² / (6 × 5 × 39)) = 0.1176, by hand.
+#[test]
+fn clones_alone_tell_no_heritability_and_families_do() {
+    let mut story = Program::begun();
+    let of_trait = story.project.traits().iter().next().expect("a trait").id;
+    let observe = |story: &mut Program, plant, value: f64| {
+        let id = story.ids.next();
+        story.add(Observation::new(
+            id,
+            plant,
+            of_trait,
+            day("2026-08-01"),
+            value,
+        ));
+    };
+    for nth in 0..12 {
+        let plant = story.founder(&format!("F{nth}"), None);
+        for _ in 0..2 {
+            observe(&mut story, plant, f64::from(1 + nth % 9));
+        }
+    }
+    let evidence = domain::genetics::FamilyEvidence::of(&story.project, of_trait);
+    assert!(!evidence.tells() && evidence.families == 0);
+    let kinship = of(&story.project);
+    let plan = Plan::suggested(&story.project, of_trait);
+    if let Ok(evaluation) = evaluate(&story.project, &kinship, &plan, &mut ignore_progress) {
+        for narrow in evaluation
+            .heritabilities
+            .iter()
+            .filter(|each| each.name.starts_with("heritability"))
+        {
+            assert!(
+                narrow.words().contains("be told from these records"),
+                "{}",
+                narrow.words()
+            );
+            assert!(
+                narrow.words().contains("families of five"),
+                "{}",
+                narrow.words()
+            );
+        }
+    }
+    let many = domain::genetics::FamilyEvidence {
+        families: 40,
+        size: 6.0,
+    };
+    close(many.standard_error(0.25).expect("told"), 0.117_6, 5e-4);
+    // What is published yields as families accumulate.
+    let drawn = |families| {
+        domain::genetics::FamilyEvidence {
+            families,
+            size: 6.0,
+        }
+        .weighed(0.6)
+        .expect("told")
+    };
+    assert!(drawn(10) < drawn(40) && drawn(40) < drawn(400) && drawn(400) > 0.57);
+}
+
 #[test]
 fn a_matrix_brings_sibs_together() {
     let mut story = Program::begun();

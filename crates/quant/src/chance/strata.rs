@@ -1,7 +1,7 @@
 //! Points spread evenly in many dimensions, always the same ones.
 
 /// `points` values of a uniform number, one in the middle of each of as many equal strata of 0 to 1, in an order of
-/// their own for each dimension: a Latin hypercube (McKay, Beckman & Conover 1979, Technometrics 21:239–245). What is
+/// their own for each dimension: a Latin hypercube (`McKay`, Beckman & Conover 1979, Technometrics 21:239–245). What is
 /// nearly a sum over the dimensions is averaged over it with far less error than over points drawn freely.
 pub fn stratified(dimension: u64, points: usize) -> Vec<f64> {
     let mut order: Vec<usize> = (0..points).collect();

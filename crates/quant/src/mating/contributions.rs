@@ -90,6 +90,42 @@ pub(super) fn rows_of(root: &Mat<f64>) -> Vec<Terms> {
         .collect()
 }
 
+/// Coancestries of plants, each with each.
+pub type Coancestries = Mat<f64>;
+
+/// Coancestries K' that contributions x of some plants are weighed with, so that x'K'x, x summing to 1, is the mean
+/// coancestry of a generation of which `share` comes of x and the rest is given: by plants `given`, summing to 1, with
+/// coancestries `with` the plants of x (a row each of these) and `among` themselves. `own` are those of the plants of x.
+///
+/// # Panics
+/// If the sizes don't fit together.
+pub fn with_given(
+    own: &Coancestries,
+    with: &Coancestries,
+    among: &Coancestries,
+    given: &[f64],
+    share: f64,
+) -> Coancestries {
+    let rest = 1.0 - share;
+    let to_given: Vec<f64> = (0..own.nrows())
+        .map(|row| {
+            let each = given.iter().enumerate();
+            each.map(|(place, given)| with[(row, place)] * given).sum()
+        })
+        .collect();
+    let mut of_given = 0.0;
+    for (i, one) in given.iter().enumerate() {
+        for (j, other) in given.iter().enumerate() {
+            of_given += one * other * among[(i, j)];
+        }
+    }
+    Mat::from_fn(own.nrows(), own.ncols(), |i, j| {
+        share * share * own[(i, j)]
+            + share * rest * (to_given[i] + to_given[j])
+            + rest * rest * of_given
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -133,40 +169,4 @@ mod tests {
         close(wide.shares[2] + wide.shares[3], 0.5);
         assert!(wide.shares[0] > wide.shares[2] && wide.shares[2] > 0.25);
     }
-}
-
-/// Coancestries of plants, each with each.
-pub type Coancestries = Mat<f64>;
-
-/// Coancestries K' that contributions x of some plants are weighed with, so that x'K'x, x summing to 1, is the mean
-/// coancestry of a generation of which `share` comes of x and the rest is given: by plants `given`, summing to 1, with
-/// coancestries `with` the plants of x (a row each of these) and `among` themselves. `own` are those of the plants of x.
-///
-/// # Panics
-/// If the sizes don't fit together.
-pub fn with_given(
-    own: &Coancestries,
-    with: &Coancestries,
-    among: &Coancestries,
-    given: &[f64],
-    share: f64,
-) -> Coancestries {
-    let rest = 1.0 - share;
-    let to_given: Vec<f64> = (0..own.nrows())
-        .map(|row| {
-            let each = given.iter().enumerate();
-            each.map(|(place, given)| with[(row, place)] * given).sum()
-        })
-        .collect();
-    let mut of_given = 0.0;
-    for (i, one) in given.iter().enumerate() {
-        for (j, other) in given.iter().enumerate() {
-            of_given += one * other * among[(i, j)];
-        }
-    }
-    Mat::from_fn(own.nrows(), own.ncols(), |i, j| {
-        share * share * own[(i, j)]
-            + share * rest * (to_given[i] + to_given[j])
-            + rest * rest * of_given
-    })
 }

@@ -271,7 +271,7 @@ fn choices_ui(ui: &mut Ui, title: &str, known: &StillToCome) {
         });
     ui.label(muted(
         ui,
-        &format!(
+        format!(
             "Learnt from {}. Days of light: of all boxes that wait, from their last look on.",
             known.basis()
         ),

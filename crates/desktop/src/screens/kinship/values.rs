@@ -26,10 +26,11 @@ pub(super) struct State {
     filter: Filter,
     listing: Listing<Genotype, ListingKey>,
     /// What is to be said of the ploidies of the plants listed, for a listing.
-    ploidy: Option<(Rc<[Id<Genotype>]>, Option<&'static str>)>,
+    ploidy: Option<(Listed, Option<&'static str>)>,
     detail_open: bool,
 }
 
+type Listed = Rc<[Id<Genotype>]>;
 type ListingKey = (crate::derived::Stamp, Filter, Option<Sort>);
 
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -347,3 +347,13 @@ impl Limits<'_> {
         by
     }
 }
+
+/// The limit that leaves no family room for a portion.
+pub(super) fn tightest(rooms: &[(LimitKind, RoomLimit)]) -> LimitKind {
+    let none = |room: &RoomLimit| {
+        let mut takes = room.takes.iter();
+        takes.all(|&(_, take)| take > 0.0 && room.most(take) == 0)
+    };
+    let found = rooms.iter().find(|(_, room)| none(room));
+    found.map_or(LimitKind::Seeds, |found| found.0)
+}

@@ -1,0 +1,53 @@
+//! What makes seedlings of a plan good, as the chance of the goal takes it.
+
+use crate::planning::{Candidate, Candidates, Rates, SurvivalStage};
+use crate::{Genotype, Id};
+use quant::chance::StageSurvival;
+use quant::mating::{FamilyGoal, GoodPlants, Uncertainty};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// What makes seedlings of the pairs good, and what isn't known of it.
+pub(super) fn good_plants(
+    candidates: &Candidates,
+    offered: &[&Candidate],
+    parents: &[Id<Genotype>],
+    rates: &Rates,
+) -> GoodPlants {
+    let thresholds = candidates.thresholds();
+    let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
+    let count = thresholds.map_or(0, |thresholds| thresholds.each().len());
+    // Families without seed of their own on record share their rates: they are convolved once.
+    let mut survivals: BTreeMap<Vec<u64>, Arc<StageSurvival>> = BTreeMap::new();
+    let families = offered.iter().map(|pair| {
+        let stages = SurvivalStage::ALL
+            .map(|stage| rates.of_stage(stage, pair.female, pair.pollen.male).rate);
+        let key = stages
+            .iter()
+            .flat_map(|rate| rate.parameters().map(f64::to_bits))
+            .collect();
+        let survival = survivals
+            .entry(key)
+            .or_insert_with(|| Arc::new(StageSurvival::through(&stages)));
+        FamilyGoal {
+            parents: [place(pair.female), place(pair.pollen.male)],
+            transmitted: pair.transmitted,
+            // Of what too little is known, no plant is held back.
+            margins: thresholds
+                .and_then(|thresholds| thresholds.margins(&pair.traits))
+                .unwrap_or_else(|| vec![f64::INFINITY; count]),
+            mendelian: pair.mendelian,
+            survival: Arc::clone(survival),
+        }
+    });
+    let families = families.collect();
+    let errors = parents
+        .iter()
+        .map(|&plant| candidates.standard_errors(plant))
+        .collect();
+    let uncertainty = thresholds.map_or_else(
+        || Uncertainty::none(parents.len()),
+        |thresholds| thresholds.uncertainty(errors),
+    );
+    GoodPlants::new(candidates.goals.good_females, families, &uncertainty)
+}
