@@ -282,6 +282,15 @@ const CIRCLES: &[(&str, &[&str], &str)] = &[
     ),
     (
         "desktop",
+        &[
+            "screens::calendar",
+            "screens::plants",
+            "screens::record_page",
+        ],
+        "the page of a record leads to its day and to its parents, and both lead back",
+    ),
+    (
+        "desktop",
         &["screens::calendar::round", "screens::calendar::to_do"],
         "the morning round is a part of the list of what is to be done",
     ),
@@ -301,6 +310,7 @@ const CIRCLES: &[(&str, &[&str], &str)] = &[
             "agenda",
             "ancestry",
             "code",
+            "derived_traits",
             "display",
             "edit",
             "findings",
@@ -322,6 +332,21 @@ const CIRCLES: &[(&str, &[&str], &str)] = &[
         ],
         "a record's rules ask the project, and the project is made of records; to be narrowed to these two, edits and \
          identities",
+    ),
+    (
+        "domain",
+        &[
+            "record::chill",
+            "record::cross",
+            "record::disease_test",
+            "record::genotype",
+            "record::germination",
+            "record::observation",
+            "record::sample",
+            "record::scale",
+            "record::seed_lot",
+        ],
+        "records refer to one another by typed ids",
     ),
     (
         "domain",
@@ -548,8 +573,8 @@ const DROPPED: &[(&str, usize, &str)] = &[
     ),
     (
         "store/src/project_file.rs",
-        1,
-        "a change from outside that cannot be written as text is in the project all the same, and only missing from its history",
+        2,
+        "a change from outside that cannot be written as text is in the project all the same, and only missing from its history; where the file saved anew can't be locked itself, the lock beside it holds still",
     ),
     ("binewright/src/main.rs", 2, "no terminal listens any more"),
     (
@@ -594,8 +619,8 @@ const DROPPED: &[(&str, usize, &str)] = &[
     ),
     (
         "store/src/files.rs",
-        1,
-        "the error that led here is passed on",
+        3,
+        "the error that led here is passed on, and what is left beside the file is written over by the next save",
     ),
     (
         "store/src/files/disk.rs",

@@ -1,5 +1,5 @@
 //! A chain of generations longer than any program will see, as a damaged or made-up file may hold it: it opens, is checked,
-//! reckoned with and drawn within bounds of time, memory and stack.
+//! worked out with and drawn within bounds of time, memory and stack.
 //!
 //! Twenty thousand generations by default; `BINEWRIGHT_GENERATIONS=200000 cargo test -p binewright-tests --test long_chain`
 //! takes minutes. The work is done by a child process, so that an overflow of the stack is caught as well.
@@ -185,7 +185,7 @@ fn the_child_lives_with_a_chain() {
 }
 
 #[test]
-fn a_chain_of_generations_without_end_is_opened_checked_reckoned_with_and_drawn() {
+fn a_chain_of_generations_without_end_is_opened_checked_evaluated_and_drawn() {
     let folder = tempfile::tempdir().unwrap();
     let program = std::env::current_exe().unwrap();
     let mut child = if cfg!(unix) {

@@ -9,7 +9,7 @@ use binewright_tests::random_edits::{choices, walk};
 use chrono::NaiveDate;
 use commands::{Task, parse, run};
 use domain::genetics::Kinship;
-use domain::import::{DryRun, Fate, Kind, Mapping, Round, dry_run};
+use domain::import::{DryRun, Fate, Mapping, Round, TableKind, dry_run};
 use domain::{
     Basis, Direction, Edit, Genotype, IdSource, Observation, Origin, PlantPart, Ploidy, Project,
     Sample, Scale, Trait, Value,
@@ -86,7 +86,7 @@ fn plants_come_in_any_order_with_parents_by_name_or_pedigree() {
         X9;;;M1;;\n\
         B2;;;;;\n";
     let (run, undo) = take(&mut project, text);
-    assert_eq!(run.kind, Kind::Plants);
+    assert_eq!(run.kind, TableKind::Plants);
     assert_eq!(
         told(&run),
         [
@@ -221,7 +221,7 @@ fn a_laboratory_answers_by_the_codes_of_samples() {
         ..Round::default()
     };
     let run = tried(&project, text, &round);
-    assert_eq!(run.kind, Kind::Observations);
+    assert_eq!(run.kind, TableKind::Observations);
     assert_eq!(
         told(&run),
         [
@@ -297,7 +297,7 @@ fn every_kind_of_trait_comes_in_wide_and_long() {
 fn exported_tables_come_back_as_they_went() {
     let sample = sample::sample_project(day("2026-05-20")).unwrap();
     for project in [sample, measured()] {
-        for kind in Kind::ALL {
+        for kind in TableKind::ALL {
             let written = table(&project, kind);
             if written.rows.is_empty() {
                 continue;

@@ -5,7 +5,7 @@ use crate::terminal::tell;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use domain::compare::{Comparison, Verb};
-use domain::import::{DryRun, Fate, Kind, Mapping, Round, dry_run};
+use domain::import::{DryRun, Fate, Mapping, Round, TableKind, dry_run};
 use domain::{Basis, Edit, IdSource, Project};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, Workbook};
 use paper::tables::TableSource;
@@ -70,7 +70,7 @@ pub(crate) enum Holds {
     Observations,
 }
 
-impl From<Holds> for Kind {
+impl From<Holds> for TableKind {
     fn from(holds: Holds) -> Self {
         match holds {
             Holds::Plants => Self::Plants,
@@ -297,9 +297,9 @@ fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<DryRun> {
         return Err(refusal.to_string());
     }
     Ok(DryRun {
-        kind: Kind::Observations,
+        kind: TableKind::Observations,
         rows,
-        notes: vec!["It is the workbook of a project: what is new in it and what it changes is taken, and nothing is taken away.".into()],
+        notes: vec!["It is the workbook of a project: what is new in it and what it changes is taken, and nothing is removed.".into()],
         edit: (!edits.is_empty()).then_some(whole),
     })
 }

@@ -174,7 +174,7 @@ impl OpenProject {
         let mut add = |id: AnyId| {
             unkept.add_key(id);
             unkept.add_key(id.uuid);
-            unkept.add_name(id.uuid);
+            unkept.add_name(&id.uuid);
         };
         for id in late {
             add(id);

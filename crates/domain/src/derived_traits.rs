@@ -1,7 +1,7 @@
-//! Traits that are reckoned from others: what stands in the project gives their values, and none is stored.
+//! Traits that are calculated from others: what stands in the project gives their values, and none is stored.
 //!
 //! Two values go together that speak of one plant at one site, in one replicate; of one sample, or else of one day, or
-//! else, for what is reckoned on an area, of one season: cones are picked one day and analysed another. Contents of two
+//! else, for what is calculated on an area, of one season: cones are picked one day and analysed another. Contents of two
 //! methods are never divided by each other.
 
 use crate::id::Id;
@@ -77,7 +77,7 @@ fn values<'a>(
         .filter_map(|one| {
             let partners = by_plant.get(&one.genotype)?;
             let other = partner(project, rule, one, partners)?;
-            let value = reckon(project, rule, one, other, units)?;
+            let value = calculate(project, rule, one, other, units)?;
             Some(Cow::Owned(Observation {
                 of_trait,
                 value: Value::Number(value),
@@ -140,7 +140,7 @@ fn partner<'a>(
     near.then_some(best)
 }
 
-fn reckon(
+fn calculate(
     project: &Project,
     rule: &Rule,
     one: &Observation,
@@ -162,7 +162,7 @@ fn reckon(
     value.is_finite().then_some(value)
 }
 
-/// A value that was reckoned is a number whatever its trait's scale says.
+/// A value that was calculated is a number whatever its trait's scale says.
 fn numeric(project: &Project, each: &Observation) -> Option<f64> {
     match (&each.value, project.traits().get(each.of_trait)) {
         (Value::Number(number), _) => number.is_finite().then_some(*number),

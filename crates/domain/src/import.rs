@@ -15,7 +15,7 @@ mod purdy;
 mod samples;
 mod units;
 
-pub use columns::{Kind, Mapping, Meaning, shape};
+pub use columns::{Mapping, Meaning, TableKind, shape};
 
 use crate::record::Record;
 use crate::{Basis, Edit, Id, IdSource, Project, Refusal};
@@ -71,7 +71,7 @@ pub struct Round {
     pub isolate: String,
     /// How it was observed.
     pub method: String,
-    /// What contents and yields are reckoned on.
+    /// What contents and yields are calculated on.
     pub basis: Basis,
 }
 
@@ -128,7 +128,7 @@ impl Fate {
 #[derive(Debug, Clone, PartialEq)]
 pub struct DryRun {
     /// What the table holds.
-    pub kind: Kind,
+    pub kind: TableKind,
     /// The line of each row and its fate, in the order of the table.
     pub rows: Vec<(u64, Fate)>,
     /// What it would do besides, each a sentence: parents added without a row of their own.
@@ -275,12 +275,12 @@ pub fn dry_run(
     let mut notes = Vec::new();
     let mut first = Vec::new();
     let planned = match mapping.kind {
-        Kind::Plants => plants::read(&mut reader, &mut first, &mut notes, sink)?,
-        Kind::Crosses => each_row(&mut reader, sink, crosses::row)?,
-        Kind::SeedLots => each_row(&mut reader, sink, lots::row)?,
-        Kind::Counts => each_row(&mut reader, sink, counts::row)?,
-        Kind::Samples => each_row(&mut reader, sink, samples::row)?,
-        Kind::Observations => {
+        TableKind::Plants => plants::read(&mut reader, &mut first, &mut notes, sink)?,
+        TableKind::Crosses => each_row(&mut reader, sink, crosses::row)?,
+        TableKind::SeedLots => each_row(&mut reader, sink, lots::row)?,
+        TableKind::Counts => each_row(&mut reader, sink, counts::row)?,
+        TableKind::Samples => each_row(&mut reader, sink, samples::row)?,
+        TableKind::Observations => {
             let known = observations::Known::of(&reader);
             each_row(&mut reader, sink, |reader, row| {
                 observations::row(reader, &known, row)
@@ -322,7 +322,7 @@ const MOST_REFUSALS: usize = 200;
 /// asked again without it.
 fn settle(
     project: &Project,
-    kind: Kind,
+    kind: TableKind,
     (first, mut planned): (Vec<Edit>, Vec<Planned>),
     lines: Vec<u64>,
     notes: Vec<String>,

@@ -82,7 +82,7 @@ pub enum Standing {
 
 /// One step.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Step {
+pub struct RecordStep {
     /// What it is.
     pub kind: StepKind,
     /// How it stands.
@@ -93,7 +93,7 @@ pub struct Step {
     pub word: Option<&'static str>,
 }
 
-impl Step {
+impl RecordStep {
     /// What happens there.
     pub fn word(&self) -> &'static str {
         self.word.unwrap_or_else(|| self.kind.word())
@@ -103,12 +103,12 @@ impl Step {
 /// Gathers the steps of one record in their order.
 #[derive(Default)]
 struct Course {
-    steps: Vec<Step>,
+    steps: Vec<RecordStep>,
 }
 
 impl Course {
     fn push(&mut self, kind: StepKind, standing: Standing, day: Option<NaiveDate>) {
-        self.steps.push(Step {
+        self.steps.push(RecordStep {
             kind,
             standing,
             day,
@@ -134,7 +134,7 @@ impl Course {
 
     /// The steps: the first open one after all that is done is at hand, if its day has come. What was passed over on
     /// the way stays not known. After an end nothing more is expected.
-    fn finish(mut self, today: NaiveDate) -> Vec<Step> {
+    fn finish(mut self, today: NaiveDate) -> Vec<RecordStep> {
         let last_done = self
             .steps
             .iter()
@@ -228,7 +228,7 @@ fn first_sprout(project: &Project, run: &Germination) -> Option<NaiveDate> {
 }
 
 /// The steps of a cross on `today`.
-pub fn of_cross(project: &Project, cross: &Cross, today: NaiveDate) -> Vec<Step> {
+pub fn of_cross(project: &Project, cross: &Cross, today: NaiveDate) -> Vec<RecordStep> {
     let first = |wanted: fn(&CrossEventKind) -> bool| {
         let events = project.events_of(cross.id);
         events
@@ -309,7 +309,7 @@ fn sown_steps(course: &mut Course, sown: &Sown) {
 }
 
 /// The steps of a seed lot on `today`.
-pub fn of_lot(project: &Project, lot: &SeedLot, today: NaiveDate) -> Vec<Step> {
+pub fn of_lot(project: &Project, lot: &SeedLot, today: NaiveDate) -> Vec<RecordStep> {
     let mut course = Course::default();
     match lot.source {
         LotSource::Bought { .. } => course.step(StepKind::Bought, lot.harvested, None),
@@ -327,7 +327,7 @@ pub fn of_lot(project: &Project, lot: &SeedLot, today: NaiveDate) -> Vec<Step> {
 }
 
 /// The steps of a batch on `today`.
-pub fn of_batch(project: &Project, batch: &ChillBatch, today: NaiveDate) -> Vec<Step> {
+pub fn of_batch(project: &Project, batch: &ChillBatch, today: NaiveDate) -> Vec<RecordStep> {
     let sown = Sown::of(project, project.boxes_of(batch.id));
     let mut course = Course::default();
     course.if_done(
@@ -347,14 +347,14 @@ pub fn of_batch(project: &Project, batch: &ChillBatch, today: NaiveDate) -> Vec<
 }
 
 /// The steps of a box on `today`.
-pub fn of_box(project: &Project, chill_box: &ChillBox, today: NaiveDate) -> Vec<Step> {
+pub fn of_box(project: &Project, chill_box: &ChillBox, today: NaiveDate) -> Vec<RecordStep> {
     let sown = Sown::of(project, std::iter::once(chill_box));
     let mut course = Course::default();
     course.step(StepKind::Cold, sown.cold, sown.cold_expected);
     let last = project.checks_of(chill_box.id).map(|check| check.date);
     course.if_done(StepKind::LastCheck, last.max());
     if let Some(end) = &chill_box.end {
-        course.steps.push(Step {
+        course.steps.push(RecordStep {
             kind: StepKind::Ended,
             standing: Standing::Failed,
             day: Some(end.date),
@@ -378,7 +378,7 @@ pub fn of_box(project: &Project, chill_box: &ChillBox, today: NaiveDate) -> Vec<
 }
 
 /// The steps of a plant on `today`.
-pub fn of_plant(project: &Project, plant: &Genotype, today: NaiveDate) -> Vec<Step> {
+pub fn of_plant(project: &Project, plant: &Genotype, today: NaiveDate) -> Vec<RecordStep> {
     let mut course = Course::default();
     let day = |date: Option<PartialDate>| date.and_then(known_day);
     let mut seedling = true;
@@ -429,7 +429,7 @@ pub fn of_plant(project: &Project, plant: &Genotype, today: NaiveDate) -> Vec<St
         .steps
         .sort_by_key(|step| (step.day.is_none(), step.day));
     if let Some(end) = &plant.end {
-        course.steps.push(Step {
+        course.steps.push(RecordStep {
             kind: StepKind::Ended,
             standing: Standing::Failed,
             day: day(Some(end.date)),
@@ -483,14 +483,14 @@ mod tests {
         (project, ids, cross)
     }
 
-    fn told(steps: &[Step]) -> Vec<(StepKind, Standing)> {
+    fn told(steps: &[RecordStep]) -> Vec<(StepKind, Standing)> {
         steps
             .iter()
             .map(|step| (step.kind, step.standing))
             .collect()
     }
 
-    fn standing(steps: &[Step], kind: StepKind) -> Standing {
+    fn standing(steps: &[RecordStep], kind: StepKind) -> Standing {
         steps
             .iter()
             .find(|step| step.kind == kind)

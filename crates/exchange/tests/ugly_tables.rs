@@ -215,7 +215,7 @@ const TEXTS: &[(&str, &str, &str, &str)] = &[
         "what a spreadsheet could not reckon",
         "code,n\nA1,#DIV/0!\nA2,#N/A\n",
         "tn",
-        "code | n\nA1 | ! '#DIV/0!' is what the spreadsheet shows where it couldn't reckon.\nA2 | ! '#N/A' is what the spreadsheet shows where it couldn't reckon.",
+        "code | n\nA1 | ! '#DIV/0!' is what the spreadsheet shows where it couldn't calculate.\nA2 | ! '#N/A' is what the spreadsheet shows where it couldn't calculate.",
     ),
     (
         "formulas in place of values",

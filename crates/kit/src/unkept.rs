@@ -24,7 +24,7 @@ impl Unkept {
     }
 
     /// Adds a record by what its page is drawn [about](crate::drafts::about).
-    pub fn add_name(&mut self, name: impl ToString) {
+    pub fn add_name(&mut self, name: &impl ToString) {
         self.names.insert(name.to_string());
     }
 

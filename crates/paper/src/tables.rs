@@ -1,7 +1,7 @@
 //! Tables of a project that its import reads back, and tables of files as the import takes them.
 
 use chrono::NaiveDate;
-use domain::import::{Kind, Source};
+use domain::import::{Source, TableKind};
 use domain::{
     AnyId, ChillBox, Genotype, LotSource, Observation, Origin, Pollen, Project, SeedAmount, Value,
 };
@@ -51,9 +51,9 @@ impl Source for TableSource<'_> {
     clippy::too_many_lines,
     reason = "a list of tables, each its columns and their cells"
 )]
-pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
+pub fn table(project: &Project, kind: TableKind) -> WrittenSheet {
     let (header, rows): (&[&str], Vec<Vec<Written>>) = match kind {
-        Kind::Plants => (
+        TableKind::Plants => (
             &[
                 "code",
                 "name",
@@ -72,7 +72,7 @@ pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
                 .map(|plant| of_plant(project, plant))
                 .collect(),
         ),
-        Kind::Crosses => (
+        TableKind::Crosses => (
             &[
                 "code",
                 "female parent",
@@ -98,7 +98,7 @@ pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
                 })
                 .collect(),
         ),
-        Kind::SeedLots => (
+        TableKind::SeedLots => (
             &[
                 "code",
                 "cross",
@@ -150,7 +150,7 @@ pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
                 })
                 .collect(),
         ),
-        Kind::Counts => (
+        TableKind::Counts => (
             &[
                 "box",
                 "date",
@@ -184,7 +184,7 @@ pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
                 })
                 .collect(),
         ),
-        Kind::Samples => (
+        TableKind::Samples => (
             &[
                 "code",
                 "plant",
@@ -216,7 +216,7 @@ pub fn table(project: &Project, kind: Kind) -> WrittenSheet {
                 })
                 .collect(),
         ),
-        Kind::Observations => (
+        TableKind::Observations => (
             &[
                 "plant",
                 "sample",

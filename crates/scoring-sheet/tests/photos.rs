@@ -1,5 +1,7 @@
 //! Sheets that are printed, filled in by hands, photographed, and read back.
 
+#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
+
 mod generator;
 
 use fastrand::Rng;
@@ -141,7 +143,7 @@ impl Count {
     }
 }
 
-/// How many pages: few, or as many as BINEWRIGHT_SHEETS says.
+/// How many pages: few, or as many as `BINEWRIGHT_SHEETS` says.
 fn pages(few: u64) -> u64 {
     std::env::var("BINEWRIGHT_SHEETS")
         .ok()

@@ -2,7 +2,7 @@
 
 use crate::dialogs::Question;
 use crate::view::{Outbox, Request, View};
-use domain::import::{DryRun, Kind, Mapping, Meaning, Round, dry_run};
+use domain::import::{DryRun, Mapping, Meaning, Round, TableKind, dry_run};
 use domain::{Basis, Genotype, Id, IdSource, Project};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, xlsx};
@@ -38,7 +38,7 @@ struct Asked {
     path: Option<PathBuf>,
     sheet: Option<String>,
     wishes: Wishes,
-    kind: Option<Kind>,
+    kind: Option<TableKind>,
     /// Columns whose meaning was corrected.
     corrected: BTreeMap<usize, Meaning>,
     round: Round,
@@ -241,7 +241,7 @@ fn how(ui: &mut Ui, project: &Project, asked: &mut Asked, held: &Held) {
     form_row(ui, "It holds", |ui| {
         let mut kind = held.mapping.kind;
         named_combo(ui, "What the table holds", kind.words(), |ui| {
-            for each in Kind::ALL {
+            for each in TableKind::ALL {
                 ui.selectable_value(&mut kind, each, each.words());
             }
         });
@@ -266,7 +266,7 @@ fn how(ui: &mut Ui, project: &Project, asked: &mut Asked, held: &Held) {
         ];
         segmented(ui, "Decimal mark", &mut asked.wishes.decimal, &choices);
     });
-    if held.mapping.kind == Kind::Observations {
+    if held.mapping.kind == TableKind::Observations {
         for (words, name, text) in [
             ("Site", "Site of all rows", &mut asked.round.site),
             ("Observer", "Observer of all rows", &mut asked.round.by),
@@ -420,7 +420,7 @@ fn exports(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     ui.label(muted(ui, "Each can be brought in again. Cells that a spreadsheet would run as a formula are guarded."));
     ui.add_space(space::S);
     Grid::new("tables to write").num_columns(4).show(ui, |ui| {
-        for kind in Kind::ALL {
+        for kind in TableKind::ALL {
             let words = kind.words();
             ui.label(words);
             if named_button(ui, "CSV…", &format!("Write {words} as CSV")) {

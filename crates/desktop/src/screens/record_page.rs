@@ -5,7 +5,7 @@ use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::plural;
 use domain::agenda::{Completion, Item, ItemState};
-use domain::steps::{Standing, Step, StepKind};
+use domain::steps::{RecordStep, Standing, StepKind};
 use domain::{AnyId, cautions};
 use egui::{Align, Button, FontId, Key, Layout, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use kit::drawing::{self, Drawing};
@@ -60,7 +60,7 @@ pub fn two_lines(ui: &mut Ui, first: &str, second: &str) {
 }
 
 /// The line of time of a record.
-pub fn life(ui: &mut Ui, code: &str, steps: &[Step], view: &View<'_>) {
+pub fn life(ui: &mut Ui, code: &str, steps: &[RecordStep], view: &View<'_>) {
     let step = ui.available_width() / steps.len().max(1) as f32;
     let mut before: Option<NaiveDate> = None;
     let stations: Vec<Station> = steps
@@ -83,7 +83,7 @@ pub fn life(ui: &mut Ui, code: &str, steps: &[Step], view: &View<'_>) {
     time_line(ui, &format!("Line of time of {code}"), &stations);
 }
 
-fn day_words(step: &Step, today: NaiveDate, room: bool) -> String {
+fn day_words(step: &RecordStep, today: NaiveDate, room: bool) -> String {
     match (step.standing, step.day) {
         (_, None) => "not known".to_owned(),
         (Standing::Done | Standing::Failed | Standing::Unknown, Some(day)) => {

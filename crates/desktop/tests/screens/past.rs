@@ -245,7 +245,10 @@ fn click_all(window: &mut Window, go: impl Fn(&mut Window)) -> Vec<String> {
             if found(window) {
                 window.settle();
                 let mut nodes = window.harness.query_all_by_role_and_label(role, &name);
-                nodes.next().unwrap().click();
+                // What was scrolled to may have given way meanwhile, as a notice that fades does.
+                if let Some(node) = nodes.next() {
+                    node.click();
+                }
                 drop(nodes);
                 window.settle();
             }

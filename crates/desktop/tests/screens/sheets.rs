@@ -65,6 +65,7 @@ fn photo(window: &Window) -> Vec<u8> {
     let mut rng = Rng::with_seed(2);
     let mut page = Page::printed(&form, tag);
     mark_in(&mut page, &form, (0, 0), MarkKind::Filled, 3, &mut rng);
+    mark_in(&mut page, &form, (2, 0), MarkKind::Filled, 4, &mut rng);
     mark_in(&mut page, &form, (1, 0), MarkKind::Filled, 1, &mut rng);
     mark_in(&mut page, &form, (1, 0), MarkKind::Filled, 6, &mut rng);
     let shot = Shot {
@@ -97,11 +98,11 @@ fn a_sheet_is_printed_read_back_looked_over_and_recorded_in_one_step() {
     window.fill("Shoot vigour of F-02", "7");
     window.click(Role::Button, "Take this for Shoot vigour of F-02");
     assert!(window.project().observations().is_empty());
-    window.click_button("Record 2 observations of this page");
-    window.until(|window| window.project().observations().len() == 2);
+    window.click_button("Record 3 observations of this page");
+    window.until(|window| window.project().observations().len() == 3);
 
     let vigour = trait_named(window.project(), "Shoot vigour");
-    for (code, score) in [("F-01", 4.0), ("F-02", 7.0)] {
+    for (code, score) in [("F-01", 4.0), ("F-02", 7.0), ("F-03", 5.0)] {
         let plant = window.plant(code).id;
         let scored = window.project().latest_observation(plant, vigour).unwrap();
         assert_eq!(scored.value, Value::Number(score));

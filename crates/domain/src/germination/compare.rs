@@ -55,7 +55,7 @@ pub struct Pair {
     pub places: (usize, usize),
     /// Their names.
     pub titles: (String, String),
-    /// Their shares; `None` where one is open and there is no day on which all their boxes were looked into.
+    /// Their shares; `None` where one is open and there is no day on which all their boxes were counted.
     pub shares: Option<Shares>,
     /// The comparison of their courses over time, both as far as both are known.
     pub course: Option<LogRank>,
@@ -77,7 +77,7 @@ pub struct Shares {
 }
 
 /// Groups of runs as they stood at one time: the end where all their boxes are closed, else the latest day on which
-/// every box was looked into. Share and time would otherwise be taken for one another. Gives when, with germinated and
+/// every box was counted. Share and time would otherwise be taken for one another. Gives when, with germinated and
 /// sown of each group.
 pub fn at_one_time(groups: &[&[RunCounts]]) -> Option<(When, Vec<(u32, u32)>)> {
     let (when, known) = match cut_off(groups) {
@@ -107,7 +107,7 @@ fn cut_off(groups: &[&[RunCounts]]) -> Option<f64> {
     })
 }
 
-/// The latest day on which every box was looked into, to day `until`. One that is all up is known from then on.
+/// The latest day on which every box was counted, to day `until`. One that is all up is known from then on.
 fn seen_by_all(groups: &[&[RunCounts]], until: f64) -> Option<f64> {
     let runs = || groups.iter().flat_map(|group| seen(group));
     let is_known = |run: &RunCounts, day: f64| {
@@ -133,7 +133,7 @@ impl Comparison {
         };
         let Some(when) = self.when else {
             return format!(
-                "Some are still open, and there is no day on which all were looked into: their shares can\u{2019}t be compared.{}",
+                "Some are still open, and there is no day on which all were counted: their shares can\u{2019}t be compared.{}",
                 self.course_words(verdict)
             );
         };
@@ -189,7 +189,7 @@ impl Pair {
     pub fn explain(&self) -> Explanation {
         let explanation = Explanation::new(
             self.words(),
-            "Fisher's exact test, two-sided: given both sums, the probability of all tables no likelier than this one, raised for the number of pairs. Odds ratio: the conditional estimate and its exact interval. While a box of either is open, both are taken as they stood on the latest day on which all their boxes were looked into.",
+            "Fisher's exact test, two-sided: given both sums, the probability of all tables no likelier than this one, raised for the number of pairs. Odds ratio: the conditional estimate and its exact interval. While a box of either is open, both are taken as they stood on the latest day on which all their boxes were counted.",
             "Fisher (1935) Journal of the Royal Statistical Society 98:39–82; Holm (1979) Scandinavian Journal of Statistics 6:65–70; Cornfield (1956)",
         );
         let Some(shares) = &self.shares else {
@@ -238,7 +238,7 @@ impl Pair {
         let (one, other) = &self.titles;
         let Some(shares) = &self.shares else {
             return format!(
-                "{one} and {other}: one is still open, and there is no day on which all their boxes were looked into. Compare their courses."
+                "{one} and {other}: one is still open, and there is no day on which all their boxes were counted. Compare their courses."
             );
         };
         let by = match shares.when {

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 /// What a table holds, a row each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kind {
+pub enum TableKind {
     /// Plants with their parents.
     Plants,
     /// Crosses.
@@ -25,7 +25,7 @@ pub enum Kind {
     Observations,
 }
 
-impl Kind {
+impl TableKind {
     /// All of them.
     pub const ALL: [Self; 6] = [
         Self::Plants,
@@ -466,7 +466,7 @@ impl Meaning {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Mapping {
     /// What the table holds.
-    pub kind: Kind,
+    pub kind: TableKind,
     /// What each column means.
     pub columns: Vec<Meaning>,
 }
@@ -474,17 +474,17 @@ pub struct Mapping {
 impl Mapping {
     /// What the names of the columns suggest, of the kind that uses the most of them.
     pub fn guess(project: &Project, source: &dyn Source) -> Self {
-        let guesses = Kind::ALL.map(|kind| Self::guess_as(project, source, kind));
+        let guesses = TableKind::ALL.map(|kind| Self::guess_as(project, source, kind));
         let worth = |mapping: &Self| mapping.worth();
         let best = guesses
             .into_iter()
             .rev()
             .max_by(|a, b| worth(a).total_cmp(&worth(b)));
-        best.unwrap_or_else(|| Self::guess_as(project, source, Kind::Plants))
+        best.unwrap_or_else(|| Self::guess_as(project, source, TableKind::Plants))
     }
 
     /// What the names of the columns suggest, of a table of this kind.
-    pub fn guess_as(project: &Project, source: &dyn Source, kind: Kind) -> Self {
+    pub fn guess_as(project: &Project, source: &dyn Source, kind: TableKind) -> Self {
         let mut meanings = kind.meanings(project);
         // A trait's own name says more than any word that several things are called by.
         meanings.sort_by_key(|meaning| !matches!(meaning, Meaning::Trait(_)));
@@ -520,7 +520,7 @@ impl Mapping {
     /// Values stand in columns of traits or in rows of their own, not both.
     fn drop_doubled(&mut self) {
         let long = self.has(&Meaning::TraitName) && self.has(&Meaning::Value);
-        if self.kind == Kind::Observations && !long {
+        if self.kind == TableKind::Observations && !long {
             for own in &mut self.columns {
                 if matches!(own, Meaning::TraitName | Meaning::Value | Meaning::Unit) {
                     *own = Meaning::Ignored;
@@ -539,7 +539,7 @@ impl Mapping {
             .count() as f64;
         let traits = self.columns.iter().any(|each| matches!(each, M::Trait(_)));
         let needed = match self.kind {
-            Kind::Plants => {
+            TableKind::Plants => {
                 (self.has(&M::Code) || self.has(&M::Name))
                     && (self.has(&M::Pedigree)
                         || self.has(&M::Ploidy)
@@ -547,24 +547,24 @@ impl Mapping {
                         || self.has(&M::Female)
                         || self.has(&M::Name))
             }
-            Kind::Crosses => {
+            TableKind::Crosses => {
                 self.has(&M::Code)
                     && self.has(&M::Female)
                     && self.has(&M::Male)
                     && (self.has(&M::SeedsWanted) || self.has(&M::Purpose) || self.has(&M::Season))
             }
-            Kind::SeedLots => {
+            TableKind::SeedLots => {
                 self.has(&M::Code)
                     && (self.has(&M::Cross) || self.has(&M::From) || self.has(&M::Female))
                     && (self.has(&M::Seeds) || self.has(&M::Weight))
             }
-            Kind::Counts => self.has(&M::Box) && self.has(&M::Germinated),
-            Kind::Samples => {
+            TableKind::Counts => self.has(&M::Box) && self.has(&M::Germinated),
+            TableKind::Samples => {
                 self.has(&M::Code)
                     && self.has(&M::Plant)
                     && (self.has(&M::Part) || self.has(&M::Laboratory) || self.has(&M::Sent))
             }
-            Kind::Observations => {
+            TableKind::Observations => {
                 (self.has(&M::Plant) || self.has(&M::Sample))
                     && (traits || self.has(&M::TraitName) && self.has(&M::Value))
             }
@@ -591,25 +591,27 @@ impl Mapping {
         }
         let traits = self.columns.iter().any(|each| matches!(each, M::Trait(_)));
         match self.kind {
-            Kind::Plants if !self.has(&M::Code) && !self.has(&M::Name) => {
+            TableKind::Plants if !self.has(&M::Code) && !self.has(&M::Name) => {
                 Some("No column gives the code or the name of a plant. Say which one does.")
             }
-            Kind::Crosses if !self.has(&M::Code) || !self.has(&M::Female) => Some(
+            TableKind::Crosses if !self.has(&M::Code) || !self.has(&M::Female) => Some(
                 "Crosses need a column for their code and one for the female parent. Say which.",
             ),
-            Kind::SeedLots if !self.has(&M::Code) => {
+            TableKind::SeedLots if !self.has(&M::Code) => {
                 Some("No column gives the code of a lot. Say which one does.")
             }
-            Kind::Counts if !self.has(&M::Box) || !self.has(&M::Germinated) => Some(
+            TableKind::Counts if !self.has(&M::Box) || !self.has(&M::Germinated) => Some(
                 "Counts need a column for the box and one for the number germinated. Say which.",
             ),
-            Kind::Samples if !self.has(&M::Code) || !self.has(&M::Plant) => {
+            TableKind::Samples if !self.has(&M::Code) || !self.has(&M::Plant) => {
                 Some("Samples need a column for their code and one for the plant. Say which.")
             }
-            Kind::Observations if !self.has(&M::Plant) && !self.has(&M::Sample) => {
+            TableKind::Observations if !self.has(&M::Plant) && !self.has(&M::Sample) => {
                 Some("No column gives the plant or the sample. Say which one does.")
             }
-            Kind::Observations if !traits && (!self.has(&M::TraitName) || !self.has(&M::Value)) => {
+            TableKind::Observations
+                if !traits && (!self.has(&M::TraitName) || !self.has(&M::Value)) =>
+            {
                 Some(
                     "No column is named like a trait. Add the trait in Setup, or say which columns give the trait's name and its value.",
                 )

@@ -86,7 +86,7 @@ record! {
             /// How it was observed, where that isn't as the trait says: 'HPLC', 'spectrophotometer'. Values of two
             /// methods are never taken for each other.
             Method method: String,
-            /// What a content or a yield is reckoned on.
+            /// What a content or a yield is calculated on.
             Basis basis: Basis,
             /// The replicate, where a plant stands in several.
             Replicate replicate: Option<u32>,
@@ -127,7 +127,7 @@ impl Observation {
         }
     }
 
-    /// The value as the number that models reckon with: see [`Scale::number`].
+    /// The value as the number that models calculate with: see [`Scale::number`].
     pub fn number(&self, project: &Project) -> Option<f64> {
         project
             .traits()
@@ -260,7 +260,7 @@ impl Trait {
             if operand == self.id {
                 return Err(Refusal::about(
                     self.id,
-                    format!("{} can't be reckoned from itself.", self.name),
+                    format!("{} can't be calculated from itself.", self.name),
                     "Choose other traits for its rule.",
                 ));
             }
@@ -277,7 +277,7 @@ impl Trait {
                     return Err(Refusal::about(
                         self.id,
                         format!(
-                            "{} can't be reckoned from {}, which is no number.",
+                            "{} can't be calculated from {}, which is no number.",
                             self.name, each.name
                         ),
                         "Choose a trait that is counted, measured or scored.",

@@ -50,7 +50,7 @@ pub enum Scale {
     YesNo,
     /// Words.
     Text,
-    /// Reckoned from other traits, never recorded.
+    /// Calculated from other traits, never recorded.
     Derived {
         /// How.
         rule: Rule,
@@ -186,7 +186,7 @@ impl Scale {
         (!word.is_empty()).then_some(word)
     }
 
-    /// A value as the number that models reckon with: a class by its place from 1, yes as 1, a date as the day of
+    /// A value as the number that models calculate with: a class by its place from 1, yes as 1, a date as the day of
     /// its year from 1. Nothing for words, and for what is no value of this scale.
     pub fn number(&self, value: &Value) -> Option<f64> {
         match (self, value) {
@@ -206,7 +206,7 @@ impl Scale {
         let fault = match (self, value) {
             (Self::Derived { .. }, _) => {
                 return Some(format!(
-                    "{name} is reckoned from other traits and isn't recorded itself."
+                    "{name} is calculated from other traits and isn't recorded itself."
                 ));
             }
             (_, Value::Number(number)) if !number.is_finite() => format!("can't be {number}"),
@@ -398,7 +398,7 @@ impl std::fmt::Display for Value {
     }
 }
 
-/// What a content or a yield is reckoned on.
+/// What a content or a yield is calculated on.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
@@ -416,7 +416,7 @@ pub enum Basis {
 }
 
 impl Basis {
-    /// The share of dry matter in what it is reckoned on; nothing if that isn't stated.
+    /// The share of dry matter in what it is calculated on; nothing if that isn't stated.
     pub fn dry_share(self) -> Option<f64> {
         match self {
             Self::Unstated => None,

@@ -332,7 +332,7 @@ fn a_derived_trait_is_never_recorded_and_never_rests_on_itself() {
     let refusal = program.refused(Edit::add(recorded));
     assert_eq!(
         refusal.what,
-        "Twice is reckoned from other traits and isn't recorded itself."
+        "Twice is calculated from other traits and isn't recorded itself."
     );
     let set = |of_trait, scale| {
         Edit::set(

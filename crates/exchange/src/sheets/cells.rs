@@ -15,7 +15,7 @@ pub enum Cell<'a> {
     Date(NaiveDateTime),
     /// Yes or no.
     YesNo(bool),
-    /// What a spreadsheet shows where it can't reckon, such as `#DIV/0!`.
+    /// What a spreadsheet shows where it can't calculate, such as `#DIV/0!`.
     Fault(&'a str),
 }
 

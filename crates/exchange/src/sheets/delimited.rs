@@ -64,7 +64,7 @@ pub(super) fn too_large() -> String {
     format!("The table has more than the {MOST_ROWS} rows that are read. Cut it in parts.")
 }
 
-/// What a field of a text file holds: what a spreadsheet wrote where it couldn't reckon is none of the person's words.
+/// What a field of a text file holds: what a spreadsheet wrote where it couldn't calculate is none of the person's words.
 fn cell(field: &str) -> Cell<'_> {
     let field = field.trim();
     const FAULTS: [&str; 9] = [

@@ -240,7 +240,7 @@ impl Table {
             Cell::YesNo(yes) => Ok(Some(f64::from(u8::from(yes)))),
             Cell::Date(moment) => Err(format!("{} is a date, not a number.", moment.date())),
             Cell::Fault(text) => Err(format!(
-                "'{text}' is what the spreadsheet shows where it couldn't reckon."
+                "'{text}' is what the spreadsheet shows where it couldn't calculate."
             )),
             Cell::Text(text) if is_missing(text) => Ok(None),
             Cell::Text(text) => {
@@ -276,7 +276,7 @@ impl Table {
             Cell::Empty => Ok(None),
             Cell::Date(moment) => Ok(Some(moment.date())),
             Cell::Fault(text) => Err(format!(
-                "'{text}' is what the spreadsheet shows where it couldn't reckon."
+                "'{text}' is what the spreadsheet shows where it couldn't calculate."
             )),
             Cell::Text(text) if is_missing(text) => Ok(None),
             Cell::Text(text) => match date(text) {

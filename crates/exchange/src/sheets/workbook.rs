@@ -1,4 +1,4 @@
-//! Spreadsheets: XLSX, XLS, XLSB, ODS. Of formulas their values as last reckoned are read.
+//! Spreadsheets: XLSX, XLS, XLSB, ODS. Of formulas their values as last calculated are read.
 
 use super::cells::{Cell, Sheet};
 use super::delimited::too_large;

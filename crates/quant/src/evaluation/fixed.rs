@@ -2,6 +2,9 @@
 
 use super::{EvaluationError, Observations};
 
+/// A level of the first factor: which, how many records it has, and the sums of the other columns over them.
+type LevelSums = (usize, f64, Vec<(usize, f64)>);
+
 /// Something the caller takes as given: a place, a season, a block, an age.
 ///
 /// Each trait has its own effects. When columns depend on each other, the earlier effect keeps
@@ -187,7 +190,7 @@ impl FixedDesign {
         records.sort_unstable();
         let count = records.len();
         // By level of the first factor that has records: how many, and the sums of the other columns over them.
-        let mut levels: Vec<(usize, f64, Vec<(usize, f64)>)> = Vec::new();
+        let mut levels: Vec<LevelSums> = Vec::new();
         let mut sums = vec![0.0; side];
         let mut touched = Vec::new();
         let mut whole = vec![0.0; side];

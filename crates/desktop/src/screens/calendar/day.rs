@@ -63,7 +63,12 @@ fn ruler_days(agenda: &[Item], today: NaiveDate) -> BTreeMap<NaiveDate, RulerDay
 
 /// Draws the day.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    if first_steps::are_shown(view) {
+    let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+    let waits = agenda
+        .iter()
+        .any(|item| matches!(item.state, ItemState::Late | ItemState::Due));
+    // What is due today comes before any teaching.
+    if !waits && first_steps::are_shown(view) {
         first_steps::show(ui, view, out);
         return;
     }

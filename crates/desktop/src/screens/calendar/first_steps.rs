@@ -12,7 +12,7 @@ use kit::theme::{self, muted, space, strong, tokens, type_size};
 use kit::widgets::{hairline, page_head};
 
 /// One step.
-struct Step {
+struct FirstStep {
     title: &'static str,
     detail: &'static str,
     button: &'static str,
@@ -28,7 +28,7 @@ pub(super) fn are_shown(view: &View<'_>) -> bool {
         && view.project.count(RecordKind::Genotype) < 40
 }
 
-fn steps(project: &Project) -> [Step; 6] {
+fn steps(project: &Project) -> [FirstStep; 6] {
     let cross = project.crosses().iter().next().map(|cross| cross.id);
     let lot = project.seed_lots().iter().next().map(|lot| lot.id);
     let harvested = project
@@ -37,42 +37,42 @@ fn steps(project: &Project) -> [Step; 6] {
         .any(|event| matches!(event.what, CrossEventKind::ConesHarvested { .. }));
     let about = |id: Option<AnyId>, otherwise| id.map_or(otherwise, Request::Show);
     [
-        Step {
+        FirstStep {
             title: "Name the program",
             detail: "Its name, its place and its half of the earth.",
             button: "Change",
             done: true,
             asks: Request::Go(Screen::Setup),
         },
-        Step {
+        FirstStep {
             title: "Your first plants",
             detail: "Any hop you grow, found or were given.",
             button: "Enter\u{2026}",
             done: project.genotypes().len() >= 2,
             asks: Request::Go(Screen::Plants),
         },
-        Step {
+        FirstStep {
             title: "The first cross",
             detail: "Which female, which male, and why.",
             button: "Plan\u{2026}",
             done: cross.is_some(),
             asks: Request::PlanCross,
         },
-        Step {
+        FirstStep {
             title: "Pollination and harvest",
             detail: "Bag before the flowers open, pollinate, pick the cones when they are ripe.",
             button: "Record\u{2026}",
             done: harvested || lot.is_some(),
             asks: about(cross.map(Into::into), Request::PlanCross),
         },
-        Step {
+        FirstStep {
             title: "A seed lot",
             detail: "Clean, dry, count or weigh, put in a cold dry place.",
             button: "Enter\u{2026}",
             done: lot.is_some(),
             asks: about(cross.filter(|_| harvested).map(Into::into), Request::NewLot),
         },
-        Step {
+        FirstStep {
             title: "The first box in the cold",
             detail: "About sixty days near 3 \u{b0}C; then Today has your morning round.",
             button: "Lay\u{2026}",
@@ -153,7 +153,7 @@ fn string(ui: &Ui, x: f32, top: f32, steps: &[(f32, bool)], now: Option<usize>) 
 fn step_ui(
     ui: &mut Ui,
     view: &View<'_>,
-    (nth, step): (usize, &Step),
+    (nth, step): (usize, &FirstStep),
     now: Option<usize>,
     out: &mut Outbox<'_>,
 ) -> f32 {
