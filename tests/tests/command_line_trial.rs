@@ -279,7 +279,7 @@ fn residuals_have_a_variance_for_each_site() {
         let own: String = FIELD
             .lines()
             .filter(|line| line.contains(&format!(",{site},")) || line.starts_with("clone"))
-            .map(|line| format!("{line}\n"))
+            .flat_map(|line| [line, "\n"])
             .collect();
         let alone = with("field.csv", &own);
         let line = "trial field.csv --trait yield --entry clone --fixed block";

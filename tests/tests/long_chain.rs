@@ -81,7 +81,13 @@ struct Steps(Instant);
 
 impl Steps {
     fn after(&mut self, what: &str) {
-        eprintln!("{what}: {:.1} s", self.0.elapsed().as_secs_f64());
+        #[expect(
+            clippy::print_stderr,
+            reason = "how long each part took, for whoever asks"
+        )]
+        {
+            eprintln!("{what}: {:.1} s", self.0.elapsed().as_secs_f64());
+        }
         self.0 = Instant::now();
     }
 }

@@ -136,6 +136,7 @@ fn is_sealed(path: &Path, was_told: bool) {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "one story, told in order")]
 fn a_killed_program_loses_nothing_acknowledged() {
     let kills: u32 = std::env::var("BINEWRIGHT_KILLS").map_or(25, |text| text.parse().unwrap());
     let folder = tempfile::tempdir().unwrap();

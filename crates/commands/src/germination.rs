@@ -52,15 +52,14 @@ pub(super) fn run(
     ])?;
     let mut too_few = None;
     for (nth, lot) in lots.iter().enumerate() {
-        let forecaster = match as_of {
-            None => by_all.of(&lots, lot),
-            Some(_) => {
-                let others: Vec<&Lot> = (0..lots.len())
-                    .filter(|other| *other != nth)
-                    .map(|other| &lots[other])
-                    .collect();
-                learn(&others, lot.treatment())
-            }
+        let forecaster = if as_of.is_none() {
+            by_all.of(&lots, lot)
+        } else {
+            let others: Vec<&Lot> = (0..lots.len())
+                .filter(|other| *other != nth)
+                .map(|other| &lots[other])
+                .collect();
+            learn(&others, lot.treatment())
         };
         let boxes: Vec<LotCounts> = lot.boxes.iter().map(|each| each.counts(as_of)).collect();
         sheet.text(&lot.name)?;

@@ -365,7 +365,7 @@ impl ProjectFile {
         let mut renamed = None;
         let like = Some(&*self.path);
         self.set_leftover_aside(&saved)?;
-        let known = |facts: &Facts| !self.is_changed_from(facts, &saved);
+        let known = |facts: &Facts| !Self::is_changed_from(facts, &saved);
         // Another program may have written in the moment since it was looked at.
         let keep = |former: &Path| {
             let theirs = files.read(former, self.store.most)?;
@@ -427,7 +427,7 @@ impl ProjectFile {
     }
 
     /// Whether the facts of a file aren't those of the one read or written here last.
-    fn is_changed_from(&self, facts: &Facts, saved: &Saved) -> bool {
+    fn is_changed_from(facts: &Facts, saved: &Saved) -> bool {
         let known = saved.fingerprint;
         let same = facts.identity == known.identity && facts.modified == known.modified;
         facts.length != known.length || facts.modified.is_none() || !same
@@ -439,7 +439,7 @@ impl ProjectFile {
         if facts.length != known.length {
             return Ok(true);
         }
-        if !self.is_changed_from(facts, saved) {
+        if !Self::is_changed_from(facts, saved) {
             return Ok(false);
         }
         let bytes = self.store.read(&self.path)?;

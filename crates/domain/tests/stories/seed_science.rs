@@ -224,7 +224,8 @@ fn five_closed_and_one_to(last: i64) -> (Program, Id<SeedLot>) {
 fn waiting(program: &Program, lot: Id<SeedLot>, few: u32) -> Waiting {
     let forecasts = Forecasts::of(&program.project);
     let wanted = [Group::Lot(lot)];
-    let report = report(&program.project, &wanted, &forecasts, few, &mut |_| true).unwrap();
+    let report = report(&program.project, &wanted, &forecasts, few, &mut |_| true)
+        .expect("nobody stopped it");
     report.analyses[0].waiting.clone()
 }
 

@@ -20,6 +20,8 @@ pub(super) struct State {
 }
 
 const HEIGHT: f32 = 300.0;
+const NONE_YET: &str = "No temperatures are on record for it yet. Import the file of its logger, or note the \
+    temperature when you check its boxes.";
 
 /// Draws the chart and the buttons that change its period.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Subject) {
@@ -71,14 +73,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
         }
     };
     if ends.is_none() && by_hand.is_empty() {
-        ui.add(
-            egui::Label::new(muted(
-                ui,
-                "No temperatures are on record for it yet. Import the file of its logger, \
-            or note the temperature when you check its boxes.",
-            ))
-            .wrap(),
-        );
+        ui.add(egui::Label::new(muted(ui, NONE_YET)).wrap());
         return;
     }
     let mut period = match &state.period {
