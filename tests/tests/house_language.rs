@@ -634,8 +634,8 @@ const DROPPED: &[(&str, usize, &str)] = &[
     ),
     (
         "store/src/journal/writer.rs",
-        1,
-        "a thread that panicked has said so; what it had not written is reported by flush",
+        2,
+        "a thread that panicked has said so; what it had not written is reported by flush; an error of the history comes again where the whole is written",
     ),
     (
         "store/src/lock.rs",
