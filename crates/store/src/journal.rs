@@ -19,7 +19,10 @@
 mod reading;
 mod writer;
 
-pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
+pub(crate) use reading::{
+    Continuation, Cut, Scan, Sound, Stop, continuation, edit_of, entry_of, newer_major, scan,
+    sound_lines,
+};
 pub(crate) use writer::{Begin, Handed, Memory, Writer};
 
 use chrono::{DateTime, SecondsFormat, Utc};

@@ -82,6 +82,14 @@ impl FileSystem for Disk {
         Ok(bytes)
     }
 
+    fn read_from(&self, path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
+        let mut file = File::open(path)?;
+        file.seek(SeekFrom::Start(from))?;
+        let mut bytes = Vec::new();
+        file.take(most).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    }
+
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let like = like.and_then(|like| fs::metadata(like).ok());
         let mut options = OpenOptions::new();
