@@ -124,17 +124,23 @@ impl History {
             return Some(Self::default());
         };
         // A base that can't be read leaves some values and all states of the past untold, no more.
-        let base = scan.base().ok();
+        let base = scan.base();
         let mut history = Self {
             base: base.clone().unwrap_or_default(),
-            start: Some(scan.start),
-            end: Some(scan.start),
+            start: scan.start,
+            end: scan.start,
             moments: Moments::from(base),
             ..Self::default()
         };
         let lines: Vec<Sound> = scan.sound().collect();
         let read = history.take(bytes, 0, &lines, watch);
         read.is_continue().then_some(history)
+    }
+
+    /// Of a journal's bytes, read to the end.
+    pub(crate) fn whole(bytes: Vec<u8>) -> Self {
+        // Nothing ends it, so there is one.
+        Self::of(bytes, &mut |_| ControlFlow::Continue(())).unwrap_or_default()
     }
 
     /// Takes in the changes of a stretch of the journal that begins at so many bytes.

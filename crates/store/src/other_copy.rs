@@ -11,7 +11,6 @@ use crate::report::Report;
 use chrono::{DateTime, Utc};
 use domain::Project;
 use std::io::ErrorKind;
-use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 /// Another copy, read with its journal; neither locked nor changed.
@@ -61,9 +60,7 @@ impl Store {
             .as_ref()
             .and_then(|own| common(own, theirs.as_ref(), file_mark));
         let history = match theirs {
-            Some(_) => {
-                History::of(their_bytes, &mut |_| ControlFlow::Continue(())).unwrap_or_default()
-            }
+            Some(_) => History::whole(their_bytes),
             None => History::default(),
         };
         Ok(OtherCopy {
@@ -109,7 +106,7 @@ impl Store {
                         break;
                     }
                 }
-                history = History::of(theirs, None);
+                history = History::whole(theirs);
                 break;
             }
         }
@@ -174,7 +171,7 @@ impl Store {
             project,
             report: Report::default(),
             base,
-            history: History::of(bytes, None),
+            history: History::whole(bytes),
         })
     }
 

@@ -2,7 +2,7 @@
 
 use super::{Facts, FileSystem, Guard, Locking, OpenFile};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The disk of this machine.
