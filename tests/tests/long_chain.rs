@@ -1,5 +1,6 @@
-//! A chain of generations longer than any program will see, as a damaged or made-up file may hold it: it opens, is checked,
-//! worked out with and drawn within bounds of time, memory and stack.
+//! A chain of generations longer than any program will see, sound or not, and thousands of plants that descend from each
+//! other, as a damaged or made-up file may hold them: they open, are checked, worked out with and drawn within bounds of
+//! time, memory and stack.
 //!
 //! Twenty thousand generations by default; `BINEWRIGHT_GENERATIONS=200000 cargo test -p binewright-tests --test long_chain`
 //! takes minutes. The work is done by a child process, so that an overflow of the stack is caught as well.
@@ -20,7 +21,7 @@ use domain::ancestry::{ancestors, ancestors_within, descendants_within};
 use domain::date::shift;
 use domain::findings::findings;
 use domain::genetics::Kinship;
-use domain::{Cross, Genotype, IdSource, Origin, Pollen, Project, ProjectParts};
+use domain::{Cross, Genotype, Id, IdSource, Origin, Pollen, Project, ProjectParts};
 use egui_kittest::Harness;
 use kit::theme::Theme;
 use std::ops::ControlFlow;
@@ -43,13 +44,42 @@ fn generations() -> usize {
     std::env::var("BINEWRIGHT_GENERATIONS").map_or(20_000, |text| text.parse().unwrap())
 }
 
-/// Each plant from the one before, in turn by open pollination, doubled, and by a cross with itself.
-fn chain(length: usize) -> Project {
+/// How the plants hang together.
+#[derive(Clone, Copy)]
+enum Shape {
+    /// Each from the one before, in turn by open pollination, doubled, and by a cross with itself: soon none has a number of
+    /// sets of chromosomes that a plant can have.
+    Faulty,
+    /// Each from the one before, in turn by open pollination and by a cross with itself, as the rules allow.
+    Sound,
+    /// In twos, each from the other.
+    Circles,
+}
+
+impl Shape {
+    const ALL: [(Self, &'static str); 3] = [
+        (Self::Faulty, "faulty"),
+        (Self::Sound, "sound"),
+        (Self::Circles, "circles"),
+    ];
+}
+
+/// So many plants that hang together in this shape.
+fn chain(shape: Shape, length: usize) -> Project {
     let mut ids = IdSource::new(1_770_000_000_000, 3);
     let mut parts = ProjectParts::default();
-    let mut before = None;
+    let plants: Vec<Id<Genotype>> = (0..length).map(|_| ids.next()).collect();
     for nth in 0..length {
-        let origin = match (before, nth % 3) {
+        let before = match shape {
+            Shape::Circles => plants.get(nth ^ 1).copied(),
+            _ => nth.checked_sub(1).map(|before| plants[before]),
+        };
+        let kind = match shape {
+            Shape::Faulty => nth % 3,
+            Shape::Sound => 2 * (nth % 2),
+            Shape::Circles => nth / 2 % 3,
+        };
+        let origin = match (before, kind) {
             (None, _) => Origin::Unknown,
             (Some(female), 0) => Origin::OpenPollinated { female },
             (Some(from), 1) => Origin::Doubled { from },
@@ -69,8 +99,7 @@ fn chain(length: usize) -> Project {
                 origin
             }
         };
-        let plant = Genotype::new(ids.next(), format!("P{nth}"), origin);
-        before = Some(plant.id);
+        let plant = Genotype::new(plants[nth], format!("P{nth}"), origin);
         parts.genotypes.push(plant);
     }
     Project::from_parts(parts)
@@ -105,10 +134,10 @@ fn command(words: &[&str], path: &Path) -> u8 {
     run(script, today(), &mut out, &mut err)
 }
 
-fn live_with_a_chain(length: usize, folder: &Path) {
+fn live_with_a_chain(shape: Shape, length: usize, folder: &Path) {
     let mut steps = Steps(Instant::now());
     let path = folder.join("season.binewright");
-    let project = chain(length);
+    let project = chain(shape, length);
     drop(
         Store::new("Ida")
             .create(&path, &project, Existing::Keep)
@@ -127,7 +156,15 @@ fn live_with_a_chain(length: usize, folder: &Path) {
     steps.after("agenda");
     let first = project.genotypes().iter().next().unwrap().id;
     let last = project.genotypes().iter().next_back().unwrap().id;
-    assert_eq!(ancestors(&project, &[last]).len(), length);
+    let related = ancestors(&project, &[last]).len();
+    assert_eq!(
+        related,
+        if matches!(shape, Shape::Circles) {
+            2
+        } else {
+            length
+        }
+    );
     assert!(ancestors_within(&project, last, 4).len() < 20);
     assert!(descendants_within(&project, first, 4).len() < 20);
     steps.after("ancestors");
@@ -185,13 +222,29 @@ fn live_with_a_chain(length: usize, folder: &Path) {
 /// Does nothing unless a parent asks for it.
 #[test]
 fn the_child_lives_with_a_chain() {
-    if let Ok(folder) = std::env::var(CHILD) {
-        live_with_a_chain(generations(), Path::new(&folder));
+    if let Ok(asked) = std::env::var(CHILD) {
+        let (wanted, folder) = asked.split_once(' ').unwrap();
+        let (shape, _) = *Shape::ALL.iter().find(|(_, name)| *name == wanted).unwrap();
+        live_with_a_chain(shape, generations(), Path::new(folder));
     }
 }
 
 #[test]
 fn a_chain_of_generations_without_end_is_opened_checked_evaluated_and_drawn() {
+    is_lived_with("faulty");
+}
+
+#[test]
+fn a_chain_that_breaks_no_rule_takes_no_longer() {
+    is_lived_with("sound");
+}
+
+#[test]
+fn thousands_of_plants_that_descend_from_each_other_take_no_longer() {
+    is_lived_with("circles");
+}
+
+fn is_lived_with(shape: &str) {
     let folder = tempfile::tempdir().unwrap();
     let program = std::env::current_exe().unwrap();
     let mut child = if cfg!(unix) {
@@ -204,7 +257,7 @@ fn a_chain_of_generations_without_end_is_opened_checked_evaluated_and_drawn() {
     };
     let mut child = child
         .args(["--exact", "the_child_lives_with_a_chain", "--nocapture"])
-        .env(CHILD, folder.path())
+        .env(CHILD, format!("{shape} {}", folder.path().display()))
         .stdout(Stdio::null())
         .spawn()
         .unwrap();

@@ -82,6 +82,12 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
     /// The record's own rules, asked with it already in place. References are known to exist.
     fn check(&self, project: &Project) -> Result<(), Refusal>;
 
+    /// The rule that nothing descends from itself, asked after its own. Apart, because of a whole project it is asked of
+    /// all at once: [`crate::ancestry::circles`].
+    fn check_descent(&self, _project: &Project) -> Result<(), Refusal> {
+        Ok(())
+    }
+
     /// The rules of others that this record could break by being what it is, asked after its own.
     fn check_dependents(&self, _project: &Project) -> Result<(), Refusal> {
         Ok(())

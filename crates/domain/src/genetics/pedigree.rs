@@ -195,12 +195,10 @@ impl PedigreeReader<'_> {
                 Err(error) => error,
             };
             let faults = match &error {
-                PedigreeError::Cycle { members } => {
-                    let cut = members.clone();
-                    vec![(error, cut)]
-                }
-                // All at once: in a long chain each may have one.
-                PedigreeError::Dose { .. } | PedigreeError::CopyPloidy { .. } => {
+                // All at once: in a large file each may have one.
+                PedigreeError::Cycle { .. }
+                | PedigreeError::Dose { .. }
+                | PedigreeError::CopyPloidy { .. } => {
                     Pedigree::faults(records.iter().copied(), &self.assumptions)
                 }
                 _ => Vec::new(),

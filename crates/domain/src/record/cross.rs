@@ -156,6 +156,25 @@ impl CrossEventKind {
     }
 }
 
+impl Cross {
+    /// Its parents, as far as they are known: the female first.
+    pub(crate) fn parents(&self) -> impl Iterator<Item = Id<Genotype>> + '_ {
+        std::iter::once(self.female).chain(self.pollen.males())
+    }
+
+    /// The refusal of a cross whose parents descend from its progeny, one of which has this code.
+    pub(crate) fn own_progeny(&self, code: &str) -> Refusal {
+        Refusal::about(
+            self.id,
+            format!(
+                "{code} comes from cross {} and would be its own ancestor.",
+                self.code
+            ),
+            "Choose parents that don't descend from this cross.",
+        )
+    }
+}
+
 impl Record for Cross {
     const KIND: RecordKind = RecordKind::Cross;
 
@@ -190,25 +209,22 @@ impl Record for Cross {
                 "Correct the year.",
             ));
         }
-        let parents: Vec<_> = std::iter::once(self.female)
-            .chain(self.pollen.males())
-            .collect();
-        let progeny: BTreeSet<_> = project.progeny_of(self.id).map(|plant| plant.id).collect();
-        if let Some(descendant) = ancestry::ancestors(project, &parents)
-            .into_iter()
-            .find(|id| progeny.contains(id))
-        {
-            let code = project.code_of(descendant);
-            return Err(Refusal::about(
-                self.id,
-                format!(
-                    "{code} comes from cross {} and would be its own ancestor.",
-                    self.code
-                ),
-                "Choose parents that don't descend from this cross.",
-            ));
-        }
         Ok(())
+    }
+
+    fn check_descent(&self, project: &Project) -> Result<(), Refusal> {
+        let progeny: BTreeSet<_> = project.progeny_of(self.id).map(|plant| plant.id).collect();
+        let parents: Vec<_> = self.parents().collect();
+        let own = || {
+            ancestry::ancestors(project, &parents)
+                .into_iter()
+                .find(|id| progeny.contains(id))
+        };
+        // A cross without progeny can't be anybody's origin.
+        match (!progeny.is_empty()).then(own).flatten() {
+            Some(descendant) => Err(self.own_progeny(project.code_of(descendant))),
+            None => Ok(()),
+        }
     }
 
     fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {

@@ -302,6 +302,17 @@ impl Genotype {
     }
 }
 
+impl Genotype {
+    /// The refusal of a plant that descends from itself.
+    pub(crate) fn own_ancestor(&self) -> Refusal {
+        Refusal::about(
+            self.id,
+            format!("{} would be its own ancestor.", self.code),
+            "Correct its origin, or the parents of the cross it comes from.",
+        )
+    }
+}
+
 impl Record for Genotype {
     const KIND: RecordKind = RecordKind::Genotype;
 
@@ -346,15 +357,15 @@ impl Record for Genotype {
             ));
         }
         self.check_parental_roles(project)?;
-        self.check_dates(project)?;
+        self.check_dates(project)
+    }
+
+    fn check_descent(&self, project: &Project) -> Result<(), Refusal> {
         if ancestry::is_own_ancestor(project, self.id) {
-            return Err(Refusal::about(
-                self.id,
-                format!("{} would be its own ancestor.", self.code),
-                "Correct its origin, or the parents of the cross it comes from.",
-            ));
+            Err(self.own_ancestor())
+        } else {
+            Ok(())
         }
-        Ok(())
     }
 
     fn check_dependents(&self, project: &Project) -> Result<(), Refusal> {

@@ -13,12 +13,15 @@ const ON_PATH: u32 = u32::MAX - 2;
 ///
 /// A genotype without offspring needs no place, and no cycle can pass through it. The search goes depth first
 /// from child to parent with a stack of its own, so long lines of descent cannot exhaust the call stack.
-/// A cycle is returned as its members, each a parent of the next and the last of the first.
+///
+/// # Errors
+/// Cycles, each as its members: each is a parent of the next and the last of the first. No two share a member, and once
+/// the members of all of them have no parents there are no others.
 pub(super) fn ancestors_first<'d>(
     genotypes: usize,
     parents: impl Iterator<Item = u32>,
     donors_of: impl Fn(usize) -> &'d [Donor],
-) -> Result<(Vec<u32>, Vec<u32>), Vec<usize>> {
+) -> Result<(Vec<u32>, Vec<u32>), Vec<Vec<usize>>> {
     let mut position = vec![ABSENT; genotypes];
     let mut count = 0;
     for parent in parents {
@@ -27,6 +30,7 @@ pub(super) fn ancestors_first<'d>(
         *place = UNPLACED;
     }
     let mut order = Vec::with_capacity(count);
+    let mut cycles = Vec::new();
     let mut path: Vec<(u32, usize)> = Vec::new();
     for start in 0..genotypes {
         if position[start] != UNPLACED {
@@ -47,12 +51,25 @@ pub(super) fn ancestors_first<'d>(
                     *place = ON_PATH;
                     path.push((donor.parent, 0));
                 }
-                place if *place == ON_PATH => return Err(cycle(&path, donor.parent)),
+                place if *place == ON_PATH => {
+                    let members = cycle(&path, donor.parent);
+                    // They are left as if they had no parents, so that one search finds all cycles.
+                    for &member in &members {
+                        position[member] = order.len() as u32;
+                        order.push(member as u32);
+                    }
+                    path.truncate(path.len() - members.len());
+                    cycles.push(members);
+                }
                 _ => {}
             }
         }
     }
-    Ok((order, position))
+    if cycles.is_empty() {
+        Ok((order, position))
+    } else {
+        Err(cycles)
+    }
 }
 
 /// The end of the path from `first` on, turned so that parents come before children.

@@ -81,30 +81,17 @@ impl Pedigree {
         assumptions: &Assumptions,
     ) -> Result<Self, PedigreeError> {
         assumptions.check()?;
-        let mut records = Distinct::collect(genotypes)?;
-        let mut resolver = Resolver::new(&records, assumptions);
-        resolver.add_records()?;
-        let related = resolver.add_related_founders()?;
-        let Resolved {
+        let unordered = Unordered::new(Distinct::collect(genotypes)?, assumptions)?;
+        let (parents, position) = unordered.ancestors_first().map_err(|mut cycles| {
+            let members = cycles.swap_remove(0);
+            PedigreeError::Cycle { members }
+        })?;
+        let Unordered {
+            family_of,
             families,
             starts,
             mut donors,
-        } = resolver.finish();
-        for (founder, family) in related {
-            records.family_of[founder] = family;
-        }
-        let family_of = records.family_of;
-
-        let donors_of = |genotype: usize| {
-            let family = family_of[genotype] as usize;
-            &donors[starts[family]..starts[family + 1]]
-        };
-        let (parents, position) = ancestors_first(
-            family_of.len(),
-            donors.iter().map(|donor| donor.parent),
-            donors_of,
-        )
-        .map_err(|members| PedigreeError::Cycle { members })?;
+        } = unordered;
         for donor in &mut donors {
             donor.parent = position[donor.parent as usize];
         }
@@ -119,7 +106,7 @@ impl Pedigree {
     }
 
     /// Every fault that a record has by itself, such as sets of chromosomes that no gametes give, with the genotypes of that
-    /// record. [`Self::new`] tells of the first alone.
+    /// record; where no record has any, every cycle, with its members. [`Self::new`] tells of the first alone.
     pub fn faults(
         genotypes: impl IntoIterator<Item = Genotype>,
         assumptions: &Assumptions,
@@ -128,6 +115,18 @@ impl Pedigree {
             return Vec::new();
         };
         let found = Resolver::new(&records, assumptions).faults();
+        if found.is_empty() {
+            let cycles = Unordered::new(records, assumptions)
+                .ok()
+                .and_then(|unordered| unordered.ancestors_first().err());
+            let told = |members: Vec<usize>| {
+                let error = PedigreeError::Cycle {
+                    members: members.clone(),
+                };
+                (error, members)
+            };
+            return cycles.into_iter().flatten().map(told).collect();
+        }
         let mut members: BTreeMap<u32, Vec<usize>> = found
             .iter()
             .map(|(record, _)| (*record, Vec::new()))
@@ -241,6 +240,46 @@ impl Pedigree {
             }]),
             None => Cow::Borrowed(self.family_donors(self.family(genotype))),
         }
+    }
+}
+
+/// A pedigree whose records are settled one by one, its order of descent not worked out yet: parents of donors are genotypes.
+struct Unordered {
+    family_of: Vec<u32>,
+    families: Vec<Family>,
+    starts: Vec<usize>,
+    donors: Vec<Donor>,
+}
+
+impl Unordered {
+    fn new(mut records: Distinct, assumptions: &Assumptions) -> Result<Self, PedigreeError> {
+        let mut resolver = Resolver::new(&records, assumptions);
+        resolver.add_records()?;
+        let related = resolver.add_related_founders()?;
+        let Resolved {
+            families,
+            starts,
+            donors,
+        } = resolver.finish();
+        for (founder, family) in related {
+            records.family_of[founder] = family;
+        }
+        Ok(Self {
+            family_of: records.family_of,
+            families,
+            starts,
+            donors,
+        })
+    }
+
+    /// See [`ancestors_first`].
+    fn ancestors_first(&self) -> Result<(Vec<u32>, Vec<u32>), Vec<Vec<usize>>> {
+        let donors_of = |genotype: usize| {
+            let family = self.family_of[genotype] as usize;
+            &self.donors[self.starts[family]..self.starts[family + 1]]
+        };
+        let parents = self.donors.iter().map(|donor| donor.parent);
+        ancestors_first(self.family_of.len(), parents, donors_of)
     }
 }
 
