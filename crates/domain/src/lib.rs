@@ -8,6 +8,7 @@
 //! This crate knows no files, no window and no clock.
 
 mod macros;
+mod sorted;
 
 pub mod actions;
 pub mod agenda;

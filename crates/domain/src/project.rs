@@ -2,11 +2,13 @@
 
 mod door;
 
+use crate::ancestry;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::with_kinds;
 use crate::record::Record;
 use crate::record::settings::Settings;
 use crate::refusal::Refusal;
+use crate::sorted::Sorted;
 use crate::table::Table;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, DiseaseTest, Genotype,
@@ -14,7 +16,6 @@ use crate::{
     Sample, ScoringSheet, SeedLot, SeedWeighing, Stage, Task, TemperatureLog, Trait,
 };
 use chrono::NaiveDate;
-use imbl::OrdSet;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -29,9 +30,9 @@ macro_rules! define_project {
             settings: Settings,
             $($table: Table<$Kind>,)*
             /// Who refers to whom: (the record referred to, the record that refers).
-            links: OrdSet<(AnyId, AnyId)>,
+            links: Sorted<(AnyId, AnyId)>,
             /// Every code in use, folded, with its record.
-            codes: OrdSet<(String, AnyId)>,
+            codes: Sorted<(String, AnyId)>,
             revision: u64,
         }
 
@@ -58,19 +59,22 @@ macro_rules! define_project {
             /// A project of these records, without asking the rules: what a file holds must open, and its
             /// faults are told by [`crate::findings`]. Of two records with one identity the later stays.
             pub fn from_parts(parts: ProjectParts) -> Self {
-                let mut project = Self { settings: parts.settings, $($table: parts.$table.into_iter().collect(),)* ..Self::default() };
-                let mut links = Vec::new();
-                let mut codes = Vec::new();
-                $(for record in project.$table.iter() {
-                    let id = AnyId::from(record.id());
-                    record.each_reference(&mut |to| links.push((to, id)));
-                    codes.extend(record.code().map(|code| (fold(code), id)));
-                })*
-                // In order each goes beside the one before: many times as quick as here and there.
-                links.sort_unstable();
-                codes.sort_unstable();
-                project.links = links.into_iter().collect();
-                project.codes = codes.into_iter().collect();
+                let count = parts.record_count();
+                let mut found = Found::default();
+                $(for record in &parts.$table { found.in_record(record); })*
+                let (mut project, found) = beside(count, move || found.sorted(), || Self {
+                    settings: parts.settings,
+                    $($table: parts.$table.into_iter().collect(),)*
+                    ..Self::default()
+                });
+                // Of two records with one identity, the references of both were found.
+                let (links, codes) = found.filter(|_| project.record_count() == count).unwrap_or_else(|| {
+                    let mut found = Found::default();
+                    $(for record in project.$table.iter() { found.in_record(record); })*
+                    found.sorted()
+                });
+                project.links = links;
+                project.codes = codes;
                 project
             }
 
@@ -106,18 +110,7 @@ macro_rules! define_project {
 
             /// Every reference to a record that isn't there: (the record that refers, the missing one).
             pub fn dangling_references(&self) -> Vec<(AnyId, AnyId)> {
-                let mut dangling = Vec::new();
-                // Links stand in the order of the records referred to: each of these is looked for once.
-                let mut last = None;
-                for (to, from) in &self.links {
-                    let missing = match last {
-                        Some((seen, missing)) if seen == *to => missing,
-                        _ => !self.contains(*to),
-                    };
-                    if missing { dangling.push((*from, *to)); }
-                    last = Some((*to, missing));
-                }
-                dangling
+                self.links.iter().filter(|(to, _)| !self.contains(*to)).map(|(to, from)| (*from, *to)).collect()
             }
 
             /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
@@ -128,6 +121,8 @@ macro_rules! define_project {
                     let breaks = self.$table.iter().filter_map(|record| record.check(self).err());
                     broken.extend(breaks.take(MOST_BROKEN.saturating_sub(broken.len())));
                 )*
+                let room = MOST_BROKEN.saturating_sub(broken.len());
+                broken.extend(ancestry::in_circles(self).take(room));
                 broken
             }
         }
@@ -150,6 +145,46 @@ macro_rules! define_project {
     };
 }
 with_kinds!(define_project);
+
+/// What records say of others, and what they are called.
+#[derive(Default)]
+struct Found {
+    links: Vec<(AnyId, AnyId)>,
+    codes: Vec<(String, AnyId)>,
+}
+
+impl Found {
+    fn in_record<R: Record>(&mut self, record: &R) {
+        let id = AnyId::from(record.id());
+        record.each_reference(&mut |to| self.links.push((to, id)));
+        let code = record.code().map(|code| (fold(code), id));
+        self.codes.extend(code);
+    }
+
+    fn sorted(self) -> (Sorted<(AnyId, AnyId)>, Sorted<(String, AnyId)>) {
+        (Sorted::of(self.links), Sorted::of(self.codes))
+    }
+}
+
+/// Does two things at once where `count` records make it worth a thread. Nothing of the second if there is no thread to be had.
+fn beside<A, B: Send>(
+    count: usize,
+    second: impl FnOnce() -> B + Send,
+    first: impl FnOnce() -> A,
+) -> (A, Option<B>) {
+    if count < WORTH_A_THREAD {
+        return (first(), Some(second()));
+    }
+    std::thread::scope(|scope| {
+        let second = std::thread::Builder::new().spawn_scoped(scope, second);
+        let first = first();
+        let second = second.ok().and_then(|thread| thread.join().ok());
+        (first, second)
+    })
+}
+
+/// From so many records on a second thread saves more than it costs.
+const WORTH_A_THREAD: usize = 10_000;
 
 /// Codes are compared without regard to letter size: a hurried pen makes no difference between b and B.
 fn fold(code: &str) -> String {
@@ -185,7 +220,7 @@ impl Project {
             },
         );
         self.codes
-            .range(first..)
+            .from(&first)
             .take_while(move |(other, _)| *other == code)
             .map(|(_, id)| *id)
     }
@@ -206,7 +241,7 @@ impl Project {
             },
         );
         self.codes
-            .range(first..)
+            .from(&first)
             .map(|(code, _)| code.as_str())
             .take_while(move |code| code.starts_with(&prefix))
     }
@@ -252,7 +287,7 @@ impl Project {
             },
         );
         self.links
-            .range(first..)
+            .from(&first)
             .take_while(move |(target, _)| *target == to)
             .map(|(_, from)| *from)
     }
@@ -270,9 +305,16 @@ impl Project {
                 uuid: Uuid::nil(),
             },
         );
+        let last = (
+            to,
+            AnyId {
+                kind: R::KIND,
+                uuid: Uuid::max(),
+            },
+        );
         self.links
-            .range(first..)
-            .take_while(move |(target, from)| *target == to && from.kind == R::KIND)
+            .from(&first)
+            .take_while(move |link| **link <= last)
             .filter_map(|(_, from)| R::table(self).get(Id::from_uuid(from.uuid)))
     }
 

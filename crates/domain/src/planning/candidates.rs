@@ -124,30 +124,27 @@ impl Candidates {
             .numbers()
             .coancestry_block(&index(&mothers), &index(&fathers));
         let of = BestOf::seedlings(FAMILY);
-        let mut expected = Expected {
-            knowledge: &self.knowledge,
-            scales,
-            goals: &self.goals,
-            program: (self.program_kinship, with_program),
-            errors: Vec::new(),
-        };
-        let count = self.females.len() * self.males.len();
-        let (mut pairs, mut order) = (Vec::with_capacity(count), Vec::with_capacity(count));
+        let mut pairs = Vec::with_capacity(self.females.len() * self.males.len());
         for (i, (female, mother)) in self.females.iter().zip(&mothers).enumerate() {
             for (j, (male, father)) in self.males.iter().zip(&fathers).enumerate() {
                 let (Some(mother), Some(father)) = (mother, father) else {
                     continue;
                 };
+                let expected = Expected {
+                    knowledge: &self.knowledge,
+                    scales,
+                    goals: &self.goals,
+                    program: (self.program_kinship, with_program),
+                };
                 let candidate = expected.pair(female, male, mother, father, kinship[(i, j)]);
-                order.push((candidate.is_offered(), candidate.best(of), pairs.len()));
-                pairs.push(Some(candidate));
+                let promise = candidate.best(of);
+                pairs.push((candidate.is_offered(), promise, candidate));
             }
         }
-        // Candidates are large: their places are sorted, and each is moved once.
-        order.sort_by(|one, other| other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)));
-        self.pairs = order
+        pairs.sort_by(|one, other| other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)));
+        self.pairs = pairs
             .into_iter()
-            .filter_map(|(_, _, place)| pairs[place].take())
+            .map(|(_, _, candidate)| candidate)
             .collect();
     }
 
@@ -311,13 +308,11 @@ struct Expected<'a> {
     scales: &'a Scales,
     goals: &'a Goals,
     program: (f64, &'a [f64]),
-    /// Room for the errors of a pair's traits.
-    errors: Vec<f64>,
 }
 
 impl Expected<'_> {
     fn pair(
-        &mut self,
+        &self,
         female: &Parent,
         male: &Parent,
         mother: &Place,
@@ -369,11 +364,9 @@ impl Expected<'_> {
         candidate
     }
 
-    fn values(&mut self, candidate: &mut Candidate, offspring: &Offspring, parents: [usize; 2]) {
+    fn values(&self, candidate: &mut Candidate, offspring: &Offspring, parents: [usize; 2]) {
         let [from_mother, from_father] = offspring.transmitted;
-        let errors = &mut self.errors;
-        errors.clear();
-        errors.resize(self.knowledge.traits.len(), 0.0);
+        let mut errors = vec![0.0; self.knowledge.traits.len()];
         for (place, known) in self.knowledge.traits.iter().enumerate() {
             let (Some(base), Some(additive)) = (known.base, known.additive) else {
                 continue;
@@ -382,11 +375,7 @@ impl Expected<'_> {
             let error = if parents[0] == parents[1] {
                 (from_mother + from_father) * mother.standard_error
             } else {
-                let (hers, his) = (
-                    from_mother * mother.standard_error,
-                    from_father * father.standard_error,
-                );
-                (hers * hers + his * his).sqrt()
+                (from_mother * mother.standard_error).hypot(from_father * father.standard_error)
             };
             let gain = from_mother * mother.value + from_father * father.value;
             errors[place] = self.scales.weights[place] * error;
@@ -399,8 +388,9 @@ impl Expected<'_> {
         }
         let mut variance = 0.0;
         for (i, one) in errors.iter().enumerate() {
-            let correlated = (0..i).map(|j| errors[j] * self.knowledge.correlations.get(i, j));
-            variance += one * (one + 2.0 * correlated.sum::<f64>());
+            for (j, other) in errors.iter().enumerate() {
+                variance += one * other * self.knowledge.correlations.get(i, j);
+            }
         }
         candidate.index.standard_error = variance.max(0.0).sqrt();
         let genetic = offspring.mendelian * self.scales.genetic;
