@@ -28,6 +28,8 @@ pub enum Failure {
     Late,
     /// The system refuses it, with these words of its own.
     Refused(io::ErrorKind),
+    /// Whoever asks for it breaks off: a fault of the program itself.
+    Panics,
 }
 
 impl Failure {
@@ -39,6 +41,7 @@ impl Failure {
             Self::Full => io::ErrorKind::StorageFull.into(),
             Self::Refused(kind) => kind.into(),
             Self::Broken | Self::Short | Self::Late => io::Error::other("injected failure"),
+            Self::Panics => panic!("injected panic"),
         }
     }
 }
@@ -94,6 +97,10 @@ struct World {
     power_off_at: Option<usize>,
     /// What the system says to every operation that would write.
     unwritable: Option<io::ErrorKind>,
+    /// How the making of files and folders fails whose path begins so.
+    unmakeable: Option<(PathBuf, Failure)>,
+    /// To which length another program cuts a file in the moment before it is opened to be written on.
+    cut_when_continued: Option<usize>,
     clock: Duration,
     neighbour: Option<Neighbour>,
 }
@@ -168,6 +175,20 @@ impl World {
         match self.unwritable {
             Some(kind) => Err(kind.into()),
             None => self.step(),
+        }
+    }
+
+    /// [`Self::step_writing`] of an operation that makes a file or a folder.
+    fn step_making(&mut self, path: &Path) -> io::Result<Option<Failure>> {
+        match &self.unmakeable {
+            Some((within, failure))
+                if path
+                    .to_string_lossy()
+                    .starts_with(&*within.to_string_lossy()) =>
+            {
+                Err(failure.error())
+            }
+            _ => self.step_writing(),
         }
     }
 
@@ -261,6 +282,16 @@ impl ModelDisk {
     /// Makes the whole disk one that can only be read, or no longer.
     pub fn set_unwritable(&self, says: Option<io::ErrorKind>) {
         self.world().unwritable = says;
+    }
+
+    /// Lets the making of files and folders fail whose path begins so, or of none.
+    pub fn set_unmakeable(&self, which: Option<(&str, Failure)>) {
+        self.world().unmakeable = which.map(|(path, failure)| (path.into(), failure));
+    }
+
+    /// The next file that is opened to be written on is cut to this length by another program in the moment before.
+    pub fn cut_when_continued(&self, length: usize) {
+        self.world().cut_when_continued = Some(length);
     }
 
     /// Cuts the power before the operation of this number.
@@ -427,7 +458,7 @@ impl FileSystem for ModelDisk {
 
     fn create(&self, path: &Path, _like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
-        let step = world.step_writing()?;
+        let step = world.step_making(path)?;
         let inode = world.inodes.len();
         let modified = world.clock;
         world.inodes.push(Inode {
@@ -450,12 +481,18 @@ impl FileSystem for ModelDisk {
     ) -> io::Result<Box<dyn OpenFile>> {
         let mut world = self.world();
         let step = world.step_writing()?;
+        if let Some(length) = world.cut_when_continued.take() {
+            world.cut(path, length);
+        }
         let inode = world.inode(path)?;
         if is.is_some_and(|is| is != (0, inode as u64)) {
             return Err(io::ErrorKind::NotFound.into());
         }
         let length = length as usize;
-        if world.inodes[inode].live.len() != length {
+        if world.inodes[inode].live.len() < length {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        if world.inodes[inode].live.len() > length {
             world.change_data(inode, DataChange::Length(length));
         }
         late(step)?;
@@ -520,7 +557,7 @@ impl FileSystem for ModelDisk {
 
     fn make_folder(&self, path: &Path) -> io::Result<()> {
         let mut world = self.world();
-        let step = world.step_writing()?;
+        let step = world.step_making(path)?;
         world.folders.insert(path.into());
         late(step)
     }

@@ -253,6 +253,20 @@ fn a_journal_that_is_taken_away_is_written_anew_from_memory() {
 }
 
 #[test]
+fn a_journal_cut_in_the_moment_it_is_written_on_has_no_hole() {
+    let (disk, _) = season();
+    let mut opened = open(&disk);
+    let before = opened.file.history().unwrap().len();
+    disk.cut_when_continued(disk.peek(Path::new(JOURNAL)).unwrap().len() / 3);
+    place(&mut opened, "Hill");
+    opened.file.flush().unwrap();
+    assert_eq!(opened.file.acknowledged(), opened.file.last());
+    let journal = disk.peek(Path::new(JOURNAL)).unwrap();
+    assert!(!journal.contains(&0));
+    assert_eq!(opened.file.history().unwrap().len(), before + 1);
+}
+
+#[test]
 fn what_cannot_be_written_anew_is_not_called_kept() {
     let (disk, _) = season();
     let mut opened = open(&disk);

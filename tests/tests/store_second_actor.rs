@@ -1,6 +1,6 @@
 //! Another program at work on the file, its journal and its backups between any two file operations of ours.
 //!
-//! Whatever it does: the last change is on the disk where it is called kept, and what was brought from another machine has a copy,
+//! Whatever it does: every change is on the disk where the last is called kept, and what was brought from another machine has a copy,
 //! unless it was taken away again by the one who brought it.
 //!
 //! Some hundred seasons by default; twenty thousand with
@@ -155,12 +155,11 @@ fn a_season(seed: u64) -> (usize, bool) {
     drop(opened);
     let left = disk.restarted(seed);
     if kept {
-        // What stands in the project. What it was before is history, which a hail of cuts can still cost.
-        if let Some(name) = made.last() {
+        for name in &made {
             assert!(
                 is_somewhere(&left, name.as_bytes()),
-                "{seed}: '{name}' was called kept and is nowhere:\n{:?}",
-                neighbour.story()
+                "{seed}: '{name}' was called kept and is nowhere:\n{}",
+                neighbour.story().join("\n")
             );
         }
     }

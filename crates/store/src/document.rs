@@ -64,7 +64,7 @@ pub(crate) struct Format {
 
 impl Format {
     /// Whether a newer program of the same major number wrote it.
-    fn is_newer(&self) -> bool {
+    pub(crate) fn is_newer(&self) -> bool {
         self.major == FORMAT_MAJOR && self.minor > FORMAT_MINOR
     }
 

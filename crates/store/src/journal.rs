@@ -16,14 +16,15 @@
 //! Where even that is damaged they follow if one of them is the file's. Ends of lines turned by other programs, blank
 //! lines, lines that run together and lines that stand there twice do no harm.
 
+mod memory;
 mod reading;
+mod tape;
 mod writer;
 
-pub(crate) use reading::{
-    Continuation, Cut, Scan, Sound, Stop, continuation, edit_of, entry_of, newer_major, scan,
-    sound_lines,
-};
-pub(crate) use writer::{Begin, Handed, Memory, Writer};
+pub(crate) use memory::{Handed, Memory};
+pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
+pub(crate) use tape::Begin;
+pub(crate) use writer::Writer;
 
 use chrono::{DateTime, SecondsFormat, Utc};
 use domain::{Edit, Project};

@@ -1,31 +1,26 @@
 //! Opening, creating, and bringing back what was not saved.
 
-use crate::document::{self, Document, FORMAT_MAJOR, Preserved, QuarantineReason};
+mod recovery;
+
+use crate::document::{self, Document, FORMAT_MAJOR, FORMAT_MINOR, Preserved, QuarantineReason};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
-use crate::journal::{
-    Begin, Continuation, Cut, Handed, JournalEntry, Mark, Memory, Scan, Stop, Writer,
-};
-use crate::journal::{continuation, newer_major, scan};
+use crate::journal::{Begin, JournalEntry, Mark, Memory, Writer, scan};
 use crate::lock::{self, Holder, Lock, LockAnswer, OfOthers};
 use crate::project_file::{Fingerprint, ProjectFile, Resume, Saved};
 use crate::quarantine::QuarantinedPart;
-use crate::report::{ChangedOutside, Recovered, Report};
-use domain::compare::Comparison;
-use domain::merge::{merge, told};
-use domain::{AnyId, Edit, IdSource, Project, RecordKind};
+use crate::report::Report;
+use domain::{AnyId, IdSource, Project, RecordKind};
+use recovery::Opening;
 use std::collections::VecDeque;
 use std::hash::{BuildHasher as _, Hasher as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::{Instant, SystemTime};
+use std::time::SystemTime;
 use uuid::Uuid;
 
 /// The most bytes of a project or a journal that are read: ten times a project of a hundred thousand plants with scores.
 pub const MOST_BYTES: u64 = 1 << 30;
-
-/// How many of the things that another program changed are told one by one.
-const MOST_TOLD: usize = 200;
 
 /// Where projects are kept, and who works on them.
 #[derive(Debug, Clone)]
@@ -191,6 +186,12 @@ impl Store {
         } = document;
         if facts.names > 1 {
             notes.push("The file has another name on this disk (a hard link). From the first save on, each name has a file of its own: what is saved under one isn't under the other.".into());
+        }
+        if format.is_newer() {
+            notes.push(format!(
+                "A newer Binewright wrote the file (format {}.{}; this one knows {FORMAT_MAJOR}.{FORMAT_MINOR}). What this one doesn't know is kept in it, and neither shown nor checked.",
+                format.major, format.minor
+            ));
         }
         let mark = mark.unwrap_or_else(|| Mark::new(self.new_identity()));
         let lock = if format.major > FORMAT_MAJOR {
@@ -375,7 +376,7 @@ impl Store {
     }
 
     /// Gives a journal that isn't of this project another name, so that it is neither used nor lost.
-    fn set_journal_aside(&self, journal: &Path) -> Result<Option<PathBuf>, StoreError> {
+    pub(crate) fn set_journal_aside(&self, journal: &Path) -> Result<Option<PathBuf>, StoreError> {
         let tell = |error| StoreError::from_io(&error, "setting the journal aside", journal);
         if self.files.facts(journal).map_err(tell)?.is_none() {
             return Ok(None);
@@ -443,207 +444,6 @@ impl Store {
         IdSource::new(now.unwrap_or_default().as_millis() as u64, seed)
             .next::<domain::Genotype>()
             .uuid()
-    }
-}
-
-/// A project being opened, its journal not yet replayed.
-struct Opening<'a> {
-    store: &'a Store,
-    path: PathBuf,
-    journal: PathBuf,
-    project: Project,
-    mark: Mark,
-    writing: bool,
-    report: Report,
-    /// The changes that were replayed.
-    since: VecDeque<Handed>,
-    /// The journal up to the file's mark.
-    history: Option<Arc<Vec<u8>>>,
-}
-
-impl Opening<'_> {
-    /// Replays what the journal has beyond the file. Returns how the journal goes on.
-    fn recover(&mut self) -> Result<Begin, StoreError> {
-        // Looked at before it is read: one that another program puts there meanwhile isn't taken for the one that was read.
-        let read = self
-            .store
-            .facts(&self.journal)
-            .and_then(|facts| Ok((facts.identity, self.store.read(&self.journal)?)));
-        let (identity, bytes) = match read {
-            Ok(read) => read,
-            Err(StoreError::Missing(_)) => return Ok(Begin::New),
-            Err(error) => return Err(error),
-        };
-        if let Some(major) = newer_major(&bytes) {
-            self.report.read_only = Some(ReadOnly::NewerFormat(major));
-            return Ok(Begin::New);
-        }
-        let Some(scan) = scan(&bytes) else {
-            return self.quarantine_journal("Nothing in it can be read.");
-        };
-        let (lines, end, mut cut, holes) = match continuation(&scan, self.mark) {
-            Continuation::Foreign(why) => return self.quarantine_journal(why),
-            Continuation::Follows {
-                lines,
-                end,
-                cut,
-                holes,
-            } => (lines, end, cut, holes),
-        };
-        if holes > 0 {
-            self.report.notes.push(format!(
-                "{holes} lines of the journal are damaged. Their changes are in the project; its history has a gap."
-            ));
-        }
-        let before = self.mark.sequence;
-        let upto = lines
-            .first()
-            .map_or_else(|| cut.map_or(bytes.len(), |cut| cut.at), |line| line.start);
-        let stopped = self.replay(&scan, &lines);
-        debug_assert_eq!(self.since.len() as u64, self.mark.sequence - before);
-        if self.writing {
-            self.history = Memory::history(&bytes[..upto]);
-        }
-        if let Some(stopped) = stopped {
-            cut = stopped;
-        } else {
-            self.mark = end;
-        }
-        if let Some(cut) = cut {
-            self.cut_off(&bytes, cut, identity)?;
-            return Ok(Begin::after(&bytes[..cut.at], identity));
-        }
-        Ok(Begin::after(&bytes, identity))
-    }
-
-    /// Tells what another program did to the file since it was saved, by the journal. Returns the edit that makes the
-    /// journal lead to what is here now, to be written before the next change.
-    fn look_at_outside(&mut self, saved: &Saved, bytes: &[u8]) -> Result<Option<Edit>, StoreError> {
-        let journal = self.store.journal_bytes(self.path())?;
-        let scan = scan(&journal);
-        let mut outside = ChangedOutside::default();
-        let mut change = None;
-        if let Some(scan) = &scan
-            && scan.marks().contains(&saved.mark)
-        {
-            outside.since = scan.time_of(saved.mark.sequence);
-            let then = scan.project_at(saved.mark.sequence);
-            let now = scan.project_at(self.mark.sequence);
-            if let (Some(then), Some(mut now)) = (then, now) {
-                outside.is_known = true;
-                let differs = Comparison::between(&then, &saved.project);
-                outside.more = differs.edits.len().saturating_sub(MOST_TOLD);
-                outside.told = differs
-                    .edits
-                    .iter()
-                    .take(MOST_TOLD)
-                    .map(|edit| {
-                        let gone = edit.about().is_some_and(|id| !saved.project.contains(id));
-                        told(edit, if gone { &then } else { &saved.project })
-                    })
-                    .collect();
-                outside.differs = differs.words();
-                outside.clashes = merge(Some(&then), &now, &saved.project).conflicts.len();
-                let edit = Comparison::between(&now, &self.project)
-                    .into_edit("change the file outside the program");
-                let whole = now.apply(edit.clone()).is_ok() && now == self.project;
-                change = whole.then_some(edit).filter(|_| outside.differs.is_some());
-            }
-        }
-        if outside.clashes > 0 && self.writing {
-            let kept = QuarantinedPart::Outside.path(self.path(), bytes);
-            replace(&*self.store.files, &kept, bytes, Some(self.path()))
-                .map_err(|error| StoreError::from_io(&error, "keeping the file", &kept))?;
-            self.report.kept.push(kept);
-        }
-        self.report.changed_outside = Some(outside);
-        Ok(change)
-    }
-
-    fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// Applies the lines in order. If one can't be, returns where to cut the journal, if it is to be cut.
-    #[expect(
-        clippy::option_option,
-        reason = "whether it stopped, and whether to cut there"
-    )]
-    fn replay(&mut self, scan: &Scan<'_>, lines: &[std::ops::Range<usize>]) -> Option<Option<Cut>> {
-        for (nth, line) in lines.iter().enumerate() {
-            let sequence = self.mark.sequence + 1;
-            let Ok(entry) = scan.whole_entry(line) else {
-                // Sound, but not understood. It stays for the program that wrote it.
-                self.report.read_only = Some(ReadOnly::NewerChanges(sequence));
-                return Some(None);
-            };
-            let touches = entry.edit.touches();
-            if let Err(refusal) = self.project.apply(entry.edit) {
-                self.report.notes.push(format!(
-                    "Change {sequence} in the journal and those after it don't fit the project. {refusal}"
-                ));
-                return Some(Some(Cut {
-                    at: line.start,
-                    stop: Stop::Damaged,
-                    lines: lines.len() - nth,
-                }));
-            }
-            self.mark = scan.mark_after(line, self.mark);
-            self.since.push_back(Handed {
-                text: scan.text(line),
-                touches,
-                at: Instant::now(),
-            });
-            let recovered = self.report.recovered.get_or_insert(Recovered {
-                changes: 0,
-                from: entry.at,
-                to: entry.at,
-            });
-            recovered.changes += 1;
-            recovered.to = entry.at;
-        }
-        None
-    }
-
-    /// Keeps the end of the journal that can't be used under another name, and cuts it off.
-    fn cut_off(
-        &mut self,
-        bytes: &[u8],
-        cut: Cut,
-        identity: Option<(u64, u64)>,
-    ) -> Result<(), StoreError> {
-        self.report.notes.push(match (cut.stop, cut.lines) {
-            (Stop::Torn, _) => "The last change in the journal was not completely written.".into(),
-            (Stop::Damaged, 0) => "The end of the journal is damaged.".into(),
-            (Stop::Damaged, lines) => format!(
-                "The journal is damaged; {lines} later changes in it could not be brought back."
-            ),
-        });
-        if !self.writing {
-            return Ok(());
-        }
-        let rest = &bytes[cut.at..];
-        let kept = QuarantinedPart::Cut.path(&self.journal, rest);
-        let files = &*self.store.files;
-        let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
-        replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
-        files
-            .continue_at(&self.journal, cut.at as u64, identity)
-            .and_then(|mut file| file.sync())
-            .map_err(tell)?;
-        self.report.kept.push(kept);
-        Ok(())
-    }
-
-    fn quarantine_journal(&mut self, why: &str) -> Result<Begin, StoreError> {
-        self.report.notes.push(format!(
-            "The journal beside the project was not used. {why}"
-        ));
-        if self.writing {
-            let kept = self.store.set_journal_aside(&self.journal)?;
-            self.report.kept.extend(kept);
-        }
-        Ok(Begin::New)
     }
 }
 

@@ -10,7 +10,6 @@ use crate::quarantine::QuarantinedPart;
 use crate::report::Report;
 use chrono::{DateTime, Utc};
 use domain::Project;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Another copy, read with its journal; neither locked nor changed.
@@ -60,7 +59,7 @@ impl Store {
             .as_ref()
             .and_then(|own| common(own, theirs.as_ref(), file_mark));
         let history = match theirs {
-            Some(_) => History::whole(their_bytes),
+            Some(_) => History::of(their_bytes, None),
             None => History::default(),
         };
         Ok(OtherCopy {
@@ -106,7 +105,7 @@ impl Store {
                         break;
                     }
                 }
-                history = History::whole(theirs);
+                history = History::of(theirs, None);
                 break;
             }
         }
@@ -171,7 +170,7 @@ impl Store {
             project,
             report: Report::default(),
             base,
-            history: History::whole(bytes),
+            history: History::of(bytes, None),
         })
     }
 
@@ -180,17 +179,6 @@ impl Store {
         match self.read(&beside(path, "-journal")) {
             Err(StoreError::Missing(_)) => Ok(Vec::new()),
             result => result,
-        }
-    }
-
-    /// The journal of a project from so many bytes on, empty if there is none or it is shorter.
-    pub(crate) fn journal_from(&self, path: &Path, from: u64) -> Result<Vec<u8>, StoreError> {
-        let journal = beside(path, "-journal");
-        match self.files.read_from(&journal, from, self.most) {
-            Err(error) if error.kind() == ErrorKind::NotFound => Ok(Vec::new()),
-            result => {
-                result.map_err(|error| StoreError::from_io(&error, "reading the file", &journal))
-            }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Facts, FileSystem, Guard, Locking, OpenFile};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The disk of this machine.
@@ -82,14 +82,6 @@ impl FileSystem for Disk {
         Ok(bytes)
     }
 
-    fn read_from(&self, path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
-        let mut file = File::open(path)?;
-        file.seek(SeekFrom::Start(from))?;
-        let mut bytes = Vec::new();
-        file.take(most).read_to_end(&mut bytes)?;
-        Ok(bytes)
-    }
-
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>> {
         let like = like.and_then(|like| fs::metadata(like).ok());
         let mut options = OpenOptions::new();
@@ -122,10 +114,11 @@ impl FileSystem for Disk {
         // Some systems don't let a file be cut that is open to be appended to.
         let file = own::not_through_a_link(options.write(true)).open(path)?;
         let there = file.metadata()?;
-        if is.is_some() && own::identity(&there) != is {
+        // One that is shorter isn't what was written either: made longer, it would be so by zeros.
+        if (is.is_some() && own::identity(&there) != is) || there.len() < length {
             return Err(io::ErrorKind::NotFound.into());
         }
-        if there.len() != length {
+        if there.len() > length {
             file.set_len(length)?;
         }
         let mut options = OpenOptions::new();

@@ -1,14 +1,14 @@
 //! Changes go to the disk in the background, many at a time.
 
-use super::{Continuation, Mark, continuation, header, line, scan};
+use super::Mark;
+use super::line;
+use super::memory::{Handed, Memory};
+use super::tape::{Begin, Tape};
 use crate::error::StoreError;
-use crate::files::{Facts, FileSystem, OpenFile, replace, replace_keeping};
-use crate::open::MOST_BYTES;
-use crate::quarantine::QuarantinedPart;
+use crate::files::FileSystem;
 use chrono::{DateTime, Utc};
 use domain::{AnyId, Edit, Project};
-use std::collections::{BTreeSet, VecDeque};
-use std::fmt;
+use std::collections::BTreeSet;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -22,8 +22,6 @@ const RETRY: Duration = Duration::from_secs(1);
 
 /// A change that takes longer to the disk is told of where it was made.
 const IN_TIME: Duration = Duration::from_secs(1);
-/// The most bytes of history that are remembered, so that a journal that is taken away is written anew with them.
-const MOST_HISTORY: usize = 64 << 20;
 
 /// A journal open for writing.
 #[derive(Debug)]
@@ -57,136 +55,6 @@ struct State {
     closing: bool,
 }
 
-/// What the journal is written anew from when another program took it away: the project as its file has it, and every
-/// change since.
-#[derive(Debug, Clone)]
-pub(crate) struct Memory {
-    pub(crate) mark: Mark,
-    pub(crate) project: Project,
-    /// The changes after the mark.
-    pub(crate) since: VecDeque<Handed>,
-    /// The journal up to the mark: the history. Nothing if there is none yet, or more than is remembered.
-    pub(crate) history: Option<Arc<Vec<u8>>>,
-}
-
-/// A change that was handed over.
-#[derive(Debug, Clone)]
-pub(crate) struct Handed {
-    /// Its line.
-    pub(crate) text: Vec<u8>,
-    /// The records it touches.
-    pub(crate) touches: Vec<AnyId>,
-    /// When it was handed over.
-    pub(crate) at: Instant,
-}
-
-impl Memory {
-    /// A history to be remembered: whole lines, not more than is kept in memory.
-    pub(crate) fn history(text: &[u8]) -> Option<Arc<Vec<u8>>> {
-        if text.is_empty() || text.len() > MOST_HISTORY {
-            return None;
-        }
-        let mut text = text.to_vec();
-        if !text.ends_with(b"\n") {
-            text.push(b'\n');
-        }
-        Some(Arc::new(text))
-    }
-
-    /// Has a history, if it is only the beginning of one.
-    fn begin_history(&mut self) -> Result<(), serde_json::Error> {
-        if self.history.is_none() {
-            let header = header(self.mark, &self.project)?;
-            self.history = Some(Arc::new(header));
-        }
-        Ok(())
-    }
-
-    /// The project file has it all up to this mark.
-    fn is_saved(&mut self, mark: Mark, project: &Project) {
-        let passed = mark.sequence.saturating_sub(self.mark.sequence) as usize;
-        let passed = passed.min(self.since.len());
-        for passed in self.since.drain(..passed) {
-            if let Some(history) = &mut self.history {
-                Arc::make_mut(history).extend_from_slice(&passed.text);
-            }
-        }
-        if self
-            .history
-            .as_ref()
-            .is_some_and(|text| text.len() > MOST_HISTORY)
-        {
-            self.history = None;
-        }
-        self.mark = mark;
-        self.project = project.clone();
-    }
-
-    /// The whole text of a journal that has it all.
-    fn text(&self) -> Result<Vec<u8>, serde_json::Error> {
-        let mut text = match &self.history {
-            Some(history) => history.to_vec(),
-            None => header(self.mark, &self.project)?,
-        };
-        for handed in &self.since {
-            text.extend_from_slice(&handed.text);
-        }
-        Ok(text)
-    }
-
-    /// What is remembered, written after what is there as far as that is of one story with it; and whether nothing of
-    /// what is there is left out.
-    fn after(&self, there: &[u8]) -> (Option<Vec<u8>>, bool) {
-        let Some(scan) = scan(there) else {
-            return (None, false);
-        };
-        let Continuation::Follows { lines, cut, .. } = continuation(&scan, self.mark) else {
-            return (None, false);
-        };
-        let known = lines.iter().map(|line| scan.text(line));
-        let same = known.zip(&self.since).take_while(|(a, b)| *a == b.text);
-        let same = same.count();
-        let Some(length) = scan.length_to(self.mark.sequence + same as u64) else {
-            return (None, false);
-        };
-        let mut text = there[..length].to_vec();
-        if !text.ends_with(b"\n") {
-            text.push(b'\n');
-        }
-        for handed in self.since.iter().skip(same) {
-            text.extend_from_slice(&handed.text);
-        }
-        (Some(text), cut.is_none() && same == lines.len())
-    }
-}
-
-/// How the journal stands on the disk when writing begins.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Begin {
-    /// It is there, this long, the last line ended or not.
-    At {
-        /// Its length in bytes.
-        length: u64,
-        /// Whether the next line needs an end of the last one before it.
-        open_ended: bool,
-        /// Which file it is.
-        identity: Option<(u64, u64)>,
-    },
-    /// It isn't there yet: the first change makes it, with the project as it is now to start from.
-    New,
-}
-
-impl Begin {
-    /// Going on after these bytes.
-    pub(crate) fn after(bytes: &[u8], identity: Option<(u64, u64)>) -> Self {
-        Self::At {
-            identity,
-            length: bytes.len() as u64,
-            open_ended: bytes.last().is_some_and(|last| *last != b'\n'),
-        }
-    }
-}
-
 impl Writer {
     /// Opens the journal at `path` of the file `project`, which stands at `mark`. Nothing is written before the
     /// first change.
@@ -198,14 +66,7 @@ impl Writer {
         begin: Begin,
         memory: Memory,
     ) -> io::Result<Self> {
-        let tape = Tape {
-            files,
-            project: project.into(),
-            path,
-            begin,
-            file: None,
-            unsure: false,
-        };
+        let tape = Tape::new(files, project, path, begin);
         let shared = Arc::new(Shared {
             tape: Mutex::new(tape),
             state: Mutex::new(State {
@@ -477,143 +338,5 @@ impl State {
     fn lose(&mut self) {
         self.lost = true;
         self.acknowledged = self.memory.mark;
-    }
-}
-
-/// The file end of the writer.
-#[derive(Debug)]
-struct Tape {
-    files: Arc<dyn FileSystem>,
-    /// Who may not read the project may not read its journal.
-    project: PathBuf,
-    path: PathBuf,
-    begin: Begin,
-    file: Option<Box<dyn OpenFile>>,
-    /// Whether our last attempt may have left bytes after the good end.
-    unsure: bool,
-}
-
-impl fmt::Debug for dyn OpenFile {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("an open file")
-    }
-}
-
-impl Tape {
-    fn tell(&self) -> impl Fn(io::Error) -> StoreError + use<> {
-        let path = self.path.clone();
-        move |error| StoreError::from_io(&error, "writing the journal", &path)
-    }
-
-    /// Whether the journal is as it was written, as far as a look from outside tells. A disk that can't be asked is told
-    /// of when it is written to.
-    fn is_intact(&self) -> bool {
-        let Ok(facts) = self.files.facts(&self.path) else {
-            return true;
-        };
-        match self.begin {
-            Begin::New => true,
-            Begin::At {
-                length, identity, ..
-            } => facts.is_some_and(|facts| {
-                let same = facts.length == length || (self.unsure && facts.length > length);
-                same && facts.identity == identity
-            }),
-        }
-    }
-
-    /// Writes a batch after what is there. False if that isn't what was written, or nothing was yet.
-    fn append(&mut self, batch: &[u8]) -> Result<bool, StoreError> {
-        let Begin::At {
-            length,
-            open_ended,
-            identity,
-        } = self.begin
-        else {
-            return Ok(false);
-        };
-        let tell = self.tell();
-        let facts = self.files.facts(&self.path).map_err(&tell)?;
-        let same = facts.is_some_and(|facts| {
-            let unsure = self.unsure && facts.length > length;
-            (facts.length == length || unsure) && facts.identity == identity
-        });
-        if !same {
-            self.file = None;
-            return Ok(false);
-        }
-        let file = self.file.take().filter(|_| !self.unsure);
-        // From here on a failure may leave half a batch. The next attempt cuts it off and writes it whole
-        // again: what a failed sync has dropped is never taken for written.
-        self.unsure = true;
-        let joined = open_ended.then(|| [b"\n", batch].concat());
-        let batch = joined.as_deref().unwrap_or(batch);
-        let written: io::Result<_> = (|| {
-            let mut file = match file {
-                Some(file) => file,
-                None => self.files.continue_at(&self.path, length, identity)?,
-            };
-            file.write(batch)?;
-            file.sync()?;
-            Ok(file)
-        })();
-        self.file = match written {
-            Ok(file) => Some(file),
-            // Another program put its own in its place in this moment.
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(false),
-            Err(error) => return Err(tell(error)),
-        };
-        // Another program may have put its own in its place meanwhile.
-        let facts = self.files.facts(&self.path).map_err(&tell)?;
-        let length = length + batch.len() as u64;
-        let same = facts.is_some_and(|facts| facts.identity == identity && facts.length == length);
-        if !same {
-            self.file = None;
-            return Ok(false);
-        }
-        self.unsure = false;
-        self.begin = Begin::At {
-            length,
-            open_ended: false,
-            identity,
-        };
-        Ok(true)
-    }
-
-    /// Writes all that is remembered in place of what another program left, which is kept beside it.
-    fn write_anew(&mut self, memory: &Memory) -> Result<(), StoreError> {
-        let tell = self.tell();
-        self.file = None;
-        let files = &*self.files;
-        let mut text = memory
-            .text()
-            .map_err(|error| StoreError::unwritable(&self.path, error.to_string()))?;
-        let mut read = None;
-        if let Some(facts) = files.facts(&self.path).map_err(&tell)? {
-            read = Some(facts);
-            let there = files.read(&self.path, MOST_BYTES).map_err(&tell)?;
-            let (joined, whole) = memory.after(&there);
-            text = joined.unwrap_or(text);
-            if !(whole || text.starts_with(&there)) {
-                let aside = QuarantinedPart::Other.path(&self.path, &there);
-                replace(files, &aside, &there, Some(&self.project)).map_err(&tell)?;
-            }
-        }
-        // What another program put there in the moment since is kept too.
-        let keep = |former: &Path| {
-            let there = files.read(former, MOST_BYTES)?;
-            let aside = QuarantinedPart::Other.path(&self.path, &there);
-            replace(files, &aside, &there, Some(&self.project))
-        };
-        let known = |facts: &Facts| read == Some(*facts);
-        let like = Some(&*self.project);
-        let mut written = None;
-        replace_keeping(files, &self.path, &text, like, known, keep, |facts| {
-            written = facts.identity;
-        })
-        .map_err(&tell)?;
-        self.unsure = false;
-        self.begin = Begin::after(&text, written);
-        Ok(())
     }
 }

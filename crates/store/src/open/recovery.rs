@@ -1,0 +1,225 @@
+//! Bringing back what a file lacks and its journal has, and telling what others did to either.
+
+use crate::error::{ReadOnly, StoreError};
+use crate::files::replace;
+use crate::journal::{Begin, Continuation, Cut, Handed, Mark, Memory, Scan, Stop};
+use crate::journal::{continuation, newer_major, scan};
+use crate::open::Store;
+use crate::project_file::Saved;
+use crate::quarantine::QuarantinedPart;
+use crate::report::{ChangedOutside, Recovered, Report};
+use domain::compare::Comparison;
+use domain::merge::{merge, told};
+use domain::{Edit, Project};
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Instant;
+
+/// How many of the things that another program changed are told one by one.
+const MOST_TOLD: usize = 200;
+
+/// A project being opened, its journal not yet replayed.
+pub(super) struct Opening<'a> {
+    pub(super) store: &'a Store,
+    pub(super) path: PathBuf,
+    pub(super) journal: PathBuf,
+    pub(super) project: Project,
+    pub(super) mark: Mark,
+    pub(super) writing: bool,
+    pub(super) report: Report,
+    /// The changes that were replayed.
+    pub(super) since: VecDeque<Handed>,
+    /// The journal up to the file's mark.
+    pub(super) history: Option<Arc<Vec<u8>>>,
+}
+
+impl Opening<'_> {
+    /// Replays what the journal has beyond the file. Returns how the journal goes on.
+    pub(super) fn recover(&mut self) -> Result<Begin, StoreError> {
+        // Looked at before it is read: one that another program puts there meanwhile isn't taken for the one that was read.
+        let read = self
+            .store
+            .facts(&self.journal)
+            .and_then(|facts| Ok((facts.identity, self.store.read(&self.journal)?)));
+        let (identity, bytes) = match read {
+            Ok(read) => read,
+            Err(StoreError::Missing(_)) => return Ok(Begin::New),
+            Err(error) => return Err(error),
+        };
+        if let Some(major) = newer_major(&bytes) {
+            self.report.read_only = Some(ReadOnly::NewerFormat(major));
+            return Ok(Begin::New);
+        }
+        let Some(scan) = scan(&bytes) else {
+            return self.quarantine_journal("Nothing in it can be read.");
+        };
+        let (lines, end, mut cut, holes) = match continuation(&scan, self.mark) {
+            Continuation::Foreign(why) => return self.quarantine_journal(why),
+            Continuation::Follows {
+                lines,
+                end,
+                cut,
+                holes,
+            } => (lines, end, cut, holes),
+        };
+        if holes > 0 {
+            self.report.notes.push(format!(
+                "{holes} lines of the journal are damaged. Their changes are in the project; its history has a gap."
+            ));
+        }
+        let before = self.mark.sequence;
+        let upto = lines
+            .first()
+            .map_or_else(|| cut.map_or(bytes.len(), |cut| cut.at), |line| line.start);
+        let stopped = self.replay(&scan, &lines);
+        debug_assert_eq!(self.since.len() as u64, self.mark.sequence - before);
+        if self.writing {
+            self.history = Memory::history(&bytes[..upto]);
+        }
+        if let Some(stopped) = stopped {
+            cut = stopped;
+        } else {
+            self.mark = end;
+        }
+        if let Some(cut) = cut {
+            self.cut_off(&bytes, cut, identity)?;
+            return Ok(Begin::after(&bytes[..cut.at], identity));
+        }
+        Ok(Begin::after(&bytes, identity))
+    }
+
+    /// Tells what another program did to the file since it was saved, by the journal. Returns the edit that makes the
+    /// journal lead to what is here now, to be written before the next change.
+    pub(super) fn look_at_outside(
+        &mut self,
+        saved: &Saved,
+        bytes: &[u8],
+    ) -> Result<Option<Edit>, StoreError> {
+        let journal = self.store.journal_bytes(self.path())?;
+        let scan = scan(&journal);
+        let mut outside = ChangedOutside::default();
+        let mut change = None;
+        if let Some(scan) = &scan
+            && scan.marks().contains(&saved.mark)
+        {
+            outside.since = scan.time_of(saved.mark.sequence);
+            let then = scan.project_at(saved.mark.sequence);
+            let now = scan.project_at(self.mark.sequence);
+            if let (Some(then), Some(mut now)) = (then, now) {
+                outside.is_known = true;
+                let differs = Comparison::between(&then, &saved.project);
+                outside.more = differs.edits.len().saturating_sub(MOST_TOLD);
+                outside.told = differs
+                    .edits
+                    .iter()
+                    .take(MOST_TOLD)
+                    .map(|edit| {
+                        let gone = edit.about().is_some_and(|id| !saved.project.contains(id));
+                        told(edit, if gone { &then } else { &saved.project })
+                    })
+                    .collect();
+                outside.differs = differs.words();
+                outside.clashes = merge(Some(&then), &now, &saved.project).conflicts.len();
+                let edit = Comparison::between(&now, &self.project)
+                    .into_edit("change the file outside the program");
+                let whole = now.apply(edit.clone()).is_ok() && now == self.project;
+                change = whole.then_some(edit).filter(|_| outside.differs.is_some());
+            }
+        }
+        if outside.clashes > 0 && self.writing {
+            let kept = QuarantinedPart::Outside.path(self.path(), bytes);
+            replace(&*self.store.files, &kept, bytes, Some(self.path()))
+                .map_err(|error| StoreError::from_io(&error, "keeping the file", &kept))?;
+            self.report.kept.push(kept);
+        }
+        self.report.changed_outside = Some(outside);
+        Ok(change)
+    }
+
+    fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Applies the lines in order. If one can't be, returns where to cut the journal, if it is to be cut.
+    #[expect(
+        clippy::option_option,
+        reason = "whether it stopped, and whether to cut there"
+    )]
+    fn replay(&mut self, scan: &Scan<'_>, lines: &[std::ops::Range<usize>]) -> Option<Option<Cut>> {
+        for (nth, line) in lines.iter().enumerate() {
+            let sequence = self.mark.sequence + 1;
+            let Ok(entry) = scan.whole_entry(line) else {
+                // Sound, but not understood. It stays for the program that wrote it.
+                self.report.read_only = Some(ReadOnly::NewerChanges(sequence));
+                return Some(None);
+            };
+            let touches = entry.edit.touches();
+            if let Err(refusal) = self.project.apply(entry.edit) {
+                self.report.notes.push(format!(
+                    "Change {sequence} in the journal and those after it don't fit the project. {refusal}"
+                ));
+                return Some(Some(Cut {
+                    at: line.start,
+                    stop: Stop::Damaged,
+                    lines: lines.len() - nth,
+                }));
+            }
+            self.mark = scan.mark_after(line, self.mark);
+            self.since.push_back(Handed {
+                text: scan.text(line),
+                touches,
+                at: Instant::now(),
+            });
+            let recovered = self.report.recovered.get_or_insert(Recovered {
+                changes: 0,
+                from: entry.at,
+                to: entry.at,
+            });
+            recovered.changes += 1;
+            recovered.to = entry.at;
+        }
+        None
+    }
+
+    /// Keeps the end of the journal that can't be used under another name, and cuts it off.
+    fn cut_off(
+        &mut self,
+        bytes: &[u8],
+        cut: Cut,
+        identity: Option<(u64, u64)>,
+    ) -> Result<(), StoreError> {
+        self.report.notes.push(match (cut.stop, cut.lines) {
+            (Stop::Torn, _) => "The last change in the journal was not completely written.".into(),
+            (Stop::Damaged, 0) => "The end of the journal is damaged.".into(),
+            (Stop::Damaged, lines) => format!(
+                "The journal is damaged; {lines} later changes in it could not be brought back."
+            ),
+        });
+        if !self.writing {
+            return Ok(());
+        }
+        let rest = &bytes[cut.at..];
+        let kept = QuarantinedPart::Cut.path(&self.journal, rest);
+        let files = &*self.store.files;
+        let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
+        replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
+        files
+            .continue_at(&self.journal, cut.at as u64, identity)
+            .and_then(|mut file| file.sync())
+            .map_err(tell)?;
+        self.report.kept.push(kept);
+        Ok(())
+    }
+
+    fn quarantine_journal(&mut self, why: &str) -> Result<Begin, StoreError> {
+        self.report.notes.push(format!(
+            "The journal beside the project was not used. {why}"
+        ));
+        if self.writing {
+            let kept = self.store.set_journal_aside(&self.journal)?;
+            self.report.kept.extend(kept);
+        }
+        Ok(Begin::New)
+    }
+}
