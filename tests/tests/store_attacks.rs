@@ -13,6 +13,7 @@ use domain::{Edit, Genotype, IdSource, Origin, Project};
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use store::journal::Sum;
 use store::{Earlier, Existing, Store, StoreError};
 use tempfile::TempDir;
 
@@ -198,20 +199,63 @@ mod on_unix {
     }
 
     #[test]
-    fn a_device_that_never_ends_is_no_pedigree_for_ever() {
-        let outcome = binewright(&["check", "/dev/zero"]);
-        assert_eq!(outcome.code, 2);
-        assert!(outcome.err.contains("not a file"), "{}", outcome.err);
+    fn what_never_ends_is_not_read_for_ever() {
+        let (folder, path) = season();
+        let (pedigree, records) = tables(folder.path());
+        let zero = "/dev/zero";
+        for words in [
+            &["check", zero][..],
+            &["agenda", zero],
+            &["plan", zero],
+            &["kinship", zero],
+            &["kinship", text(&pedigree), "--pairs", zero],
+            &["evaluate", zero, text(&records), "--trait", "vigour"],
+            &["evaluate", text(&pedigree), zero, "--trait", "vigour"],
+            &["germination", zero],
+            &["import", text(&path), zero],
+            &["read-sheet", text(&path), zero],
+        ] {
+            let outcome = binewright(words);
+            assert_eq!(outcome.code, 2, "{words:?}: {}{}", outcome.out, outcome.err);
+            assert!(!outcome.err.is_empty(), "{words:?}");
+        }
+        // In the place of what lies beside a project, too: a device is named, and not read.
+        let journal = folder.path().join("season.binewright-journal");
+        symlink(zero, &journal).unwrap();
+        let opened = Store::new("Ida").open(&path);
+        assert!(opened.is_err(), "{opened:?}");
+        let checked = binewright(&["check", text(&path)]);
+        assert_eq!(checked.code, 2, "{}{}", checked.out, checked.err);
+    }
+
+    #[test]
+    fn a_lock_can_be_read_by_no_more_people_than_the_file() {
+        for allowed in [0o600, 0o640, 0o644] {
+            let (folder, path) = season();
+            fs::set_permissions(&path, fs::Permissions::from_mode(allowed)).unwrap();
+            let opened = Store::new("Ida").open(&path).unwrap();
+            let lock = folder.path().join("season.binewright-lock");
+            assert_eq!(mode(&lock), allowed);
+            // Also one that is there already, with a mode of its own.
+            drop(opened);
+            fs::write(&lock, "").unwrap();
+            fs::set_permissions(&lock, fs::Permissions::from_mode(0o666)).unwrap();
+            let _opened = Store::new("Ida").open(&path).unwrap();
+            assert_eq!(mode(&lock), allowed);
+        }
     }
 }
 
-/// A reader that goes away after the first line.
-struct Head(usize);
+/// A reader that goes away after so many lines, or before it has read any.
+struct Head {
+    lines: usize,
+    wanted: usize,
+}
 
 impl Write for Head {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0 += usize::from(bytes.contains(&b'\n'));
-        if self.0 > 1 {
+        self.lines += bytes.iter().filter(|byte| **byte == b'\n').count();
+        if self.lines > self.wanted {
             return Err(io::ErrorKind::BrokenPipe.into());
         }
         Ok(bytes.len())
@@ -222,20 +266,193 @@ impl Write for Head {
     }
 }
 
+/// Standard output on a disk that is full.
+struct Full;
+
+impl Write for Full {
+    fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+        Err(io::ErrorKind::StorageFull.into())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// A pedigree and records of it.
+fn tables(folder: &Path) -> (PathBuf, PathBuf) {
+    let (pedigree, records) = (folder.join("pedigree.csv"), folder.join("records.csv"));
+    fs::write(&pedigree, "id,female,male\nA,,\nB,,\nC,A,B\nD,A,B\n").unwrap();
+    fs::write(&records, "id,vigour\nA,5\nB,6\nC,7\nD,4\n").unwrap();
+    (pedigree, records)
+}
+
 #[test]
 fn a_reader_that_had_enough_is_no_error() {
-    let (_folder, path) = season();
+    let (folder, path) = season();
+    let (pedigree, records) = tables(folder.path());
+    let given = ["--additive", "2", "--residual", "3"];
+    let evaluate = [
+        "evaluate",
+        text(&pedigree),
+        text(&records),
+        "--trait",
+        "vigour",
+    ];
     for words in [
         &["check", text(&path)][..],
         &["agenda", text(&path)],
         &["agenda", text(&path), "--json"],
         &["kinship", text(&path)],
+        &["plan", text(&path)],
+        &["germination", text(&path)],
+        &["design", "--entries", "20", "--replicates", "2"],
+        &[&evaluate[..], &given[..]].concat(),
     ] {
         let mut err = Vec::new();
-        let code = run(script(words), today(), &mut Head(0), &mut err);
+        let mut head = Head {
+            lines: 0,
+            wanted: 1,
+        };
+        let code = run(script(words), today(), &mut head, &mut err);
         let err = String::from_utf8(err).unwrap();
         assert_eq!(code, 0, "{words:?}: {err}");
-        assert!(!err.contains("binewright:"), "{words:?}: {err}");
+        assert!(!err.contains("can't be written"), "{words:?}: {err}");
+    }
+    // What can't be written for another reason is an error.
+    for words in [["check", text(&path)], ["kinship", text(&path)]] {
+        let mut err = Vec::new();
+        let code = run(script(&words), today(), &mut Full, &mut err);
+        let err = String::from_utf8(err).unwrap();
+        assert_eq!(code, 2, "{words:?}: {err}");
+        assert!(err.contains("can't be written"), "{words:?}: {err}");
+    }
+}
+
+#[test]
+fn no_cell_of_any_table_runs_in_a_spreadsheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let (pedigree, records) = (folder.path().join("p.csv"), folder.path().join("r.csv"));
+    for sign in ["=", "+", "-", "@"] {
+        let evil = format!("{sign}cmd|' /C calc'!A0");
+        // As another program writes it, without a guard.
+        fs::write(&pedigree, format!("id,female,male\n{evil},,\nB,{evil},\n")).unwrap();
+        fs::write(&records, format!("id,vigour\n{evil},5\nB,6\n")).unwrap();
+        let runs = |words: &[&str]| {
+            let outcome = binewright(words);
+            assert_eq!(outcome.code, 0, "{words:?}: {}", outcome.err);
+            let out = outcome.out;
+            assert!(out.contains(&format!("'{evil}")), "{words:?}: {out}");
+            let mut cells = out.lines().flat_map(|line| line.split(','));
+            let starts = |cell: &str| {
+                let cell = cell.trim_start_matches('"');
+                cell.starts_with(sign) && cell.parse::<f64>().is_err()
+            };
+            assert!(!cells.any(starts), "{words:?}: {out}");
+        };
+        runs(&["kinship", text(&pedigree)]);
+        runs(&[
+            "evaluate",
+            text(&pedigree),
+            text(&records),
+            "--trait",
+            "vigour",
+            "--additive",
+            "2",
+            "--residual",
+            "3",
+        ]);
+        // Of a project, by every way it becomes a table.
+        let path = folder.path().join("season.binewright");
+        let mut ids = IdSource::new(1, 2);
+        let mut project = Project::default();
+        let plant = Genotype::new(ids.next(), &*evil, Origin::Unknown);
+        project.apply(Edit::add(plant)).unwrap();
+        let made = Store::new("Ida").create(&path, &project, Existing::Replace);
+        drop(made.unwrap());
+        runs(&["kinship", text(&path)]);
+        let out = folder.path().join("plants.csv");
+        let words = [
+            "export",
+            text(&path),
+            "--as",
+            "csv",
+            "--table",
+            "plants",
+            "--out",
+            text(&out),
+        ];
+        assert_eq!(binewright(&words).code, 0);
+        let table = fs::read_to_string(&out).unwrap();
+        assert!(table.contains(&format!("'{evil}")), "{table}");
+    }
+}
+
+/// What a command says of a season cut to half, and whether it says it with its code.
+#[test]
+fn every_command_says_that_records_are_missing_and_exits_2() {
+    let (folder, path) = season();
+    let (_, records) = tables(folder.path());
+    // Saved once more, it has a backup.
+    let opened = Store::new("Ida").open(&path).unwrap();
+    opened.file.save(&opened.project).unwrap();
+    drop(opened);
+    let bytes = fs::read(&path).unwrap();
+    fs::write(&path, &bytes[..bytes.len() * 55 / 100]).unwrap();
+    let out = folder.path().join("out.csv");
+    let cut = text(&path);
+    for words in [
+        &["check", cut][..],
+        &["agenda", cut],
+        &["agenda", cut, "--json"],
+        &["plan", cut],
+        &["plan", cut, "--json"],
+        &["evaluate", cut, text(&records), "--trait", "vigour"],
+        &["kinship", cut],
+        &["kinship", cut, "--out", text(&out)],
+        &["germination", cut],
+        &["export", cut, "--as", "csv", "--out", text(&out)],
+        &["import", cut, text(&records)],
+    ] {
+        let Ok(Task::Script(asked)) = parse(["binewright"].iter().chain(words).map(Into::into))
+        else {
+            panic!("{words:?}: these words mean something else");
+        };
+        let (mut said, mut err) = (Vec::new(), Vec::new());
+        let code = run(asked, today(), &mut said, &mut err);
+        let all = [said, err].concat();
+        let all = String::from_utf8(all).unwrap();
+        assert_eq!(code, 2, "{words:?}: {all}");
+        assert!(all.contains("missing"), "{words:?}: {all}");
+        assert!(!out.exists(), "{words:?}");
+    }
+    assert_eq!(fs::read(&path).unwrap().len(), bytes.len() * 55 / 100);
+}
+
+/// The text with its own sum, as a program would have written it.
+fn resealed(text: &str) -> String {
+    let at = text.rfind("\"sum\": \"").unwrap();
+    let sum = Sum::of(text[..at].as_bytes());
+    format!("{}\"sum\": \"{sum}{}", &text[..at], &text[at + 16..])
+}
+
+#[test]
+fn check_says_that_a_newer_program_wrote_the_file() {
+    let (_folder, path) = season();
+    let before = fs::read_to_string(&path).unwrap();
+    let at = before.find("\"minor\": ").unwrap();
+    let minor = before[at..].split(['\n', ',']).next().unwrap();
+    for (from, to, told) in [
+        ("\"major\": 1", "\"major\": 2", "newer Binewright"),
+        (minor, "\"minor\": 99", "newer Binewright"),
+    ] {
+        let newer = resealed(&before.replacen(from, to, 1));
+        assert_ne!(newer, before);
+        fs::write(&path, newer).unwrap();
+        let outcome = binewright(&["check", text(&path)]);
+        assert!(outcome.out.contains(told), "{to}: {}", outcome.out);
+        assert!(!outcome.out.contains("outside"), "{to}: {}", outcome.out);
+        assert_ne!(outcome.code, 0);
     }
 }
 

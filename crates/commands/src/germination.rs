@@ -10,7 +10,6 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
-use store::Store;
 
 /// How many seedlings may be lost by stopping.
 const FEW: u32 = 1;
@@ -205,9 +204,7 @@ fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandRe
             .collect());
     }
     drop(bytes);
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
+    let opened = crate::open_whole(file)?;
     let project = &opened.project;
     let mut lots: Vec<Lot> = Vec::new();
     for run in runs(project) {

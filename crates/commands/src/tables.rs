@@ -11,11 +11,17 @@ use store::{Earlier, MOST_BYTES, Store};
 /// What came of it, or a sentence saying why nothing did.
 pub(super) type CommandResult<T> = Result<T, String>;
 
-/// All bytes of a file or a pipe, within the bound that projects have: a device may never end.
+/// All bytes of a file or a pipe, within the bound that projects have. A device, which may never end, is refused at once.
 pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
     let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+    let file = File::open(path);
+    if file.as_ref().is_ok_and(is_device) {
+        return Err(format!(
+            "{} is a device, and not a file. Choose a file.",
+            path.display()
+        ));
+    }
+    file.and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
         .map_err(|error| format!("{} can't be read: {error}.", path.display()))?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(format!(
@@ -24,6 +30,21 @@ pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
         ));
     }
     Ok(bytes)
+}
+
+/// Whether it is a device at which nobody types.
+#[cfg(unix)]
+fn is_device(file: &File) -> bool {
+    use std::io::IsTerminal as _;
+    use std::os::unix::fs::FileTypeExt as _;
+    let kind = file.metadata().map(|metadata| metadata.file_type());
+    let device = kind.is_ok_and(|kind| kind.is_char_device() || kind.is_block_device());
+    device && !file.is_terminal()
+}
+
+#[cfg(not(unix))]
+fn is_device(_: &File) -> bool {
+    false
 }
 
 /// Refuses an output that would stand in the place of what it is made from, or of a project.
@@ -58,8 +79,7 @@ pub(super) fn faulty(path: &Path, faults: &[Fault], err: &mut dyn Write) -> Stri
 /// A table being made in memory.
 pub(super) struct Sheet {
     writer: csv::Writer<Vec<u8>>,
-    /// The number written last, and how: full sibs share their inbreeding, and mostly stand together.
-    number: (f64, Vec<u8>),
+    number: Vec<u8>,
 }
 
 impl Sheet {
@@ -70,7 +90,7 @@ impl Sheet {
             .map_err(|error| error.to_string())?;
         Ok(Self {
             writer,
-            number: (f64::NAN, Vec::new()),
+            number: Vec::new(),
         })
     }
 
@@ -84,15 +104,11 @@ impl Sheet {
 
     /// A number in full, so that reading it gives the same number.
     pub(super) fn number(&mut self, value: f64) -> CommandResult<()> {
-        let (last, text) = &mut self.number;
-        if *last != value {
-            text.clear();
-            // Adding zero makes of a negative zero a plain one.
-            write!(text, "{}", value + 0.0).map_err(|error| error.to_string())?;
-            *last = value;
-        }
+        self.number.clear();
+        // Adding zero makes of a negative zero a plain one.
+        write!(self.number, "{}", value + 0.0).map_err(|error| error.to_string())?;
         self.writer
-            .write_field(text)
+            .write_field(&self.number)
             .map_err(|error| error.to_string())
     }
 
