@@ -6,7 +6,7 @@
     reason = "a test may stop at what it did not foresee"
 )]
 
-use binewright_tests::model_disk::ModelDisk;
+use binewright_tests::model_disk::{Failure, ModelDisk};
 use chrono::NaiveDate;
 use desktop::app::{App, Places};
 use desktop::open_project::OpenProject;
@@ -300,4 +300,128 @@ fn a_project_that_another_machine_has_is_taken_over_by_a_button() {
     window.click("Take over");
     assert_eq!(window.open().read_only(), None);
     assert!(!window.says("Take over"));
+}
+
+/// A window on a project that lies on a disk of ours.
+fn on_a_model_disk() -> (Window, ModelDisk, Vec<Id<Genotype>>) {
+    let disk = ModelDisk::default();
+    let store = Store::with_files("Ida", Arc::new(disk.clone()));
+    let (project, plants) = yard();
+    let made = store.create(Path::new(FILE), &project, Existing::Keep);
+    drop(made.unwrap());
+    let open = OpenProject::open_in(store, Path::new(FILE)).unwrap();
+    (Window::on(Ok(open)), disk, plants)
+}
+
+impl Window {
+    fn change(&mut self, plant: Id<Genotype>, row: &str) {
+        let edit = Edit::set(plant, GenotypeField::Location(row.into()));
+        self.open().apply(&edit).unwrap();
+        self.draw();
+    }
+
+    fn save(&mut self) {
+        let ctx = self.0.ctx.clone();
+        self.0.state_mut().save(&ctx);
+    }
+}
+
+#[test]
+fn a_save_that_breaks_off_says_so_and_the_next_one_saves() {
+    let (mut window, disk, plants) = on_a_model_disk();
+    window.change(plants[0], "Row 1");
+    disk.set_unmakeable(Some(("/season.binewright-new", Failure::Panics)));
+    window.save();
+    window.until("the work broke off");
+    assert!(!window.says("Saved in"), "{}", window.said());
+    assert!(window.open().file().has_unsaved());
+    disk.set_unmakeable(None);
+    window.save();
+    window.until("Saved in");
+    assert!(!window.open().file().has_unsaved());
+}
+
+#[test]
+fn a_closing_save_that_fails_says_so_and_stays_open() {
+    let (mut window, disk, plants) = on_a_model_disk();
+    window.change(plants[0], "Row 1");
+    disk.set_unmakeable(Some((
+        "/season.binewright-new",
+        Failure::Refused(ErrorKind::StorageFull),
+    )));
+    window.0.state_mut().close_project();
+    window.until("full");
+    assert!(window.open().file().has_unsaved());
+    disk.set_unmakeable(None);
+    window.0.state_mut().close_project();
+    assert!(window.0.state().project().is_none());
+}
+
+#[test]
+fn a_backup_that_fails_says_so_where_the_save_is_told_and_in_the_corner() {
+    let (mut window, disk, plants) = on_a_model_disk();
+    disk.set_unmakeable(Some(("/season.binewright-backups", Failure::Broken)));
+    window.change(plants[0], "Row 1");
+    window.save();
+    window.until("Saved, but no backup could be left");
+    window.until("saved, no backup");
+    // Also where the save comes with the closing: once, and closing again lets go.
+    window.change(plants[0], "Row 2");
+    window.0.state_mut().close_project();
+    window.draw();
+    assert!(
+        window.says("Saved, but no backup could be left"),
+        "{}",
+        window.said()
+    );
+    window.0.state_mut().close_project();
+    assert!(window.0.state().project().is_none());
+    // What works again is no longer told.
+    disk.set_unmakeable(None);
+    let (mut window, _, plants) = on_a_model_disk();
+    window.change(plants[0], "Row 1");
+    window.save();
+    window.until("Saved in");
+    assert!(!window.says("no backup"), "{}", window.said());
+}
+
+#[test]
+fn a_photo_that_fails_while_the_project_is_closed_says_so() {
+    let (mut window, disk, plants) = on_a_model_disk();
+    let camera = Path::new("/camera.jpg");
+    disk.put(camera, b"\xFF\xD8\xFF the yard in July");
+    for (failure, told) in [
+        (Failure::Refused(ErrorKind::StorageFull), "full"),
+        (Failure::Panics, "the work broke off"),
+    ] {
+        disk.set_unmakeable(Some(("/photos", failure)));
+        let ctx = window.0.ctx.clone();
+        let kept = window
+            .open()
+            .keep_photo(&ctx, plants[0].into(), camera, today());
+        kept.unwrap();
+        window.0.state_mut().close_project();
+        window.draw();
+        assert!(window.says(told), "{}", window.said());
+        assert_eq!(window.open().project().photos().len(), 0);
+    }
+    // While it stays open, too.
+    window.save();
+    window.until("Saved in");
+    let ctx = window.0.ctx.clone();
+    let kept = window
+        .open()
+        .keep_photo(&ctx, plants[0].into(), camera, today());
+    kept.unwrap();
+    window.until("copying a photo");
+    disk.set_unmakeable(None);
+    let kept = window
+        .open()
+        .keep_photo(&ctx, plants[0].into(), camera, today());
+    kept.unwrap();
+    window.0.state_mut().close_project();
+    assert!(window.0.state().project().is_none());
+    let store = Store::with_files("Ida", Arc::new(disk));
+    let opened = store.open(Path::new(FILE)).unwrap();
+    assert_eq!(opened.project.photos().len(), 1);
 }

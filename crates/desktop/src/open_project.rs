@@ -42,6 +42,8 @@ pub struct OpenProject {
     saving: Option<Saving>,
     /// Photos under way to beside the project.
     copying: Vec<Receiver<PhotosCopied>>,
+    /// Why the last save left no backup, if one was due.
+    no_backup: Option<String>,
     /// What is typed and not yet recorded.
     drafts: KeptDrafts,
     /// Why drafts of before can't be read, if so.
@@ -69,6 +71,7 @@ impl OpenProject {
             watch: None,
             saving: None,
             copying: Vec::new(),
+            no_backup: None,
         }
     }
 

@@ -114,12 +114,9 @@ impl App {
             None => {}
             Some(Err(error)) => self.notice = Some(trouble(&error)),
             Some(Ok(())) => {
-                let backup = open.file().backup_trouble();
-                self.notice = Some(match backup {
+                self.notice = Some(match open.no_backup() {
                     None => Notice::said(format!("Saved in {}.", path.display())),
-                    Some(trouble) => {
-                        Notice::failed(format!("Saved, but no backup could be left. {trouble}"))
-                    }
+                    Some(sentence) => Notice::failed(sentence.to_owned()),
                 });
                 if self.preferences.recent.first() != Some(&path) {
                     self.preferences.remember(&path);
@@ -158,13 +155,14 @@ impl App {
     pub fn close_project(&mut self) {
         let Some(open) = &mut self.open else { return };
         match open.finish() {
-            Ok(()) => {
+            Ok(None) => {
                 if let Some(open) = self.open.take() {
                     open.close();
                 }
                 self.forget_screens();
                 self.notice = None;
             }
+            Ok(Some(sentence)) => self.notice = Some(Notice::failed(sentence)),
             Err(error) => self.notice = Some(trouble(&error)),
         }
     }

@@ -110,20 +110,26 @@ impl OpenProject {
     pub fn save_ended(&mut self, ctx: &egui::Context) -> Option<Result<(), StoreError>> {
         let saving = self.saving.take()?;
         match saving.written.try_recv() {
-            Ok(written) => Some(self.go_on(ctx, written, &saving.since)),
+            Ok(written) => {
+                let ended = self.go_on(ctx, written, &saving.since);
+                if ended.is_ok() {
+                    self.look_at_backup();
+                }
+                Some(ended)
+            }
             Err(TryRecvError::Empty) => {
                 self.saving = Some(saving);
                 None
             }
-            Err(TryRecvError::Disconnected) => Some(Err(self.broke_off())),
+            Err(TryRecvError::Disconnected) => Some(Err(self.broke_off("saving the project"))),
         }
     }
 
-    /// A save that ended without a word of how.
-    fn broke_off(&self) -> StoreError {
+    /// Work that ended without a word of how.
+    fn broke_off(&self, doing: &'static str) -> StoreError {
         StoreError::Disk {
             path: self.path().to_owned(),
-            doing: "saving the project",
+            doing,
             why: "the work broke off".into(),
         }
     }
@@ -208,13 +214,20 @@ impl OpenProject {
         let mut come = Vec::new();
         self.copying.retain(|receiver| match receiver.try_recv() {
             Ok(copied) => {
-                come.push(copied);
+                come.push(Some(copied));
                 false
             }
-            Err(ended) => ended == TryRecvError::Empty,
+            Err(TryRecvError::Empty) => true,
+            Err(TryRecvError::Disconnected) => {
+                come.push(None);
+                false
+            }
         });
         come.into_iter()
-            .map(|copied| self.take_in(copied))
+            .map(|copied| match copied {
+                Some(copied) => self.take_in(copied),
+                None => Err(self.broke_off("copying a photo").to_string()),
+            })
             .collect()
     }
 
@@ -243,37 +256,44 @@ impl OpenProject {
         }
     }
 
-    /// Brings everything onto the disk, so that the project can be let go of.
-    pub fn finish(&mut self) -> Result<(), StoreError> {
+    /// Brings everything onto the disk, so that the project can be let go of. Returns what went wrong beside it, in words: told
+    /// once, with all else on the disk, so that finishing again lets go of the project.
+    pub fn finish(&mut self) -> Result<Option<String>, StoreError> {
         if let Some(saving) = self.saving.take() {
             let written = saving.written.recv();
-            let written = written.unwrap_or_else(|_| Err(self.broke_off()));
+            let written = written.unwrap_or_else(|_| Err(self.broke_off("saving the project")));
             // It is waited for here: no frame needs to be asked for.
             self.go_on(&egui::Context::default(), written, &saving.since)?;
         }
         let mut lost = None;
         for receiver in std::mem::take(&mut self.copying) {
-            match receiver.recv() {
-                Ok(PhotosCopied::Kept(.., Err(error))) => lost = Some(error),
-                Ok(copied) => {
-                    if let PhotosCopied::Along(along) = &copied {
-                        let failed = along.failed.first();
-                        lost = failed.map(|(_, error)| error.clone()).or(lost);
-                    }
-                    // Where its record is refused the photo stays beside the project.
-                    let _ = self.take_in(copied);
-                }
-                Err(_) => lost = Some(self.broke_off()),
-            }
+            let copied = match receiver.recv() {
+                Ok(copied) => self.take_in(copied),
+                Err(_) => Err(self.broke_off("copying a photo").to_string()),
+            };
+            lost = copied.err().or(lost);
         }
         if self.read_only.is_none() {
             self.drafts.finish(&self.file)?;
             if self.file.has_unsaved() {
                 self.file.save(self.session.project())?;
+                self.look_at_backup();
+                lost = lost.or_else(|| self.no_backup.clone());
             }
         }
-        // Told once, with all else on the disk: closing again lets go of the project.
-        lost.map_or(Ok(()), Err)
+        Ok(lost)
+    }
+
+    /// Notes whether the save that just ended left its backup.
+    fn look_at_backup(&mut self) {
+        let trouble = self.file.backup_trouble();
+        self.no_backup =
+            trouble.map(|trouble| format!("Saved, but no backup could be left. {trouble}"));
+    }
+
+    /// Why the last save left no backup, in words, if one was due.
+    pub fn no_backup(&self) -> Option<&str> {
+        self.no_backup.as_deref()
     }
 
     /// Lets go of the file once it is [finished](Self::finish): when this returns, it can be opened by others. Threads
@@ -334,6 +354,10 @@ impl OpenProject {
                     super::words_of(&drafts)
                 );
                 state(Meaning::Soon, &word, detail, false)
+            }
+            0 if let Some(trouble) = &self.no_backup => {
+                let detail = format!("Everything is in {where_to}. {trouble}");
+                state(Meaning::Soon, "saved, no backup", detail, false)
             }
             0 => state(
                 Meaning::Good,
