@@ -4,7 +4,6 @@
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
 pub mod calendar;
-pub mod charts;
 pub mod label;
 pub mod logger;
 pub mod lot_counts;

@@ -26,7 +26,6 @@
 //! ```
 
 mod bench;
-mod chart;
 mod choice_plot;
 mod controls;
 mod date_field;

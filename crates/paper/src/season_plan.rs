@@ -103,7 +103,6 @@ pub fn report(
                 domain::planning::size_words(plan.rate)
             ),
         ],
-        charts: Vec::new(),
         table: Some(Cells {
             columns: COLUMNS.to_vec(),
             rows: plan
@@ -117,7 +116,6 @@ pub fn report(
     let by_when = Section {
         heading: "By when".into(),
         sentences: vec![dates.words()],
-        charts: Vec::new(),
         table: Some(Cells {
             columns: vec![
                 ("Step", false),
@@ -146,7 +144,6 @@ pub fn report(
         sentences: vec![
             "Male hops and imported or protected plants are restricted in many places: local rules and permissions decide.".into(),
         ],
-        charts: Vec::new(),
         table: None,
     };
     Report {

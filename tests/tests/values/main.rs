@@ -35,10 +35,16 @@ const CHILD: &str = "BINEWRIGHT_VALUES_CHILD";
 const LONGEST: Duration = Duration::from_mins(1);
 /// Address space of the child in KiB: more than any honest file of this size takes.
 const MEMORY: u32 = 3_000_000;
-/// One file in so many is taken through breeding values and plans too.
+/// One file in so many is taken through breeding values and plans too, which cost as much as a hundred files.
 const BREEDING: u64 = 100;
-/// One file in so many is drawn in a window, every screen of it: that costs as much as hundreds of files.
-const SCREENS: u64 = 500;
+/// One file in so many is saved and opened again.
+const SAVED: u64 = 4;
+/// One file in so many is drawn in a window: one screen of it, each in turn.
+const DRAWN: u64 = 20;
+/// One file in so many is the whole sample season.
+const SEASON: usize = 500;
+/// So many files are lived with before the next child begins, so that none carries much along.
+const AT_A_TIME: u64 = 5000;
 
 fn today() -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 5, 1).unwrap()
@@ -65,10 +71,10 @@ fn files() -> &'static [Value; 2] {
     })
 }
 
-/// The file of a seed, and what was changed in it. One in two hundred is a whole season.
+/// The file of a seed, and what was changed in it.
 fn spoilt(seed: u64) -> (Value, Vec<String>) {
     let mut dice = Dice::new(seed);
-    let mut file = files()[usize::from(dice.one_in(200))].clone();
+    let mut file = files()[usize::from(dice.one_in(SEASON))].clone();
     let said = spoil(&mut file, &mut dice);
     (file, said)
 }
@@ -90,7 +96,7 @@ fn live_with(seed: u64, bytes: &[u8]) {
     } else {
         derive_the_day(&opened.project, today());
     }
-    if opened.file.read_only().is_none() {
+    if opened.file.read_only().is_none() && seed.is_multiple_of(SAVED) {
         let saved = opened.file.save(&opened.project);
         saved.unwrap_or_else(|error| panic!("{error}"));
         let project = opened.project.clone();
@@ -194,8 +200,8 @@ fn the_child_lives_with_each_file() {
         let (file, _) = spoilt(seed);
         let bytes = serde_json::to_vec(&file).unwrap();
         live_with(seed, &bytes);
-        if seed.is_multiple_of(SCREENS) {
-            screens::draw_every_screen(&bytes);
+        if seed.is_multiple_of(DRAWN) {
+            screens::draw_one(seed / DRAWN, &bytes);
         }
     }
 }
@@ -210,8 +216,12 @@ fn whatever_a_field_holds_a_project_opens_and_everything_is_worked_out_within_bo
     let mut failed = Vec::new();
     let mut next = from;
     while next < until {
-        match run_child(next, until) {
-            Ok(()) => break,
+        let upto = until.min(next + AT_A_TIME);
+        match run_child(next, upto) {
+            Ok(()) => {
+                next = upto;
+                println!("{} files", next - from);
+            }
             Err(seed) => {
                 let (file, said) = spoilt(seed);
                 let kept =

@@ -1,4 +1,4 @@
-//! Every screen drawn once over a file whose values are unsound.
+//! A screen drawn over a file whose values are unsound.
 
 use crate::today;
 use desktop::app::{App, Places};
@@ -10,11 +10,11 @@ use egui_kittest::Harness;
 use kit::theme::Theme;
 use std::fs;
 
-/// How many records are looked at on their own pages.
-const PAGES: usize = 6;
+/// How many records of a kind are looked at on their own pages.
+const PAGES: usize = 2;
 
-/// Opens the file in a window, goes to each screen, and to the pages of some records.
-pub(crate) fn draw_every_screen(bytes: &[u8]) {
+/// Opens the file in a window and goes to one screen, or to the pages of some records: `turn` says which, each as often.
+pub(crate) fn draw_one(turn: u64, bytes: &[u8]) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("season.binewright");
     fs::write(&path, bytes).unwrap();
@@ -43,13 +43,18 @@ pub(crate) fn draw_every_screen(bytes: &[u8]) {
             harness.step();
         }
     };
-    for screen in Screen::ALL {
-        harness.state_mut().go(screen);
-        draw(&mut harness);
-    }
-    for record in records {
-        harness.state_mut().show_record(record);
-        draw(&mut harness);
+    let screens = Screen::ALL;
+    match screens.get(turn as usize % (screens.len() + 1)) {
+        Some(screen) => {
+            harness.state_mut().go(*screen);
+            draw(&mut harness);
+        }
+        None => {
+            for record in records {
+                harness.state_mut().show_record(record);
+                draw(&mut harness);
+            }
+        }
     }
 }
 
@@ -58,7 +63,7 @@ fn some_records(project: &Project) -> Vec<AnyId> {
     let boxes = project.chill_boxes().iter().map(|each| each.id.into());
     let lots = project.seed_lots().iter().map(|each| each.id.into());
     let crosses = project.crosses().iter().map(|each| each.id.into());
-    let each = |records: Vec<AnyId>| records.into_iter().rev().take(PAGES / 2);
+    let each = |records: Vec<AnyId>| records.into_iter().rev().take(PAGES);
     [
         plants.collect(),
         boxes.collect(),
