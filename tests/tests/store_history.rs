@@ -11,9 +11,10 @@ use domain::record::genotype::GenotypeField;
 use domain::record::settings::SettingsField;
 use domain::{AnyId, Edit, Genotype, IdSource, Origin, Project};
 use proptest::prelude::*;
+use std::ops::ControlFlow;
 use std::path::Path;
 use std::sync::Arc;
-use store::{Existing, ProjectFile, Store};
+use store::{Existing, History, ProjectFile, Store};
 
 const FILE: &str = "/season.binewright";
 const JOURNAL: &str = "/season.binewright-journal";
@@ -22,6 +23,13 @@ const COPY_JOURNAL: &str = "/yard.binewright-journal";
 
 fn store(disk: &ModelDisk, who: &str) -> Store {
     Store::with_files(who, Arc::new(disk.clone()))
+}
+
+/// The history as it stands on the disk, what was read earlier not read again.
+fn history(store: &Store, earlier: Option<&History>) -> History {
+    let mut watch = |_| ControlFlow::Continue(());
+    let read = store.read_history(Path::new(FILE), earlier, &mut watch);
+    read.unwrap().expect("nobody ends it")
 }
 
 fn begun(disk: &ModelDisk) -> ProjectFile {
@@ -51,19 +59,25 @@ proptest! {
         let file = begun(&disk);
         let walk = walk(&choices);
         let store = store(&disk, "Ida");
-        let half = walk.edits.len() / 2;
         let mut earlier = None;
         for (nth, edit) in walk.edits.iter().enumerate() {
-            if nth == half {
+            if nth % 7 == 6 {
                 file.flush().unwrap();
-                earlier = Some(store.read_history(Path::new(FILE), None).unwrap());
+                earlier = Some(history(&store, earlier.as_ref()));
             }
             file.append(edit).unwrap();
         }
         file.flush().unwrap();
+        let whole = history(&store, None);
+        let gone_on = history(&store, earlier.as_ref());
         let mut project = Project::default();
         for (nth, edit) in walk.edits.iter().enumerate() {
             project.apply(edit.clone()).unwrap();
+            // By the states kept along the history, the same as by all changes from the beginning.
+            for history in [&whole, &gone_on] {
+                let near = history.project_at(nth as u64 + 1);
+                prop_assert!(near.as_ref() == Some(&project), "moment {} from near", nth + 1);
+            }
             let then = store.project_at(Path::new(FILE), nth as u64 + 1).unwrap();
             prop_assert!(then.as_ref() == Some(&project), "moment {}", nth + 1);
         }
@@ -71,9 +85,9 @@ proptest! {
         let beyond = walk.edits.len() as u64 + 1;
         prop_assert!(store.project_at(Path::new(FILE), beyond).unwrap().is_none());
 
-        // Read at once, or half of it earlier: the same.
-        let whole = store.read_history(Path::new(FILE), None).unwrap();
-        let gone_on = store.read_history(Path::new(FILE), earlier.as_ref()).unwrap();
+        prop_assert!(whole.project_at(beyond).is_none());
+
+        // Read at once, or as it grew: the same.
         for history in [&whole, &gone_on] {
             prop_assert_eq!(history.len(), walk.edits.len());
             for (place, edit) in walk.edits.iter().enumerate() {
@@ -114,9 +128,7 @@ fn a_value_is_told_with_the_one_before_it_and_with_who_set_it() {
     file.append(&Edit::remove(id)).unwrap();
     file.append(&Edit::add(plant)).unwrap();
     file.flush().unwrap();
-    let history = store(&disk, "Ida")
-        .read_history(Path::new(FILE), None)
-        .unwrap();
+    let history = history(&store(&disk, "Ida"), None);
     assert_eq!(history.people(), ["Ida", "Joss"]);
     let places: Vec<usize> = history.of_record(id.into()).collect();
     assert_eq!(places, [0, 1, 3, 4, 5], "gone and come back");
@@ -139,7 +151,7 @@ fn a_torn_last_line_is_no_change_and_the_rest_is_told() {
     let journal = disk.peek(Path::new(JOURNAL)).unwrap();
     disk.put(Path::new(JOURNAL), &journal[..journal.len() - 9]);
     let store = store(&disk, "Ida");
-    let history = store.read_history(Path::new(FILE), None).unwrap();
+    let history = history(&store, None);
     assert_eq!(history.len(), 2);
     let then = store.project_at(Path::new(FILE), 2).unwrap().unwrap();
     assert_eq!(then.settings().name, "two");

@@ -79,7 +79,8 @@ pub(super) fn faulty(path: &Path, faults: &[Fault], err: &mut dyn Write) -> Stri
 /// A table being made in memory.
 pub(super) struct Sheet {
     writer: csv::Writer<Vec<u8>>,
-    number: Vec<u8>,
+    /// The number written last, and how: full sibs share their inbreeding, and mostly stand together.
+    number: (f64, Vec<u8>),
 }
 
 impl Sheet {
@@ -90,7 +91,7 @@ impl Sheet {
             .map_err(|error| error.to_string())?;
         Ok(Self {
             writer,
-            number: Vec::new(),
+            number: (f64::NAN, Vec::new()),
         })
     }
 
@@ -104,11 +105,15 @@ impl Sheet {
 
     /// A number in full, so that reading it gives the same number.
     pub(super) fn number(&mut self, value: f64) -> CommandResult<()> {
-        self.number.clear();
-        // Adding zero makes of a negative zero a plain one.
-        write!(self.number, "{}", value + 0.0).map_err(|error| error.to_string())?;
+        let (last, text) = &mut self.number;
+        if *last != value {
+            text.clear();
+            // Adding zero makes of a negative zero a plain one.
+            write!(text, "{}", value + 0.0).map_err(|error| error.to_string())?;
+            *last = value;
+        }
         self.writer
-            .write_field(&self.number)
+            .write_field(text)
             .map_err(|error| error.to_string())
     }
 

@@ -1,16 +1,14 @@
 //! The window on a program of 100,000 seedlings: what a frame of each screen costs when nothing changes, as a
-//! ratio to a frame of an empty window in the same run; and the agenda of a year and the findings, as ratios to
-//! going through every record once.
+//! ratio to a frame of an empty window in the same run.
 //!
 //! `cargo bench -p desktop --bench screens`. A ratio holds from machine to machine; the milliseconds beside
 //! it don't.
 #![expect(clippy::print_stdout, reason = "a bench reports on the terminal")]
 
-#[path = "support/program.rs"]
+#[path = "../../domain/benches/support/program.rs"]
 mod program;
 
 use std::error::Error;
-use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
@@ -18,9 +16,6 @@ use desktop::app::{App, Places};
 use desktop::open_project::OpenProject;
 use desktop::preferences::Preferences;
 use desktop::view::Screen;
-use domain::agenda::agenda;
-use domain::date::shift;
-use domain::findings::findings;
 use domain::record::temperature_log::LogPlace;
 use domain::temperature::{Reading, Readings};
 use domain::{AnyId, Edit, IdSource, Project, TemperatureLog};
@@ -41,79 +36,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     if let Some(refusal) = faults.first() {
         return Err(format!("{} broken rules, the first: {refusal}", faults.len()).into());
     }
-    derivations(&project, today);
     frames(project, today)
-}
-
-/// What is derived from the whole project.
-fn derivations(project: &Project, today: NaiveDate) {
-    let bare = median(9, || {
-        black_box(go_through(project));
-    });
-    let year = median(9, || {
-        black_box(agenda(project, today..=shift(today, 365), today));
-    });
-    let items = agenda(project, today..=shift(today, 365), today).len();
-    report("agenda of a year", year, bare, &format!("{items} items"));
-    let kept = median(9, || {
-        black_box(agenda(
-            project,
-            shift(today, -400)..=shift(today, 400),
-            today,
-        ));
-    });
-    let items = agenda(project, shift(today, -400)..=shift(today, 400), today).len();
-    report(
-        "agenda as the window keeps it",
-        kept,
-        bare,
-        &format!("{items} items"),
-    );
-    let found = median(3, || {
-        black_box(findings(project, today));
-    });
-    let items = findings(project, today).len();
-    report("findings", found, bare, &format!("{items} findings"));
-}
-
-/// Looks at every record once.
-fn go_through(project: &Project) -> usize {
-    let plants = project.genotypes().iter().filter(|plant| plant.is_alive());
-    let seen = project
-        .observations()
-        .iter()
-        .filter(|seen| seen.number(project).is_some_and(|score| score > 5.0));
-    let looks = project.checks().iter().filter(|look| look.water_added);
-    let boxes = project.chill_boxes().iter().filter(|each| each.seeds > 50);
-    let counts = project.counts().iter().filter(|count| count.germinated > 1);
-    let runs = project
-        .germinations()
-        .iter()
-        .filter(|run| run.end.is_none());
-    let events = project
-        .cross_events()
-        .iter()
-        .filter(|each| each.by.is_empty());
-    let crosses = project.crosses().iter().filter(|cross| cross.season > 2000);
-    let lots = project
-        .seed_lots()
-        .iter()
-        .filter(|lot| lot.amount.is_some());
-    let batches = project.chill_batches().iter().filter(|each| each.started);
-    [
-        plants.count(),
-        seen.count(),
-        looks.count(),
-        boxes.count(),
-        counts.count(),
-        runs.count(),
-        events.count(),
-        crosses.count(),
-        lots.count(),
-        batches.count(),
-    ]
-    .iter()
-    .sum()
 }
 
 fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {

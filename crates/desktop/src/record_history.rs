@@ -69,14 +69,19 @@ impl RecordHistory {
         worker.follow(ctx, file.acknowledged(), || {
             let (store, path) = (file.store().clone(), file.path().to_owned());
             let now = now.clone();
-            move |_| {
+            move |watch| {
                 let earlier = earlier.as_deref().and_then(|known| known.as_ref().ok());
-                let read = store.read_history(&path, earlier.map(|known| &known.history));
-                let read = read.map_err(|error| error.to_string());
-                Some(read.map(|history| LoadedHistory {
-                    with_removed: history.with_removed(&now),
-                    history,
-                }))
+                let earlier = earlier.map(|known| &known.history);
+                let mut told = |part| watch.tell("Reading the history", Some(part));
+                match store.read_history(&path, earlier, &mut told) {
+                    Ok(history) => history.map(|history| {
+                        Ok(LoadedHistory {
+                            with_removed: history.with_removed(&now),
+                            history,
+                        })
+                    }),
+                    Err(error) => Some(Err(error.to_string())),
+                }
             }
         })
     }

@@ -1,8 +1,11 @@
 //! Ranking 200 females × 100 males on 6 traits, beside a plain double loop that only adds up the parents' merits and
 //! sorts: the least any ranking must do. `cargo bench -p domain --bench planning`; the ratio comes last.
 
+#[path = "support/processor.rs"]
+mod processor;
+
 use chrono::NaiveDate;
-use divan::{Bencher, black_box};
+use divan::Bencher;
 use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{Candidates, Goals, Knowledge, TraitGoal};
 use domain::record::settings::SettingsField;
@@ -10,9 +13,9 @@ use domain::{
     Cross, Direction, Edit, Genotype, Id, IdSource, Observation, Origin, Pollen, Project, Scale,
     Sex, SexBasis, SexRecord, Trait,
 };
+use processor::processor_time;
 use std::io::Write as _;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 const FEMALES: usize = 200;
 const MALES: usize = 100;
@@ -51,29 +54,14 @@ fn rank_with_chances(bencher: Bencher<'_, '_>) {
 fn compare() -> std::io::Result<()> {
     let yard = Yard::new();
     let merits = yard.merits();
-    let ranked = fastest(|| {
-        black_box(yard.rank());
-    });
-    let least = fastest(|| {
-        black_box(plain(&merits));
-    });
+    let ranked = processor_time(50, || yard.rank());
+    let least = processor_time(100, || plain(&merits));
     writeln!(
         std::io::stdout(),
         "{} pairs of {TRAITS} traits ranked in {ranked:?}; the plain loop took {least:?}: {:.1} times that",
         FEMALES * MALES,
         ranked.as_secs_f64() / least.as_secs_f64()
     )
-}
-
-fn fastest(mut run: impl FnMut()) -> Duration {
-    (0..10)
-        .map(|_| {
-            let begun = Instant::now();
-            run();
-            begun.elapsed()
-        })
-        .min()
-        .unwrap_or_default()
 }
 
 /// The mean of the parents' merits in each trait and over all, sorted.

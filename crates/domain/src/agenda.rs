@@ -217,6 +217,27 @@ pub fn agenda(project: &Project, days: RangeInclusive<NaiveDate>, today: NaiveDa
             None => collect.open(task.id, ItemKind::Task, task.due, None, open),
         }
     }
+    in_order(items)
+}
+
+/// What is open today in the boxes that are in the cold: that part of the agenda, without the rest.
+pub(crate) fn agenda_of_cold(project: &Project, today: NaiveDate) -> Vec<Item> {
+    let mut items = Vec::new();
+    let mut collect = Collector {
+        items: &mut items,
+        from: today,
+        to: today,
+        today,
+    };
+    for chill_box in project.chill_boxes().iter() {
+        if let Some(batch) = project.chill_batches().get(chill_box.batch) {
+            cold::open_items(project, batch, chill_box, &mut collect);
+        }
+    }
+    in_order(items)
+}
+
+fn in_order(mut items: Vec<Item>) -> Vec<Item> {
     items.sort_by_key(|item| (item.state, item.date, item.kind, item.about));
     items
 }

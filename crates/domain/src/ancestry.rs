@@ -1,7 +1,7 @@
 //! Who descends from whom.
 
 use crate::agenda::pollen_words;
-use crate::id::Id;
+use crate::id::{Id, RecordKind};
 use crate::project::Project;
 use crate::record::cross::Cross;
 use crate::record::genotype::{Genotype, Origin};
@@ -57,8 +57,12 @@ pub fn offspring(project: &Project, plant: Id<Genotype>) -> Vec<Id<Genotype>> {
 
 /// Whether any plant or cross has its genes from this plant.
 pub fn is_parent(project: &Project, plant: Id<Genotype>) -> bool {
-    project.referring::<Cross>(plant).next().is_some()
-        || project.referring::<Genotype>(plant).next().is_some()
+    // What refers to a record comes in the order of its kinds, plants and crosses before nearly all else.
+    project
+        .referrers(plant.into())
+        .map(|other| other.kind)
+        .take_while(|kind| *kind <= RecordKind::Genotype.max(RecordKind::Cross))
+        .any(|kind| matches!(kind, RecordKind::Genotype | RecordKind::Cross))
 }
 
 /// The parents of the crosses of a season, each once, in the order of the crosses: female, then males.
@@ -111,10 +115,8 @@ pub(crate) fn is_own_ancestor(project: &Project, plant: Id<Genotype>) -> bool {
     let Some(record) = project.genotypes().get(plant) else {
         return false;
     };
-    // A plant without offspring can't be anybody's ancestor, its own included: the usual case, at no cost.
-    project.referring::<Cross>(plant).next().is_some()
-        | project.referring::<Genotype>(plant).next().is_some()
-        && ancestors(project, &sources(project, record)).contains(&plant)
+    // A plant without offspring can't be anybody's ancestor, its own included: the usual case, at little cost.
+    is_parent(project, plant) && ancestors(project, &sources(project, record)).contains(&plant)
 }
 
 /// The plants that stand among their own ancestors, each with the number of its circle: plants of one circle descend from

@@ -110,7 +110,18 @@ macro_rules! define_project {
 
             /// Every reference to a record that isn't there: (the record that refers, the missing one).
             pub fn dangling_references(&self) -> Vec<(AnyId, AnyId)> {
-                self.links.iter().filter(|(to, _)| !self.contains(*to)).map(|(to, from)| (*from, *to)).collect()
+                let mut dangling = Vec::new();
+                // Links stand in the order of the records referred to: each of these is looked for once.
+                let mut last = None;
+                for (to, from) in self.links.iter() {
+                    let missing = match last {
+                        Some((seen, missing)) if seen == *to => missing,
+                        _ => !self.contains(*to),
+                    };
+                    if missing { dangling.push((*from, *to)); }
+                    last = Some((*to, missing));
+                }
+                dangling
             }
 
             /// Asks every record whether it keeps the rules. An edited project always does; a file from elsewhere may not.
@@ -305,16 +316,9 @@ impl Project {
                 uuid: Uuid::nil(),
             },
         );
-        let last = (
-            to,
-            AnyId {
-                kind: R::KIND,
-                uuid: Uuid::max(),
-            },
-        );
         self.links
             .from(&first)
-            .take_while(move |link| **link <= last)
+            .take_while(move |(target, from)| *target == to && from.kind == R::KIND)
             .filter_map(|(_, from)| R::table(self).get(Id::from_uuid(from.uuid)))
     }
 

@@ -1,12 +1,16 @@
 //! A million readings of a logger, imported and summarised, beside the `csv` crate just reading the same file.
 //! `cargo bench -p exchange`; the table of ratios comes last.
 
-use divan::{Bencher, black_box};
+#[path = "../../domain/benches/support/processor.rs"]
+mod processor;
+
+use divan::Bencher;
 use domain::temperature::{Band, Exposure, Reading, Readings};
 use exchange::logger::{self, Import};
+use processor::processor_time;
 use std::fmt::Write as _;
 use std::io::Write as _;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 const ROWS: usize = 1_000_000;
 
@@ -95,23 +99,13 @@ fn summarised(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| summarise(&import));
 }
 
-/// The shortest of some runs: what else the machine does only ever adds to it.
-fn shortest<T>(mut run: impl FnMut() -> T) -> Duration {
-    let timed = (0..7).map(|_| {
-        let begin = Instant::now();
-        black_box(run());
-        begin.elapsed()
-    });
-    timed.min().unwrap_or_default()
-}
-
 fn compare() -> std::io::Result<()> {
     let file = file();
     let imported = import(&file);
     let exposure = summarise(&imported);
-    let reading = shortest(|| just_read(&file));
-    let importing = shortest(|| import(&file));
-    let both = shortest(|| summarise(&import(&file)));
+    let reading = processor_time(10, || just_read(&file));
+    let importing = processor_time(10, || import(&file));
+    let both = processor_time(10, || summarise(&import(&file)));
     let ratio = |time: Duration| time.as_secs_f64() / reading.as_secs_f64();
     let mut out = std::io::stdout().lock();
     writeln!(

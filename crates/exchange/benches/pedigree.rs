@@ -1,11 +1,13 @@
 //! A pedigree of a million plants read from CSV, beside the `csv` crate just reading the same file.
 //! `cargo bench -p exchange --bench pedigree`.
 
-use divan::black_box;
+#[path = "../../domain/benches/support/processor.rs"]
+mod processor;
+
 use exchange::pedigree::Pedigree;
+use processor::processor_time;
 use std::fmt::Write as _;
 use std::io::Write as _;
-use std::time::{Duration, Instant};
 
 const PLANTS: u32 = 1_000_000;
 /// Full sibs of a family, which stand together as they were numbered.
@@ -17,8 +19,10 @@ fn main() -> std::io::Result<()> {
         return Ok(());
     }
     let file = file();
-    let just_read = shortest(|| just_read(&file));
-    let read = shortest(|| Pedigree::read(file.as_bytes()).is_ok_and(|read| read.rows > 0));
+    let just_read = processor_time(10, || just_read(&file));
+    let read = processor_time(10, || {
+        Pedigree::read(file.as_bytes()).is_ok_and(|read| read.rows > 0)
+    });
     let mut out = std::io::stdout().lock();
     writeln!(out, "{PLANTS} plants, {} bytes", file.len())?;
     writeln!(out, "csv crate, just read   {just_read:>10.1?}   1.00")?;
@@ -58,14 +62,4 @@ fn just_read(file: &str) -> usize {
         rows += 1;
     }
     rows
-}
-
-/// The shortest of some runs: what else the machine does only ever adds to it.
-fn shortest<T>(mut run: impl FnMut() -> T) -> Duration {
-    let timed = (0..7).map(|_| {
-        let begin = Instant::now();
-        black_box(run());
-        begin.elapsed()
-    });
-    timed.min().unwrap_or_default()
 }

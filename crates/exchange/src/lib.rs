@@ -4,6 +4,7 @@
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
 pub mod calendar;
+pub mod charts;
 pub mod label;
 pub mod logger;
 pub mod lot_counts;

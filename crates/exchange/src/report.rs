@@ -8,6 +8,7 @@
 //!     sections: vec![Section {
 //!         heading: "Who meets whom".to_owned(),
 //!         sentences: vec!["Two crosses, 300 seeds.".to_owned()],
+//!         charts: Vec::new(),
 //!         table: Some(Cells {
 //!             columns: vec![("Female", false), ("Seeds", true)],
 //!             rows: vec![vec!["F-01".to_owned(), "200".to_owned()], vec!["F-02".to_owned(), "100".to_owned()]],
@@ -20,6 +21,7 @@
 
 mod pages;
 
+use chart::Chart;
 use chrono::NaiveDate;
 use krilla::Document;
 use krilla::color::luma;
@@ -27,9 +29,9 @@ use krilla::geom::{PathBuilder, Point};
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, Stroke};
 
+use crate::charts::{Fonts, draw};
 use crate::label::PdfError;
-use crate::label::pdf::{UNITS, font, glyphs, metadata};
-use crate::typeface::Face;
+use crate::label::pdf::{UNITS, glyphs, metadata};
 
 /// Everything on paper.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +49,9 @@ pub struct Section {
     pub heading: String,
     /// Sentences, each a paragraph.
     pub sentences: Vec<String>,
-    /// A table under them.
+    /// Charts under them.
+    pub charts: Vec<Chart>,
+    /// A table under these.
     pub table: Option<Cells>,
 }
 
@@ -66,7 +70,7 @@ pub struct Cells {
 /// # Errors
 /// [`PdfError`] when the PDF library fails.
 pub fn pdf(report: &Report, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfError> {
-    let (regular, bold) = (font(Face::Regular)?, font(Face::Bold)?);
+    let fonts = Fonts::new()?;
     let mut document = Document::new();
     document.set_metadata(metadata(&report.title, created));
     for page in pages::lay(report) {
@@ -77,14 +81,10 @@ pub fn pdf(report: &Report, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfEr
         surface.set_stroke(None);
         surface.set_fill(Some(Fill::default()));
         for run in &page.runs {
-            let face = match run.face {
-                Face::Regular => &regular,
-                Face::Bold => &bold,
-            };
             surface.draw_glyphs(
                 Point::from_xy(run.x * UNITS, run.baseline * UNITS),
                 &glyphs(&run.shaped.glyphs),
-                face.clone(),
+                fonts.of(run.face),
                 &run.text,
                 run.size * UNITS,
                 false,
@@ -104,6 +104,9 @@ pub fn pdf(report: &Report, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfEr
             }));
             surface.draw_path(&path);
         }
+        for (drawing, at) in &page.charts {
+            draw(&mut surface, &fonts, drawing, *at);
+        }
     }
     document
         .finish()
@@ -114,6 +117,18 @@ pub fn pdf(report: &Report, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfEr
 mod tests {
     use super::*;
 
+    fn chart() -> Chart {
+        Chart {
+            title: "Seeds by season".to_owned(),
+            across: chart::Axis::years(2024, 2027),
+            up: chart::Axis::from_nothing("", 300.0),
+            series: vec![chart::Series {
+                lines: vec![chart::Line::thick(vec![(2024.0, 100.0), (2027.0, 300.0)])],
+                ..chart::Series::default()
+            }],
+        }
+    }
+
     fn report(rows: usize) -> Report {
         Report {
             title: "Crosses of 2027".to_owned(),
@@ -122,6 +137,7 @@ mod tests {
                 sentences: vec![
                     "A sentence that is long enough to be broken into lines. ".repeat(8),
                 ],
+                charts: vec![chart()],
                 table: Some(Cells {
                     columns: vec![("Female", false), ("Why", false), ("Seeds", true)],
                     rows: (0..rows)

@@ -6,7 +6,8 @@
 use std::ops::Range;
 use std::sync::LazyLock;
 
-use rustybuzz::ttf_parser::{GlyphId, Tag};
+use kurbo::{BezPath, Point};
+use rustybuzz::ttf_parser::{GlyphId, OutlineBuilder, Tag};
 use rustybuzz::{Direction, Feature, UnicodeBuffer};
 
 /// The regular weight, as the bytes of a TrueType font.
@@ -168,6 +169,64 @@ pub(crate) fn shape(face: Face, text: &str, zero: Zero) -> Shaped {
         glyphs,
         width: x,
         ink: ink.unwrap_or(blank),
+    }
+}
+
+/// The outlines of shaped text, in em from the start of its baseline; up is positive.
+pub(crate) fn outline(face: Face, shaped: &Shaped) -> BezPath {
+    let font = face.shaper();
+    let mut pen = Pen {
+        path: BezPath::new(),
+        em: f64::from(font.units_per_em()),
+        from: Point::ZERO,
+    };
+    let mut x = 0.0;
+    for glyph in &shaped.glyphs {
+        pen.from = Point::new(f64::from(x + glyph.x_offset), f64::from(glyph.y_offset));
+        // A blank has no outline.
+        let _blank = font
+            .outline_glyph(GlyphId(glyph.id as u16), &mut pen)
+            .is_none();
+        x += glyph.advance;
+    }
+    pen.path
+}
+
+struct Pen {
+    path: BezPath,
+    em: f64,
+    from: Point,
+}
+
+impl Pen {
+    fn at(&self, x: f32, y: f32) -> Point {
+        Point::new(
+            self.from.x + f64::from(x) / self.em,
+            self.from.y + f64::from(y) / self.em,
+        )
+    }
+}
+
+impl OutlineBuilder for Pen {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.path.move_to(self.at(x, y));
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.path.line_to(self.at(x, y));
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.path.quad_to(self.at(x1, y1), self.at(x, y));
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.path
+            .curve_to(self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+    }
+
+    fn close(&mut self) {
+        self.path.close_path();
     }
 }
 

@@ -26,6 +26,7 @@
 //! ```
 
 mod bench;
+mod chart;
 mod choice_plot;
 mod controls;
 mod date_field;

@@ -103,6 +103,7 @@ pub fn report(
                 domain::planning::size_words(plan.rate)
             ),
         ],
+        charts: Vec::new(),
         table: Some(Cells {
             columns: COLUMNS.to_vec(),
             rows: plan
@@ -116,6 +117,7 @@ pub fn report(
     let by_when = Section {
         heading: "By when".into(),
         sentences: vec![dates.words()],
+        charts: Vec::new(),
         table: Some(Cells {
             columns: vec![
                 ("Step", false),
@@ -144,6 +146,7 @@ pub fn report(
         sentences: vec![
             "Male hops and imported or protected plants are restricted in many places: local rules and permissions decide.".into(),
         ],
+        charts: Vec::new(),
         table: None,
     };
     Report {

@@ -59,6 +59,13 @@ pub trait FileSystem: Send + Sync + Debug {
     /// All bytes of a file, at most `most` of them.
     fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>>;
 
+    /// The bytes of a file from so many on, at most `most` of them; none where it is shorter.
+    fn read_from(&self, path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
+        let mut bytes = self.read(path, from.saturating_add(most))?;
+        bytes.drain(..bytes.len().min(from as usize));
+        Ok(bytes)
+    }
+
     /// A new, empty file, with the permissions and the owner of the file `like`, if that is there and this disk knows
     /// such. What had the name before, a file or a link to one, loses it; nothing is ever written into it.
     fn create(&self, path: &Path, like: Option<&Path>) -> io::Result<Box<dyn OpenFile>>;

@@ -3,37 +3,57 @@
 //! Five hundred thousand changes are a few hundred megabytes of text: the text stays as it is, and beside it lies an
 //! index of who, when and which records. A change is read from its line when it is looked at.
 
+mod moments;
+mod part;
+
 use crate::error::StoreError;
-use crate::journal::{JournalEntry, Scan, scan};
+use crate::journal::{Mark, Sound, scan, sound_lines};
 use crate::open::Store;
 use chrono::{DateTime, Utc};
 use domain::compare::Verb;
 use domain::{AnyId, Edit, Project, RecordKind};
+use moments::Moments;
+use part::{Part, Row};
 use std::collections::{BTreeMap, BTreeSet};
-use std::ops::Range;
+use std::ops::ControlFlow;
 use std::path::Path;
+use std::sync::Arc;
 
 /// The history of a project, as far as its journal can be read.
-#[derive(Debug, Clone, Default)]
+///
+/// A clone shares nearly all of it, and so does the history that is read once the journal has grown.
+#[derive(Debug, Clone)]
 pub struct History {
-    bytes: Vec<u8>,
+    /// One after the other, each at least twice as long as the next: so there are few, and of what is added little is
+    /// ever moved.
+    parts: Vec<Arc<Part>>,
     /// The project the journal begins from.
     base: Project,
-    rows: Vec<IndexRow>,
+    /// Where the journal begins.
+    start: Option<Mark>,
+    /// The place in the journal after the last change.
+    end: Option<Mark>,
+    /// Where the line of the last change begins in the journal, in bytes, and the line.
+    last: Option<(u64, Vec<u8>)>,
     people: Vec<String>,
-    /// Which changes touched which record, in the order of the records.
-    touches: Vec<(AnyId, u32)>,
     /// Records that were taken away and not brought back.
     gone: BTreeSet<AnyId>,
+    moments: Moments,
 }
 
-#[derive(Debug, Clone)]
-struct IndexRow {
-    sequence: u64,
-    at: DateTime<Utc>,
-    person: u32,
-    line: Range<usize>,
-    kinds: RecordKinds,
+impl Default for History {
+    fn default() -> Self {
+        Self {
+            parts: Vec::new(),
+            base: Project::default(),
+            start: None,
+            end: None,
+            last: None,
+            people: Vec::new(),
+            gone: BTreeSet::new(),
+            moments: Moments::from(None),
+        }
+    }
 }
 
 /// The kinds of record that a change touched.
@@ -65,62 +85,89 @@ pub struct HistoryLine<'a> {
 }
 
 impl Store {
-    /// The history of a project. `earlier`, read before from the same journal, spares reading its part again.
+    /// The history of a project. `earlier`, read before from the same journal, spares reading its part again. `watch`
+    /// is told the part that is done, from 0 to 1; nothing once it says to end.
     pub fn read_history(
         &self,
         path: &Path,
         earlier: Option<&History>,
-    ) -> Result<History, StoreError> {
-        let bytes = self.journal_bytes(&self.resolve(path)?)?;
-        Ok(History::of(bytes, earlier))
+        watch: &mut dyn FnMut(f32) -> ControlFlow<()>,
+    ) -> Result<Option<History>, StoreError> {
+        let path = self.resolve(path)?;
+        if let Some(earlier) = earlier
+            && let Some((from, line)) = &earlier.last
+        {
+            let tail = self.journal_from(&path, *from)?;
+            // Whether it is the same journal still: its last line stands where it stood.
+            if tail.starts_with(line) {
+                let mut history = earlier.clone();
+                let new = tail[line.len()..].to_vec();
+                let lines = sound_lines(&new, 0);
+                let read = history.take(new, from + line.len() as u64, &lines, watch);
+                return Ok(read.is_continue().then_some(history));
+            }
+        }
+        Ok(History::of(self.journal_bytes(&path)?, watch))
     }
 }
 
+/// Changes read between two words to who watches.
+const WATCHED_EVERY: usize = 1000;
+
 impl History {
-    /// Of a journal's bytes.
-    pub(crate) fn of(bytes: Vec<u8>, earlier: Option<&Self>) -> Self {
-        let mut history = match earlier {
-            Some(earlier) if earlier.begins(&bytes) => Self {
-                bytes: Vec::new(),
-                ..earlier.clone()
-            },
-            _ => Self::default(),
+    /// Of a journal's bytes; nothing if `watch` ends it.
+    pub(crate) fn of(
+        bytes: Vec<u8>,
+        watch: &mut dyn FnMut(f32) -> ControlFlow<()>,
+    ) -> Option<Self> {
+        let Some(scan) = scan(&bytes) else {
+            return Some(Self::default());
         };
-        if let Some(scan) = scan(&bytes) {
-            history.take(&scan);
-        }
-        history.bytes = bytes;
-        history
+        // A base that can't be read leaves some values and all states of the past untold, no more.
+        let base = scan.base();
+        let mut history = Self {
+            base: base.clone().unwrap_or_default(),
+            start: scan.start,
+            end: scan.start,
+            moments: Moments::from(base),
+            ..Self::default()
+        };
+        let lines: Vec<Sound> = scan.sound().collect();
+        let read = history.take(bytes, 0, &lines, watch);
+        read.is_continue().then_some(history)
     }
 
-    /// Whether this is the beginning of that journal: its last line stands there at the same place.
-    fn begins(&self, bytes: &[u8]) -> bool {
-        self.rows
-            .last()
-            .is_some_and(|last| bytes.get(last.line.clone()) == self.bytes.get(last.line.clone()))
+    /// Of a journal's bytes, read to the end.
+    pub(crate) fn whole(bytes: Vec<u8>) -> Self {
+        // Nothing ends it, so there is one.
+        Self::of(bytes, &mut |_| ControlFlow::Continue(())).unwrap_or_default()
     }
 
-    fn take(&mut self, scan: &Scan<'_>) {
-        let known = self.rows.last().map_or(0, |last| last.line.end);
-        if known == 0 {
-            // A base that can't be read leaves some values untold, no more.
-            self.base = scan.base().unwrap_or_default();
-        }
+    /// Takes in the changes of a stretch of the journal that begins at so many bytes.
+    fn take(
+        &mut self,
+        bytes: Vec<u8>,
+        offset: u64,
+        lines: &[Sound],
+        watch: &mut dyn FnMut(f32) -> ControlFlow<()>,
+    ) -> ControlFlow<()> {
+        let mut part = Part::new(self.len(), bytes);
         let mut people: BTreeMap<String, u32> = self.people.iter().cloned().zip(0..).collect();
-        for line in scan.lines().filter(|line| line.start >= known) {
-            let Ok(JournalEntry {
-                sequence,
-                at,
-                by,
-                edit,
-            }) = scan.entry(&line)
-            else {
+        for (nth, line) in lines.iter().enumerate() {
+            if nth % WATCHED_EVERY == 0 {
+                watch(nth as f32 / lines.len() as f32)?;
+            }
+            let Some(entry) = part.read(line.range.clone()) else {
                 continue;
             };
-            let nth = self.rows.len() as u32;
+            let next = people.len() as u32;
+            let person = *people.entry(entry.by.clone()).or_insert_with_key(|by| {
+                self.people.push(by.clone());
+                next
+            });
             let mut kinds = RecordKinds::default();
             let mut touched = BTreeSet::new();
-            for part in edit.parts() {
+            for part in entry.edit.parts() {
                 let Some(id) = part.about() else { continue };
                 kinds.add(id.kind);
                 touched.insert(id);
@@ -134,31 +181,61 @@ impl History {
                     Verb::Set | Verb::Several => {}
                 }
             }
-            self.touches.extend(touched.into_iter().map(|id| (id, nth)));
-            let next = people.len() as u32;
-            let person = *people.entry(by).or_insert_with_key(|by| {
-                self.people.push(by.clone());
-                next
-            });
-            self.rows.push(IndexRow {
-                sequence,
-                at,
-                person,
-                line,
-                kinds,
-            });
+            part.note(line.range.clone(), (&entry, person), kinds, touched);
+            if self.end.is_some_and(|end| line.follows(end)) {
+                self.moments.follow(entry.edit);
+            } else {
+                self.moments.end();
+            }
+            self.end = self.end.map(|end| line.mark_after(end));
         }
-        self.touches.sort();
+        part.close();
+        self.add(part, offset);
+        ControlFlow::Continue(())
+    }
+
+    /// Adds a part, as one with those before it that aren't twice as long.
+    fn add(&mut self, mut part: Part, offset: u64) {
+        let Some((at, line)) = part.last_line() else {
+            return;
+        };
+        self.last = Some((offset + at as u64, line.to_vec()));
+        while let Some(before) = self.parts.pop_if(|before| before.len() < 2 * part.len()) {
+            part = before.with(&part);
+        }
+        self.parts.push(Arc::new(part));
+    }
+
+    /// The part that holds the change at this place.
+    fn part(&self, place: usize) -> Option<&Part> {
+        let after = self.parts.partition_point(|part| part.first <= place);
+        self.parts.get(after.checked_sub(1)?).map(|part| &**part)
+    }
+
+    fn row(&self, place: usize) -> Option<&Row> {
+        self.part(place)?.row(place)
     }
 
     /// How many changes there are.
-    pub const fn len(&self) -> usize {
-        self.rows.len()
+    pub fn len(&self) -> usize {
+        self.parts.last().map_or(0, |part| part.first + part.len())
     }
 
     /// Whether there are none.
-    pub const fn is_empty(&self) -> bool {
-        self.rows.is_empty()
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// The project as it was after the change of this number; nothing if the journal doesn't reach back, or not so far
+    /// forward, or a change between is missing.
+    pub fn project_at(&self, sequence: u64) -> Option<Project> {
+        let changes = sequence.checked_sub(self.start?.sequence)? as usize;
+        let (before, project) = self.moments.before(changes)?;
+        let mut project = project.clone();
+        for place in *before..changes {
+            project.retrace(self.edit(place)?).ok()?;
+        }
+        Some(project)
     }
 
     /// Everybody who made a change, in the order of their first.
@@ -168,7 +245,7 @@ impl History {
 
     /// What is known of a change, by its place from 0.
     pub fn line(&self, place: usize) -> Option<HistoryLine<'_>> {
-        let row = self.rows.get(place)?;
+        let row = self.row(place)?;
         Some(HistoryLine {
             sequence: row.sequence,
             at: row.at,
@@ -179,17 +256,12 @@ impl History {
 
     /// The change itself.
     pub fn edit(&self, place: usize) -> Option<Edit> {
-        let row = self.rows.get(place)?;
-        crate::journal::edit_of(self.bytes.get(row.line.clone())?)
+        crate::journal::edit_of(self.part(place)?.line(place)?)
     }
 
     /// The places of the changes that touched a record, in order.
     pub fn of_record(&self, id: AnyId) -> impl DoubleEndedIterator<Item = usize> + '_ {
-        let from = self.touches.partition_point(|(other, _)| *other < id);
-        let to = self.touches.partition_point(|(other, _)| *other <= id);
-        self.touches[from..to]
-            .iter()
-            .map(|(_, place)| *place as usize)
+        self.parts.iter().flat_map(move |part| part.of_record(id))
     }
 
     /// How the field that `part`, a part of the change at this place, sets stood before; nothing if it wasn't there.
@@ -207,7 +279,10 @@ impl History {
             None => (0..place)
                 .rev()
                 .take(5_000)
-                .filter(|other| self.rows[*other].kinds == RecordKinds::default())
+                .filter(|other| {
+                    self.row(*other)
+                        .is_some_and(|row| row.kinds == RecordKinds::default())
+                })
                 .find_map(|other| part.value_after(&self.edit(other)?)),
         };
         found.or_else(|| part.as_in(&self.base))

@@ -22,7 +22,10 @@ mod tape;
 mod writer;
 
 pub(crate) use memory::{Handed, Memory};
-pub(crate) use reading::{Continuation, Cut, Scan, Stop, continuation, edit_of, newer_major, scan};
+pub(crate) use reading::{
+    Continuation, Cut, Scan, Sound, Stop, continuation, edit_of, entry_of, newer_major, scan,
+    sound_lines,
+};
 pub(crate) use tape::Begin;
 pub(crate) use writer::Writer;
 

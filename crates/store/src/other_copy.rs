@@ -10,6 +10,7 @@ use crate::quarantine::QuarantinedPart;
 use crate::report::Report;
 use chrono::{DateTime, Utc};
 use domain::Project;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Another copy, read with its journal; neither locked nor changed.
@@ -59,7 +60,7 @@ impl Store {
             .as_ref()
             .and_then(|own| common(own, theirs.as_ref(), file_mark));
         let history = match theirs {
-            Some(_) => History::of(their_bytes, None),
+            Some(_) => History::whole(their_bytes),
             None => History::default(),
         };
         Ok(OtherCopy {
@@ -105,7 +106,7 @@ impl Store {
                         break;
                     }
                 }
-                history = History::of(theirs, None);
+                history = History::whole(theirs);
                 break;
             }
         }
@@ -170,7 +171,7 @@ impl Store {
             project,
             report: Report::default(),
             base,
-            history: History::of(bytes, None),
+            history: History::whole(bytes),
         })
     }
 
@@ -179,6 +180,17 @@ impl Store {
         match self.read(&beside(path, "-journal")) {
             Err(StoreError::Missing(_)) => Ok(Vec::new()),
             result => result,
+        }
+    }
+
+    /// The journal of a project from so many bytes on, empty if there is none or it is shorter.
+    pub(crate) fn journal_from(&self, path: &Path, from: u64) -> Result<Vec<u8>, StoreError> {
+        let journal = beside(path, "-journal");
+        match self.files.read_from(&journal, from, self.most) {
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(Vec::new()),
+            result => {
+                result.map_err(|error| StoreError::from_io(&error, "reading the file", &journal))
+            }
         }
     }
 }

@@ -40,8 +40,6 @@ fn box_items(
     chill_box: &ChillBox,
     collect: &mut Collector<'_>,
 ) {
-    let run = project.run_of(chill_box.id);
-    let (mut last, mut sprouted) = (None, batch.start);
     for check in project.checks_of(chill_box.id) {
         collect.done(chill_box.id, ItemKind::CheckBox, check.date, || {
             (
@@ -49,23 +47,36 @@ fn box_items(
                 String::new(),
             )
         });
-        if check.sprouted_early > 0 {
-            sprouted = check.date;
-        }
-        last = Some(check);
     }
     potting::tell(project, chill_box, collect);
-    if let Some(run) = run {
+    if let Some(run) = project.run_of(chill_box.id) {
         collect.done(chill_box.id, ItemKind::MoveToWarmth, run.moved, || {
             (
                 format!("Box {} moved to warmth", chill_box.code),
                 String::new(),
             )
         });
+    }
+    open_items(project, batch, chill_box, collect);
+}
+
+/// What a box in the cold asks for: nothing once it has left it.
+pub(super) fn open_items(
+    project: &Project,
+    batch: &ChillBatch,
+    chill_box: &ChillBox,
+    collect: &mut Collector<'_>,
+) {
+    let left = chill_box.end.is_some() || batch.ended.is_some();
+    if left || !batch.started || project.run_of(chill_box.id).is_some() {
         return;
     }
-    if chill_box.end.is_some() || batch.ended.is_some() {
-        return;
+    let (mut last, mut sprouted) = (None, batch.start);
+    for check in project.checks_of(chill_box.id) {
+        if check.sprouted_early > 0 {
+            sprouted = check.date;
+        }
+        last = Some(check);
     }
     // Nothing grows on in the cold: an early sprout is potted as soon as it is found (common practice).
     potting::ask(

@@ -2,16 +2,26 @@
 
 use super::{Found, Weight};
 use crate::actions::plural;
-use crate::id::AnyId;
+use crate::id::{AnyId, Id};
 use crate::ledger::BoxTally;
-use crate::{Origin, Sex, SexBasis};
+use crate::{ChillBox, Genotype, Origin, Sex, SexBasis};
+use std::collections::{BTreeMap, BTreeSet};
 
 impl Found<'_> {
     pub(super) fn plants(&mut self) {
         let project = self.project;
+        let parents: BTreeSet<Id<Genotype>> = project
+            .crosses()
+            .iter()
+            .flat_map(|cross| std::iter::once(cross.female).chain(cross.pollen.males()))
+            .collect();
+        let mut potted_out_of: BTreeMap<Id<ChillBox>, u32> = BTreeMap::new();
         for plant in project.genotypes().iter() {
             let code = &plant.code;
-            let is_parent = project.referring::<crate::Cross>(plant.id).next().is_some();
+            let is_parent = parents.contains(&plant.id);
+            if let Some(chill_box) = project.box_of(plant) {
+                *potted_out_of.entry(chill_box).or_default() += 1;
+            }
             let tail = code.as_bytes();
             let male_number = tail.len() > 1
                 && tail[tail.len() - 1] == b'M'
@@ -68,10 +78,9 @@ impl Found<'_> {
             }
         }
         for chill_box in project.chill_boxes().iter() {
-            let potted = project.potted_out_of(chill_box.id).count() as u32;
-            if potted == 0 {
+            let Some(&potted) = potted_out_of.get(&chill_box.id) else {
                 continue;
-            }
+            };
             let sprouts = BoxTally::of(project, chill_box).sprouts();
             if potted > sprouts {
                 let what = format!(

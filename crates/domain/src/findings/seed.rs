@@ -2,7 +2,7 @@
 
 use super::{Found, Weight};
 use crate::actions::plural;
-use crate::agenda::{ItemKind, ItemState, agenda};
+use crate::agenda::{ItemKind, ItemState, agenda_of_cold};
 use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::temperature::{BatchCold, hours};
@@ -50,7 +50,7 @@ impl Found<'_> {
     /// Boxes nobody looked into, or moved when their cold was over.
     fn forgotten(&mut self) {
         let project = self.project;
-        for item in agenda(project, self.today..=self.today, self.today) {
+        for item in agenda_of_cold(project, self.today) {
             if item.state == ItemState::Late && item.kind == ItemKind::CheckBox {
                 let days = (self.today - item.date).num_days();
                 let what = format!(

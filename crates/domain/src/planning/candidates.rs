@@ -124,27 +124,30 @@ impl Candidates {
             .numbers()
             .coancestry_block(&index(&mothers), &index(&fathers));
         let of = BestOf::seedlings(FAMILY);
-        let mut pairs = Vec::with_capacity(self.females.len() * self.males.len());
+        let mut expected = Expected {
+            knowledge: &self.knowledge,
+            scales,
+            goals: &self.goals,
+            program: (self.program_kinship, with_program),
+            errors: Vec::new(),
+        };
+        let count = self.females.len() * self.males.len();
+        let (mut pairs, mut order) = (Vec::with_capacity(count), Vec::with_capacity(count));
         for (i, (female, mother)) in self.females.iter().zip(&mothers).enumerate() {
             for (j, (male, father)) in self.males.iter().zip(&fathers).enumerate() {
                 let (Some(mother), Some(father)) = (mother, father) else {
                     continue;
                 };
-                let expected = Expected {
-                    knowledge: &self.knowledge,
-                    scales,
-                    goals: &self.goals,
-                    program: (self.program_kinship, with_program),
-                };
                 let candidate = expected.pair(female, male, mother, father, kinship[(i, j)]);
-                let promise = candidate.best(of);
-                pairs.push((candidate.is_offered(), promise, candidate));
+                order.push((candidate.is_offered(), candidate.best(of), pairs.len()));
+                pairs.push(Some(candidate));
             }
         }
-        pairs.sort_by(|one, other| other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)));
-        self.pairs = pairs
+        // Candidates are large: their places are sorted, and each is moved once.
+        order.sort_by(|one, other| other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)));
+        self.pairs = order
             .into_iter()
-            .map(|(_, _, candidate)| candidate)
+            .filter_map(|(_, _, place)| pairs[place].take())
             .collect();
     }
 
@@ -308,11 +311,13 @@ struct Expected<'a> {
     scales: &'a Scales,
     goals: &'a Goals,
     program: (f64, &'a [f64]),
+    /// Room for the errors of a pair's traits.
+    errors: Vec<f64>,
 }
 
 impl Expected<'_> {
     fn pair(
-        &self,
+        &mut self,
         female: &Parent,
         male: &Parent,
         mother: &Place,
@@ -364,9 +369,11 @@ impl Expected<'_> {
         candidate
     }
 
-    fn values(&self, candidate: &mut Candidate, offspring: &Offspring, parents: [usize; 2]) {
+    fn values(&mut self, candidate: &mut Candidate, offspring: &Offspring, parents: [usize; 2]) {
         let [from_mother, from_father] = offspring.transmitted;
-        let mut errors = vec![0.0; self.knowledge.traits.len()];
+        let errors = &mut self.errors;
+        errors.clear();
+        errors.resize(self.knowledge.traits.len(), 0.0);
         for (place, known) in self.knowledge.traits.iter().enumerate() {
             let (Some(base), Some(additive)) = (known.base, known.additive) else {
                 continue;
@@ -375,7 +382,11 @@ impl Expected<'_> {
             let error = if parents[0] == parents[1] {
                 (from_mother + from_father) * mother.standard_error
             } else {
-                (from_mother * mother.standard_error).hypot(from_father * father.standard_error)
+                let (hers, his) = (
+                    from_mother * mother.standard_error,
+                    from_father * father.standard_error,
+                );
+                (hers * hers + his * his).sqrt()
             };
             let gain = from_mother * mother.value + from_father * father.value;
             errors[place] = self.scales.weights[place] * error;
@@ -388,9 +399,8 @@ impl Expected<'_> {
         }
         let mut variance = 0.0;
         for (i, one) in errors.iter().enumerate() {
-            for (j, other) in errors.iter().enumerate() {
-                variance += one * other * self.knowledge.correlations.get(i, j);
-            }
+            let correlated = (0..i).map(|j| errors[j] * self.knowledge.correlations.get(i, j));
+            variance += one * (one + 2.0 * correlated.sum::<f64>());
         }
         candidate.index.standard_error = variance.max(0.0).sqrt();
         let genetic = offspring.mendelian * self.scales.genetic;

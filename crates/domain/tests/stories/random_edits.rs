@@ -504,6 +504,13 @@ proptest! {
         prop_assert!(reread.dangling_references().is_empty());
         for plant in end.genotypes().iter() {
             prop_assert!(reread.referrers(plant.id.into()).eq(end.referrers(plant.id.into())));
+            let has_offspring = end.referring::<Cross>(plant.id).next().is_some()
+                || end.referring::<Genotype>(plant.id).next().is_some();
+            prop_assert_eq!(domain::ancestry::is_parent(&end, plant.id), has_offspring);
+        }
+        for chill_box in end.chill_boxes().iter() {
+            let plants = end.genotypes().iter().filter(|plant| end.box_of(plant) == Some(chill_box.id));
+            prop_assert_eq!(end.potted_out_of(chill_box.id).count(), plants.count());
         }
         let mut replayed = start.clone();
         for edit in made {

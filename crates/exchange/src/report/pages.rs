@@ -1,6 +1,10 @@
 //! A report laid on pages. Lengths are millimetres from the top left corner.
 
+use chart::{Chart, Drawing, Place, Size};
+
 use super::{Cells, Report};
+use crate::charts;
+use crate::label::pdf::UNITS;
 use crate::typeface::{Face, Shaped, Zero, shape};
 
 /// Width of A4 paper.
@@ -30,6 +34,8 @@ pub(super) struct Run {
 pub(super) struct Page {
     pub(super) runs: Vec<Run>,
     pub(super) rules: Vec<(f32, f32, f32)>,
+    /// Charts, each with its upper left corner, in points of 1/72 inch.
+    pub(super) charts: Vec<(Drawing, Place)>,
 }
 
 pub(super) fn lay(report: &Report) -> Vec<Page> {
@@ -45,6 +51,9 @@ pub(super) fn lay(report: &Report) -> Vec<Page> {
         pages.paragraph(&section.heading, Face::Bold, HEADING);
         for sentence in &section.sentences {
             pages.paragraph(sentence, Face::Regular, TEXT);
+        }
+        for chart in &section.charts {
+            pages.chart(chart);
         }
         if let Some(table) = &section.table {
             pages.y += 0.25 * GAP;
@@ -103,6 +112,23 @@ impl Pages {
             self.page().write(&line, face, size, MARGIN, baseline);
             self.y += size * LEADING;
         }
+    }
+
+    /// A chart over the whole width, three times as wide as high.
+    fn chart(&mut self, chart: &Chart) {
+        let (width, height) = (WIDTH - 2.0 * MARGIN, (WIDTH - 2.0 * MARGIN) / 3.0);
+        self.y += 0.25 * GAP;
+        self.room(height);
+        let size = Size {
+            width: width * UNITS,
+            height: height * UNITS,
+        };
+        let at = Place {
+            x: MARGIN * UNITS,
+            y: self.y * UNITS,
+        };
+        self.page().charts.push((charts::lay(chart, size), at));
+        self.y += height + 0.25 * GAP;
     }
 
     fn table(&mut self, table: &Cells) {

@@ -2,7 +2,7 @@
 
 use super::{Facts, FileSystem, Guard, Locking, OpenFile};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The disk of this machine.
@@ -78,6 +78,14 @@ impl FileSystem for Disk {
         let file = File::open(path)?;
         let length = file.metadata()?.len().min(most);
         let mut bytes = Vec::with_capacity(length as usize);
+        file.take(most).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    }
+
+    fn read_from(&self, path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
+        let mut file = File::open(path)?;
+        file.seek(SeekFrom::Start(from))?;
+        let mut bytes = Vec::new();
         file.take(most).read_to_end(&mut bytes)?;
         Ok(bytes)
     }

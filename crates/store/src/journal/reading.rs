@@ -76,6 +76,54 @@ pub(crate) fn scan(bytes: &[u8]) -> Option<Scan<'_>> {
     })
 }
 
+/// A line that is whole and agrees with its sum.
+#[derive(Debug, Clone)]
+pub(crate) struct Sound {
+    /// Its bytes, without its end.
+    pub(crate) range: Range<usize>,
+    sequence: u64,
+    after: Sum,
+    sum: Sum,
+}
+
+impl Sound {
+    fn of(piece: &JournalLine) -> Option<Self> {
+        let (sequence, after, sum) = piece.sound?;
+        Some(Self {
+            range: piece.range.clone(),
+            sequence,
+            after,
+            sum,
+        })
+    }
+
+    /// Whether it is the line after this place.
+    pub(crate) fn follows(&self, mark: Mark) -> bool {
+        self.sequence == mark.sequence + 1 && self.after == mark.sum
+    }
+
+    /// The place after it, in the journal of the place before.
+    pub(crate) fn mark_after(&self, before: Mark) -> Mark {
+        Mark {
+            sequence: self.sequence,
+            sum: self.sum,
+            ..before
+        }
+    }
+}
+
+/// The sound lines of a part of a journal that begins with a line.
+pub(crate) fn sound_lines(bytes: &[u8], from: usize) -> Vec<Sound> {
+    let (mut pieces, mut from) = (Vec::new(), from);
+    while from < bytes.len() {
+        let end = memchr(&bytes[from..]).map(|length| from + length);
+        let line = trimmed(bytes, from..end.unwrap_or(bytes.len()));
+        take(bytes, line, end.is_some(), &mut pieces);
+        from = end.map_or(bytes.len(), |end| end + 1);
+    }
+    pieces.iter().filter_map(Sound::of).collect()
+}
+
 #[derive(Default)]
 struct First {
     start: Option<Mark>,
@@ -215,6 +263,11 @@ pub(crate) fn edit_of(line: &[u8]) -> Option<Edit> {
     json::read_leniently::<LineIn>(line)
         .ok()
         .map(|line| line.edit)
+}
+
+/// The change of a sound line with its number, moment and maker; nothing if a newer program wrote it.
+pub(crate) fn entry_of(line: &[u8]) -> Option<JournalEntry> {
+    serde_json::from_slice(line).ok().map(LineIn::entry)
 }
 
 /// How a journal goes on from a project file.
@@ -396,6 +449,11 @@ impl Scan<'_> {
         self.lines()
             .filter_map(|line| self.entry(&line).ok())
             .collect()
+    }
+
+    /// The sound lines, with what makes them a chain.
+    pub(crate) fn sound(&self) -> impl Iterator<Item = Sound> + '_ {
+        self.pieces.iter().filter_map(Sound::of)
     }
 
     /// The sound lines, by their bytes.

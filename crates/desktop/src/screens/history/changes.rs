@@ -103,7 +103,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 }
                 section_heading(ui, "Project at that time");
                 let moment = Earlier::PastState { after, at: line.at };
-                against.show(ui, view, &moment, out);
+                against.show(ui, view, Some(&latest.value), &moment, out);
             }
         },
     );

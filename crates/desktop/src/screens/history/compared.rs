@@ -1,7 +1,7 @@
 //! An earlier state against now: what differs, and the one edit that brings it back.
 
 use crate::past_state::PastState;
-use crate::record_history::time;
+use crate::record_history::{LoadedHistory, time};
 use crate::view::{Outbox, Request, View};
 use chrono::{DateTime, Utc};
 use domain::Project;
@@ -11,9 +11,9 @@ use egui::Ui;
 use kit::theme::{muted, space, strong};
 use kit::widgets::{Column, Rows, Table, TableState, list_and_detail, main_button};
 use kit::worker::{Latest, Worker};
-use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
-use store::{Backup, Store};
+use store::{Backup, History, Store};
 
 /// How many single differences are told.
 const MOST_TOLD: usize = 200;
@@ -53,20 +53,24 @@ impl Earlier {
         }
     }
 
-    /// Reads it: a worker's work.
-    fn read(&self, store: &Store, path: &Path) -> Result<PastState, String> {
-        let read = match self {
-            Self::Backup(backup) => store
-                .read_backup(backup)
-                .map(|(project, after)| Some((project, backup.at, after))),
-            Self::PastState { after, at } => store
-                .project_at(path, *after)
-                .map(|project| Some((project?, *at, Some(*after)))),
-        };
-        match read {
-            Ok(Some((project, at, after))) => Ok(PastState { project, at, after }),
-            Ok(None) => Err("The journal doesn't reach there.".into()),
-            Err(error) => Err(error.to_string()),
+    /// Reads it, a moment of the past from the history: a worker's work.
+    fn read(&self, store: &Store, history: Option<&History>) -> Result<PastState, String> {
+        match self {
+            Self::Backup(backup) => match store.read_backup(backup) {
+                Ok((project, after)) => Ok(PastState {
+                    project,
+                    at: backup.at,
+                    after,
+                }),
+                Err(error) => Err(error.to_string()),
+            },
+            Self::PastState { after, at } => Ok(PastState {
+                project: history
+                    .and_then(|history| history.project_at(*after))
+                    .ok_or("The journal doesn't reach there.")?,
+                at: *at,
+                after: Some(*after),
+            }),
         }
     }
 }
@@ -88,17 +92,19 @@ impl Compared {
 }
 
 impl Against {
-    /// Draws what differs from this earlier state, and the button that brings it back.
+    /// Draws what differs from this earlier state, and the button that brings it back. A moment is read from the
+    /// history that is known.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         view: &View<'_>,
+        known: Option<&Arc<Result<LoadedHistory, String>>>,
         earlier: &Earlier,
         out: &mut Outbox<'_>,
     ) {
         let latest = self
             .has_rested(ui, earlier)
-            .then(|| self.follow(ui, view, earlier));
+            .then(|| self.follow(ui, view, known, earlier));
         let Some(latest) = latest.flatten().filter(|latest| latest.current) else {
             ui.label(muted(ui, "Comparing"));
             return;
@@ -133,16 +139,19 @@ impl Against {
         &mut self,
         ui: &Ui,
         view: &View<'_>,
+        known: Option<&Arc<Result<LoadedHistory, String>>>,
         earlier: &Earlier,
     ) -> Option<Latest<Result<Compared, String>>> {
         let last = self.worker.latest().filter(|last| last.key.1 == *earlier);
         let read = last.and_then(|last| Some(last.value.as_ref().as_ref().ok()?.then.clone()));
         let key = (view.project.revision(), earlier.clone());
         self.worker.follow(ui.ctx(), key, || {
-            let (store, path) = (view.file.store().clone(), view.path.to_owned());
+            let (store, known) = (view.file.store().clone(), known.cloned());
             let (shown, earlier) = (view.project.clone(), earlier.clone());
             move |_| {
-                let then = read.map_or_else(|| earlier.read(&store, &path), Ok);
+                let known = known.as_deref().and_then(|known| known.as_ref().ok());
+                let history = known.map(|known| &known.history);
+                let then = read.map_or_else(|| earlier.read(&store, history), Ok);
                 Some(then.map(|then| Compared::between(&shown, then)))
             }
         })
@@ -259,7 +268,7 @@ pub(super) fn backups(ui: &mut Ui, view: &View<'_>, state: &mut Backups, out: &m
         },
         |ui, out| {
             if let Some(backup) = chosen {
-                against.show(ui, view, &Earlier::Backup(backup.clone()), out);
+                against.show(ui, view, None, &Earlier::Backup(backup.clone()), out);
             }
         },
     );

@@ -59,17 +59,23 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             view.path.to_owned(),
         );
         let (mine, other) = (view.project.clone(), other.clone());
-        move |_| {
-            let read = file.read_copy(&other).map_err(|error| error.to_string());
-            Some(read.map(|copy| {
-                let own = store.read_history(&path, None).unwrap_or_default();
-                let base = copy.base.as_ref();
-                let merge = merge(base.map(|base| &base.project), &mine, &copy.project);
-                Met {
-                    signed: signed(&merge, &own, &copy.history),
-                    beginning: beginning(base, &merge),
-                    merge,
-                }
+        move |watch| {
+            let copy = match file.read_copy(&other) {
+                Ok(copy) => copy,
+                Err(error) => return Some(Err(error.to_string())),
+            };
+            let mut told = |part| watch.tell("Reading the history", Some(part));
+            let own = match store.read_history(&path, None, &mut told) {
+                Ok(own) => own?,
+                // Who made what here is then not told.
+                Err(_) => History::default(),
+            };
+            let base = copy.base.as_ref();
+            let merge = merge(base.map(|base| &base.project), &mine, &copy.project);
+            Some(Ok(Met {
+                signed: signed(&merge, &own, &copy.history),
+                beginning: beginning(base, &merge),
+                merge,
             }))
         }
     });
