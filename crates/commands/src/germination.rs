@@ -5,6 +5,7 @@ use super::terminal::tell;
 use chrono::NaiveDate;
 use domain::germination::{Learnt, RunCounts, runs};
 use exchange::lot_counts::{self, CountedLot};
+use quant::counted::total;
 use quant::germination::{Emergence, Forecaster, LEAST_CLOSED, LEVEL, LotCounts, TooFewClosed};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -63,7 +64,7 @@ pub(super) fn run(
         let boxes: Vec<LotCounts> = lot.boxes.iter().map(|each| each.counts(as_of)).collect();
         sheet.text(&lot.name)?;
         sheet.number(f64::from(lot.seeds))?;
-        sheet.number(f64::from(boxes.iter().map(germinated).sum::<u32>()))?;
+        sheet.number(f64::from(total(boxes.iter().map(germinated))))?;
         let waiting: Vec<LotCounts> = boxes.into_iter().filter(|each| !each.closed).collect();
         match forecaster {
             _ if waiting.is_empty() => {
@@ -231,7 +232,7 @@ fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandRe
                 });
                 lots.len() - 1
             });
-        lots[nth].seeds += run.sown;
+        lots[nth].seeds = total([lots[nth].seeds, run.sown]);
         lots[nth].boxes.push(Counted::Run(Box::new(run)));
     }
     Ok(lots)

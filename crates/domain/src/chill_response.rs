@@ -7,6 +7,7 @@ use crate::project::Project;
 use crate::temperature::cold_until;
 use crate::{ChillBatch, ChillBox, Germination, Id};
 use chrono::NaiveDate;
+use quant::counted::total;
 use quant::dose_response::{Dose, DoseResponse, Group, NoFit, fit};
 use std::collections::BTreeMap;
 
@@ -147,7 +148,7 @@ pub fn response(trials: &[Trial]) -> Response {
             last = *length;
         }
     }
-    let seeds = trials.iter().map(|trial| trial.seeds).sum();
+    let seeds = total(trials.iter().map(|trial| trial.seeds));
     let (least_lengths, least_boxes, least_seeds) = LEAST;
     if lengths < least_lengths || trials.len() < least_boxes || seeds < least_seeds {
         return Response::NotEnough(format!(

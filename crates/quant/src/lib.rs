@@ -4,6 +4,7 @@
 
 pub mod chance;
 pub mod contingency;
+pub mod counted;
 pub mod design;
 pub mod disease_progress;
 pub mod dose_response;

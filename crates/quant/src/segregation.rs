@@ -8,6 +8,7 @@
 //! ```
 
 use crate::contingency::ChiSquare;
+use crate::counted::total;
 use crate::proportion::{TIE, at_least, at_most};
 use statrs::function::factorial::ln_factorial;
 
@@ -41,11 +42,11 @@ impl Ratio {
     /// where the classes are not as many.
     pub fn log_chance(&self, counts: &[u32]) -> Option<f64> {
         (counts.len() == self.shares.len()).then(|| {
-            let total: u32 = counts.iter().sum();
+            let all = total(counts);
             let parts = counts.iter().zip(&self.shares).map(|(count, share)| {
                 f64::from(*count) * share.ln() - ln_factorial(u64::from(*count))
             });
-            ln_factorial(u64::from(total)) + parts.sum::<f64>()
+            ln_factorial(u64::from(all)) + parts.sum::<f64>()
         })
     }
 }
@@ -53,15 +54,15 @@ impl Ratio {
 /// Pearson's chi-square of counts against a ratio, without a correction. `None` without seedlings, or where the classes
 /// are not as many.
 pub fn chi_square(counts: &[u32], ratio: &Ratio) -> Option<ChiSquare> {
-    let total: u32 = counts.iter().sum();
-    if total == 0 || counts.len() != ratio.shares.len() {
+    let all = total(counts);
+    if all == 0 || counts.len() != ratio.shares.len() {
         return None;
     }
     let statistic = counts
         .iter()
         .zip(&ratio.shares)
         .map(|(count, share)| {
-            let expected = f64::from(total) * share;
+            let expected = f64::from(all) * share;
             (f64::from(*count) - expected).powi(2) / expected
         })
         .sum();
@@ -72,17 +73,16 @@ pub fn chi_square(counts: &[u32], ratio: &Ratio) -> Option<ChiSquare> {
 /// as many, or there are more tables than can be gone through.
 pub fn exact_test(counts: &[u32], ratio: &Ratio) -> Option<f64> {
     let observed = ratio.log_chance(counts)? + TIE.ln();
-    let total: u32 = counts.iter().sum();
+    let all = total(counts);
     let free = (counts.len() - 1) as u64;
-    let tables = (ln_factorial(u64::from(total) + free)
-        - ln_factorial(u64::from(total))
-        - ln_factorial(free))
-    .exp();
+    let tables =
+        (ln_factorial(u64::from(all) + free) - ln_factorial(u64::from(all)) - ln_factorial(free))
+            .exp();
     if tables > MOST_TABLES {
         return None;
     }
     let logs: Vec<f64> = ratio.shares.iter().map(|share| share.ln()).collect();
-    let sum = unlikelier(total, &logs, ln_factorial(u64::from(total)), observed);
+    let sum = unlikelier(all, &logs, ln_factorial(u64::from(all)), observed);
     Some(sum.min(1.0))
 }
 
@@ -113,9 +113,9 @@ pub fn posterior(counts: &[u32], ratios: &[Ratio]) -> Option<Vec<f64>> {
         return None;
     }
     // With every ratio equally likely, so is every way to fill the classes.
-    let (total, free) = (counts.iter().sum::<u32>(), (counts.len() - 1) as u64);
+    let (all, free) = (total(counts), (counts.len() - 1) as u64);
     let ways =
-        ln_factorial(u64::from(total) + free) - ln_factorial(u64::from(total)) - ln_factorial(free);
+        ln_factorial(u64::from(all) + free) - ln_factorial(u64::from(all)) - ln_factorial(free);
     logs.push(-ways);
     let highest = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = logs.iter().map(|log| (log - highest).exp()).collect();

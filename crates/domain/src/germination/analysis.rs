@@ -5,6 +5,7 @@ use super::{Forecasts, Group, LEVEL, Waiting};
 use crate::actions::plural;
 use crate::{Germination, Id, Project};
 use quant::contingency::{ChiSquare, homogeneity};
+use quant::counted::total;
 use quant::germination::tolerance::{Tolerance, tolerance};
 use quant::germination::{Cure, Curve, Emergence, Indices, NoFit, timson};
 use quant::proportion::{Interval, exact_interval, wilson_interval};
@@ -97,7 +98,7 @@ impl Analysis {
             .collect();
         let emergence = emergence(&courses);
         let counts = counts(&courses);
-        let sown: u32 = seen(&courses).map(|each| each.sown).sum();
+        let sown = total(seen(&courses).map(|each| each.sown));
         let last = seen(&courses)
             .filter_map(|each| each.last_look)
             .fold(0.0, f64::max);
@@ -124,7 +125,7 @@ impl Analysis {
 
     /// Seeds that came to warmth, in boxes that were looked into.
     pub fn sown(&self) -> u32 {
-        seen(&self.courses).map(|each| each.sown).sum()
+        total(seen(&self.courses).map(|each| each.sown))
     }
 
     /// Seeds germinated in warmth.
@@ -134,7 +135,7 @@ impl Analysis {
 
     /// The same figure of all boxes together.
     pub fn sum(&self, of: impl Fn(&RunCounts) -> u32) -> u32 {
-        self.courses.iter().map(of).sum()
+        total(self.courses.iter().map(of))
     }
 
     /// The share germinated of the seed that came to warmth, with the exact and the Wilson interval; `None` before the
@@ -194,9 +195,10 @@ pub(super) fn emergence(courses: &[RunCounts]) -> Vec<Emergence> {
     // Boxes looked at on the same days give the same few groups of seed: the fit is as quick as for one.
     let mut together: BTreeMap<(u64, u64), u32> = BTreeMap::new();
     for each in courses.iter().flat_map(RunCounts::emergence) {
-        *together
+        let seeds = together
             .entry((each.after.to_bits(), each.by.to_bits()))
-            .or_default() += each.seeds;
+            .or_default();
+        *seeds = seeds.saturating_add(each.seeds);
     }
     together
         .into_iter()

@@ -6,6 +6,7 @@ use super::{Analysis, Forecasts, Group, LEVEL, RunCounts, p_words, percent};
 use crate::Project;
 use crate::genetics::Explanation;
 use quant::contingency::{ChiSquare, OddsRatio, TwoByTwo, holm, homogeneity};
+use quant::counted::total;
 use quant::germination::{Emergence, LogRank, log_rank};
 
 /// Groups analysed, and compared where there are several.
@@ -90,7 +91,7 @@ pub fn at_one_time(groups: &[&[RunCounts]]) -> Option<(When, Vec<(u32, u32)>)> {
     let counts = groups.iter().map(|group| {
         seen(group).fold((0, 0), |(up, sown), run| {
             let run = run.as_of(known);
-            (up + run.germinated, sown + run.sown)
+            (total([up, run.germinated]), total([sown, run.sown]))
         })
     });
     Some((when, counts.collect()))

@@ -5,6 +5,7 @@ use crate::actions::plural;
 use crate::date::shift;
 use crate::{Germination, Id, Project};
 use chrono::NaiveDate;
+use quant::counted::total;
 use quant::germination::{Forecaster, LEAST_CLOSED, LEVEL, LotCounts, TooFewClosed};
 use std::collections::BTreeMap;
 
@@ -28,7 +29,7 @@ impl RunCounts {
             return cut;
         }
         cut.counts.retain(|look| look.0 <= day);
-        cut.germinated = cut.counts.iter().map(|look| look.1).sum();
+        cut.germinated = total(cut.counts.iter().map(|look| look.1));
         cut.left = cut
             .sown
             .saturating_sub(cut.germinated + cut.abnormal + cut.dead);
@@ -213,7 +214,7 @@ impl Waiting {
         });
         let one_day = open.iter().all(|run| run.moved == first.moved);
         Self::Known(StillToCome {
-            seeds: lots.iter().map(|lot| lot.waiting).sum(),
+            seeds: total(lots.iter().map(|lot| lot.waiting)),
             boxes: lots.len(),
             now,
             expected: to_come.mean(),

@@ -6,6 +6,7 @@
 //! 38:1041–1046. Intervals and bands are those of the profile likelihood: see [`crate::likelihood`].
 
 use super::Emergence;
+use crate::counted::total;
 use crate::likelihood::{ConfidenceRegion, Maximum, maximize};
 use crate::proportion::Interval;
 use statrs::distribution::{ContinuousCDF as _, Normal};
@@ -192,11 +193,11 @@ fn came(seeds: &[Emergence]) -> impl Iterator<Item = &Emergence> {
 /// enough to fit.
 fn bounds(seeds: &[Emergence]) -> Result<[Bound; 3], NoFit> {
     let sound = |group: &Emergence| group.is_sound() && group.after < group.by;
-    let total: u32 = seeds.iter().map(|group| group.seeds).sum();
-    if total == 0 || !seeds.iter().all(sound) {
+    let all = total(seeds.iter().map(|group| group.seeds));
+    if all == 0 || !seeds.iter().all(sound) {
         return Err(NoFit::NoSeed);
     }
-    let up: u32 = came(seeds).map(|group| group.seeds).sum();
+    let up = total(came(seeds).map(|group| group.seeds));
     if up < LEAST_UP {
         return Err(NoFit::TooFewUp(up));
     }
@@ -217,9 +218,9 @@ fn bounds(seeds: &[Emergence]) -> Result<[Bound; 3], NoFit> {
 /// The maximum of the likelihood, searched for from several starts: for some counts the likelihood has more than one peak.
 fn maximum(seeds: &[Emergence], distribution: TimeDistribution, bounds: &[Bound; 3]) -> Maximum {
     let likelihood = |at: &[f64]| log_likelihood(seeds, distribution, at, bounds);
-    let total: u32 = seeds.iter().map(|group| group.seeds).sum();
-    let up: u32 = came(seeds).map(|group| group.seeds).sum();
-    let share = (f64::from(up) + 0.5) / (f64::from(total) + 1.0);
+    let all = total(seeds.iter().map(|group| group.seeds));
+    let up = total(came(seeds).map(|group| group.seeds));
+    let share = (f64::from(up) + 0.5) / (f64::from(all) + 1.0);
     let middle = came(seeds)
         .map(|group| f64::from(group.seeds) * f64::midpoint(group.after, group.by))
         .sum::<f64>()

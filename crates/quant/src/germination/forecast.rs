@@ -2,6 +2,7 @@
 
 use super::Emergence;
 use super::program::{Beforehand, Program, ToCome};
+use crate::counted::total;
 
 /// The fewest closed lots from which anything is said. Our own rule: fewer don't tell how lots differ.
 pub const LEAST_CLOSED: usize = 3;
@@ -147,18 +148,15 @@ fn up(lot: &LotCounts) -> impl Iterator<Item = &Emergence> {
 
 /// The middle of what closed lots did, pooled.
 fn beforehand(closed: &[&LotCounts]) -> Beforehand {
-    let seeds: u32 = closed
-        .iter()
-        .flat_map(|lot| &lot.seeds)
-        .map(|group| group.seeds)
-        .sum();
+    let seeds = closed.iter().flat_map(|lot| &lot.seeds);
+    let seeds = total(seeds.map(|group| group.seeds));
     let mut came: Vec<(f64, u32)> = closed
         .iter()
         .flat_map(|lot| up(lot))
         .map(|group| (f64::midpoint(group.after, group.by), group.seeds))
         .collect();
     came.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let all: u32 = came.iter().map(|each| each.1).sum();
+    let all = total(came.iter().map(|each| each.1));
     let mut passed = 0;
     let median = came
         .iter()

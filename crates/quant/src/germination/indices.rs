@@ -5,6 +5,8 @@
 //! Grierson (1984) Journal of Experimental Botany 35:1609–1617, and Farooq, Basra, Ahmad & Hafeez (2005) Journal of
 //! Integrative Plant Biology 47:187–193; speed: Maguire (1962) Crop Science 2:176–177.
 
+use crate::counted::total;
+
 /// The course of germination in figures. Days are those of the looks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Indices {
@@ -39,7 +41,7 @@ impl Indices {
     /// a day is out of order.
     pub fn of(counts: &[(f64, u32)]) -> Option<Self> {
         let ordered = counts.windows(2).all(|pair| pair[0].0 < pair[1].0);
-        let germinated: u32 = counts.iter().map(|each| each.1).sum();
+        let germinated = total(counts.iter().map(|each| each.1));
         if germinated == 0 || !ordered || counts.first().is_none_or(|first| first.0 <= 0.0) {
             return None;
         }
@@ -76,16 +78,10 @@ impl Indices {
 /// (Timson 1965, Nature 207:216–217). Between looks the percentage stays where it was.
 pub fn timson(counts: &[(f64, u32)], sown: u32, last: u32) -> Option<f64> {
     (sown > 0).then(|| {
-        (1..=last)
-            .map(|day| {
-                let up: u32 = counts
-                    .iter()
-                    .filter(|each| each.0 <= f64::from(day))
-                    .map(|each| each.1)
-                    .sum();
-                100.0 * f64::from(up) / f64::from(sown)
-            })
-            .sum()
+        // Each seed counts on its day and on every day after it.
+        let days = |day: f64| (f64::from(last) - day.ceil().max(1.0) + 1.0).max(0.0);
+        let up = counts.iter().map(|each| f64::from(each.1) * days(each.0));
+        100.0 * up.sum::<f64>() / f64::from(sown)
     })
 }
 

@@ -13,6 +13,7 @@ use kit::drafts::Slot;
 use kit::state_mark::{StateMark, draft_outline};
 use kit::theme::{self, radius, space, tokens, type_size};
 use kit::widgets::{Weight, hairline, numbered_section, one_line, one_line_right, wide_button};
+use quant::counted::total;
 use std::rc::Rc;
 
 /// What the table remembers: its rows, until the project or the day changes. What is typed lies with all drafts.
@@ -157,7 +158,7 @@ fn rows(view: &View<'_>) -> Vec<Row> {
                 left: tally.left(),
                 up: tally.sprouts(),
                 laid: tally.laid,
-                counted: (!today.is_empty()).then(|| today.iter().sum()),
+                counted: (!today.is_empty()).then(|| total(&today)),
             })
         })
         .collect();

@@ -13,6 +13,7 @@ use egui::{Key, Ui};
 use kit::page_keys;
 use kit::theme::{muted, space};
 use kit::widgets::{capital, detail, form_row, grouped, section_heading};
+use quant::counted::total;
 
 /// Draws the page of a batch.
 pub(super) fn show(
@@ -47,7 +48,7 @@ pub(super) fn show(
     actions::next(ui, view, state, batch, out);
     acts_ui(ui, view, state, batch, (status, boxes), out);
     if boxes > 0 {
-        let seeds: u32 = project.boxes_of(batch.id).map(|each| each.seeds).sum();
+        let seeds = total(project.boxes_of(batch.id).map(|each| each.seeds));
         let remark = format!("{} seeds laid", grouped(seeds.into()));
         record_page::section(ui, "Boxes", &remark);
         box_table::find_ui(ui, &mut state.boxes);

@@ -12,6 +12,7 @@ use egui::{TextEdit, Ui};
 use kit::form::Action;
 use kit::theme::{muted, space};
 use kit::widgets::form_row;
+use quant::counted::total;
 
 /// What is asked about any end.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -124,11 +125,8 @@ impl RecordForm for BatchForm {
     fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let project = view.project;
         let cold = boxes_in_cold(project, self.batch, view.today);
-        let seeds: u32 = cold
-            .iter()
-            .filter_map(|id| project.chill_boxes().get(*id))
-            .map(|each| BoxTally::of(project, each).left())
-            .sum();
+        let boxes = cold.iter().filter_map(|id| project.chill_boxes().get(*id));
+        let seeds = total(boxes.map(|each| BoxTally::of(project, each).left()));
         let count = cold.len() as u32;
         self.fields.show(ui, view, count > 0);
         let words = if count == 0 {

@@ -7,6 +7,7 @@ use domain::date::shift;
 use domain::{Check, ChillBox, Moisture};
 use egui::{Align2, FontId, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 use kit::theme::{muted, space, tokens};
+use quant::counted::total;
 
 const HEIGHT: f32 = 52.0;
 const DOT: f32 = 3.5;
@@ -49,7 +50,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chill_box: &ChillBox) {
     let to = batch.ready_on().max(last).max(shift(from, 1));
     let width = ui.available_width();
     let (rect, response) = ui.allocate_exact_size(vec2(width, HEIGHT), Sense::hover());
-    let mould: u32 = checks.iter().map(|check| check.mouldy_removed).sum();
+    let mould = total(checks.iter().map(|check| check.mouldy_removed));
     response.widget_info(|| {
         let words = format!(
             "Checks over time: {} checks, {mould} mouldy seeds removed",

@@ -12,6 +12,7 @@ use kit::form::Action;
 use kit::selection::named;
 use kit::theme::{muted, strong};
 use kit::widgets::form_row;
+use quant::counted::total;
 
 /// Boxes to be moved, until they are.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -46,10 +47,8 @@ impl RecordForm for Form {
         let Some(first) = boxes.first() else {
             return Action::new("Move to warmth").needs(false, "These boxes have left the cold.");
         };
-        let left: u32 = boxes
-            .iter()
-            .map(|each| BoxTally::of(project, each).left())
-            .sum();
+        let left = boxes.iter().map(|each| BoxTally::of(project, each).left());
+        let left = total(left);
         let count = boxes.len() as u32;
         let what = format!("{count} {}", plural(count, "box", "boxes"));
         ui.add(egui::Label::new(strong(format!("{what}, {left} seeds"))).wrap());

@@ -13,6 +13,7 @@ use egui::{Key, Ui};
 use kit::page_keys;
 use kit::theme::{muted, space, strong};
 use kit::widgets::{NumberField, detail, detail_with, form_row, grouped, parent};
+use quant::counted::total;
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -78,7 +79,7 @@ fn figures_of(view: &View<'_>, cross: &Cross) -> Vec<(String, &'static str)> {
             None
         }
     });
-    let cones: u32 = cones.sum();
+    let cones = total(cones);
     if cones > 0 {
         figures.push((grouped(cones.into()), "cones"));
     }

@@ -10,6 +10,7 @@ use egui::{Label, Role, TextEdit, Ui, WidgetInfo};
 use kit::form::Action;
 use kit::theme::{muted, space};
 use kit::widgets::{NumberField, detail_with, form_row, section_heading};
+use quant::counted::total;
 
 /// A test or a weighing, until it is recorded.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -186,7 +187,7 @@ impl Form {
                     lot: self.lot,
                     date: self.date,
                     seeds: (*seeds)? as u32,
-                    germinated: counts.iter().sum(),
+                    germinated: total(&counts),
                     replicates: if counts.len() > 1 { counts } else { Vec::new() },
                     method: method.trim().to_owned(),
                     drawn: *drawn,
