@@ -28,6 +28,7 @@
 //! test with a file of that version holds each.
 
 mod contents;
+mod known;
 mod lenient;
 mod lines;
 pub(crate) mod migrate;
@@ -37,7 +38,8 @@ use crate::damage::Loss;
 use crate::journal::Mark;
 use crate::json;
 use contents::Contents;
-use domain::{Project, ProjectParts, RecordKind};
+use domain::{Project, RecordKind};
+use known::Whole;
 use overlay::Overlay;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
@@ -255,13 +257,7 @@ pub(crate) fn is_whole(bytes: &[u8]) -> bool {
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    // Nobody waits for the sum while the text is read.
-    let (agrees, known) = std::thread::scope(|scope| {
-        let sum = std::thread::Builder::new().spawn_scoped(scope, || contents::agrees(bytes));
-        let known = read_known(bytes);
-        let agrees = sum.ok().and_then(|sum| sum.join().ok());
-        (agrees.unwrap_or_else(|| contents::agrees(bytes)), known)
-    });
+    let (known, agrees) = known::read(bytes);
     if let Some(sheet) = known
         && sheet.format.name == FORMAT_NAME
         && sheet.format.major == FORMAT_MAJOR
@@ -290,34 +286,6 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
         }
     }
     lenient::read(bytes, agrees)
-}
-
-/// A project that stands as an object of tables: a list is no shorter way to write one.
-struct Whole(ProjectParts);
-
-impl<'de> Deserialize<'de> for Whole {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Tables;
-        impl<'de> serde::de::Visitor<'de> for Tables {
-            type Value = Whole;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a project")
-            }
-
-            fn visit_map<A: serde::de::MapAccess<'de>>(self, map: A) -> Result<Whole, A::Error> {
-                let tables = serde::de::value::MapAccessDeserializer::new(map);
-                ProjectParts::deserialize(tables).map(Whole)
-            }
-        }
-        deserializer.deserialize_map(Tables)
-    }
-}
-
-/// A file that this program can read and that holds nothing this program doesn't know.
-fn read_known(bytes: &[u8]) -> Option<Sheet<Whole>> {
-    let (sheet, unknown) = json::read(bytes).ok()?;
-    (!unknown).then_some(sheet)
 }
 
 /// The text of a project file.
