@@ -1,5 +1,5 @@
-//! A program killed at any moment, while it edits, saves, backs up, copies and keeps photos, loses nothing it
-//! acknowledged.
+//! A program killed at any moment, while it edits records of every kind, saves, backs up, copies, keeps photos and what is
+//! half typed, brings in a copy, restores a backup and writes a table, loses nothing it acknowledged.
 //!
 //! Twenty-five kills by default; more with `BINEWRIGHT_KILLS=5000 cargo test -p binewright-tests --test store_kill`.
 
@@ -10,7 +10,8 @@
 
 use binewright_tests::dice::Dice;
 use binewright_tests::hasty_clock::HastyClock;
-use domain::Project;
+use domain::{Project, RecordKind};
+use std::collections::BTreeSet;
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -118,7 +119,12 @@ struct Counts {
     exports: usize,
     backups: usize,
     recoveries: usize,
+    /// What kinds of record were changed, by edits that were acknowledged.
+    kinds: BTreeSet<RecordKind>,
 }
+
+/// From so many kills on, every kind of record and every kind of work has been met.
+const MANY: u32 = 500;
 
 /// A text that ends with its own check sum is there as a whole, if it was once told.
 fn is_sealed(path: &Path, was_told: bool) {
@@ -178,6 +184,10 @@ fn a_killed_program_loses_nothing_acknowledged() {
                 opened.file.last() >= *number,
                 "kill {kill}: {number} lost: {report:?}"
             );
+            let history = opened.file.history().unwrap();
+            let told = history.iter().filter(|entry| entry.sequence <= *number);
+            let touched = told.flat_map(|entry| entry.edit.touches());
+            counts.kinds.extend(touched.map(|id| id.kind));
         }
         // Every tenth of what was told, and the last, is there as it was.
         for (number, expected) in told.edits.iter().rev().step_by(10) {
@@ -238,13 +248,22 @@ fn a_killed_program_loses_nothing_acknowledged() {
         exports,
         backups,
         recoveries,
+        kinds,
     } = counts;
     println!(
         "{kills} kills: {edits} changes, {photos} photos and {copies} copies acknowledged, {merges} merges, {restores} restores, \
          {drafts} times typed, {exports} tables, {backups} backups read, \
-         {recoveries} recoveries"
+         {recoveries} recoveries; {} of {} kinds of record",
+        kinds.len(),
+        RecordKind::ALL.len()
     );
     assert!(edits > 0 && photos > 0 && backups > 0 && recoveries > 0);
+    if kills >= MANY {
+        let missed = RecordKind::ALL.iter().filter(|kind| !kinds.contains(kind));
+        let missed: Vec<_> = missed.map(|kind| kind.noun()).collect();
+        assert!(missed.is_empty(), "never changed: {missed:?}");
+        assert!(copies > 0 && merges > 0 && restores > 0 && drafts > 0 && exports > 0);
+    }
 }
 
 /// A window opened second only reads, also while the first one hangs; once the first is gone it takes over, and finds
