@@ -200,3 +200,45 @@ fn impossible_numbers_are_told() {
         assert!(ran.err.contains(told), "{line}: {}", ran.err);
     }
 }
+
+/// What is rounded is told, a position named twice is asked about, and a poor layout is said to be one.
+#[test]
+fn what_is_rounded_or_poor_is_told() {
+    let ran = run("--entries 10 --replicates 1.333 --rows 2 --columns 7 --checks 1");
+    assert_eq!(plots(&ran).len(), 14);
+    assert!(
+        ran.err
+            .contains("--replicates 1.333 of 10 entries is no whole number of plots: rounded, so that 3 entries"),
+        "{}",
+        ran.err
+    );
+    let ran = run("--entries 10 --replicates 3 --block-size 4");
+    assert!(ran.err.contains("Blocks hold 3 or 4 plots."), "{}", ran.err);
+    let ran = run("--entries 4 --replicates 2 --rows 3 --columns 3 --missing 1:1,1:1");
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(
+        ran.err.contains("--missing 1:1 is named twice"),
+        "{}",
+        ran.err
+    );
+    // Three plots of each of two checks hold twenty entries together in blocks of nine.
+    let ran = run("--entries 20 --replicates 1 --block-size 9 --checks 2");
+    let reached = figure(&ran, "efficiency") / figure(&ran, "bound");
+    assert_eq!(ran.err.contains("% of its bound"), reached < 0.85);
+}
+
+/// The work of a search has an end of its own: small trials end as soon as nothing better comes, large ones after so
+/// many multiplications, and each gives the same layout again.
+#[test]
+fn searches_end_whatever_the_size() {
+    for line in [
+        "--entries 2 --replicates 2 --block-size 2",
+        "--entries 4 --replicates 5 --rows 4 --columns 5",
+        "--entries 6 --replicates 3 --rows 3 --columns 6",
+    ] {
+        let (one, other) = (run(line), run(line));
+        assert_eq!(one.code, 0, "{}", one.err);
+        assert_eq!((&one.out, &one.err), (&other.out, &other.err));
+        assert!(figure(&one, "efficiency") <= figure(&one, "bound") + 1e-6);
+    }
+}

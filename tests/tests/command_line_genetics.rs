@@ -417,13 +417,13 @@ fn bad_rows_are_named_and_nothing_is_written() {
         &["records.csv, line 1, column beta: There is no such column; there are: id, year, alpha."],
     );
     refused(
-        "evaluate good.csv pairs.csv --trait b --additive -1 --residual 2",
+        "evaluate good.csv pairs.csv --trait b --additive 1 --residual 2",
         &["pairs.csv, line 1, column id"],
     );
     folder.write("r.csv", "id,alpha\nA,5\nB,6\n");
     refused(
         "evaluate good.csv r.csv --trait alpha --additive -1 --residual 2",
-        &["variance of random effect 0 is not positive"],
+        &["--additive -1 is no variance"],
     );
     assert_eq!(folder.names().len(), before.len() + 1);
 }

@@ -1,6 +1,6 @@
 //! The layout of a trial.
 
-use super::tables::{CommandResult, Sheet};
+use super::tables::{CommandResult, Sheet, may_write};
 use quant::design::{Design, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
@@ -9,6 +9,9 @@ use std::path::Path;
 const TRIES: usize = 1_000_000;
 /// More plots than this are refused: a slip of the finger, not a trial.
 const MOST_PLOTS: f64 = 5000.0;
+
+/// A layout is told to be poor whose efficiency is less than this share of its bound.
+const FAR_BELOW: f64 = 0.85;
 
 /// What is asked for.
 pub(super) struct Wanted<'a> {
@@ -27,6 +30,7 @@ pub(super) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> CommandResult<u8> {
+    may_write(wanted.to, &[])?;
     let request = request(wanted)?;
     let made = design(&request).map_err(|why| format!("No layout: {why}."))?;
     let mut sheet = Sheet::new(&["replicate", "block", "row", "column", "plot", "entry"])?;
@@ -44,8 +48,10 @@ pub(super) fn run(
         }
         sheet.end_row()?;
     }
+    // What is printed first, so that nothing is written where it can't be.
+    tell(wanted, &request, &made, err)
+        .map_err(|error| format!("the output can't be written: {error}."))?;
     sheet.deliver(wanted.to, &[], out)?;
-    tell(&request, &made, err).map_err(|error| format!("the output can't be written: {error}."))?;
     Ok(0)
 }
 
@@ -83,11 +89,7 @@ fn request(wanted: &Wanted<'_>) -> CommandResult<Request> {
         (None, Some((rows, columns))) => Shape::Grid {
             rows,
             columns,
-            missing: wanted
-                .missing
-                .iter()
-                .map(|text| position(text))
-                .collect::<CommandResult<_>>()?,
+            missing: positions(wanted.missing)?,
         },
         (None, None) => Shape::Complete,
     };
@@ -104,6 +106,19 @@ fn request(wanted: &Wanted<'_>) -> CommandResult<Request> {
         seed: wanted.seed,
         tries: tries as u64,
     })
+}
+
+/// Positions, none twice.
+fn positions(texts: &[String]) -> CommandResult<Vec<(usize, usize)>> {
+    let mut positions = Vec::new();
+    for text in texts {
+        let found = position(text)?;
+        if positions.contains(&found) {
+            return Err(format!("--missing {text} is named twice. Name it once."));
+        }
+        positions.push(found);
+    }
+    Ok(positions)
 }
 
 /// Row and column, counted from 1, such as 3:5.
@@ -124,12 +139,29 @@ fn position(text: &str) -> CommandResult<(usize, usize)> {
 }
 
 /// Efficiency, its bound, and what the numbers of the entries mean.
-fn tell(request: &Request, made: &Design, err: &mut dyn Write) -> std::io::Result<()> {
+fn tell(
+    wanted: &Wanted<'_>,
+    request: &Request,
+    made: &Design,
+    err: &mut dyn Write,
+) -> std::io::Result<()> {
     if let Some(average) = made.efficiency.average {
+        let bound = made.efficiency.bound;
+        writeln!(err, "efficiency {average:.6}\nbound {bound:.6}")?;
+        if average < FAR_BELOW * bound {
+            writeln!(
+                err,
+                "The efficiency is {:.0} % of its bound, which can't always be reached. Try another --seed, or other blocks, rows and columns.",
+                100.0 * average / bound
+            )?;
+        }
+    }
+    let asked = wanted.replicates.fract() * wanted.entries as f64;
+    if (asked - request.once_more as f64).abs() > 1e-6 {
         writeln!(
             err,
-            "efficiency {average:.6}\nbound {:.6}",
-            made.efficiency.bound
+            "--replicates {} of {} entries is no whole number of plots: rounded, so that {} entries stand once more than the others.",
+            wanted.replicates, wanted.entries, request.once_more
         )?;
     }
     let ground = match (&request.shape, made.nuisance.random) {
@@ -145,6 +177,11 @@ fn tell(request: &Request, made: &Design, err: &mut dyn Write) -> std::io::Resul
         made.plots.len(),
         request.seed
     )?;
+    if let (Shape::Blocks(_), Some((least, most))) = (&request.shape, block_sizes(made))
+        && least < most
+    {
+        writeln!(err, "Blocks hold {least} or {most} plots.")?;
+    }
     if request.once_more > 0 {
         writeln!(
             err,
@@ -162,4 +199,16 @@ fn tell(request: &Request, made: &Design, err: &mut dyn Write) -> std::io::Resul
             request.entries + checks
         ),
     }
+}
+
+/// The plots of the smallest and of the largest block.
+fn block_sizes(made: &Design) -> Option<(usize, usize)> {
+    let mut sizes = std::collections::BTreeMap::new();
+    for plot in &made.plots {
+        *sizes.entry((plot.replicate, plot.block)).or_insert(0_usize) += 1;
+    }
+    Some((
+        sizes.values().copied().min()?,
+        sizes.values().copied().max()?,
+    ))
 }

@@ -41,6 +41,7 @@ pub(super) fn run(
 ) -> CommandResult<u8> {
     let inputs = [wanted.pedigree, wanted.records];
     may_write(wanted.to, &inputs)?;
+    wanted.check()?;
     let plants = Plants::read(wanted.pedigree, 0.0, err)?;
     let find = |id: &str| plants.find(id);
     let table = TraitRecords::read(&read(wanted.records)?, wanted.of_trait, wanted.fixed, find)
@@ -66,14 +67,66 @@ pub(super) fn run(
         sheet.number(value.accuracy())?;
         sheet.end_row()?;
     }
-    sheet.deliver(wanted.to, &inputs, out)?;
-    if fitted.fit.is_some() {
-        // Where the table itself goes to standard output, this must not get into it.
-        let report: &mut dyn Write = if wanted.to.is_some() { out } else { err };
-        report_variances(&fitted, report)
-            .map_err(|error| format!("the output can't be written: {error}."))?;
+    let report = |report: &mut dyn Write| match fitted.fit {
+        Some(_) => report_variances(&fitted, report)
+            .map_err(|error| format!("the output can't be written: {error}.")),
+        None => Ok(()),
+    };
+    if wanted.to.is_some() {
+        // What is printed first, so that nothing is written where it can't be.
+        report(out)?;
+        sheet.deliver(wanted.to, &inputs, out)?;
+    } else {
+        // The table itself goes to standard output: this must not get into it.
+        sheet.deliver(None, &inputs, out)?;
+        report(err)?;
     }
     Ok(0)
+}
+
+impl Wanted<'_> {
+    /// Refuses options that can't be meant.
+    fn check(&self) -> CommandResult<()> {
+        if let Some(variances) = &self.variances {
+            for (option, value) in [
+                ("--additive", Some(variances.additive)),
+                ("--residual", Some(variances.residual)),
+                ("--permanent", variances.permanent),
+                ("--clonal", variances.clonal),
+            ] {
+                if let Some(value) = value.filter(|value| !(value.is_finite() && *value > 0.0)) {
+                    return Err(format!(
+                        "{option} {value} is no variance. Give a number above 0, or leave the option out. Nothing was written."
+                    ));
+                }
+            }
+        }
+        let folded = |name: &str| name.trim().to_lowercase();
+        let mut seen = Vec::new();
+        for column in self.fixed {
+            let name = folded(column);
+            let fault = if name.is_empty() {
+                "has an empty name. Name columns, such as year"
+            } else if name == folded(self.of_trait) {
+                "names the trait itself. Leave it out"
+            } else if name == "id" {
+                "names the plants, which are evaluated. Leave it out"
+            } else if seen.contains(&name) {
+                "is named twice. Name it once"
+            } else {
+                seen.push(name);
+                continue;
+            };
+            return Err(format!("--fixed {column} {fault}. Nothing was written."));
+        }
+        if folded(self.of_trait) == "id" {
+            return Err(
+                "--trait id names the plants. Name the column of the values. Nothing was written."
+                    .into(),
+            );
+        }
+        Ok(())
+    }
 }
 
 /// Each plant is one hill: the table doesn't tell cuttings of one apart.

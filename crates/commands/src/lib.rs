@@ -145,6 +145,12 @@ pub enum Script {
     ///
     /// Entries are numbered from 1, checks after them; plots are numbered along the first row, back along the second.
     /// The same options give the same layout.
+    ///
+    /// The efficiency is the mean variance of a difference between two entries that as many plots of each would give
+    /// on even ground, as a share of what the layout gives once blocks, or rows and columns, are taken out. Where
+    /// entries stand once, or only some of them twice, checks count among the entries, and blocks, rows and columns
+    /// that leave nothing to compare count as random with the variance of a plot. No layout exceeds the bound; many
+    /// can't reach it.
     Design {
         /// Entries to be tested, checks not among them.
         #[arg(long, value_name = "N", allow_negative_numbers = true)]
@@ -323,9 +329,9 @@ pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn W
         Ok(code)
     });
     match done {
-        Ok(code) => code,
         // Whoever read it had enough.
-        Err(_) if pipe.is_closed => 0,
+        Ok(_) if pipe.is_closed => 0,
+        Ok(code) => code,
         Err(sentence) => {
             tell(err, &format!("binewright: {sentence}"));
             2

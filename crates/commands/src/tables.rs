@@ -49,6 +49,12 @@ fn is_device(_: &File) -> bool {
 
 /// Refuses an output that would stand in the place of what it is made from, or of a project.
 pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> CommandResult<()> {
+    if let Some(path) = to.filter(|path| path.as_os_str().is_empty() || path.as_os_str() == "-") {
+        return Err(format!(
+            "'{}' is no file to write to. Name a file, or leave the option out.",
+            path.display()
+        ));
+    }
     let refused = |path: &Path| Store::new("").may_write(path, inputs);
     to.map_or(Ok(()), |path| {
         refused(path).map_err(|error| error.to_string())

@@ -31,7 +31,8 @@ pub(crate) fn print(out: &mut dyn Write, line: &str) -> Result<(), String> {
         .map_err(|error| format!("the output can't be written: {error}."))
 }
 
-/// Standard output that knows whether its reader went away: `binewright check … | head -1` has done what was asked.
+/// Standard output that knows whether its reader went away: `binewright check … | head -1` has done what was asked, and
+/// goes on so that files it was to write are written.
 pub(crate) struct Pipe<'a> {
     inner: &'a mut dyn Write,
     pub(crate) is_closed: bool,
@@ -45,23 +46,27 @@ impl<'a> Pipe<'a> {
         }
     }
 
-    fn watched<T>(&mut self, done: io::Result<T>) -> io::Result<T> {
-        if let Err(error) = &done {
-            self.is_closed |= error.kind() == io::ErrorKind::BrokenPipe;
+    /// What was done, or `unread` where nobody reads any more.
+    fn watched<T>(&mut self, done: io::Result<T>, unread: T) -> io::Result<T> {
+        match done {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {
+                self.is_closed = true;
+                Ok(unread)
+            }
+            done => done,
         }
-        done
     }
 }
 
 impl Write for Pipe<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let done = self.inner.write(bytes);
-        self.watched(done)
+        self.watched(done, bytes.len())
     }
 
     fn flush(&mut self) -> io::Result<()> {
         let done = self.inner.flush();
-        self.watched(done)
+        self.watched(done, ())
     }
 }
 

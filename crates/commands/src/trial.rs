@@ -1,14 +1,15 @@
 //! Entries of a trial compared, from a table of plots.
 
+mod report;
+mod sentences;
 mod terms;
 
 use super::plants::Plants;
-use super::tables::{CommandResult, Sheet, faulty, may_write, read};
+use super::tables::{CommandResult, faulty, may_write, read};
 use crate::terminal::tell;
 use clap::ValueEnum;
 use exchange::plots::{PlotColumns, Plots};
 use exchange::rows::Fault;
-use quant::evaluation::{EvaluationError, Finding};
 use quant::trial::{Analysis, Entries, Factor, Heritability, Related, Space, Trial};
 use std::collections::HashMap;
 use std::io::Write;
@@ -16,6 +17,8 @@ use std::path::{Path, PathBuf};
 
 /// The most places a field may have, with or without a plot.
 const MOST_PLACES: usize = 250_000;
+/// The highest number of a row or column.
+const FARTHEST: f64 = 1e6;
 
 /// How entries are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
@@ -25,6 +28,15 @@ pub(crate) enum Taken {
     Fixed,
     /// As drawn from a population: predictions.
     Random,
+}
+
+impl Taken {
+    fn entries(self) -> Entries {
+        match self {
+            Self::Fixed => Entries::Fixed,
+            Self::Random => Entries::Random,
+        }
+    }
 }
 
 /// What is made of the place of a plot.
@@ -53,22 +65,23 @@ pub struct Wanted {
     /// Whether the entries are fixed, for adjusted means, or random, for predictions.
     #[arg(long, value_enum, default_value_t)]
     entries: Taken,
-    /// Fixed terms, separated by commas: columns, or columns joined by ':' such as rep:block.
-    #[arg(long, value_name = "TERM,TERM", value_delimiter = ',')]
+    /// Fixed terms, separated by commas: columns, or columns joined by ':' such as rep:block. A name that holds a comma
+    /// goes in double quotes.
+    #[arg(long, value_name = "TERM,TERM")]
     fixed: Vec<String>,
     /// Random terms, separated by commas.
-    #[arg(long, value_name = "TERM,TERM", value_delimiter = ',')]
+    #[arg(long, value_name = "TERM,TERM")]
     random: Vec<String>,
     /// Columns of numbers to correct for.
-    #[arg(long, value_name = "COL,COL", value_delimiter = ',')]
+    #[arg(long, value_name = "COL,COL")]
     covariate: Vec<String>,
-    /// The column of the plots' rows, whole numbers.
+    /// The column of the plots' rows: whole numbers with ar1, with spline any measure, such as metres.
     #[arg(long, value_name = "COL", requires = "column")]
     row: Option<String>,
-    /// The column of the plots' columns, whole numbers.
+    /// The column of the plots' columns, likewise.
     #[arg(long, value_name = "COL", requires = "row")]
     column: Option<String>,
-    /// What is made of the place of a plot.
+    /// What is made of the place of a plot. Whether it is worth it goes to standard error.
     #[arg(long, value_enum, default_value_t)]
     space: SpaceChoice,
     /// With ar1: each plot also has an error that its neighbours don't share.
@@ -77,9 +90,16 @@ pub struct Wanted {
     /// A column, or columns joined by ':', whose levels have a residual variance each, such as site.
     #[arg(long, value_name = "TERM")]
     residual_by: Option<String>,
-    /// Entries that the others are compared with, separated by commas.
-    #[arg(long, value_name = "NAME,NAME", value_delimiter = ',')]
+    /// Entries that the others are compared with, separated by commas; the option may be repeated. A name that holds a
+    /// comma goes in double quotes.
+    #[arg(long, value_name = "NAME,NAME")]
     check: Vec<String>,
+    /// With --check: add to OUT the probability that an entry exceeds each check by more than this.
+    #[arg(long, value_name = "AMOUNT", allow_negative_numbers = true)]
+    exceed: Option<f64>,
+    /// Add to each variance and correlation the ends of its 95 % interval, by the profile of the likelihood.
+    #[arg(long)]
+    intervals: bool,
     /// CSV as for kinship, or a project: random entries are related through it.
     #[arg(long, value_name = "PEDIGREE.csv")]
     pedigree: Option<PathBuf>,
@@ -88,79 +108,140 @@ pub struct Wanted {
     out: Option<PathBuf>,
 }
 
+/// The trial as it was read, and as it was fitted.
+struct Analysed<'a> {
+    plots: &'a Plots,
+    trial: &'a Trial,
+    main: Analysis,
+    /// With the entries taken the other way, if that can be fitted.
+    other: Option<Analysis>,
+    checks: Vec<usize>,
+}
+
+impl Analysed<'_> {
+    fn names(&self) -> &[String] {
+        &self.plots.terms[0].levels
+    }
+
+    fn taken(&self, entries: Entries) -> Option<&Analysis> {
+        if self.main.entries == entries {
+            Some(&self.main)
+        } else {
+            self.other.as_ref()
+        }
+    }
+
+    fn heritability(&self) -> Heritability {
+        let taken = |entries| self.taken(entries);
+        Heritability::of(self.trial, taken(Entries::Random), taken(Entries::Fixed))
+    }
+
+    /// The analysis that entries are ranked by: where random entries don't vary, that of their adjusted means.
+    fn ranking(&self) -> &Analysis {
+        let nothing_to_shrink =
+            self.main.entries == Entries::Random && self.main.entries_are_alike();
+        self.taken(Entries::Fixed)
+            .filter(|_| nothing_to_shrink)
+            .unwrap_or(&self.main)
+    }
+}
+
 pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> CommandResult<u8> {
+    let wanted = &wanted.listed()?;
     let inputs: Vec<&Path> = std::iter::once(wanted.records.as_path())
         .chain(wanted.pedigree.as_deref())
         .collect();
     may_write(wanted.out.as_deref(), &inputs)?;
+    wanted.check_options()?;
     wanted.check_terms()?;
     let plots = wanted.plots(err)?;
-    let names = &plots.terms[0].levels;
-    let checks = wanted.checks(names)?;
-    let mut trial = wanted.trial(&plots, err)?;
-    let analysed = |trial: &Trial, entries| trial.analyse(entries);
-    let taken = match wanted.entries {
-        Taken::Fixed => Entries::Fixed,
-        Taken::Random => Entries::Random,
-    };
-    let mut main = analysed(&trial, taken);
-    if let Err(EvaluationError::ResidualAtZero { .. }) = main
-        && let Space::Neighbours { nugget, .. } = &mut trial.space
-        && *nugget
-    {
-        tell(err, "The variance of the nugget is 0: fitted without it.");
-        *nugget = false;
-        main = analysed(&trial, taken);
-    }
-    let main = main.map_err(|error| {
-        let why = wanted.told(&error, taken == Entries::Random);
+    let checks = wanted.checks(&plots.terms[0].levels)?;
+    let trial = wanted.trial(&plots, err)?;
+    let main = trial.analyse(wanted.entries.entries()).map_err(|error| {
+        let why = wanted.told(&error, wanted.entries == Taken::Random);
         format!("{why} Nothing was written.")
     })?;
-    let (other_taken, word) = match taken {
-        Entries::Fixed => (Entries::Random, "random"),
-        Entries::Random => (Entries::Fixed, "fixed"),
+    let other = wanted.other(&trial, err);
+    let analysed = Analysed {
+        plots: &plots,
+        trial: &trial,
+        main,
+        other,
+        checks,
     };
-    let other = if names.len() < 2 {
-        let told = "Only one entry has records: there is nothing to compare it with.";
-        tell(err, told);
-        None
-    } else {
-        let other = analysed(&trial, other_taken).map_err(|error| {
-            let why = wanted.told(&error, other_taken == Entries::Random);
-            let told = format!("With entries {word}, for the heritability: {why}");
-            tell(err, &told);
-        });
-        other.ok()
-    };
-    let (fixed, random) = match taken {
-        Entries::Fixed => (Some(&main), other.as_ref()),
-        Entries::Random => (other.as_ref(), Some(&main)),
-    };
-    let heritability = Heritability::of(&trial, random, fixed);
-    wanted.tell_findings(&main, err);
-    let nothing_to_shrink =
-        taken == Entries::Random && main.fit.components().get(0).get(0, 0) == 0.0;
-    if nothing_to_shrink {
-        let how = "The variance of the entries is 0: nothing can be predicted of them. They are ranked by their adjusted means.";
-        tell(err, how);
-    }
-    let ranked_by = if nothing_to_shrink {
-        fixed.unwrap_or(&main)
-    } else {
-        &main
-    };
-    for &check in &checks {
-        tell_against(names, check, ranked_by, err);
-    }
+    wanted.tell_findings(&analysed, err);
+    // What is printed first, so that nothing is written where it can't be.
+    wanted.report(&analysed, out, err)?;
     if let Some(to) = &wanted.out {
-        let sheet = entry_sheet(names, &main, ranked_by)?;
+        let sheet = wanted.entry_sheet(&analysed)?;
         sheet.deliver(Some(to), &inputs, out)?;
     }
-    wanted.report(&main, &plots, heritability, out)?;
     Ok(0)
 }
 
 impl Wanted {
+    /// The same with the lists of its options taken apart.
+    fn listed(&self) -> CommandResult<Self> {
+        Ok(Self {
+            fixed: terms::listed("--fixed", &self.fixed)?,
+            random: terms::listed("--random", &self.random)?,
+            covariate: terms::listed("--covariate", &self.covariate)?,
+            ..self.clone()
+        })
+    }
+
+    /// The trial with the entries taken the other way, for the heritability.
+    fn other(&self, trial: &Trial, err: &mut dyn Write) -> Option<Analysis> {
+        if trial.entry.levels < 2 {
+            let told = "Only one entry has records: there is nothing to compare it with.";
+            tell(err, told);
+            return None;
+        }
+        let (entries, word) = match self.entries {
+            Taken::Fixed => (Entries::Random, "random"),
+            Taken::Random => (Entries::Fixed, "fixed"),
+        };
+        let other = trial.analyse(entries).map_err(|error| {
+            let why = self.told(&error, entries == Entries::Random);
+            let told = format!("With entries {word}, for the heritability: {why}");
+            tell(err, &told);
+        });
+        other.ok()
+    }
+
+    fn check_options(&self) -> CommandResult<()> {
+        let told = |what: &str| Err(what.to_owned());
+        if self.space != SpaceChoice::None && (self.row.is_none() || self.column.is_none()) {
+            return told(
+                "--space needs --row and --column: the columns with the place of each plot.",
+            );
+        }
+        if self.nugget && self.space != SpaceChoice::Ar1 {
+            return told("--nugget goes with --space ar1.");
+        }
+        if self.residual_by.is_some() && self.space == SpaceChoice::Ar1 {
+            return told(
+                "--residual-by goes without --space ar1: analyse each environment by itself, or use --space spline.",
+            );
+        }
+        if self.pedigree.is_some() && self.entries == Taken::Fixed {
+            return told(
+                "--pedigree goes with --entries random: fixed entries are compared as they are.",
+            );
+        }
+        if let Some(amount) = self.exceed {
+            if !amount.is_finite() {
+                return Err(format!(
+                    "--exceed {amount} is no amount. Give a number, such as 0 or 1.5."
+                ));
+            }
+            if self.check.is_empty() || self.out.is_none() {
+                return told("--exceed goes with --check and --out.");
+            }
+        }
+        Ok(())
+    }
+
     fn plots(&self, err: &mut dyn Write) -> CommandResult<Plots> {
         let named = self.fixed.iter().chain(&self.random);
         let terms: Vec<Vec<String>> = std::iter::once(vec![self.entry.clone()])
@@ -171,29 +252,13 @@ impl Wanted {
             )
             .collect();
         let mut numbers = self.covariate.clone();
-        if self.space != SpaceChoice::None {
-            let (Some(row), Some(column)) = (&self.row, &self.column) else {
-                return Err(
-                    "--space needs --row and --column: the columns with the place of each plot."
-                        .into(),
-                );
-            };
-            numbers.extend([row.clone(), column.clone()]);
-        }
-        if self.nugget && self.space != SpaceChoice::Ar1 {
-            return Err("--nugget goes with --space ar1.".into());
-        }
-        if self.residual_by.is_some() && self.space == SpaceChoice::Ar1 {
-            return Err(
-                "--residual-by goes without --space ar1: analyse each environment by itself, or use --space spline."
-                    .into(),
-            );
-        }
-        if self.pedigree.is_some() && self.entries == Taken::Fixed {
-            return Err(
-                "--pedigree goes with --entries random: fixed entries are compared as they are."
-                    .into(),
-            );
+        if self.space == SpaceChoice::None {
+            if self.row.is_some() {
+                let told = "--row and --column are used with --space ar1 or --space spline only.";
+                tell(err, told);
+            }
+        } else {
+            numbers.extend(self.row.iter().chain(&self.column).cloned());
         }
         let columns = PlotColumns {
             of_trait: &self.of_trait,
@@ -207,25 +272,42 @@ impl Wanted {
         self.check_records(&plots, err)?;
         if plots.without_value > 0 {
             let (path, rows) = (self.records.display(), plots.without_value);
-            tell(
-                err,
-                &format!("{path}: {rows} rows without a value were passed over."),
-            );
+            let rows = match rows {
+                1 => "1 row without a value was".to_owned(),
+                rows => format!("{rows} rows without a value were"),
+            };
+            tell(err, &format!("{path}: {rows} passed over."));
         }
         Ok(plots)
     }
 
+    /// The entries that the others are compared with. A name stands for itself, and else for a list of names.
     fn checks(&self, names: &[String]) -> CommandResult<Vec<usize>> {
         let mut checks = Vec::new();
-        for check in &self.check {
-            let place = names.iter().position(|name| name == check.trim());
-            let place = place.ok_or_else(|| {
-                let perhaps = terms::nearest(check, names)
-                    .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
-                format!("--check {check}: no record has this entry.{perhaps} Nothing was written.")
-            })?;
-            if !checks.contains(&place) {
-                checks.push(place);
+        for given in &self.check {
+            let list = if names.iter().any(|name| name == given.trim()) {
+                vec![given.clone()]
+            } else {
+                terms::listed("--check", std::slice::from_ref(given))?
+            };
+            for check in list {
+                let check = check.trim();
+                if check.is_empty() {
+                    return Err(
+                        "--check has an empty name. Name an entry. Nothing was written.".into(),
+                    );
+                }
+                let place = names.iter().position(|name| name == check);
+                let place = place.ok_or_else(|| {
+                    let perhaps = terms::nearest(check, names)
+                        .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
+                    format!(
+                        "--check {check}: no record has this entry.{perhaps} Nothing was written."
+                    )
+                })?;
+                if !checks.contains(&place) {
+                    checks.push(place);
+                }
             }
         }
         Ok(checks)
@@ -292,38 +374,29 @@ impl Wanted {
     }
 
     fn space(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Space> {
-        let [.., row, column] = plots.numbers.as_slice() else {
+        let ([.., row, column], true) = (plots.numbers.as_slice(), self.space != SpaceChoice::None)
+        else {
             return Ok(Space::None);
         };
         let place: Vec<[f64; 2]> = row.iter().zip(column).map(|(&r, &c)| [r, c]).collect();
-        match self.space {
-            SpaceChoice::None => return Ok(Space::None),
-            SpaceChoice::Spline => return Ok(Space::Surface { place }),
-            SpaceChoice::Ar1 => {}
+        let mut places = place.clone();
+        places.sort_by(|one, other| {
+            one[0]
+                .total_cmp(&other[0])
+                .then(one[1].total_cmp(&other[1]))
+        });
+        places.dedup();
+        if self.space == SpaceChoice::Ar1 {
+            self.check_places(&place, plots, err)?;
         }
-        let names = [&self.row, &self.column].map(|name| name.clone().unwrap_or_default());
-        let mut faults = Vec::new();
-        let mut seen: HashMap<[i64; 2], u64> = HashMap::new();
-        for (at, &line) in place.iter().zip(&plots.line) {
-            for (number, name) in at.iter().zip(&names) {
-                if number.fract() != 0.0 || number.abs() > 1e6 {
-                    let what = "A row or column is a whole number, such as 12.";
-                    faults.push(Fault::at(line, name, what));
-                }
-            }
-            let whole = at.map(|number| number as i64);
-            if let Some(first) = seen.insert(whole, line)
-                && !self.nugget
-            {
-                let what = format!(
-                    "Row {} and column {} are already on line {first}. Correct one, or allow several records of a plot with --nugget.",
-                    whole[0], whole[1]
-                );
-                faults.push(Fault::at(line, &names[0], what));
-            }
+        if places.len() < 4 {
+            return Err(format!(
+                "The plots stand on {} different places, which are too few to tell space by. Leave --space out. Nothing was written.",
+                places.len()
+            ));
         }
-        if !faults.is_empty() {
-            return Err(faulty(&self.records, &faults, err));
+        if self.space == SpaceChoice::Spline {
+            return Ok(Space::Surface { place });
         }
         let least = |nth: usize| place.iter().map(|at| at[nth] as i64).min().unwrap_or(0);
         let first = [least(0), least(1)];
@@ -345,264 +418,62 @@ impl Wanted {
         })
     }
 
-    /// The name of a random effect of the model.
-    fn effect_name(&self, effect: usize, entries_random: bool) -> String {
-        let first = usize::from(entries_random);
-        if effect < first {
-            return "entry".into();
-        }
-        let space = match self.space {
-            SpaceChoice::Spline => "surface",
-            _ => "the correlated part of the plots",
-        };
-        self.random
-            .get(effect - first)
-            .map_or_else(|| space.into(), Clone::clone)
-    }
-
-    /// Why a model can't be fitted, in the words of the table.
-    fn told(&self, error: &EvaluationError, entries_random: bool) -> String {
-        let name = |effect: usize| self.effect_name(effect, entries_random);
-        match error {
-            EvaluationError::NotSeparable { effects, residual } => {
-                let mut names: Vec<String> = effects.iter().map(|&(_, k)| name(k)).collect();
-                let last = names.last().cloned().unwrap_or_default();
-                if *residual {
-                    names.push("residual".into());
-                }
-                match names.as_slice() {
-                    [_] if effects.is_empty() => {
-                        "A level of --residual-by has no more records than the fixed terms take: join it with another, \
-                        or leave its records out."
-                            .into()
-                    }
-                    [one] => format!(
-                        "The fixed terms determine {one} completely: leave it out of the random or of the fixed \
-                        terms."
-                    ),
-                    _ => format!(
-                        "{} are the same here: leave out {last}.",
-                        names.join(" and ")
-                    ),
-                }
-            }
-            EvaluationError::NotReplicated { effect, .. } => {
-                let name = name(*effect);
-                format!(
-                    "{name} and residual are the same here, because no {name} has two records: leave out {name}."
-                )
-            }
-            EvaluationError::TooFewRecords { records, fixed, .. } => format!(
-                "{} has {records} records, of which the {} take {fixed}: too few are left to tell the error by. \
-                Record replicates, or use fewer terms.",
-                self.of_trait,
-                if entries_random {
-                    "fixed terms"
-                } else {
-                    "entries and fixed terms"
-                }
-            ),
-            EvaluationError::TooManyFixed { columns, most } => format!(
-                "The fixed terms have {columns} levels, and at most {most} are fitted: make the term with the most \
-                levels random."
-            ),
-            EvaluationError::NotConverged { iterations } => format!(
-                "The variances did not settle in {iterations} iterations: use fewer random terms, or no space."
-            ),
-            _ => {
-                let told = error.to_string().replace("trait 0", &self.of_trait);
-                let mut signs = told.chars();
-                let first = signs.next().map(|sign| sign.to_uppercase().to_string());
-                format!("{}{}.", first.unwrap_or_default(), signs.as_str())
-            }
-        }
-    }
-
-    fn tell_findings(&self, main: &Analysis, err: &mut dyn Write) {
-        let random = main.entries == Entries::Random;
-        for finding in main.fit.findings() {
-            let told = match finding {
-                Finding::VarianceAtZero { effect, .. } => {
-                    format!(
-                        "The variance of {} is 0: the model without it fits as well.",
-                        self.effect_name(*effect, random)
-                    )
-                }
-                Finding::PoorlyKnown { effect, .. } => format!(
-                    "The variance of {} is smaller than its standard error: more records are needed to rely on it.",
-                    self.effect_name(*effect, random)
-                ),
-                Finding::HardlySeparable { effects, .. } => format!(
-                    "{} and {} can hardly be separated here.",
-                    self.effect_name(effects[0], random),
-                    self.effect_name(effects[1], random)
-                ),
-                other => {
-                    let told = other.to_string();
-                    let mut signs = told.chars();
-                    let first = signs.next().map(|sign| sign.to_uppercase().to_string());
-                    format!("{}{}.", first.unwrap_or_default(), signs.as_str())
-                }
-            };
-            tell(err, &told);
-        }
-        let untold = main.estimable.iter().filter(|&&known| !known).count();
-        if untold > 0 {
-            tell(
-                err,
-                &format!(
-                    "The records can't give the adjusted means of {untold} entries beside the fixed terms: they are \
-                    left empty."
-                ),
-            );
-        }
-    }
-
-    fn report(
+    /// Names places that are no row and column, or are taken twice.
+    fn check_places(
         &self,
-        main: &Analysis,
+        place: &[[f64; 2]],
         plots: &Plots,
-        heritability: Heritability,
-        out: &mut dyn Write,
+        err: &mut dyn Write,
     ) -> CommandResult<()> {
-        let by = self.residual_by.as_ref();
-        let environments = by.and_then(|_| plots.terms.last());
-        let (fit, components) = (&main.fit, main.fit.components());
-        let mut sheet = Sheet::new(&["component", "variance", "standard_error"])?;
-        let mut line = |name: &str, value: Option<f64>, error: Option<f64>| -> CommandResult<()> {
-            sheet.text(name)?;
-            for number in [value, error] {
-                match number {
-                    Some(number) => sheet.number(number)?,
-                    None => sheet.text("")?,
-                }
-            }
-            sheet.end_row()
-        };
-        let variance = |k: usize| Some(components.get(k).get(0, 0));
-        for (nth, term) in self.random.iter().enumerate() {
-            let k = main.first_term + nth;
-            line(term, variance(k), fit.standard_error(k, 0, 0))?;
-        }
-        if main.entries == Entries::Random {
-            line("entry", variance(0), fit.standard_error(0, 0, 0))?;
-        }
-        let error = components.effects.len();
-        // With a nugget the residual is what neighbours share.
-        let correlated = match self.space {
-            SpaceChoice::Ar1 => Some(main.space.unwrap_or(error)),
-            _ => None,
-        };
-        let residual = correlated.unwrap_or(error);
-        if let Some(by) = environments {
-            for (part, level) in by.levels.iter().enumerate() {
-                let k = error + part;
-                let name = format!("residual {level}");
-                line(&name, variance(k), fit.standard_error(k, 0, 0))?;
-            }
-        } else {
-            let of_residual = fit.standard_error(residual, 0, 0);
-            line("residual", variance(residual), of_residual)?;
-        }
-        if let Some(k) = correlated {
-            for (index, parameter) in main.model.shape_parameters(k).iter().enumerate() {
-                use quant::evaluation::ShapeKind;
-                let name = match parameter.kind {
-                    ShapeKind::ColumnCorrelation => "column correlation",
-                    ShapeKind::Correlation if main.one_row => "column correlation",
-                    _ => "row correlation",
+        let names = [&self.row, &self.column].map(|name| name.clone().unwrap_or_default());
+        let mut faults = Vec::new();
+        let mut notes = Vec::new();
+        let mut seen: HashMap<[i64; 2], u64> = HashMap::new();
+        for (at, &line) in place.iter().zip(&plots.line) {
+            let mut whole = true;
+            for (number, name) in at.iter().zip(&names) {
+                let what = if number.abs() > FARTHEST {
+                    format!(
+                        "{number} is too high: rows and columns are numbered up to {FARTHEST}. Correct it."
+                    )
+                } else if number.fract() != 0.0 {
+                    format!(
+                        "{number} is no whole number. With --space ar1 rows and columns are numbered, such as 12; --space spline takes any measure."
+                    )
+                } else {
+                    continue;
                 };
-                let known = components.get(k).get(0, 0) > 0.0;
-                let value = known.then(|| components.shapes[k][index]);
-                line(name, value, fit.shape_standard_error(k, index))?;
+                whole = false;
+                faults.push(Fault::at(line, name, what));
+            }
+            let numbers = at.map(|number| number as i64);
+            if !whole {
+                continue;
+            }
+            if let Some(&first) = seen.get(&numbers) {
+                let [row, column] = numbers;
+                let told = format!("Row {row} and column {column} are already on line {first}");
+                if self.nugget {
+                    let note = format!("{told}: both count as records of one plot.");
+                    notes.push(Fault::at(line, &names[0], note));
+                } else {
+                    let what = format!(
+                        "{told}. Correct one; or, if a plot was recorded several times, add --nugget."
+                    );
+                    faults.push(Fault::at(line, &names[0], what));
+                }
+            } else {
+                seen.insert(numbers, line);
             }
         }
-        match (self.space, main.space) {
-            (SpaceChoice::Ar1, Some(_)) => {
-                line("nugget", variance(error), fit.standard_error(error, 0, 0))?;
+        if faults.is_empty() {
+            for note in notes.iter().take(sentences::MOST_NOTES) {
+                tell(err, &format!("{}, {note}", self.records.display()));
             }
-            (SpaceChoice::Ar1, None) if self.nugget => line("nugget", Some(0.0), None)?,
-            (SpaceChoice::Spline, Some(k)) => {
-                line("surface", variance(k), fit.standard_error(k, 0, 0))?;
-            }
-            _ => {}
-        }
-        line(
-            "minus_2_reml_log_likelihood",
-            Some(fit.minus_two_log_likelihood()),
-            None,
-        )?;
-        let mean = main.combined.mean_variance_of_difference();
-        let known = main.estimable.iter().all(|&known| known);
-        line("mean_variance_of_difference", mean.filter(|_| known), None)?;
-        line("heritability_cullis", heritability.cullis, None)?;
-        line(
-            "heritability_piepho_mohring",
-            heritability.piepho_mohring,
-            None,
-        )?;
-        sheet.deliver(None, &[], out)
-    }
-}
-
-/// The place of each entry from the highest value down; equal values share the first place.
-fn ranks(analysis: &Analysis) -> Vec<Option<usize>> {
-    let value =
-        |entry: usize| analysis.estimable[entry].then(|| analysis.combined.estimate(entry).value);
-    let mut all: Vec<f64> = (0..analysis.combined.len()).filter_map(value).collect();
-    all.sort_by(|one, other| other.total_cmp(one));
-    (0..analysis.combined.len())
-        .map(|entry| {
-            Some(1 + all.partition_point(|&other| other > value(entry).unwrap_or(f64::NAN)))
-                .filter(|_| value(entry).is_some())
-        })
-        .collect()
-}
-
-/// Tells which entries differ from a check.
-fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut dyn Write) {
-    let Some(comparison) = analysis.against(check, 0.05) else {
-        tell(
-            err,
-            &format!("{} can't be compared with the other entries.", names[check]),
-        );
-        return;
-    };
-    let list = |entries: &[usize]| match entries {
-        [] => "none".to_owned(),
-        entries => entries
-            .iter()
-            .map(|&entry| names[entry].as_str())
-            .collect::<Vec<_>>()
-            .join(", "),
-    };
-    tell(
-        err,
-        &format!(
-            "Against {} at 5 % over all comparisons (Dunnett, {:.3} standard errors, {:.1} degrees of freedom): above it {}; below it {}.",
-            names[check],
-            comparison.critical,
-            comparison.degrees_of_freedom,
-            list(&comparison.above),
-            list(&comparison.below)
-        ),
-    );
-}
-
-fn entry_sheet(names: &[String], main: &Analysis, ranked_by: &Analysis) -> CommandResult<Sheet> {
-    let mut sheet = Sheet::new(&["entry", "estimate", "standard_error", "rank"])?;
-    for ((entry, name), rank) in names.iter().enumerate().zip(ranks(ranked_by)) {
-        sheet.text(name)?;
-        if main.estimable[entry] {
-            let estimate = main.combined.estimate(entry);
-            sheet.number(estimate.value)?;
-            sheet.number(estimate.standard_error)?;
+            sentences::tell_rest(notes.len(), "places are taken twice", err);
+            Ok(())
         } else {
-            sheet.text("")?;
-            sheet.text("")?;
+            Err(faulty(&self.records, &faults, err))
         }
-        sheet.text(&rank.map(|rank| rank.to_string()).unwrap_or_default())?;
-        sheet.end_row()?;
     }
-    Ok(sheet)
 }

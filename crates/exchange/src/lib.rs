@@ -8,6 +8,7 @@ pub mod charts;
 pub mod label;
 pub mod logger;
 pub mod lot_counts;
+pub mod names;
 pub mod pedigree;
 pub mod plots;
 pub mod records;

@@ -68,7 +68,7 @@ impl Plots {
             ..Self::default()
         };
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); terms.len()];
-        let mut name = String::new();
+        let (mut name, mut key) = (String::new(), String::new());
         while let Some(row) = rows.next() {
             let row = match row {
                 Ok(row) => row,
@@ -85,7 +85,7 @@ impl Plots {
             let mut number = |column: usize, empty: &str| {
                 let found = row.number(column);
                 if found.is_none() {
-                    let what = format!("'{}' is no number. Correct it{empty}.", row.field(column));
+                    let what = row.no_number(column, empty);
                     faults.push(Fault::at(row.line(), &header[column], what));
                 }
                 found.unwrap_or_default()
@@ -109,16 +109,20 @@ impl Plots {
             }
             for ((term, seen), columns) in read.terms.iter_mut().zip(&mut seen).zip(&terms) {
                 name.clear();
+                // Fields may hold the sign that joins them: they are told apart by one that they don't hold.
+                key.clear();
                 for (nth, &column) in columns.iter().enumerate() {
                     if nth > 0 {
                         name.push(':');
+                        key.push('\0');
                     }
                     name.push_str(row.field(column));
+                    key.push_str(row.field(column));
                 }
-                let level = if let Some(&level) = seen.get(&name) {
+                let level = if let Some(&level) = seen.get(&key) {
                     level
                 } else {
-                    seen.insert(name.clone(), term.levels.len());
+                    seen.insert(key.clone(), term.levels.len());
                     term.levels.push(name.clone());
                     term.levels.len() - 1
                 };

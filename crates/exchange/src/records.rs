@@ -83,10 +83,7 @@ impl TraitRecords {
             }
             let number = row.number(value);
             if number.is_none() {
-                let what = format!(
-                    "'{}' is no number. Correct it, or leave it empty.",
-                    row.field(value)
-                );
+                let what = row.no_number(value, ", or leave it empty");
                 faults.push(Fault::at(row.line(), &trait_name, what));
             }
             for ((factor, seen), &column) in read.fixed.iter_mut().zip(&mut seen).zip(&columns) {

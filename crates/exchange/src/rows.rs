@@ -79,20 +79,29 @@ impl<'b> Rows<'b> {
             ));
         }
         let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+        let (named, bytes, line) = named_separator(bytes);
         let first = bytes
             .split(|&byte| byte == b'\n' || byte == b'\r')
             .find(|line| !line.is_empty())
             .ok_or_else(|| {
                 Fault::of_file("The file is empty. Its first line must name the columns.")
             })?;
-        let delimiter = separator(first);
+        let delimiter = named.unwrap_or_else(|| separator(first));
+        if let Some(at) = open_quote(bytes, delimiter) {
+            return Err(Fault {
+                line: Some(Lines::of(bytes, line).at(at as u64)),
+                column: None,
+                what: "A double quote opens here and is never closed. Close it, or take it out."
+                    .into(),
+            });
+        }
         let mut reader = ReaderBuilder::new()
             .delimiter(delimiter)
             .flexible(true)
             .from_reader(bytes);
         let header: Vec<String> = reader
             .headers()
-            .map_err(|error| read_fault(&mut Lines::of(bytes), &error))?
+            .map_err(|error| read_fault(&mut Lines::of(bytes, line), &error))?
             .iter()
             .map(|name| name.trim().to_owned())
             .collect();
@@ -106,7 +115,7 @@ impl<'b> Rows<'b> {
             }
         }
         Ok(Self {
-            lines: Lines::of(bytes),
+            lines: Lines::of(bytes, line),
             reader,
             header,
             decimal_comma: delimiter != b',',
@@ -170,11 +179,16 @@ impl<'b> Rows<'b> {
         };
         let (found, expected) = (self.record.len(), self.header.len());
         if found != expected {
+            let quote = if self.record.iter().any(|field| field.contains('\n')) {
+                " It goes over several lines: perhaps a double quote on this one isn't closed."
+            } else {
+                ""
+            };
             return Some(Err(Fault {
                 line: Some(line),
                 column: None,
                 what: format!(
-                    "The row has {found} fields, the header {expected}. Add what is missing, or quote fields that hold the separator."
+                    "The row has {found} fields, the header {expected}. Add what is missing, or quote fields that hold the separator.{quote}"
                 ),
             }));
         }
@@ -210,6 +224,63 @@ impl<'r> TableRow<'r> {
         });
         value.filter(|value| value.is_finite())
     }
+
+    /// Why a field is no number, and what to do; `or` is a further way out, such as ", or leave it empty".
+    pub fn no_number(&self, column: usize, or: &str) -> String {
+        let field = self.field(column);
+        let point = field.replacen(',', ".", 1);
+        if !self.decimal_comma && !field.contains('.') && point.parse::<f64>().is_ok() {
+            format!(
+                "'{field}' is no number where commas separate the fields. Write {point}, or separate the fields of the file by semicolons."
+            )
+        } else {
+            format!("'{field}' is no number. Correct it{or}.")
+        }
+    }
+}
+
+/// The separator that a first line such as `sep=;` names, as spreadsheets write it, with what follows and its line.
+fn named_separator(bytes: &[u8]) -> (Option<u8>, &[u8], u64) {
+    let end = bytes.iter().position(|byte| matches!(byte, b'\n' | b'\r'));
+    let (first, rest) = bytes.split_at(end.unwrap_or(bytes.len()));
+    let bare = first
+        .strip_prefix(b"\"")
+        .and_then(|line| line.strip_suffix(b"\""))
+        .unwrap_or(first);
+    match bare {
+        [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', sign]
+            if matches!(sign, b',' | b';' | b'\t') =>
+        {
+            let rest = rest.strip_prefix(b"\r").unwrap_or(rest);
+            (Some(*sign), rest.strip_prefix(b"\n").unwrap_or(rest), 2)
+        }
+        _ => (None, bytes, 1),
+    }
+}
+
+/// Where a quoted field begins that doesn't end.
+fn open_quote(bytes: &[u8], delimiter: u8) -> Option<usize> {
+    let mut open = None;
+    let mut passed = None;
+    for at in memchr_iter(b'"', bytes) {
+        if passed == Some(at) {
+            continue;
+        }
+        if open.is_some() {
+            // Two of them stand for one.
+            if bytes.get(at + 1) == Some(&b'"') {
+                passed = Some(at + 1);
+            } else {
+                open = None;
+            }
+        } else {
+            let before = at.checked_sub(1).map(|place| bytes[place]);
+            let begins =
+                before.is_none_or(|sign| sign == delimiter || matches!(sign, b'\n' | b'\r'));
+            open = begins.then_some(at);
+        }
+    }
+    open
 }
 
 /// The sign that separates the fields of a header: the commonest outside quotes.
@@ -241,11 +312,12 @@ struct Lines<'b> {
 }
 
 impl<'b> Lines<'b> {
-    fn of(bytes: &'b [u8]) -> Self {
+    /// Bytes that begin on this line.
+    fn of(bytes: &'b [u8], line: u64) -> Self {
         Self {
             bytes,
             counted: 0,
-            line: 1,
+            line,
         }
     }
 
@@ -315,6 +387,9 @@ mod tests {
         ] {
             assert_eq!(read(text.as_bytes()), expected, "{text:?}");
         }
+        let named = read(b"sep=;\r\nid;v\r\nA;x, y\r\nB;\"1\"\"\"\r\n");
+        assert_eq!(named[0], (3, vec!["A".to_owned(), "x, y".to_owned()]));
+        assert_eq!(named[1], (4, vec!["B".to_owned(), "1\"".to_owned()]));
     }
 
     #[test]
@@ -338,6 +413,10 @@ mod tests {
         };
         assert!(fault(b"").contains("empty"));
         assert!(fault(b"\xFF\xFEi\0d\0").contains("UTF-16"));
+        assert!(
+            fault(b"id,v\n\"A\",1\nB,\"2\nC,3\n").starts_with("line 3: A double quote opens here")
+        );
+        assert!(fault(b"id,v\n\"A,1\n\"B\",2\n").contains("perhaps a double quote"));
         assert!(fault(b"id,ID\n").starts_with("line 1, column ID: Two columns"));
         assert!(fault(b"id,v\nA\n").starts_with("line 2: The row has 1 fields, the header 2."));
         assert!(fault(b"id,v\nA,1\n\nB,\xFC\n").starts_with("line 4: The text is not UTF-8."));

@@ -5,10 +5,12 @@
 
 mod analysis;
 mod comparison;
+mod likelihood_ratio;
 mod means;
 
-pub use analysis::{Analysis, Heritability, cullis, piepho_mohring};
-pub use comparison::{Against, least_difference, likelihood_ratio_test};
+pub use analysis::{Analysis, Heritability, SpaceTest, cullis, piepho_mohring};
+pub use comparison::{Against, LeastDifferences, least_difference};
+pub use likelihood_ratio::likelihood_ratio_test;
 
 use crate::evaluation::Relationship;
 

@@ -589,3 +589,22 @@ fn power_is_what_simulated_trials_find() {
     // Without noncentrality it is Student's t: 2.228139 leaves 2.5 % above at 10 degrees of freedom.
     near(noncentral_t_above(2.228_139, 10.0, 0.0), 0.025, 1e-7);
 }
+
+/// A search ends where the bound is reached or nothing better comes, however many exchanges it may try.
+#[test]
+fn a_search_without_end_of_tries_ends() {
+    for (entries, replicates, shape) in [
+        (2, 2, Shape::Blocks(2)),
+        (9, 4, Shape::Blocks(3)),
+        (7, 3, Shape::Blocks(3)),
+        (5, 4, grid(4, 5)),
+    ] {
+        let mut asked = request(entries, replicates, shape, 1);
+        asked.tries = u64::MAX;
+        let made = design(&asked).unwrap();
+        let reached = made.efficiency.average.unwrap();
+        assert!(reached <= made.efficiency.bound + 1e-9, "{reached}");
+        // The square lattice of nine in threes attains the bound.
+        assert!(entries != 9 || reached > made.efficiency.bound - 1e-9);
+    }
+}

@@ -13,7 +13,7 @@ pub enum StoreError {
     Missing(PathBuf),
     /// There is a file already where a new one should go.
     Exists(PathBuf),
-    /// There is a folder or a device of this name, and no file.
+    /// There is a folder, a pipe or a device of this name, and no file.
     NotAFile(PathBuf),
     /// The file is no photo that can be shown.
     NotAPhoto(PathBuf),
@@ -235,7 +235,7 @@ impl fmt::Display for StoreError {
                 "The network folder doesn't answer. Bring the connection back, or save on this computer",
             ),
             Self::NotAFile(_) => {
-                f.write_str("This is a folder or a device, not a file. Choose a file")
+                f.write_str("This is a folder, a pipe or a device, not a file. Choose a file")
             }
             Self::NotAPhoto(_) => {
                 f.write_str("This is neither a JPEG nor a PNG photo. Choose another, or save it as one of these")

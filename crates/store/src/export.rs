@@ -2,12 +2,11 @@
 //!
 //! A file is written beside its place, synced and renamed, so that whoever looks finds the old or the new one. It keeps
 //! the permissions and the owner of the file it replaces, which stays as `NAME.before`. It is never written through a
-//! link, over what it was made from, or over a project or what lies beside one.
+//! link, into a pipe or a device, over what it was made from, or over a project or what lies beside one.
 
 use crate::error::StoreError;
 use crate::files::{beside, folder_of, replace};
 use crate::open::Store;
-use std::io::{self, Write as _};
 use std::path::Path;
 
 /// What stands in the file's place already.
@@ -31,14 +30,14 @@ impl Store {
             return Err(StoreError::IsProject(path.into()));
         }
         if self.files.is_odd(path).map_err(tell)? {
-            // A device or a pipe is written itself; what a link leads to isn't ours.
-            return if is_stream(path) {
-                Ok(())
-            } else if path.is_dir() && !path.is_symlink() {
-                Err(StoreError::NotAFile(path.into()))
+            // A pipe that nobody reads would hold the program for ever, and a device keeps nothing; what a link leads to
+            // isn't ours.
+            let leads_to_file = path.is_symlink() && !is_stream(path);
+            return Err(if leads_to_file {
+                StoreError::IsLink(path.into())
             } else {
-                Err(StoreError::IsLink(path.into()))
-            };
+                StoreError::NotAFile(path.into())
+            });
         }
         let Some(facts) = self.files.facts(path).map_err(tell)? else {
             return Ok(());
@@ -63,9 +62,6 @@ impl Store {
     ) -> Result<(), StoreError> {
         self.may_write(path, inputs)?;
         let tell = |error| StoreError::from_io(&error, "writing the file", path);
-        if self.files.is_odd(path).map_err(tell)? {
-            return write_stream(path, bytes).map_err(tell);
-        }
         let there = self.files.facts(path).map_err(tell)?;
         if there.is_some() && earlier == Earlier::Keep {
             let before = self.read(path)?;
@@ -121,14 +117,7 @@ fn is_projects_text(first: &[u8]) -> bool {
     named(crate::document::FORMAT_NAME) || named(crate::journal::JOURNAL_NAME)
 }
 
-/// Whether this is a device or a pipe, which takes bytes and keeps none.
+/// Whether a device or a pipe stands here, or behind the link that stands here.
 fn is_stream(path: &Path) -> bool {
     std::fs::metadata(path).is_ok_and(|there| !there.is_file() && !there.is_dir())
-}
-
-fn write_stream(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    std::fs::OpenOptions::new()
-        .write(true)
-        .open(path)?
-        .write_all(bytes)
 }

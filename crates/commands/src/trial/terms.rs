@@ -2,6 +2,8 @@
 
 use super::Wanted;
 use crate::tables::{CommandResult, faulty};
+use crate::terminal::tell;
+use exchange::names::{hidden_sign, likeness, looks_like};
 use exchange::plots::Plots;
 use exchange::records::FixedColumn;
 use exchange::rows::{Fault, Rows};
@@ -14,6 +16,52 @@ const MOST_ENTRIES: usize = 5000;
 const LARGEST: f64 = 1e60;
 /// The most columns listed where one isn't found.
 const LISTED: usize = 30;
+
+/// Numbers that differ by less than this can't be worked with.
+const LEAST_SPREAD: f64 = 1e-60;
+/// Names that stand in a table's last rows, under its plots.
+const SUMMARIES: [&str; 16] = [
+    "mean",
+    "means",
+    "average",
+    "avg",
+    "total",
+    "totals",
+    "sum",
+    "grand mean",
+    "grand total",
+    "overall mean",
+    "lsd",
+    "sed",
+    "cv",
+    "cv%",
+    "cv %",
+    "std dev",
+];
+
+/// The names of a list: separated by commas, those that hold one in double quotes, as in CSV.
+pub(super) fn listed(option: &str, given: &[String]) -> CommandResult<Vec<String>> {
+    let mut names = Vec::new();
+    for text in given {
+        if text.is_empty() {
+            names.push(String::new());
+        }
+        if text.matches('"').count() % 2 == 1 {
+            return Err(format!(
+                "{option} {text}: a double quote is missing. Put each name that holds a comma in a pair of them."
+            ));
+        }
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        for record in reader.records() {
+            let record = record.map_err(|error| format!("{option} {text}: {error}."))?;
+            names.extend(record.iter().map(|name| name.trim().to_owned()));
+        }
+    }
+    Ok(names)
+}
 
 /// The columns of a term, without the spaces about them.
 pub(super) fn parts(term: &str) -> Vec<String> {
@@ -63,6 +111,15 @@ impl Wanted {
                     "{option} {term} names the trait itself. Leave it out."
                 ));
             }
+            let mut once: Vec<&String> = Vec::new();
+            for column in &columns {
+                if once.contains(&column) {
+                    return Err(format!(
+                        "{option} {term} names {column} twice. Name it once."
+                    ));
+                }
+                once.push(column);
+            }
             if option == "--residual-by" {
                 continue;
             }
@@ -72,7 +129,6 @@ impl Wanted {
                 ));
             }
             columns.sort();
-            columns.dedup();
             if let Some(first) = seen.insert(columns, option) {
                 let among = if first == option {
                     format!("twice among {option}")
@@ -168,19 +224,58 @@ impl Wanted {
             let first = term.level.iter().position(|&other| other == level);
             first.map_or(1, |record| plots.line[record])
         };
-        let mut seen: HashMap<String, usize> = HashMap::new();
-        for (level, name) in entry.levels.iter().enumerate() {
-            if let Some(other) = seen.insert(folded(name), level) {
-                let (line, first) = (first_line(entry, level), first_line(entry, other));
+        for (nth, term) in plots.terms.iter().enumerate() {
+            let column = if nth == 0 { &self.entry } else { &term.name };
+            let mut seen: HashMap<String, usize> = HashMap::new();
+            for (level, name) in term.levels.iter().enumerate() {
+                let line = first_line(term, level);
+                if let Some(sign) = hidden_sign(name) {
+                    let what = format!(
+                        "'{name}' holds a sign that can't be seen, U+{:04X}. Remove it.",
+                        u32::from(sign)
+                    );
+                    faults.push(Fault::at(line, column, what));
+                }
+                let Some(other) = seen.insert(looks_like(name), level) else {
+                    continue;
+                };
+                let earlier = &term.levels[other];
+                let how = likeness(name, earlier);
+                // Blocks may well be called a and A.
+                if nth > 0 && name.to_lowercase() == earlier.to_lowercase() {
+                    continue;
+                }
                 let what = format!(
-                    "'{name}' differs only in letter size from '{}' on line {first}. Write both alike.",
-                    entry.levels[other]
+                    "'{name}' differs only in {how} from '{earlier}' on line {}. Write both alike.",
+                    first_line(term, other)
                 );
-                faults.push(Fault::at(line, &self.entry, what));
+                faults.push(Fault::at(line, column, what));
             }
         }
         if !faults.is_empty() {
             return Err(faulty(&self.records, &faults, err));
+        }
+        let (least, most) = plots
+            .value
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &value| {
+                (low.min(value), high.max(value))
+            });
+        if most > least && most - least < LEAST_SPREAD {
+            return Err(format!(
+                "The values of {} differ by {:e} at most, which is too little to work with. Give them in a smaller unit. Nothing was written.",
+                self.of_trait,
+                most - least
+            ));
+        }
+        for (level, name) in entry.levels.iter().enumerate() {
+            if SUMMARIES.contains(&folded(name).as_str()) {
+                let what = format!(
+                    "'{name}' looks like a line of means or totals. It is taken as an entry: if it is none, take the row out."
+                );
+                let note = Fault::at(first_line(entry, level), &self.entry, what);
+                tell(err, &format!("{}, {note}", self.records.display()));
+            }
         }
         let count = entry.levels.len();
         if count > MOST_ENTRIES {

@@ -1,5 +1,6 @@
 //! How well an arrangement compares its entries.
 
+use faer::linalg::solvers::Solve as _;
 use faer::{Mat, Side};
 
 /// Canonical efficiency factors below this are none: the entries fall apart into groups that can't be compared.
@@ -42,7 +43,42 @@ impl Nuisance {
                 square[(group, group)] += 1.0;
             }
         }
-        pseudo_inverse(&square)
+        self.pseudo_inverse_by_parts(&square)
+    }
+
+    /// Groups that no plot joins, such as blocks, or the rows and columns of different replicates, are inverted apart.
+    fn pseudo_inverse_by_parts(&self, square: &Mat<f64>) -> (Mat<f64>, usize) {
+        let mut first: Vec<usize> = (0..self.count).collect();
+        fn root(first: &[usize], mut group: usize) -> usize {
+            while first[group] != group {
+                group = first[group];
+            }
+            group
+        }
+        for groups in &self.groups {
+            for pair in groups.windows(2) {
+                let (one, other) = (root(&first, pair[0]), root(&first, pair[1]));
+                first[one.max(other)] = one.min(other);
+            }
+        }
+        let mut parts: Vec<Vec<usize>> = vec![Vec::new(); self.count];
+        for group in 0..self.count {
+            parts[root(&first, group)].push(group);
+        }
+        let mut inverse = Mat::<f64>::zeros(self.count, self.count);
+        let mut rank = 0;
+        for part in parts.into_iter().filter(|part| !part.is_empty()) {
+            let size = part.len();
+            let own = Mat::from_fn(size, size, |row, column| square[(part[row], part[column])]);
+            let (of_part, its_rank) = pseudo_inverse(&own);
+            for (row, &i) in part.iter().enumerate() {
+                for (column, &j) in part.iter().enumerate() {
+                    inverse[(i, j)] = of_part[(row, column)];
+                }
+            }
+            rank += its_rank;
+        }
+        (inverse, rank)
     }
 }
 
@@ -104,7 +140,9 @@ impl Efficiency {
         let roots: Vec<f64> = times.iter().map(|times| times.sqrt()).collect();
         let even: f64 = 2.0 * times.iter().map(|times| times.recip()).sum::<f64>() / count as f64;
         let factors = factors(&information, &times, &roots);
-        let mean_variance = (factors[0] > NOTHING).then(|| mean_variance(&information));
+        let mean_variance = (factors[0] > NOTHING)
+            .then(|| mean_variance(&information, nuisance.random))
+            .flatten();
         let bound = bound(&times, nuisance, &inverse, rank, replicate);
         Some(Self {
             factors,
@@ -179,16 +217,26 @@ fn factors(information: &Mat<f64>, times: &[f64], roots: &[f64]) -> Vec<f64> {
     values
 }
 
-/// Mean variance of a difference over all pairs of entries.
-fn mean_variance(information: &Mat<f64>) -> f64 {
+/// Mean variance of a difference over all pairs of entries that can all be compared. With fixed groups C knows nothing
+/// of the mean of all; it is given some knowledge, which no difference feels.
+fn mean_variance(information: &Mat<f64>, random: bool) -> Option<f64> {
     let count = information.nrows();
-    let (inverse, _) = pseudo_inverse(information);
+    let trace: f64 = (0..count).map(|entry| information[(entry, entry)]).sum();
+    let mean = if random {
+        0.0
+    } else {
+        trace / (count * count) as f64
+    };
+    let whole = Mat::from_fn(count, count, |row, column| {
+        information[(row, column)] + mean
+    });
+    let factor = whole.llt(Side::Lower).ok()?;
+    let inverse = factor.solve(&Mat::<f64>::identity(count, count));
     let trace: f64 = (0..count).map(|entry| inverse[(entry, entry)]).sum();
-    let whole: f64 = (0..count)
-        .flat_map(|row| (0..count).map(move |column| (row, column)))
-        .map(|place| inverse[place])
+    let sum: f64 = (0..count)
+        .map(|column| inverse.col(column).iter().sum::<f64>())
         .sum();
-    2.0 * (trace - whole / count as f64) / (count - 1) as f64
+    Some(2.0 * (trace - sum / count as f64) / (count - 1) as f64)
 }
 
 /// With R^-½ C R^-½ = I - Q, the variances are those on even ground plus a part that grows with Q/(I - Q). Q has no more
@@ -196,7 +244,7 @@ fn mean_variance(information: &Mat<f64>) -> f64 {
 /// depend on the arrangement; the part is least if they are shared out evenly, or, where entries stand unequally often,
 /// so that w/(1 - q)² is the same for all, w being the m smallest of one over the times an entry stands.
 /// For resolvable blocks this is U of John & Williams (1995), and the smaller (v-1-s+1)/(v-1) where it is the tighter.
-fn bound(
+pub(super) fn bound(
     times: &[f64],
     nuisance: &Nuisance,
     inverse: &Mat<f64>,

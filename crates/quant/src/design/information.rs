@@ -5,14 +5,19 @@
 //! rows of Z. With M = C⁻¹, and M, M² multiplied out with H, the criterion after any exchange costs a few look-ups.
 
 use super::efficiency::Nuisance;
+use faer::linalg::matmul::matmul;
 use faer::linalg::solvers::Solve as _;
-use faer::{Mat, Side};
+use faer::{Accum, Mat, Par, Side};
+use std::ops::Range;
 
 /// Stiffens C a little, as a share of the plots of an entry, so that arrangements that fall apart have a criterion,
 /// too: a very high one.
 const STIFF: f64 = 1e-5;
-/// Exchanges made before everything is worked out anew, against rounding.
+/// Exchanges made at least before everything is worked out anew, against rounding; with many entries, which take long
+/// to work out, a quarter of their number.
 const ANEW: u32 = 60;
+/// How much faster multiplying whole matrices is than going through them.
+const WHOLE: f64 = 8.0;
 
 /// An arrangement and what is known of it.
 pub(super) struct Information<'a> {
@@ -20,6 +25,8 @@ pub(super) struct Information<'a> {
     ground: &'a Mat<f64>,
     pub(super) entries: Vec<usize>,
     count: usize,
+    /// Stretches of groups that are met together in an exchange: only within them is H'MH needed.
+    clusters: &'a [Range<usize>],
     /// M and M², entries × entries.
     m: [Mat<f64>; 2],
     /// H, entries × groups.
@@ -106,6 +113,7 @@ impl<'a> Information<'a> {
         ground: &'a Mat<f64>,
         entries: Vec<usize>,
         count: usize,
+        clusters: &'a [Range<usize>],
     ) -> Option<Self> {
         let empty = || [Mat::zeros(0, 0), Mat::zeros(0, 0)];
         let mut made = Self {
@@ -113,6 +121,7 @@ impl<'a> Information<'a> {
             ground,
             entries,
             count,
+            clusters,
             m: empty(),
             h: Mat::zeros(0, 0),
             mh: empty(),
@@ -165,10 +174,21 @@ impl<'a> Information<'a> {
         let m = factor.solve(&Mat::<f64>::identity(count, count));
         let squared = &m * &m;
         self.mh = [&m * &self.h, &squared * &self.h];
-        self.hmh = [
-            self.h.transpose() * &self.mh[0],
-            self.h.transpose() * &self.mh[1],
-        ];
+        for power in 0..2 {
+            let mut within = Mat::<f64>::zeros(groups, groups);
+            for cluster in self.clusters {
+                let (start, size) = (cluster.start, cluster.len());
+                matmul(
+                    within.as_mut().submatrix_mut(start, start, size, size),
+                    Accum::Replace,
+                    self.h.as_ref().subcols(start, size).transpose(),
+                    self.mh[power].as_ref().subcols(start, size),
+                    1.0,
+                    Par::Seq,
+                );
+            }
+            self.hmh[power] = within;
+        }
         self.ones = (0..count)
             .map(|row| (0..count).map(|column| m[(row, column)]).sum())
             .collect();
@@ -189,9 +209,27 @@ impl<'a> Information<'a> {
     /// Multiplications of an exchange that is made, with its share of working everything out anew.
     pub(super) fn work_of_exchange(&self) -> f64 {
         let (entries, groups) = (self.count as f64, self.nuisance.count as f64);
-        let kept_up = 4.0 * (entries + groups).powi(2);
-        let anew = 4.0 * entries.powi(3) + 4.0 * entries.powi(2) * groups;
-        kept_up + anew / f64::from(ANEW)
+        let kept_up = entries * entries + 2.0 * entries * groups + self.within_clusters();
+        4.0 * kept_up + self.work_anew() / f64::from(self.anew_after())
+    }
+
+    /// Multiplications of working everything out anew, with what small matrices take however small they are.
+    pub(super) fn work_anew(&self) -> f64 {
+        let (entries, groups) = (self.count as f64, self.nuisance.count as f64);
+        let ground = entries * groups * groups;
+        let products = 4.0 * entries.powi(3) + 4.0 * entries.powi(2) * groups + ground;
+        20_000.0 + (products + 2.0 * entries * self.within_clusters()) / WHOLE
+    }
+
+    fn within_clusters(&self) -> f64 {
+        self.clusters
+            .iter()
+            .map(|cluster| (cluster.len() as f64).powi(2))
+            .sum()
+    }
+
+    fn anew_after(&self) -> u32 {
+        ANEW.max(self.count as u32 / 4)
     }
 
     /// How much the criterion rises if these plots exchange their entries; infinite if nothing could be compared.
@@ -245,7 +283,7 @@ impl<'a> Information<'a> {
         let (x, y) = (self.entries[one], self.entries[other]);
         self.entries.swap(one, other);
         self.since += 1;
-        if self.since >= ANEW || !rise.is_finite() {
+        if self.since >= self.anew_after() || !rise.is_finite() {
             return self.work_out();
         }
         let [a, b, c] = exchange.core();
@@ -256,10 +294,18 @@ impl<'a> Information<'a> {
         });
         let (count, groups) = (self.count, self.nuisance.count);
         // MU and M²U, U'MH and U'M²H.
+        // H c, through which the groups of other clusters feel the exchange, too.
+        let lines = Mat::from_fn(1, count, |_, row| -> f64 {
+            let signs = exchange.signs.iter();
+            signs
+                .map(|&(group, sign)| sign * self.h[(row, group)])
+                .sum()
+        });
         let mut mu = [Mat::<f64>::zeros(count, 2), Mat::<f64>::zeros(count, 2)];
         let mut uh = [Mat::<f64>::zeros(2, groups), Mat::<f64>::zeros(2, groups)];
         for power in 0..2 {
-            let (m, mh, hmh) = (&self.m[power], &self.mh[power], &self.hmh[power]);
+            let (m, mh) = (&self.m[power], &self.mh[power]);
+            let through: Mat<f64> = &lines * mh;
             for row in 0..count {
                 let d = m[(row, y)] - m[(row, x)];
                 let g: f64 = exchange
@@ -272,11 +318,7 @@ impl<'a> Information<'a> {
             }
             for column in 0..groups {
                 let d = mh[(y, column)] - mh[(x, column)];
-                let g: f64 = exchange
-                    .signs
-                    .iter()
-                    .map(|&(group, sign)| sign * hmh[(group, column)])
-                    .sum();
+                let g = through[(0, column)];
                 uh[power][(0, column)] = d;
                 uh[power][(1, column)] = g + exchange.half * d;
             }
@@ -296,8 +338,25 @@ impl<'a> Information<'a> {
         self.mh[1] += &again * &uh[0] - &left * &uh[1];
         let right = uh[0].transpose() * &core;
         let again = &right * &middle * &core - uh[1].transpose() * &core;
-        self.hmh[0] -= &right * &uh[0];
-        self.hmh[1] += &again * &uh[0] - &right * &uh[1];
+        for (power, left, right, times) in [
+            (0, &right, &uh[0], -1.0),
+            (1, &again, &uh[0], 1.0),
+            (1, &right, &uh[1], -1.0),
+        ] {
+            for cluster in self.clusters {
+                let (start, size) = (cluster.start, cluster.len());
+                matmul(
+                    self.hmh[power]
+                        .as_mut()
+                        .submatrix_mut(start, start, size, size),
+                    Accum::Add,
+                    left.as_ref().subrows(start, size),
+                    right.as_ref().subcols(start, size),
+                    times,
+                    Par::Seq,
+                );
+            }
+        }
         let [one, other] = exchange.ones;
         let along = [a * one + b * other, b * one + c * other];
         for (row, sum) in self.ones.iter_mut().enumerate() {
@@ -328,12 +387,16 @@ impl<'a> Information<'a> {
                 .map(|group| mh[(y, group)] - mh[(x, group)])
                 .collect();
             let dmd = m[(x, x)] + m[(y, y)] - 2.0 * m[(x, y)];
-            for column in 0..groups {
-                for row in 0..groups {
-                    hmh[(row, column)] += gamma[row] * dmh[column]
-                        + dmh[row] * gamma[column]
-                        + gamma[row] * gamma[column] * dmd;
+            for cluster in self.clusters {
+                for column in cluster.clone() {
+                    for row in cluster.clone() {
+                        hmh[(row, column)] += gamma[row] * dmh[column]
+                            + dmh[row] * gamma[column]
+                            + gamma[row] * gamma[column] * dmd;
+                    }
                 }
+            }
+            for column in 0..groups {
                 if gamma[column] != 0.0 {
                     for row in 0..count {
                         mh[(row, column)] += (m[(row, y)] - m[(row, x)]) * gamma[column];
@@ -357,6 +420,36 @@ mod tests {
     use super::*;
     use fastrand::Rng;
 
+    /// The same in blocks, where exchanges meet only the groups of one replicate at a time.
+    #[test]
+    fn replicates_apart_are_kept_up() {
+        let mut random = Rng::with_seed(3);
+        let blocks: Vec<usize> = (0..36).map(|plot| plot / 4).collect();
+        let nuisance = Nuisance::blocks(&blocks);
+        let (ground, _) = nuisance.inverse();
+        let entries: Vec<usize> = (0..36).map(|plot| (plot * 5) % 12).collect();
+        let clusters = [0..3, 3..6, 6..9];
+        let mut kept = Information::new(&nuisance, &ground, entries, 12, &clusters).unwrap();
+        for _ in 0..50 {
+            let first = 12 * random.usize(..3);
+            let (one, other) = (first + random.usize(..12), first + random.usize(..12));
+            let foretold = kept.value + kept.rise(one, other);
+            if one == other || !foretold.is_finite() || foretold > 100.0 {
+                continue;
+            }
+            assert!(kept.exchange(one, other));
+            let entries = kept.entries.clone();
+            let anew = Information::new(&nuisance, &ground, entries, 12, &clusters).unwrap();
+            for found in [foretold, kept.value] {
+                assert!(
+                    (found / anew.value - 1.0).abs() < 1e-7,
+                    "{found} {}",
+                    anew.value
+                );
+            }
+        }
+    }
+
     /// The criterion after each exchange, as foretold and as kept up, against working it out anew.
     #[test]
     fn what_is_kept_up_is_what_is_worked_out_anew() {
@@ -377,7 +470,8 @@ mod tests {
             };
             let (ground, _) = nuisance.inverse();
             let entries: Vec<usize> = (0..29).map(|plot| plot % 10).collect();
-            let mut kept = Information::new(&nuisance, &ground, entries, 10).unwrap();
+            let all = [0..11];
+            let mut kept = Information::new(&nuisance, &ground, entries, 10, &all).unwrap();
             for _ in 0..40 {
                 let (one, other) = (random.usize(..29), random.usize(..29));
                 if kept.entries[one] == kept.entries[other] {
@@ -388,7 +482,8 @@ mod tests {
                     continue;
                 }
                 assert!(kept.exchange(one, other));
-                let anew = Information::new(&nuisance, &ground, kept.entries.clone(), 10).unwrap();
+                let entries = kept.entries.clone();
+                let anew = Information::new(&nuisance, &ground, entries, 10, &all).unwrap();
                 for found in [foretold, kept.value] {
                     assert!(
                         (found / anew.value - 1.0).abs() < 1e-7,

@@ -6,7 +6,7 @@ use super::efficiency::{Efficiency, Nuisance};
 use super::field::Field;
 use super::latin::latin_square;
 use super::neighbours::keep_apart;
-use super::search::Search;
+use super::search::{MOST_WORK, Search};
 use fastrand::Rng;
 use std::fmt;
 
@@ -302,6 +302,8 @@ fn on_blocks(
         pairs,
         neighbours: Vec::new(),
         tries: request.tries,
+        work: MOST_WORK,
+        replicate: resolvable.then(|| field.replicates()),
     };
     let found = search.run(starts, random).ok_or(DesignError::Apart)?;
     let neighbours = field.neighbours();
@@ -456,6 +458,7 @@ fn on_grid(
     let neighbours = field.neighbours();
     let within = plots_by(field, |plot| field.places[plot].replicate);
     let mut why = DesignError::Apart;
+    let mut work = MOST_WORK;
     for _ in 0..ATTEMPTS {
         // Checks first, spread; entries are exchanged with entries and checks with checks.
         let mut is_check = vec![false; field.len()];
@@ -478,7 +481,10 @@ fn on_grid(
             pairs: pairs(&within, |one, other| is_check[one] == is_check[other]),
             neighbours: neighbours.clone(),
             tries: request.tries,
+            work,
+            replicate: request.resolvable().then(|| field.replicates()),
         };
+        work /= 2.0;
         let Some(entries) = search.run(starts, random) else {
             continue;
         };

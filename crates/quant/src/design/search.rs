@@ -1,14 +1,20 @@
 //! The search: exchanges that lower the criterion until none does, then a few by chance, and again.
 
-use super::efficiency::Nuisance;
+use super::efficiency::{Nuisance, bound};
 use super::information::Information;
 use super::neighbours;
+use faer::Mat;
 use fastrand::Rng;
+use std::ops::Range;
 
-/// Multiplications spent on exchanges that are made, which costs far more than to look at one with many entries.
-const MOST_WORK: f64 = 3e10;
+/// Multiplications spent on a search: some seconds, whatever the clock says, so that the seed tells the layout.
+pub(super) const MOST_WORK: f64 = 5e9;
+/// Multiplications to look at an exchange.
+const LOOK: f64 = 80.0;
 /// Exchanges by chance after which the search begins anew.
 const SHAKEN: usize = 3;
+/// Times in a row that shaking finds nothing better before the search ends.
+const PATIENCE: usize = 200;
 
 /// What is searched.
 pub(super) struct Search<'a> {
@@ -22,6 +28,10 @@ pub(super) struct Search<'a> {
     pub(super) neighbours: Vec<Vec<usize>>,
     /// Exchanges to try in all.
     pub(super) tries: u64,
+    /// Multiplications to spend at most.
+    pub(super) work: f64,
+    /// The replicate of each plot, where each entry stands once in each.
+    pub(super) replicate: Option<Vec<usize>>,
 }
 
 /// An arrangement and its criterion; `alike` counts entries beside themselves.
@@ -49,19 +59,30 @@ impl Found {
 
 impl Search<'_> {
     /// The best arrangement found from these starts: the tries are shared out among them, what is left goes to the
-    /// best. `None` if nothing can be worked out from any of them.
-    pub(super) fn run(&self, starts: Vec<Vec<usize>>, random: &mut Rng) -> Option<Vec<usize>> {
-        let (ground, _) = self.nuisance.inverse();
+    /// best. It ends with the tries, with the work, where the best can't be bettered, or where nothing better has come
+    /// for long. `None` if nothing can be worked out from any of them.
+    pub(super) fn run(&self, mut starts: Vec<Vec<usize>>, random: &mut Rng) -> Option<Vec<usize>> {
+        if self.pairs.is_empty() {
+            // Complete blocks: nothing could be exchanged for the better.
+            return starts.pop();
+        }
+        let (ground, rank) = self.nuisance.inverse();
+        let clusters = self.clusters();
+        let least = self.least(starts.first()?, &ground, rank);
+        let make = |start| Information::new(self.nuisance, &ground, start, self.count, &clusters);
         let mut best: Option<Found> = None;
         let share = self.tries / (2 * starts.len().max(1) as u64);
         let mut left = self.tries;
         let mut pairs = self.pairs.clone();
         let mut work = 0.0;
         for start in starts {
-            let Some(mut information) = Information::new(self.nuisance, &ground, start, self.count)
-            else {
+            if best.is_some() && work > self.work / 4.0 {
+                break;
+            }
+            let Some(mut information) = make(start) else {
                 continue;
             };
+            work += information.work_anew();
             let spent = self.descend(&mut information, &mut pairs, share, &mut work, random);
             left = left.saturating_sub(spent);
             let found = Found::of(&information, &self.neighbours);
@@ -70,9 +91,13 @@ impl Search<'_> {
             }
         }
         let mut best = best?;
-        let mut information =
-            Information::new(self.nuisance, &ground, best.entries.clone(), self.count)?;
-        while left > 0 && work < MOST_WORK && !pairs.is_empty() {
+        let mut fruitless = 0;
+        let ended = |best: &Found| best.alike == 0 && best.value <= least;
+        if ended(&best) || left == 0 || work >= self.work {
+            return Some(best.entries);
+        }
+        let mut information = make(best.entries.clone())?;
+        while left > 0 && work < self.work && fruitless < PATIENCE && !ended(&best) {
             for _ in 0..SHAKEN {
                 let (one, other) = pairs[random.usize(..pairs.len())];
                 let (one, other) = (one as usize, other as usize);
@@ -89,11 +114,56 @@ impl Search<'_> {
             let found = Found::of(&information, &self.neighbours);
             if found.beats(&best) {
                 best = found;
-            } else if !information.restart(&best.entries) {
-                break;
+                fruitless = 0;
+            } else {
+                fruitless += 1;
+                work += information.work_anew();
+                if !information.restart(&best.entries) {
+                    break;
+                }
             }
         }
         Some(best.entries)
+    }
+
+    /// Groups that exchanges bring together lie in one stretch of their numbers.
+    fn clusters(&self) -> Vec<Range<usize>> {
+        let mut end: Vec<usize> = (1..=self.nuisance.count).collect();
+        for &(one, other) in &self.pairs {
+            let groups = [one, other].map(|plot| &self.nuisance.groups[plot as usize]);
+            let numbers = || groups.iter().flat_map(|groups| groups.iter().copied());
+            if let (Some(low), Some(high)) = (numbers().min(), numbers().max()) {
+                end[low] = end[low].max(high + 1);
+            }
+        }
+        let mut clusters: Vec<Range<usize>> = Vec::new();
+        for (first, end) in end.into_iter().enumerate() {
+            match clusters.last_mut() {
+                Some(last) if first < last.end => last.end = last.end.max(end),
+                _ => clusters.push(first..end),
+            }
+        }
+        clusters
+    }
+
+    /// What no arrangement's criterion lies below.
+    fn least(&self, start: &[usize], ground: &Mat<f64>, rank: usize) -> f64 {
+        let mut times = vec![0.0_f64; self.count];
+        for &entry in start {
+            times[entry] += 1.0;
+        }
+        if times.contains(&0.0) {
+            return 0.0;
+        }
+        let even: f64 = times.iter().map(|times| times.recip()).sum::<f64>() / self.count as f64;
+        let bound = bound(
+            &times,
+            self.nuisance,
+            ground,
+            rank,
+            self.replicate.as_deref(),
+        );
+        even * (self.count - 1) as f64 / bound
     }
 
     /// How many more entries lie beside themselves after an exchange; one that changes nothing is never allowed.
@@ -122,11 +192,12 @@ impl Search<'_> {
         random.shuffle(pairs);
         // Pairs gone through since the last exchange; once round without one is the end.
         let (mut since, mut at) = (0, 0);
-        while since < pairs.len() && spent < most && *work < MOST_WORK {
+        while since < pairs.len() && spent < most && *work < self.work {
             let (one, other) = (pairs[at].0 as usize, pairs[at].1 as usize);
             at = (at + 1) % pairs.len();
             since += 1;
             spent += 1;
+            *work += LOOK;
             let more = self.allows(information, one, other);
             if more > 0 {
                 continue;

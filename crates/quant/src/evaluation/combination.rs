@@ -70,6 +70,13 @@ pub struct Combined {
 }
 
 impl Combined {
+    /// All of them larger by an amount.
+    #[must_use]
+    pub fn shifted(mut self, by: f64) -> Self {
+        self.values.iter_mut().for_each(|value| *value += by);
+        self
+    }
+
     /// How many.
     pub fn len(&self) -> usize {
         self.values.len()

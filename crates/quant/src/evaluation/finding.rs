@@ -15,6 +15,12 @@ pub enum Finding {
         /// Its index in the model.
         effect: usize,
     },
+    /// The residual variance of a part is estimated as zero: its records are taken as exact, and the others adjusted to
+    /// them. Its value is that of the floor of the search, a ten-millionth of the variance about the fixed effects.
+    ResidualAtZero {
+        /// The part, from 0.
+        part: usize,
+    },
     /// A covariance matrix lies on its boundary: a correlation of one, or a trait without
     /// variance in this effect.
     MatrixAtBoundary {
@@ -60,6 +66,10 @@ impl fmt::Display for Finding {
             Self::VarianceAtZero { role, effect } => write!(
                 f,
                 "the variance of the {role} (random effect {effect}) is estimated as zero: the model without it fits as well"
+            ),
+            Self::ResidualAtZero { part } => write!(
+                f,
+                "the residual variance of part {part} is estimated as zero: its records are taken as exact"
             ),
             Self::MatrixAtBoundary { role, component } => {
                 match role {

@@ -101,6 +101,11 @@ impl Fit {
         self.convergence
     }
 
+    /// Whether the residual variance of a part is estimated as zero.
+    pub fn residual_is_zero(&self, part: usize) -> bool {
+        self.findings.contains(&Finding::ResidualAtZero { part })
+    }
+
     /// What to know before relying on the fit; empty when there is nothing to say.
     pub fn findings(&self) -> &[Finding] {
         &self.findings
@@ -347,6 +352,7 @@ impl Fit {
                 Finding::VarianceAtZero { effect, .. } | Finding::PoorlyKnown { effect, .. } => {
                     renumber(effect);
                 }
+                Finding::ResidualAtZero { .. } => {}
                 Finding::MatrixAtBoundary { component, .. }
                 | Finding::ShapeAtBound { component, .. } => renumber(component),
                 Finding::HardlySeparable { effects, .. } => effects.iter_mut().for_each(renumber),

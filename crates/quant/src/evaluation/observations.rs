@@ -82,10 +82,15 @@ impl Observations {
             .count()
     }
 
-    pub(super) fn sum_of_squares(&self, of_trait: usize) -> f64 {
-        (0..self.records())
-            .filter_map(|record| self.get(record, of_trait))
-            .map(|v| v * v)
-            .sum()
+    /// The mean square of a trait's values about one of them, and the largest value without its sign.
+    pub(super) fn spread(&self, of_trait: usize) -> (f64, f64) {
+        let values = || (0..self.records()).filter_map(|record| self.get(record, of_trait));
+        let origin = values().next().unwrap_or(0.0);
+        let (mut squares, mut largest) = (0.0, 0.0_f64);
+        for value in values() {
+            squares += (value - origin).powi(2);
+            largest = largest.max(value.abs());
+        }
+        (squares / self.count(of_trait).max(1) as f64, largest)
     }
 }

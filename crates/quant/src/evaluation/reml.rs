@@ -95,8 +95,10 @@ impl Model {
                     variances,
                 });
             }
-            let squares: f64 = self.observations.sum_of_squares(of_trait) / records as f64;
-            if self.fixed.residual_mean_square[of_trait] <= 1e-14 * squares {
+            // What is left has to exceed the rounding of the sums it comes from, and that of the numbers themselves.
+            let (spread, largest) = self.observations.spread(of_trait);
+            let left = self.fixed.residual_mean_square[of_trait];
+            if left <= 1e-14 * spread || left <= (4.0 * f64::EPSILON * largest).powi(2) {
                 return Err(EvaluationError::NoVariation { of_trait });
             }
             for (effect, model) in self.random.iter().enumerate() {

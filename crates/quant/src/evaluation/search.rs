@@ -30,6 +30,10 @@ pub(super) const NEAR_FLOOR: f64 = 1e-5;
 const DECREMENT: f64 = 1e-12;
 /// The same where rounding keeps the climb from ending more closely.
 const ROUNDED_DECREMENT: f64 = 1e-8;
+/// A promise that isn't kept for long is one of rounding, as long as it is too small to matter.
+const UNKEPT_DECREMENT: f64 = 1e-4;
+/// For how many steps.
+const STILL: usize = 12;
 /// On the boundary that promise never vanishes; there the climb itself has to end.
 const CLIMB: f64 = 1e-7;
 const MOST_ITERATIONS: usize = 300;
@@ -110,7 +114,8 @@ impl<'m> Search<'m> {
             let promise = newton
                 .as_ref()
                 .map_or(f64::INFINITY, |newton| newton.decrement);
-            let ended = still >= 3 && (promise < ROUNDED_DECREMENT || !boundary.is_empty());
+            let ended = still >= 3 && (promise < ROUNDED_DECREMENT || !boundary.is_empty())
+                || still >= STILL && promise < UNKEPT_DECREMENT;
             if promise < DECREMENT || ended {
                 let convergence = Convergence {
                     iterations: number,
@@ -414,12 +419,18 @@ impl<'m> Search<'m> {
         convergence: Convergence,
     ) -> Result<Fit, EvaluationError> {
         let residual = self.model.random.len();
+        let low = |part: &Covariance, of_trait: usize| {
+            part.get(of_trait, of_trait) < NEAR_FLOOR * self.scale[of_trait]
+        };
+        let parts = current.components.residuals.iter();
+        let at_zero: Vec<usize> = (0..)
+            .zip(parts.clone())
+            .filter(|(_, part)| low(part, 0))
+            .map(|(part, _)| part)
+            .collect();
         for of_trait in 0..self.model.traits() {
-            let variances = current.components.residuals.iter();
-            let low = |part: &Covariance| {
-                part.get(of_trait, of_trait) < NEAR_FLOOR * self.scale[of_trait]
-            };
-            if variances.into_iter().any(low) {
+            let any = parts.clone().any(|part| low(part, of_trait));
+            if any && !self.rests_at_zero(current, &at_zero) {
                 return Err(EvaluationError::ResidualAtZero { of_trait });
             }
         }
@@ -438,9 +449,18 @@ impl<'m> Search<'m> {
             current.minus_two_log_likelihood,
             convergence,
         );
+        for &part in &at_zero {
+            fit.add(Finding::ResidualAtZero { part });
+        }
         for &component in boundary {
             let role = self.model.role(component);
             fit.forget(component);
+            if component
+                .checked_sub(residual)
+                .is_some_and(|part| at_zero.contains(&part))
+            {
+                continue;
+            }
             if self.model.traits() > 1 || component >= residual {
                 fit.add(Finding::MatrixAtBoundary { role, component });
             }
@@ -461,6 +481,29 @@ impl<'m> Search<'m> {
         }
         fit.look_for_weakness();
         Ok(fit)
+    }
+}
+
+impl Search<'_> {
+    /// Whether residual variances at zero are an answer: where other parts or the space still tell records apart, and the
+    /// likelihood ends there. Where it rises without end as the variance falls, the effects explain every record.
+    fn rests_at_zero(&self, current: &Solved<'_>, parts: &[usize]) -> bool {
+        let others = parts.len() < self.model.residual.parts();
+        let space = self
+            .model
+            .random
+            .iter()
+            .any(|effect| effect.relationship.shape().is_some());
+        if self.model.traits() > 1 || !(others || space) {
+            return false;
+        }
+        let gradient = current.gradient();
+        parts.iter().all(|part| {
+            let component = self.model.random.len() + part;
+            let variance = current.components.get(component).get(0, 0);
+            // Records explained one by one would each add a half.
+            (variance * gradient.matrices[component].get(0, 0)).abs() < 0.1
+        })
     }
 }
 

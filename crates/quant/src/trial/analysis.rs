@@ -1,5 +1,6 @@
 //! A trial fitted: entries with their errors, variances, heritabilities.
 
+use super::likelihood_ratio::likelihood_ratio_test;
 use super::means::adjusted;
 use super::{Entries, Factor, Space, Trial};
 use crate::evaluation::{
@@ -27,8 +28,9 @@ pub struct Analysis {
     pub estimable: Vec<bool>,
     /// The random effect of the space, if it has one.
     pub space: Option<usize>,
-    /// Whether all plots stand in one row, so that their only neighbours are those along it.
-    pub one_row: bool,
+    /// Whether plots were to have errors of their own beside what neighbours share, and the variance of those is 0: the
+    /// fit is that of the model without them.
+    pub nugget_at_zero: bool,
     /// How many random effects stand before those of the terms.
     pub first_term: usize,
 }
@@ -39,6 +41,64 @@ impl Trial {
     /// # Errors
     /// Records that can't support the model.
     pub fn analyse(&self, entries: Entries) -> Result<Analysis, EvaluationError> {
+        let found = self.fitted(entries, true)?;
+        let Space::Neighbours {
+            place,
+            size,
+            nugget: true,
+        } = &self.space
+        else {
+            return Ok(found);
+        };
+        if self.residual_by.is_some() || !found.fit.residual_is_zero(0) {
+            return Ok(found);
+        }
+        let without = Self {
+            space: Space::Neighbours {
+                place: place.clone(),
+                size: *size,
+                nugget: false,
+            },
+            ..self.clone()
+        };
+        let mut places = place.clone();
+        places.sort_unstable();
+        // Plots that share a place keep the least error there can be: without any they can't be told apart.
+        let shared = places.windows(2).any(|pair| pair[0] == pair[1]);
+        let exact = if shared {
+            found
+        } else {
+            without.fitted(entries, true)?
+        };
+        Ok(Analysis {
+            nugget_at_zero: true,
+            ..exact
+        })
+    }
+
+    /// What the space adds: the fit without it, with the same fixed terms.
+    ///
+    /// # Errors
+    /// Records that can't support the model without space.
+    pub fn test_space(&self, with: &Analysis) -> Result<SpaceTest, EvaluationError> {
+        let without = self.fitted(with.entries, false)?;
+        let gain = without.fit.minus_two_log_likelihood() - with.fit.minus_two_log_likelihood();
+        let correlations = match &self.space {
+            Space::Neighbours { size, .. } => size.iter().filter(|&&side| side > 1).count() as u32,
+            Space::Surface { place } => u32::from(!(0..2).any(|side| in_one_line(place, side))),
+            Space::None => 0,
+        };
+        let at_bound = match self.space {
+            Space::None | Space::Neighbours { nugget: false, .. } => 0,
+            Space::Neighbours { .. } | Space::Surface { .. } => 1,
+        };
+        Ok(SpaceTest {
+            gain,
+            significance: likelihood_ratio_test(gain, at_bound, correlations),
+        })
+    }
+
+    fn fitted(&self, entries: Entries, with_space: bool) -> Result<Analysis, EvaluationError> {
         let count = self.values.len();
         let fixed_factor = |factor: &Factor| FixedEffect::Factor {
             level: factor.level.clone(),
@@ -79,6 +139,7 @@ impl Trial {
         let mut space = None;
         match &self.space {
             Space::None => {}
+            Space::Neighbours { .. } if !with_space => {}
             Space::Neighbours {
                 place,
                 size,
@@ -96,16 +157,27 @@ impl Trial {
             Space::Surface { place } => {
                 let side = |nth: usize| place.iter().map(|at| at[nth]).collect::<Vec<f64>>();
                 let sides = [side(0), side(1)];
-                let bases = [basis(&sides[0])?, basis(&sides[1])?];
-                let spline = Spline::surface(bases, [&sides[0], &sides[1]])?;
+                let spline = if in_one_line(place, 0) {
+                    Spline::curve(basis(&sides[1])?, &sides[1])?
+                } else if in_one_line(place, 1) {
+                    Spline::curve(basis(&sides[0])?, &sides[0])?
+                } else {
+                    let bases = [basis(&sides[0])?, basis(&sides[1])?];
+                    Spline::surface(bases, [&sides[0], &sides[1]])?
+                };
+                // The straight part stays where the bent one is left out, so that the likelihoods can be compared.
                 fixed.extend(spline.fixed.clone());
-                space = Some(random.len());
-                let record: Vec<usize> = (0..count).collect();
-                let surface = Relationship::spline(spline);
-                random.push(RandomEffect::related(Role::Other, &record, surface));
+                if with_space {
+                    space = Some(random.len());
+                    let record: Vec<usize> = (0..count).collect();
+                    let surface = Relationship::spline(spline);
+                    random.push(RandomEffect::related(Role::Other, &record, surface));
+                }
             }
         }
-        let observed = self.values.iter().copied().map(Some).collect();
+        // About their mean, so that a large one costs no digits; it is given back below.
+        let mean = self.values.iter().sum::<f64>() / count.max(1) as f64;
+        let observed = self.values.iter().map(|value| Some(value - mean)).collect();
         let model = Model::with_residual(Observations::single(observed)?, fixed, random, residual)?;
         let fit = model.estimate()?;
         let combinations = match entries {
@@ -122,6 +194,10 @@ impl Trial {
             .map(|combination| model.is_estimable(combination, 0))
             .collect();
         let combined = model.combine(fit.components(), 0, &combinations)?;
+        let combined = match entries {
+            Entries::Fixed => combined.shifted(mean),
+            Entries::Random => combined,
+        };
         Ok(Analysis {
             model,
             fit,
@@ -130,10 +206,24 @@ impl Trial {
             combinations,
             estimable,
             space,
-            one_row: matches!(self.space, Space::Neighbours { size: [1, _], .. }),
+            nugget_at_zero: false,
             first_term,
         })
     }
+}
+
+/// What the likelihood gains by the space.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpaceTest {
+    /// Twice the difference of the restricted log-likelihoods.
+    pub gain: f64,
+    /// How often as much is gained where there is nothing to gain; see [`likelihood_ratio_test`].
+    pub significance: f64,
+}
+
+/// Whether all plots have the same place along a side.
+fn in_one_line(place: &[[f64; 2]], side: usize) -> bool {
+    place.iter().all(|at| at[side] == place[0][side])
 }
 
 /// A segment for every two places, from the first to the last.

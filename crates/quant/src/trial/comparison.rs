@@ -1,11 +1,12 @@
 //! Entries against each other and against checks.
 
 use faer::Mat;
-use statrs::distribution::{ChiSquared, ContinuousCDF as _, StudentsT};
+use statrs::distribution::{ContinuousCDF as _, StudentsT};
 
-use super::Analysis;
+use super::{Analysis, Entries};
 use crate::chance::normal;
 use crate::chance::student::Together;
+use crate::evaluation::Combination;
 
 /// The other entries against a check.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,10 +21,13 @@ pub struct Against {
     pub below: Vec<usize>,
 }
 
+/// With more degrees of freedom than this t is the normal distribution to more digits than are of use.
+const MANY: f64 = 1e7;
+
 /// The least significant difference: the standard error of a difference times the quantile of t.
 pub fn least_difference(variance: f64, degrees_of_freedom: f64, significance: f64) -> f64 {
     let share = 1.0 - significance / 2.0;
-    let times = if degrees_of_freedom.is_finite() {
+    let times = if degrees_of_freedom < MANY {
         StudentsT::new(0.0, 1.0, degrees_of_freedom).map_or(f64::NAN, |t| t.inverse_cdf(share))
     } else {
         normal::quantile(share)
@@ -31,29 +35,67 @@ pub fn least_difference(variance: f64, degrees_of_freedom: f64, significance: f6
     times * variance.sqrt()
 }
 
-/// The significance of what a larger model gains over one that it holds: twice the difference of the restricted
-/// log-likelihoods of models with the same fixed terms. `at_bound` parameters are on their bound in the smaller model,
-/// such as variances of 0, `free` inside it, such as correlations of 0. The distribution is a mixture of χ² with binomial
-/// weights (Self & Liang 1987, Journal of the American Statistical Association 82:605–610; Stram & Lee 1994, Biometrics
-/// 50:1171–1177). Where correlations mean nothing without a variance that is 0 in the smaller model, count them free:
-/// the significance is then about right, and not exact.
-pub fn likelihood_ratio_test(gain: f64, at_bound: u32, free: u32) -> f64 {
-    let mut weight = 0.5_f64.powi(at_bound as i32);
-    let mut significance = 0.0;
-    for raised in 0..=at_bound {
-        let degrees = free + raised;
-        let beyond = match ChiSquared::new(f64::from(degrees)) {
-            Ok(distribution) => distribution.sf(gain.max(0.0)),
-            // Without a degree of freedom nothing lies beyond 0.
-            Err(_) => f64::from(u8::from(gain <= 0.0)),
-        };
-        significance += weight * beyond;
-        weight *= f64::from(at_bound - raised) / f64::from(raised + 1);
-    }
-    significance
+/// The least significant differences between all pairs of entries.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LeastDifferences {
+    /// That of the mean variance of a difference.
+    pub mean: f64,
+    /// The least of all pairs.
+    pub lowest: f64,
+    /// The largest of all pairs.
+    pub highest: f64,
+    /// The mean degrees of freedom of up to a hundred pairs.
+    pub degrees_of_freedom: f64,
 }
 
+/// The pairs whose degrees of freedom are looked at.
+const MOST_PAIRS: usize = 100;
+
 impl Analysis {
+    /// Whether random entries were found not to differ.
+    pub fn entries_are_alike(&self) -> bool {
+        self.entries == Entries::Random && self.fit.components().get(0).get(0, 0) == 0.0
+    }
+
+    /// The least significant differences; `None` where some entries can't be compared.
+    pub fn least_difference(&self, significance: f64) -> Option<LeastDifferences> {
+        let count = self.combined.len();
+        if self.estimable.contains(&false) || count < 2 {
+            return None;
+        }
+        let pairs = || (0..count).flat_map(|one| (0..one).map(move |other| (one, other)));
+        let (mut lowest, mut highest, mut sum) = (f64::INFINITY, 0.0_f64, 0.0);
+        for (one, other) in pairs() {
+            let variance = self.combined.variance_of_difference(one, other);
+            lowest = lowest.min(variance);
+            highest = highest.max(variance);
+            sum += variance;
+        }
+        let all = count * (count - 1) / 2;
+        let differences: Vec<_> = pairs()
+            .step_by(all.div_ceil(MOST_PAIRS))
+            .map(|(one, other)| self.combinations[one].minus(&self.combinations[other]))
+            .collect();
+        let degrees_of_freedom = self.mean_degrees_of_freedom(&differences)?;
+        let of = |variance| least_difference(variance, degrees_of_freedom, significance);
+        Some(LeastDifferences {
+            mean: of(sum / all as f64),
+            lowest: of(lowest),
+            highest: of(highest),
+            degrees_of_freedom,
+        })
+    }
+
+    fn mean_degrees_of_freedom(&self, differences: &[Combination]) -> Option<f64> {
+        let degrees = self.model.degrees_of_freedom(&self.fit, differences).ok()?;
+        let finite: Vec<f64> = degrees.into_iter().filter(|&d| d < MANY).collect();
+        Some(if finite.is_empty() {
+            f64::INFINITY
+        } else {
+            (finite.iter().sum::<f64>() / finite.len() as f64).max(1.0)
+        })
+    }
+
     /// All other entries against a check, so that the chance that any differs by accident is `significance` (Dunnett
     /// 1955, with the correlations of these differences). `None` where the check or all others have no mean.
     pub fn against(&self, check: usize, significance: f64) -> Option<Against> {
@@ -73,16 +115,7 @@ impl Analysis {
             .iter()
             .map(|&entry| self.combinations[entry].minus(&self.combinations[check]))
             .collect();
-        let degrees = self
-            .model
-            .degrees_of_freedom(&self.fit, &differences)
-            .ok()?;
-        let finite: Vec<f64> = degrees.into_iter().filter(|d| d.is_finite()).collect();
-        let degrees_of_freedom = if finite.is_empty() {
-            f64::INFINITY
-        } else {
-            (finite.iter().sum::<f64>() / finite.len() as f64).max(1.0)
-        };
+        let degrees_of_freedom = self.mean_degrees_of_freedom(&differences)?;
         let critical =
             Together::new(&covariances, degrees_of_freedom)?.critical(1.0 - significance);
         let beyond = |sign: f64| {
@@ -105,37 +138,36 @@ impl Analysis {
     /// of freedom that the variances of the model leave to the difference, as they are estimates. `None` where the
     /// difference can't be told.
     pub fn probability_of_beating(&self, entry: usize, other: usize, amount: f64) -> Option<f64> {
-        if !(self.estimable[entry] && self.estimable[other]) {
-            return None;
-        }
-        let difference = self.combined.difference(entry, other);
-        let error = difference.standard_error;
-        if error.is_nan() || error <= 0.0 {
-            return None;
-        }
-        let short = (amount - difference.value) / error;
-        let combination = self.combinations[entry].minus(&self.combinations[other]);
-        let degrees = self.model.degrees_of_freedom(&self.fit, &[combination]);
-        let degrees = degrees.ok()?.first().copied()?.max(1.0);
-        Some(match StudentsT::new(0.0, 1.0, degrees) {
-            Ok(t) if degrees.is_finite() => t.sf(short),
-            _ => normal::above(short),
-        })
+        self.chances(&[entry], other, amount)[0]
     }
-}
 
-#[cfg(test)]
-mod tests {
-    use super::likelihood_ratio_test;
+    /// [`Self::probability_of_beating`] of every entry against one; `None` against itself.
+    pub fn probabilities_of_beating(&self, other: usize, amount: f64) -> Vec<Option<f64>> {
+        let all: Vec<usize> = (0..self.combined.len()).collect();
+        self.chances(&all, other, amount)
+    }
 
-    /// Points of χ² of any table: 2.705543 is that of 10 % with one degree of freedom, 5.991465 that of 5 % with two.
-    #[test]
-    fn half_of_a_variance_at_its_bound_counts() {
-        assert!((likelihood_ratio_test(2.705543, 1, 0) - 0.05).abs() < 1e-6);
-        assert!((likelihood_ratio_test(5.991465, 0, 2) - 0.05).abs() < 1e-6);
-        assert!((likelihood_ratio_test(0.0, 1, 0) - 1.0).abs() < 1e-12);
-        // Stram & Lee's case of one more variance and its covariance: the mean of χ² with one and with two.
-        let mixed = likelihood_ratio_test(5.138, 1, 1);
-        assert!((mixed - 0.05).abs() < 1e-3, "{mixed}");
+    fn chances(&self, entries: &[usize], other: usize, amount: f64) -> Vec<Option<f64>> {
+        let mut chances = vec![None; entries.len()];
+        let told: Vec<usize> = (0..entries.len())
+            .filter(|&nth| self.estimable[entries[nth]] && self.estimable[other])
+            .filter(|&nth| self.combined.variance_of_difference(entries[nth], other) > 0.0)
+            .collect();
+        let combinations: Vec<Combination> = told
+            .iter()
+            .map(|&nth| self.combinations[entries[nth]].minus(&self.combinations[other]))
+            .collect();
+        let Ok(degrees) = self.model.degrees_of_freedom(&self.fit, &combinations) else {
+            return chances;
+        };
+        for (nth, degrees) in told.into_iter().zip(degrees) {
+            let difference = self.combined.difference(entries[nth], other);
+            let short = (amount - difference.value) / difference.standard_error;
+            chances[nth] = Some(match StudentsT::new(0.0, 1.0, degrees.max(1.0)) {
+                Ok(t) if degrees < MANY => t.sf(short),
+                _ => normal::above(short),
+            });
+        }
+        chances
     }
 }

@@ -65,6 +65,25 @@ fn hop_clones_in_their_baby_year_and_after() {
     let alone = Model::new(observed(), vec![cells()], vec![]).unwrap();
     let fit = alone.estimate().unwrap();
     near(9.0 * fit.components().residual().get(0, 0), 324_175.0, 1.0);
+    // The analysis of variance of clone, age and both, in this order.
+    let term = |level: &dyn Fn(usize) -> usize, levels| FixedEffect::Factor {
+        level: cell.iter().map(|&cell| level(cell)).collect(),
+        levels,
+    };
+    let (clone, age) = (term(&|cell| cell / 2, 3), term(&|cell| cell % 2, 2));
+    let left = |terms: Vec<FixedEffect>, degrees: f64| {
+        let fit = Model::new(observed(), terms, vec![]).unwrap();
+        degrees * fit.estimate().unwrap().components().residual().get(0, 0)
+    };
+    let left = [
+        left(vec![FixedEffect::mean(15)], 14.0),
+        left(vec![clone.clone()], 12.0),
+        left(vec![clone, age], 11.0),
+        324_175.0,
+    ];
+    for (two, sum) in left.windows(2).zip([686_480.0, 4_711_721.0, 277_649.0]) {
+        near(two[0] - two[1], sum, 1.5);
+    }
     let of_cells: Vec<Combination> = (0..6)
         .map(|cell| Combination::new().with_fixed(0, cell, 1.0))
         .collect();

@@ -11,4 +11,5 @@ mod published;
 mod simulated;
 mod sites;
 mod space;
+mod sums;
 mod table;

@@ -1,83 +1,14 @@
-//! `binewright trial`, run as a script runs it.
+//! Published answers, and slips of the command line and of tables.
 
-#![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
-
-use chrono::NaiveDate;
-use commands::Task;
-use std::collections::BTreeMap;
-use std::ffi::OsString;
+use super::script::{close, run, with};
 use std::fmt::Write as _;
 use std::fs;
 
-struct Ran {
-    code: u8,
-    out: String,
-    err: String,
-}
-
-impl Ran {
-    fn components(&self) -> BTreeMap<String, f64> {
-        assert_eq!(self.code, 0, "{}", self.err);
-        let mut lines = self.out.lines();
-        assert_eq!(lines.next(), Some("component,variance,standard_error"));
-        lines
-            .map(|line| {
-                let fields: Vec<&str> = line.split(',').collect();
-                (fields[0].to_owned(), fields[1].parse().unwrap_or(f64::NAN))
-            })
-            .collect()
-    }
-
-    fn order(&self) -> Vec<&str> {
-        let names = self.out.lines().skip(1);
-        names.map(|line| line.split(',').next().unwrap()).collect()
-    }
-}
-
-fn run(folder: &tempfile::TempDir, line: &str) -> Ran {
-    let at = folder.path().to_str().unwrap();
-    let words = line.split_whitespace().map(|word| {
-        let is_file = std::path::Path::new(word)
-            .extension()
-            .is_some_and(|e| e == "csv");
-        OsString::from(if is_file {
-            format!("{at}/{word}")
-        } else {
-            word.to_owned()
-        })
-    });
-    let words = std::iter::once(OsString::from("binewright")).chain(words);
-    let Task::Script(script) = commands::parse(words).unwrap() else {
-        panic!("{line} is no command for a script");
-    };
-    let (mut out, mut err) = (Vec::new(), Vec::new());
-    let day = NaiveDate::from_ymd_opt(2026, 3, 1).unwrap();
-    let code = commands::run(script, day, &mut out, &mut err);
-    Ran {
-        code,
-        out: String::from_utf8(out).unwrap(),
-        err: String::from_utf8(err).unwrap(),
-    }
-}
-
-fn with(file: &str, text: &str) -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join(file), text).unwrap();
-    folder
-}
-
-fn oats() -> tempfile::TempDir {
+pub(super) fn oats() -> tempfile::TempDir {
     with(
         "oats.csv",
-        include_str!("../../crates/quant/tests/data/john.alpha.csv"),
+        include_str!("../../../crates/quant/tests/data/john.alpha.csv"),
     )
-}
-
-fn close(found: f64, expected: f64, within: f64) {
-    assert!(
-        (found - expected).abs() <= within,
-        "{found}, not {expected}"
-    );
 }
 
 /// The alpha design of John & Williams (1995), p. 146, as in the tests of the model: published variances, both
@@ -132,7 +63,7 @@ fn oats_in_incomplete_blocks() {
 /// Wheat2, AR1 × AR1, as in the tests of the model.
 #[test]
 fn neighbours_in_the_nursery() {
-    let table = include_str!("../../crates/quant/tests/data/wheat2.csv");
+    let table = include_str!("../../../crates/quant/tests/data/wheat2.csv");
     let mut text = "variety,yield,row,col\n".to_owned();
     for line in table.lines().skip(1) {
         let fields: Vec<&str> = line.split(',').collect();
@@ -267,7 +198,7 @@ fn random_terms_of_an_evaluation_are_told_and_left_out() {
     assert!(!ran.out.contains("permanent"));
 }
 
-const FIELD: &str = "clone,block,site,yield\nA,1,x,5\nB,1,x,6\nC,1,x,7.2\nA,2,x,5.5\nB,2,x,7\nC,2,x,7.7\nA,1,y,15\nB,1,y,12\nC,1,y,19\nA,2,y,11\nB,2,y,18\nC,2,y,16\n";
+pub(super) const FIELD: &str = "clone,block,site,yield\nA,1,x,5\nB,1,x,6\nC,1,x,7.2\nA,2,x,5.5\nB,2,x,7\nC,2,x,7.7\nA,1,y,15\nB,1,y,12\nC,1,y,19\nA,2,y,11\nB,2,y,18\nC,2,y,16\n";
 
 /// Each residual variance is that of its site alone, and both count in the means.
 #[test]
@@ -534,7 +465,7 @@ fn entries_that_do_not_vary_are_ranked_by_their_adjusted_means() {
 /// variance is 0, and entries by sites, beside fixed sites and years.
 #[test]
 fn entries_over_sites_and_years() {
-    let table = include_str!("../../crates/quant/tests/data/immer.csv");
+    let table = include_str!("../../../crates/quant/tests/data/immer.csv");
     let header: Vec<&str> = table.lines().next().unwrap().split(',').collect();
     let place = |name: &str| {
         header

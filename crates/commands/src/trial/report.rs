@@ -1,0 +1,264 @@
+//! The tables of a trial: variances and figures, and the entries.
+
+use super::{Analysed, SpaceChoice, Wanted};
+use crate::tables::{CommandResult, Sheet};
+use crate::terminal::tell;
+use quant::evaluation::{Coordinate, Parameter};
+use quant::trial::{Analysis, Entries, Space};
+use std::io::Write;
+
+/// The level of the intervals.
+const LEVEL: f64 = 0.95;
+
+/// A line of the first table.
+struct Line {
+    name: String,
+    value: Option<f64>,
+    error: Option<f64>,
+    /// What an interval is to be found of.
+    coordinate: Option<Coordinate>,
+}
+
+impl Line {
+    fn figure(name: &str, value: Option<f64>) -> Self {
+        Self {
+            name: name.into(),
+            value,
+            error: None,
+            coordinate: None,
+        }
+    }
+}
+
+fn variance(analysis: &Analysis, component: usize, name: impl Into<String>) -> Line {
+    let components = analysis.fit.components();
+    let part = component.checked_sub(components.effects.len());
+    let is_zero = part.is_some_and(|part| analysis.fit.residual_is_zero(part));
+    let value = components.get(component).get(0, 0);
+    Line {
+        name: name.into(),
+        value: Some(if is_zero { 0.0 } else { value }),
+        error: analysis.fit.standard_error(component, 0, 0),
+        coordinate: Some(Coordinate::Entry(Parameter {
+            component,
+            a: 0,
+            b: 0,
+        })),
+    }
+}
+
+impl Analysed<'_> {
+    /// The level of --residual-by that a part of the residual is of.
+    pub(super) fn residual_level(&self, wanted: &Wanted, part: usize) -> Option<&str> {
+        let by = self.plots.terms.last()?;
+        let level = wanted.residual_by.as_ref().and(by.levels.get(part))?;
+        Some(level)
+    }
+}
+
+impl Wanted {
+    /// The variances and correlations.
+    fn components(&self, analysed: &Analysed<'_>) -> Vec<Line> {
+        let main = &analysed.main;
+        let mut lines: Vec<Line> = (main.first_term..)
+            .zip(&self.random)
+            .map(|(k, term)| variance(main, k, term))
+            .collect();
+        if main.entries == Entries::Random {
+            lines.push(variance(main, 0, "entry"));
+        }
+        let error = main.fit.components().effects.len();
+        if self.space == SpaceChoice::Ar1 {
+            // With a nugget the residual is what neighbours share.
+            let shared = main.space.unwrap_or(error);
+            lines.push(variance(main, shared, "residual"));
+            lines.extend(self.correlations(analysed, shared));
+            match main.space {
+                Some(_) => lines.push(variance(main, error, "nugget")),
+                None if self.nugget => lines.push(Line::figure("nugget", Some(0.0))),
+                None => {}
+            }
+            return lines;
+        }
+        if self.residual_by.is_some() {
+            for part in 0..main.fit.components().residuals.len() {
+                let level = analysed.residual_level(self, part).unwrap_or_default();
+                lines.push(variance(main, error + part, format!("residual {level}")));
+            }
+        } else {
+            lines.push(variance(main, error, "residual"));
+        }
+        if let Some(k) = main.space {
+            lines.push(variance(main, k, "surface"));
+        }
+        lines
+    }
+
+    /// Both correlations of neighbours; the one that a field of a single row or column doesn't have is left empty.
+    fn correlations(&self, analysed: &Analysed<'_>, component: usize) -> [Line; 2] {
+        let Analysed { main, trial, .. } = analysed;
+        let size = match trial.space {
+            Space::Neighbours { size, .. } => size,
+            _ => [1, 1],
+        };
+        let known = main.fit.components().get(component).get(0, 0) > 0.0;
+        let mut index = 0;
+        [
+            ("row correlation", size[0]),
+            ("column correlation", size[1]),
+        ]
+        .map(|(name, side)| {
+            if side < 2 {
+                return Line::figure(name, None);
+            }
+            let nth = index;
+            index += 1;
+            Line {
+                name: name.into(),
+                value: known.then(|| main.fit.components().shapes[component][nth]),
+                error: main.fit.shape_standard_error(component, nth),
+                coordinate: known.then_some(Coordinate::Shape {
+                    component,
+                    index: nth,
+                }),
+            }
+        })
+    }
+
+    /// The first table, on standard output.
+    pub(super) fn report(
+        &self,
+        analysed: &Analysed<'_>,
+        out: &mut dyn Write,
+        err: &mut dyn Write,
+    ) -> CommandResult<()> {
+        let main = &analysed.main;
+        let heritability = analysed.heritability();
+        let mut lines = self.components(analysed);
+        let all_known = main.estimable.iter().all(|&known| known);
+        let mean = main.combined.mean_variance_of_difference();
+        for (name, value) in [
+            (
+                "minus_2_reml_log_likelihood",
+                Some(main.fit.minus_two_log_likelihood()),
+            ),
+            ("mean_variance_of_difference", mean.filter(|_| all_known)),
+            ("heritability_cullis", heritability.cullis),
+            ("heritability_piepho_mohring", heritability.piepho_mohring),
+        ] {
+            lines.push(Line::figure(name, value));
+        }
+        let mut header = vec!["component", "variance", "standard_error"];
+        if self.intervals {
+            header.extend(["low", "high"]);
+        }
+        let mut sheet = Sheet::new(&header)?;
+        for line in lines {
+            sheet.text(&line.name)?;
+            let mut numbers = vec![line.value, line.error];
+            if self.intervals {
+                numbers.extend(interval(main, &line, err));
+            }
+            for number in numbers {
+                match number {
+                    Some(number) => sheet.number(number)?,
+                    None => sheet.text("")?,
+                }
+            }
+            sheet.end_row()?;
+        }
+        sheet.deliver(None, &[], out)
+    }
+
+    /// The table of the entries.
+    pub(super) fn entry_sheet(&self, analysed: &Analysed<'_>) -> CommandResult<Sheet> {
+        let (main, names) = (&analysed.main, analysed.names());
+        let ranking = analysed.ranking();
+        let mut header: Vec<String> = ["entry", "estimate", "standard_error", "rank"]
+            .map(str::to_owned)
+            .to_vec();
+        let mut chances = Vec::new();
+        if let Some(amount) = self.exceed {
+            for &check in &analysed.checks {
+                header.push(format!("exceeds {}", names[check]));
+                chances.push(ranking.probabilities_of_beating(check, amount));
+            }
+        }
+        let header: Vec<&str> = header.iter().map(String::as_str).collect();
+        let mut sheet = Sheet::new(&header)?;
+        for ((entry, name), rank) in names.iter().enumerate().zip(ranks(ranking)) {
+            sheet.text(name)?;
+            if main.estimable[entry] {
+                let estimate = main.combined.estimate(entry);
+                sheet.number(estimate.value)?;
+                sheet.number(estimate.standard_error)?;
+            } else {
+                sheet.text("")?;
+                sheet.text("")?;
+            }
+            sheet.text(&rank.map(|rank| rank.to_string()).unwrap_or_default())?;
+            for of_check in &chances {
+                match of_check[entry] {
+                    Some(chance) => sheet.number(chance)?,
+                    None => sheet.text("")?,
+                }
+            }
+            sheet.end_row()?;
+        }
+        Ok(sheet)
+    }
+}
+
+/// The ends of the interval of a variance or correlation; why it isn't known is told.
+fn interval(analysis: &Analysis, line: &Line, err: &mut dyn Write) -> [Option<f64>; 2] {
+    let Some(coordinate) = line.coordinate else {
+        return [None; 2];
+    };
+    let found = analysis
+        .model
+        .profile_interval(&analysis.fit, coordinate, LEVEL);
+    match found {
+        Ok(interval) => {
+            [interval.low, interval.high].map(|end| Some(end).filter(|end| end.is_finite()))
+        }
+        Err(_) => {
+            let told = format!(
+                "The interval of {} can't be found: with other values of it the model can't be fitted.",
+                line.name
+            );
+            tell(err, &told);
+            [None; 2]
+        }
+    }
+}
+
+/// The place of each entry from the highest value down; equal values share the first place. Values that differ by
+/// rounding alone are equal.
+fn ranks(analysis: &Analysis) -> Vec<Option<usize>> {
+    let count = analysis.combined.len();
+    let mut order: Vec<usize> = (0..count)
+        .filter(|&entry| analysis.estimable[entry])
+        .collect();
+    let value = |entry: usize| analysis.combined.estimate(entry).value;
+    order.sort_by(|&one, &other| value(other).total_cmp(&value(one)));
+    let largest = order
+        .iter()
+        .map(|&entry| value(entry).abs())
+        .fold(0.0, f64::max);
+    let spread = match (order.first(), order.last()) {
+        (Some(&first), Some(&last)) => value(first) - value(last),
+        _ => 0.0,
+    };
+    // What the equations leave of digits, and what the numbers themselves do.
+    let rounding = (1e-9 * spread).max(64.0 * f64::EPSILON * largest);
+    let mut ranks = vec![None; count];
+    let (mut rank, mut above) = (1, f64::INFINITY);
+    for (place, &entry) in (1..).zip(&order) {
+        if above - value(entry) > rounding {
+            rank = place;
+        }
+        above = value(entry);
+        ranks[entry] = Some(rank);
+    }
+    ranks
+}

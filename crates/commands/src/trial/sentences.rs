@@ -1,0 +1,301 @@
+//! What is said of a trial on standard error.
+
+use super::{Analysed, SpaceChoice, Taken, Wanted};
+use crate::terminal::tell;
+use quant::evaluation::{EvaluationError, Finding};
+use quant::trial::{Analysis, Entries, Heritability, Space};
+use std::io::Write;
+
+/// The most notes of a kind.
+pub(super) const MOST_NOTES: usize = 10;
+
+/// How many notes were left out.
+pub(super) fn tell_rest(notes: usize, what: &str, err: &mut dyn Write) {
+    if notes > MOST_NOTES {
+        tell(err, &format!("In all, {notes} {what}."));
+    }
+}
+
+/// A number to four digits.
+fn short(number: f64) -> String {
+    if number == 0.0 || !number.is_finite() {
+        return number.to_string();
+    }
+    let size = number.abs().log10().floor();
+    if (-5.0..9.0).contains(&size) {
+        format!("{number:.*}", (3.0 - size).max(0.0) as usize)
+    } else {
+        format!("{number:.3e}")
+    }
+}
+
+/// The same with a capital letter at its start and a full stop.
+fn sentence(text: &str) -> String {
+    let mut signs = text.chars();
+    let first = signs.next().map(|sign| sign.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), signs.as_str())
+}
+
+impl Wanted {
+    /// The name of a random effect of the model.
+    fn effect_name(&self, effect: usize, entries_random: bool) -> String {
+        let first = usize::from(entries_random);
+        if effect < first {
+            return "entry".into();
+        }
+        let space = match self.space {
+            SpaceChoice::Spline => "surface",
+            _ => "the correlated part of the plots",
+        };
+        self.random
+            .get(effect - first)
+            .map_or_else(|| space.into(), Clone::clone)
+    }
+
+    /// Why a model can't be fitted, in the words of the table.
+    pub(super) fn told(&self, error: &EvaluationError, entries_random: bool) -> String {
+        let name = |effect: usize| self.effect_name(effect, entries_random);
+        match error {
+            EvaluationError::NotSeparable { effects, residual } => {
+                let mut names: Vec<String> = effects.iter().map(|&(_, k)| name(k)).collect();
+                let last = names.last().cloned().unwrap_or_default();
+                if *residual {
+                    names.push("residual".into());
+                }
+                match names.as_slice() {
+                    [_] if effects.is_empty() => {
+                        "A level of --residual-by has no more records than the fixed terms take: join it with another, \
+                        or leave its records out."
+                            .into()
+                    }
+                    [one] => format!(
+                        "The fixed terms determine {one} completely: leave it out of the random or of the fixed \
+                        terms."
+                    ),
+                    _ => format!(
+                        "{} are the same here: leave out {last}.",
+                        names.join(" and ")
+                    ),
+                }
+            }
+            EvaluationError::NotReplicated { effect, .. } => {
+                let name = name(*effect);
+                format!(
+                    "{name} and residual are the same here, because no {name} has two records: leave out {name}."
+                )
+            }
+            EvaluationError::TooFewRecords { records, fixed, .. } => format!(
+                "{} has {records} records, of which the {} take {fixed}: too few are left to tell the error by. \
+                Record replicates, or use fewer terms.",
+                self.of_trait,
+                if entries_random {
+                    "fixed terms"
+                } else {
+                    "entries and fixed terms"
+                }
+            ),
+            EvaluationError::TooManyFixed { columns, most } => format!(
+                "The fixed terms have {columns} levels, and at most {most} are fitted: make the term with the most \
+                levels random."
+            ),
+            EvaluationError::NotConverged { iterations } => format!(
+                "The variances did not settle in {iterations} iterations: use fewer random terms, or no space."
+            ),
+            _ => sentence(&error.to_string().replace("trait 0", &self.of_trait)),
+        }
+    }
+
+    /// All that is to be known of the fit besides its figures.
+    pub(super) fn tell_findings(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+        let main = &analysed.main;
+        self.tell_fit(analysed, err);
+        self.tell_space(analysed, err);
+        self.tell_heritability(analysed, err);
+        if main.entries == Entries::Random && main.entries_are_alike() {
+            let how = if analysed.taken(Entries::Fixed).is_some() {
+                "They are ranked by their adjusted means."
+            } else {
+                "They can't be ranked."
+            };
+            let told = "The variance of the entries is 0: nothing can be predicted of them.";
+            tell(err, &format!("{told} {how}"));
+        }
+        let ranking = analysed.ranking();
+        if let (Entries::Fixed, Some(found)) = (ranking.entries, ranking.least_difference(0.05)) {
+            let range = if found.highest > found.lowest * 1.001 {
+                format!(
+                    ", from {} to {} between pairs",
+                    short(found.lowest),
+                    short(found.highest)
+                )
+            } else {
+                String::new()
+            };
+            let told = format!(
+                "Least significant difference at 5 %: {}{range} (t with {:.1} degrees of freedom).",
+                short(found.mean),
+                found.degrees_of_freedom
+            );
+            tell(err, &told);
+        }
+        for &check in &analysed.checks {
+            tell_against(analysed.names(), check, ranking, err);
+        }
+    }
+
+    fn tell_fit(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+        let main = &analysed.main;
+        let random = main.entries == Entries::Random;
+        let mut other = Vec::new();
+        if main.nugget_at_zero {
+            other.push("The variance of the nugget is 0: fitted without it.".to_owned());
+        }
+        for finding in main.fit.findings() {
+            other.push(match finding {
+                Finding::VarianceAtZero { effect, .. } => {
+                    format!(
+                        "The variance of {} is 0: the model without it fits as well.",
+                        self.effect_name(*effect, random)
+                    )
+                }
+                Finding::ResidualAtZero { part } => match analysed.residual_level(self, *part) {
+                    Some(level) => format!(
+                        "The residual variance of {level} is 0: its records are taken as exact, and the others adjusted to \
+                        them. Look at its records, or leave out --residual-by."
+                    ),
+                    None if main.nugget_at_zero => continue,
+                    None => "The residual variance is 0: the surface goes through every record.".into(),
+                },
+                Finding::PoorlyKnown { effect, .. } => format!(
+                    "The variance of {} is smaller than its standard error: more records are needed to rely on it.",
+                    self.effect_name(*effect, random)
+                ),
+                Finding::HardlySeparable { effects, .. } => format!(
+                    "{} and {} can hardly be separated here.",
+                    self.effect_name(effects[0], random),
+                    self.effect_name(effects[1], random)
+                ),
+                other => sentence(&other.to_string()),
+            });
+        }
+        for told in other {
+            tell(err, &told);
+        }
+        let untold = main.estimable.iter().filter(|&&known| !known).count();
+        if untold > 0 {
+            tell(
+                err,
+                &format!(
+                    "The records can't give the adjusted means of {untold} entries beside the fixed terms: they are \
+                    left empty."
+                ),
+            );
+        }
+    }
+
+    /// What the space adds, and how bent a surface is.
+    fn tell_space(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+        let main = &analysed.main;
+        if self.space == SpaceChoice::None {
+            return;
+        }
+        match analysed.trial.test_space(main) {
+            Ok(found) => {
+                let verdict = if found.significance > 0.05 {
+                    ": the model without space fits about as well"
+                } else {
+                    ""
+                };
+                let told = format!(
+                    "Against the same model without space, -2 log-likelihood falls by {}, p = {}{verdict}.",
+                    short(found.gain),
+                    short(found.significance)
+                );
+                tell(err, &told);
+            }
+            Err(error) => {
+                let why = self.told(&error, main.entries == Entries::Random);
+                tell(err, &format!("Without space, to compare: {why}"));
+            }
+        }
+        if let (SpaceChoice::Spline, Some(effect)) = (self.space, main.space)
+            && let Ok(dimension) = main
+                .model
+                .effective_dimension(main.fit.components(), effect)
+        {
+            let straight = match &analysed.trial.space {
+                Space::Surface { .. } => "beside its straight part",
+                _ => "in all",
+            };
+            let told = format!("The surface takes {dimension:.1} effective dimensions {straight}.");
+            tell(err, &told);
+        }
+    }
+
+    /// Why a heritability is left empty.
+    fn tell_heritability(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+        let Heritability {
+            cullis,
+            piepho_mohring,
+        } = analysed.heritability();
+        let which = match (cullis, piepho_mohring) {
+            (Some(_), Some(_)) => return,
+            (None, None) => "The heritabilities are",
+            (None, Some(_)) => "The heritability after Cullis is",
+            (Some(_), None) => "The heritability after Piepho and Möhring is",
+        };
+        if analysed.names().len() < 2 {
+            // Told already.
+            return;
+        }
+        let [random, fixed] = [Entries::Random, Entries::Fixed].map(|taken| analysed.taken(taken));
+        let why = match (random, fixed) {
+            (None, _) => "the model with random entries can't be fitted",
+            (Some(random), _) if random.entries_are_alike() => {
+                "the variance of the entries is estimated as 0"
+            }
+            (_, None) => "the model with fixed entries can't be fitted",
+            (_, Some(fixed)) if fixed.estimable.contains(&false) => {
+                "the records can't give the adjusted means of all entries"
+            }
+            _ => "the entries can't be told apart",
+        };
+        tell(err, &format!("{which} left empty: {why}."));
+        if self.entries == Taken::Random && piepho_mohring.is_none() && cullis.is_some() {
+            tell(
+                err,
+                "The one after Cullis stands on the model with random entries alone.",
+            );
+        }
+    }
+}
+
+/// Tells which entries differ from a check.
+fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut dyn Write) {
+    let Some(comparison) = analysis.against(check, 0.05) else {
+        tell(
+            err,
+            &format!("{} can't be compared with the other entries.", names[check]),
+        );
+        return;
+    };
+    let list = |entries: &[usize]| match entries {
+        [] => "none".to_owned(),
+        entries => entries
+            .iter()
+            .map(|&entry| names[entry].as_str())
+            .collect::<Vec<_>>()
+            .join(", "),
+    };
+    tell(
+        err,
+        &format!(
+            "Against {} at 5 % over all comparisons (Dunnett, {:.3} standard errors, {:.1} degrees of freedom): above it {}; below it {}.",
+            names[check],
+            comparison.critical,
+            comparison.degrees_of_freedom,
+            list(&comparison.above),
+            list(&comparison.below)
+        ),
+    );
+}
