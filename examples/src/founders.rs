@@ -3,7 +3,10 @@
 use crate::maker::{Made, Maker};
 use crate::merit::Merit;
 use chrono::Datelike as _;
-use domain::{Edit, Genotype, Id, Origin, PartialDate, Ploidy, Sex, SexBasis, SexRecord};
+use domain::{
+    BreedingUse, Edit, Genotype, Id, Origin, PartialDate, Permission, Ploidy, Sex, SexBasis,
+    SexRecord,
+};
 
 /// The founders that later crosses name.
 #[derive(Debug)]
@@ -26,6 +29,10 @@ struct Founder<'a> {
     basis: SexBasis,
     source: &'a str,
     permission: &'a str,
+    breeding: BreedingUse,
+    owner: &'a str,
+    document: &'a str,
+    conditions: &'a str,
     protected: bool,
     imported: bool,
     ploidy: Ploidy,
@@ -42,6 +49,10 @@ impl Default for Founder<'_> {
             basis: SexBasis::Stated,
             source: "",
             permission: "Free to use",
+            breeding: BreedingUse::Free,
+            owner: "",
+            document: "",
+            conditions: "",
             protected: false,
             imported: false,
             ploidy: Ploidy::DIPLOID,
@@ -84,6 +95,13 @@ fn add_plant(make: &mut Maker, founder: Founder<'_>, origin: Origin) -> Made<Id<
         }),
         ploidy: founder.ploidy,
         location: founder.location.into(),
+        permission: Permission {
+            breeding: founder.breeding,
+            owner: founder.owner.into(),
+            document: founder.document.into(),
+            conditions: founder.conditions.into(),
+            until: None,
+        },
         born: Some(PartialDate::Year(came.year())),
         ..Genotype::new(id, founder.code, origin)
     }))?;
@@ -129,6 +147,10 @@ fn cultivars(make: &mut Maker) -> Made<[Id<Genotype>; 5]> {
             name: "Orlenne",
             source: "Orlenne Growers' Union, certified sets",
             permission: "Letter of the Union: crossing for our own trials; no sale of seedlings without a licence",
+            breeding: BreedingUse::WithConditions,
+            owner: "Orlenne Growers' Union",
+            document: "letter of the Union",
+            conditions: "crossing for our own trials; no sale of seedlings without a licence",
             protected: true,
             location: "Row 1",
             merit: [5.5, 4.5, 3.0, 11.0, 1050.0],
@@ -143,6 +165,7 @@ fn cultivars(make: &mut Maker) -> Made<[Id<Genotype>; 5]> {
             name: "Tansel",
             source: "Given by the priory garden at Tansel",
             permission: "",
+            breeding: BreedingUse::NotKnown,
             location: "Row 2",
             merit: [6.0, 5.5, 4.5, 4.1, 1400.0],
             ..Founder::default()
@@ -155,6 +178,10 @@ fn cultivars(make: &mut Maker) -> Made<[Id<Genotype>; 5]> {
             name: "Ketterby",
             source: "Ketterby Station, Lower Vessland",
             permission: "Agreement 14/3: breeding only; health certificate on file",
+            breeding: BreedingUse::WithConditions,
+            owner: "Ketterby Station",
+            document: "Agreement 14/3",
+            conditions: "for breeding only",
             imported: true,
             location: "Row 2, after quarantine",
             merit: [5.0, 3.0, 4.0, 8.5, 950.0],
@@ -208,6 +235,10 @@ fn pollen_parents(make: &mut Maker) -> Made<[Id<Genotype>; 4]> {
         make,
         Founder {
             permission: "Agreement 14/3: breeding only; quarantine ended",
+            breeding: BreedingUse::WithConditions,
+            owner: "Ketterby Station",
+            document: "Agreement 14/3",
+            conditions: "for breeding only",
             imported: true,
             basis: SexBasis::Stated,
             ..male(
@@ -242,6 +273,9 @@ fn oddities(make: &mut Maker, brackwold: Id<Genotype>, tansel: Id<Genotype>) -> 
             source: "Dunwillow Institute, tetraploid line 8",
             ploidy: Ploidy::TETRAPLOID,
             permission: "Crossing allowed, to be named in any report",
+            breeding: BreedingUse::WithConditions,
+            owner: "Dunwillow Institute",
+            conditions: "to be named in any report",
             location: "Row 4",
             merit: [4.5, 4.5, 5.0, 9.0, 800.0],
             ..Founder::default()
@@ -256,6 +290,8 @@ fn oddities(make: &mut Maker, brackwold: Id<Genotype>, tansel: Id<Genotype>) -> 
             ploidy: Ploidy::TRIPLOID,
             protected: true,
             permission: "None given: kept for comparison only",
+            breeding: BreedingUse::NotForBreeding,
+            owner: "Hallowby Nursery",
             location: "Row 4",
             merit: [7.0, 4.0, 4.0, 8.0, 1500.0],
             ..Founder::default()
@@ -264,6 +300,7 @@ fn oddities(make: &mut Maker, brackwold: Id<Genotype>, tansel: Id<Genotype>) -> 
     let doubled = Founder {
         code: "BRW-4x",
         ploidy: Ploidy::TETRAPLOID,
+        breeding: BreedingUse::NotKnown,
         location: "Row 5",
         merit: [5.5, 3.5, 5.5, 5.0, 1000.0],
         ..Founder::default()
@@ -273,6 +310,7 @@ fn oddities(make: &mut Maker, brackwold: Id<Genotype>, tansel: Id<Genotype>) -> 
         code: "TAN-E",
         name: "Early Tansel",
         basis: SexBasis::FlowersSeen,
+        breeding: BreedingUse::NotKnown,
         location: "Row 5",
         merit: [5.5, 5.5, 4.5, 4.3, 1200.0],
         ..Founder::default()

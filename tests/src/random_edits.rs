@@ -15,12 +15,13 @@ use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
 use domain::temperature::{Reading, Readings};
 use domain::{
-    AnyId, Basis, BoxEnd, BoxFate, Check, Count, Cross, CrossEventKind, CrossTiming, DiseaseTest,
-    Edit, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams, Hemisphere, Id,
-    IdSource, Infection, LogPlace, LotSource, Moisture, Movement, MovementKind, Note, Observation,
-    Origin, PartialDate, Photo, PlantPart, Ploidy, Pollen, PollenShare, Project, RecordKind,
-    RestFate, Rule, Sample, Scale, ScoringSheet, SeedAmount, SeedLot, SeedWeighing, Sex, SexBasis,
-    SexRecord, SheetColumn, SheetPaper, Table, Task, TemperatureLog, Trait, Value,
+    AnyId, Basis, BoxEnd, BoxFate, BreedingUse, Check, Count, Cross, CrossEventKind, CrossTiming,
+    DiseaseTest, Edit, EndKind, Genotype, Germination, GerminationEnd, GerminationTest, Grams,
+    Hemisphere, Id, IdSource, Infection, LogPlace, LotSource, Moisture, Movement, MovementKind,
+    Note, Observation, Origin, PartialDate, Permission, Photo, PlantPart, Ploidy, Pollen,
+    PollenShare, Project, RecordKind, RestFate, Rule, Sample, Scale, ScoringSheet, SeedAmount,
+    SeedLot, SeedWeighing, Sex, SexBasis, SexRecord, SheetColumn, SheetPaper, Table, Task,
+    TemperatureLog, Trait, Value,
 };
 use proptest::prelude::{Strategy, any};
 
@@ -163,8 +164,23 @@ impl Hand<'_> {
             ploidy: Ploidy(2 + 2 * self.dice.below(2) as u8),
             location: self.remark(),
             born: self.dice.one_in(2).then_some(PartialDate::Year(2019)),
+            permission: self.permission(),
             ..Genotype::new(self.ids.next(), self.code("F"), origin)
         }))
+    }
+
+    fn permission(&mut self) -> Permission {
+        let breeding = self.dice.pick(&BreedingUse::ALL).copied();
+        if self.dice.one_in(2) {
+            return Permission::default();
+        }
+        Permission {
+            breeding: breeding.unwrap_or_default(),
+            owner: self.remark(),
+            document: self.remark(),
+            conditions: self.remark(),
+            until: self.dice.one_in(3).then_some(self.today),
+        }
     }
 
     fn crosses(&mut self) -> Option<Edit> {

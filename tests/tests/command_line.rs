@@ -118,6 +118,7 @@ fn with_a_cross(hemisphere: Hemisphere, pollination: NaiveDate) -> Project {
             aliases: Vec::new(),
             sex: None,
             ploidy: Ploidy::DIPLOID,
+            permission: domain::Permission::default(),
             stage: None,
             selected: None,
             location: String::new(),

@@ -319,6 +319,7 @@ const CIRCLES: &[(&str, &[&str], &str)] = &[
             "id",
             "ledger",
             "macros",
+            "permission",
             "planning",
             "progress",
             "project",

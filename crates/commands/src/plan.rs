@@ -29,6 +29,7 @@ struct PlanFile {
     effective_size: Option<f64>,
     crosses: Vec<CrossFile>,
     binds: Vec<BindFile>,
+    permissions: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -72,6 +73,7 @@ impl PlanFile {
                     good_females: cross.females,
                 })
                 .collect(),
+            permissions: planner.conditions(plan),
             binds: binds
                 .iter()
                 .map(|each| BindFile {
@@ -145,6 +147,12 @@ pub(super) fn run(
         plan.distance_words()
     );
     tell(err, &told);
+    for risk in planner.bad_case_words(project, plan) {
+        tell(err, &format!("father not sure: {risk}"));
+    }
+    for condition in planner.conditions(plan) {
+        tell(err, &format!("permission: {condition}"));
+    }
     for each in &binds {
         tell(err, &format!("binds: {}", each.words(plan)));
     }

@@ -24,6 +24,7 @@ pub enum FormKind {
     Founders,
     EndPlant,
     Origin,
+    Permission,
     PlanCross,
     CrossEvent,
     Pollen,
@@ -47,7 +48,7 @@ pub enum FormKind {
 
 impl FormKind {
     /// Every form.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::Check,
         Self::Count,
         Self::PotUp,
@@ -57,6 +58,7 @@ impl FormKind {
         Self::Founders,
         Self::EndPlant,
         Self::Origin,
+        Self::Permission,
         Self::PlanCross,
         Self::CrossEvent,
         Self::Pollen,
@@ -90,6 +92,7 @@ impl FormKind {
             Self::Founders => "Several founders",
             Self::EndPlant => "End of a plant",
             Self::Origin => "Origin of a plant",
+            Self::Permission => "What may be bred from a plant",
             Self::PlanCross => "New cross",
             Self::CrossEvent => "Work on a cross",
             Self::Pollen => "Pollen of a cross",

@@ -14,6 +14,7 @@ use crate::record::disease_test::Infection;
 use crate::record::genotype::{End, Origin, Ploidy, Selection, SexRecord};
 use crate::record::germination::GerminationEnd;
 use crate::record::observation::Direction;
+use crate::record::permission::Permission;
 use crate::record::protocol::Regimen;
 use crate::record::sample::PlantPart;
 use crate::record::scale::{Basis, Rule, Scale, Value};
@@ -161,6 +162,16 @@ impl DisplayValue for Origin {
             ]),
             Self::Cross { cross } => joined(&[&words, &project.describe((*cross).into())]),
             _ => words,
+        }
+    }
+}
+
+impl DisplayValue for Permission {
+    fn display(&self, _project: &Project) -> String {
+        if *self == Self::default() {
+            NOTHING.into()
+        } else {
+            self.words()
         }
     }
 }

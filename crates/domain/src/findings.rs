@@ -1,8 +1,9 @@
 //! What is doubtful or missing in the records, each with its record and its remedy.
 
 use crate::id::{AnyId, Id};
+use crate::permission;
 use crate::project::Project;
-use crate::{Genotype, Origin, Pollen};
+use crate::{BreedingUse, Genotype, Origin, Pollen};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
 
@@ -197,6 +198,7 @@ pub fn cautions_for_parents(
     project: &Project,
     female: Id<Genotype>,
     pollen: &Pollen,
+    today: NaiveDate,
 ) -> Vec<String> {
     let mut words = Vec::new();
     for parent in std::iter::once(female).chain(pollen.males()) {
@@ -214,17 +216,20 @@ pub fn cautions_for_parents(
                 end.date
             ));
         }
-        if let Origin::Founder {
-            protected: true,
-            permission,
-            ..
-        } = &plant.origin
+        let limits = permission::limits(project, plant, today);
+        let is_open = limits.is_empty() && plant.permission.breeding == BreedingUse::NotKnown;
+        words.extend(
+            limits
+                .iter()
+                .map(|limit| limit.sentence(project, &plant.code)),
+        );
+        if is_open
+            && let Origin::Founder {
+                protected: true,
+                permission: note,
+                ..
+            } = &plant.origin
         {
-            let note = if permission.is_empty() {
-                "No permission is on record."
-            } else {
-                permission
-            };
             words.push(format!("{} is protected. {note}", plant.code));
         }
         if plant.ploidy.0 % 2 == 1 {

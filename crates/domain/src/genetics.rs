@@ -38,7 +38,7 @@ pub(crate) use explanation::number;
 pub use explanation::{Explanation, Input};
 pub use families::{FamilyEvidence, USUAL_HERITABILITY};
 pub use kinship::{Kinship, KinshipMatrix};
-pub use pedigree::{PlantPedigree, birth_season};
+pub use pedigree::{PlantPedigree, birth_season, settled};
 pub use population::{GroupFigures, Population, SeasonFigures};
 pub use several::{Correlation, PlantIndex, SeveralTraits, Wanted, evaluate_several};
 

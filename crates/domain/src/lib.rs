@@ -30,6 +30,7 @@ pub mod id;
 pub mod import;
 pub mod ledger;
 pub mod merge;
+pub mod permission;
 pub mod planning;
 pub mod progress;
 pub mod project;
@@ -61,6 +62,7 @@ pub use record::genotype::{
 pub use record::germination::{Count, Germination, GerminationEnd, RestFate};
 pub use record::journal::{Note, Photo, Task};
 pub use record::observation::{Direction, Observation, Stage, Trait};
+pub use record::permission::{BreedingUse, Permission};
 pub use record::protocol::{Protocol, Regimen};
 pub use record::sample::{PlantPart, Sample};
 pub use record::scale::{Basis, Level, Rule, Scale, Value};

@@ -12,6 +12,8 @@ mod dates;
 mod diversity;
 mod exclusion;
 mod explain;
+mod father_cases;
+mod fathers;
 mod funnel;
 mod goals;
 mod knowledge;
@@ -24,7 +26,9 @@ mod season;
 mod thresholds;
 
 pub use accept::accept;
-pub use candidate::{BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource};
+pub use candidate::{
+    BadCase, BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource,
+};
 pub use candidates::Candidates;
 pub use dates::{
     Back, RAISING, Raising, SeasonDate, SeasonDates, SeasonStep, WeekLoad, capacity,
@@ -32,6 +36,8 @@ pub use dates::{
 };
 pub use diversity::{Diversity, USUAL_INTERVAL, size_words};
 pub use exclusion::{Exclusion, Window};
+pub use father_cases::{FatherCase, PaternityTest, UncertainFathers};
+pub use fathers::possible_fathers;
 pub use funnel::{Funnel, FunnelStage, FunnelStageKind, Left, MOST_SEEDS};
 pub use goals::{CrossLimits, Goals, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};

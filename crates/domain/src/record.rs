@@ -12,6 +12,7 @@ pub mod genotype;
 pub mod germination;
 pub mod journal;
 pub mod observation;
+pub mod permission;
 pub mod protocol;
 pub mod sample;
 pub mod scale;

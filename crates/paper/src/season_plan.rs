@@ -143,9 +143,11 @@ pub fn report(
     };
     let law = Section {
         heading: "Before you begin".into(),
-        sentences: vec![
+        sentences: std::iter::once(
             "Male hops and imported or protected plants are restricted in many places: local rules and permissions decide.".into(),
-        ],
+        )
+        .chain(planner.conditions(plan))
+        .collect(),
         charts: Vec::new(),
         table: None,
     };

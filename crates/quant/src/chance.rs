@@ -3,6 +3,7 @@
 //! Everything here is deterministic: quadrature with a stated error, exact sums, or lattice points that are always
 //! the same. Shares and chances lie from 0 to 1; values are in standard deviations unless said.
 
+mod mixture;
 mod multivariate_normal;
 pub mod normal;
 mod order;
@@ -11,6 +12,7 @@ mod stage_survival;
 mod strata;
 pub mod student;
 
+pub use mixture::{MixedValue, value_of_knowing};
 pub use multivariate_normal::{Chance, multivariate_normal_probability};
 pub use order::{best_few, expected_best, intensity, nth_best};
 pub use rate::{Pooled, Rate, Tally};

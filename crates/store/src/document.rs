@@ -53,7 +53,7 @@ pub const FORMAT_NAME: &str = "binewright project";
 /// The major number of the format this program writes.
 pub const FORMAT_MAJOR: u32 = 1;
 /// The minor number of the format this program writes.
-pub const FORMAT_MINOR: u32 = 5;
+pub const FORMAT_MINOR: u32 = 6;
 
 /// The format of a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

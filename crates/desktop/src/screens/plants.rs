@@ -25,6 +25,7 @@ pub mod founders;
 mod lineage;
 mod list;
 mod origin;
+mod permission;
 mod seen;
 
 /// What the plants screen remembers between frames.

@@ -170,6 +170,18 @@ fn walk_of(kind: FormKind) -> Walk {
             Walk::new(yard().0, PLANTS, open)
                 .types(Some(("Female parent", "zz")), &[("Female parent", "F-01")])
         }
+        FormKind::Permission => {
+            let open = vec![
+                Row("All plants", 0),
+                Button("Note what is allowed…"),
+                Page(Role::ComboBox, "May be crossed"),
+                Page(Role::Button, "not for breeding"),
+            ];
+            Walk::new(yard().0, PLANTS, open).types(
+                Some(("Holds until", "when it rains")),
+                &[("Owner", "the Union"), ("Holds until", "5 mar 2030")],
+            )
+        }
         FormKind::PlanCross => Walk::new(with_cross(), CROSSES, vec![Button("Plan a cross")])
             .types(
                 Some(("Planned pollination", "in spring")),

@@ -4,7 +4,8 @@ use super::{Found, Weight};
 use crate::actions::plural;
 use crate::id::{AnyId, Id};
 use crate::ledger::BoxTally;
-use crate::{ChillBox, Genotype, Origin, Sex, SexBasis};
+use crate::permission::{self, Limit};
+use crate::{BreedingUse, ChillBox, Genotype, Origin, Sex, SexBasis};
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Found<'_> {
@@ -40,34 +41,10 @@ impl Found<'_> {
                     "Record the sex again when it flowers; marker tests are occasionally wrong.",
                 );
             }
-            if let Origin::Founder {
-                permission,
-                protected,
-                ..
-            } = &plant.origin
-                && is_parent
-                && permission.is_empty()
-            {
-                let what = if *protected {
-                    format!(
-                        "{code} is protected and used as a parent, without a note of what its owner allows."
-                    )
-                } else {
-                    format!(
-                        "{code} is used as a parent, but there is no note of what its source permits."
-                    )
-                };
-                self.add(
-                    if *protected {
-                        Weight::Doubt
-                    } else {
-                        Weight::Gap
-                    },
-                    plant.id,
-                    what,
-                    "Write down the permission, and keep the letter.",
-                );
+            if is_parent {
+                self.permission(plant);
             }
+            self.looser_than_inherited(plant);
             if plant.selected.is_some() && plant.known_sex().is_none() && plant.is_alive() {
                 self.add(
                     Weight::Gap,
@@ -97,6 +74,90 @@ impl Found<'_> {
                     "Add the missing count, or correct where the seedlings came from.",
                 );
             }
+        }
+    }
+
+    /// What isn't settled about breeding from a plant that is bred from.
+    fn permission(&mut self, plant: &Genotype) {
+        let code = &plant.code;
+        let (weight, what, remedy) = match permission::own_limit(plant, self.today) {
+            Some(Limit::NothingNoted) => (
+                Weight::Doubt,
+                format!(
+                    "{code} is protected and used as a parent, without a note of what its owner allows."
+                ),
+                "Write down the permission, and keep the letter.",
+            ),
+            Some(Limit::Refused(_)) => (
+                Weight::Doubt,
+                format!("{code} is used as a parent, but it is not for breeding."),
+                "Ask its owner what may become of its seedlings, or correct the permission.",
+            ),
+            Some(Limit::Guessed { note }) => (
+                Weight::Doubt,
+                format!(
+                    "{code} is used as a parent. Its note, '{note}', reads like a refusal, but its permission isn't chosen."
+                ),
+                "Choose the permission on its page.",
+            ),
+            Some(Limit::Ended(_)) => (
+                Weight::Gap,
+                format!("{code} is used as a parent, and its permission has ended."),
+                "Ask its owner again before the next cross, and write down the answer.",
+            ),
+            Some(Limit::Conditions(permission)) if permission.conditions.trim().is_empty() => (
+                Weight::Gap,
+                format!("{code} is bred from with conditions, but they aren't written down."),
+                "Write down the conditions, and keep the letter.",
+            ),
+            Some(Limit::Conditions(_)) => return,
+            None => match &plant.origin {
+                Origin::Founder {
+                    permission: note, ..
+                } if note.trim().is_empty()
+                    && plant.permission.breeding == BreedingUse::NotKnown =>
+                {
+                    (
+                        Weight::Gap,
+                        format!(
+                            "{code} is used as a parent, but there is no note of what its source permits."
+                        ),
+                        "Write down the permission, and keep the letter.",
+                    )
+                }
+                _ => return,
+            },
+        };
+        self.add(weight, plant.id, what, remedy);
+    }
+
+    /// A plant that is marked freer than one it descends from.
+    fn looser_than_inherited(&mut self, plant: &Genotype) {
+        let own = plant.permission.breeding;
+        if !matches!(own, BreedingUse::Free | BreedingUse::WithConditions) {
+            return;
+        }
+        let inherited = permission::limits(self.project, plant, self.today)
+            .into_iter()
+            .filter(|each| !each.chain.is_empty())
+            .find(|each| match each.limit {
+                Limit::Refused(_) => true,
+                Limit::Conditions(_) => own == BreedingUse::Free,
+                _ => false,
+            });
+        if let Some(inherited) = inherited {
+            let what = format!(
+                "The permission of {} is marked '{}', but: {}",
+                plant.code,
+                own.words(),
+                inherited.sentence(self.project, &plant.code)
+            );
+            self.add(
+                Weight::Doubt,
+                plant.id,
+                what,
+                "Note with the founder what its owner allows now; the founder's permission holds for all that descends from it.",
+            );
         }
     }
 }

@@ -282,7 +282,7 @@ impl PedigreeReader<'_> {
 
 /// The shares of a mix: those measured as they are, the others equal parts of what is left; scaled to 1 where the
 /// measured ones don't come to it.
-fn settled(shares: &[PollenShare]) -> Vec<(Id<Genotype>, f64)> {
+pub fn settled(shares: &[PollenShare]) -> Vec<(Id<Genotype>, f64)> {
     let measured: f64 = shares.iter().filter_map(|each| each.share).sum();
     let unmeasured = shares.iter().filter(|each| each.share.is_none()).count();
     let rest = (1.0 - measured).max(0.0) / unmeasured.max(1) as f64;

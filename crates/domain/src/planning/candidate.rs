@@ -63,6 +63,26 @@ pub struct ResistanceSource {
     pub isolate: String,
 }
 
+/// The bad case of a pair: more inbred than the goals accept.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BadCase {
+    /// The chance of it.
+    pub chance: f64,
+    /// The inbreeding F of the seedlings in the worst of its cases.
+    pub inbreeding: f64,
+}
+
+impl BadCase {
+    /// The bad case in a sentence.
+    pub fn words(self) -> String {
+        format!(
+            "With {:.0} % the seedlings are more inbred than the goals accept, up to F {:.3}: the father of a parent isn't known for sure.",
+            100.0 * self.chance,
+            self.inbreeding
+        )
+    }
+}
+
 /// A female and pollen for her, and what is expected of their seedlings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
@@ -92,6 +112,9 @@ pub struct Candidate {
     pub relatedness: Relatedness,
     /// Different sources of resistance that would meet: of the female, then of the pollen.
     pub sources: [usize; 2],
+    /// What may come of it at worst where the father of a parent isn't known for sure, if that is more inbred than the
+    /// goals accept.
+    pub bad_case: Option<BadCase>,
 }
 
 impl Candidate {

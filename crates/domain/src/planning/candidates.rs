@@ -1,5 +1,6 @@
 //! Every pair that could be crossed this season, with what is expected of it.
 
+use super::fathers::Fathers;
 use super::parent::{Parent, females, males, why_not};
 use super::thresholds::{Thresholds, index_weights};
 use super::{BestOf, Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness};
@@ -13,7 +14,7 @@ use std::sync::Arc;
 /// Seed parents and givers of pollen that are looked at, the best by the index, where there are more.
 const MOST: [usize; 2] = [300, 200];
 /// Seedlings of a family that the order of pairs is calculated for.
-const FAMILY: u32 = 50;
+pub(super) const FAMILY: u32 = 50;
 /// How far a chance in the list may be off.
 const TOLERANCE: f64 = 0.002;
 
@@ -39,6 +40,8 @@ pub struct Candidates {
     /// The pairs: those offered first, and of these the one whose best of fifty seedlings promises most.
     pub pairs: Vec<Candidate>,
     thresholds: Option<Thresholds>,
+    /// What is needed of the parents whose fathers aren't known for sure.
+    pub(super) fathers: Arc<Fathers>,
 }
 
 impl Candidates {
@@ -100,8 +103,16 @@ impl Candidates {
             left_out: [females_left, males_left],
             program_kinship,
             pairs: Vec::new(),
+            fathers: Arc::default(),
         };
         candidates.pair_up(project, &scales, &with_program);
+        candidates.fathers = Arc::new(Fathers::of(
+            project,
+            kinship,
+            [&candidates.females, &candidates.males],
+            scales.weights,
+        ));
+        candidates.flag_bad_cases(project);
         candidates
     }
 
@@ -342,6 +353,7 @@ impl Expected<'_> {
                 added: 0.0,
             },
             sources: [female, male].map(|parent| parent.sources.len()),
+            bad_case: None,
         };
         let Some(offspring) = Offspring::of(mother.mate, father.mate, coancestry, 0.0) else {
             return candidate;

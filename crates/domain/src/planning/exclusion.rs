@@ -1,5 +1,6 @@
 //! Why a pair can't be crossed, or should not be.
 
+use crate::permission::{self, Limit};
 use crate::{Ploidy, Sex};
 use chrono::NaiveDate;
 
@@ -49,13 +50,14 @@ pub enum Exclusion {
         /// When he was seen to shed.
         male: Window,
     },
-    /// The source of a parent allows no crossing, or nothing is noted though the cultivar is protected.
+    /// A parent, or a plant that it descends from, may not be bred from, or that is an open question.
     Permission {
         /// Whether it is the seed parent.
         female: bool,
-        /// What is noted; empty if nothing is.
-        noted: String,
-        /// The codes from the founder it is noted with down to the parent, that left out; none where it is the founder.
+        /// What holds it back.
+        limit: Limit,
+        /// The codes from the plant that it is noted with down to the parent's own parent; none where it is noted with
+        /// the parent itself.
         chain: Vec<String>,
     },
     /// A parent came from abroad, and no release or permit is noted.
@@ -122,25 +124,13 @@ impl Exclusion {
                 days(*hers),
                 days(*his)
             ),
-            Self::Permission { female, noted, .. } if noted.is_empty() => format!(
-                "{} is protected and no permission is noted. Ask its owner, and note the answer with the plant.",
-                which(*female)
-            ),
             Self::Permission {
                 female,
-                noted,
+                limit,
                 chain,
-            } if !chain.is_empty() => format!(
-                "{} descends from {}, of which is noted: '{noted}'. Read as a refusal, it holds for its descendants: ask its owner, or take another parent.",
-                which(*female),
-                chain.join(", through ")
-            ),
-            Self::Permission { female, noted, .. } => format!(
-                "The source of {} says: '{noted}'. Read as a refusal: ask again, or take another parent.",
-                which(*female)
-            ),
+            } => permission::sentence(limit, which(*female), chain),
             Self::Imported { female } => format!(
-                "{} was brought in from abroad and no permit or release is noted. Ask your plant health service, and note the answer with the plant.",
+                "{} was brought in from abroad and no permit or release is noted. Ask your plant health service, and note the answer or the document with the plant.",
                 which(*female)
             ),
             Self::Inbred {

@@ -1,13 +1,14 @@
 //! A plant as a parent to be: what speaks for it, and what stands in its way whatever its mate.
 
 use super::{Exclusion, Goals, PollenAtHand, ResistanceSource, Window};
-use crate::ancestry::{is_parent, sources as sources_of};
+use crate::ancestry::is_parent;
 use crate::date::shift;
+use crate::permission::{self, Inherited};
 use crate::{
     CrossEventKind, Genotype, Hemisphere, Id, Origin, Pollen, Project, Scale, Sex, actions,
 };
 use chrono::{Datelike as _, Months, NaiveDate};
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::BTreeMap;
 
 /// Stored pollen serves for so many days, to the flowering of the next year: at -18 °C half of it lives after a year,
 /// at 3 °C none (Haunold & Stanwood 1985, Crop Sci. 25).
@@ -30,6 +31,8 @@ pub struct Parent {
     pub hindrances: Vec<Exclusion>,
     /// Resistance seen in it.
     pub sources: Vec<ResistanceSource>,
+    /// On what conditions it may be crossed, and what is still open about plants that it descends from: a sentence each.
+    pub conditions: Vec<String>,
 }
 
 impl Parent {
@@ -71,7 +74,17 @@ impl Parent {
                 ploidy: plant.ploidy,
             });
         }
-        hindrances.extend(law(project, plant, female));
+        let (held_back, told): (Vec<_>, Vec<_>) = permission::limits(project, plant, today)
+            .into_iter()
+            .partition(Inherited::holds_back);
+        match held_back.into_iter().next() {
+            Some(by) => hindrances.push(Exclusion::Permission {
+                female,
+                chain: by.codes(project),
+                limit: by.limit,
+            }),
+            None => hindrances.extend(import_law(plant, female)),
+        }
         Self {
             plant: plant.id,
             sex: plant.known_sex(),
@@ -79,6 +92,10 @@ impl Parent {
             flowers: flowers(project, plant.id, female, flowering),
             hindrances,
             sources: sources(project, plant.id),
+            conditions: told
+                .iter()
+                .map(|each| each.sentence(project, &plant.code))
+                .collect(),
         }
     }
 
@@ -152,85 +169,18 @@ fn is_chosen(project: &Project, plant: &Genotype) -> bool {
         || is_parent(project, plant.id)
 }
 
-/// Words of a permission that are read as a refusal: a guess, which the sentence of the exclusion shows beside them.
-const FORBIDS: [&str; 8] = [
-    "no cross",
-    "not for cross",
-    "no breeding",
-    "not for breeding",
-    "not be crossed",
-    "none given",
-    "comparison only",
-    "not given",
-];
-
-fn is_forbidden(noted: &str) -> bool {
-    let lower = noted.to_lowercase();
-    FORBIDS.iter().any(|words| lower.contains(words))
-}
-
-/// What permission and law say about a plant, as far as it is noted: of a founder itself, of another plant by the
-/// founders it descends from, with the chain to the one that says so.
-fn law(project: &Project, plant: &Genotype, female: bool) -> Option<Exclusion> {
-    let Origin::Founder {
-        permission,
-        protected,
-        imported,
-        ..
-    } = &plant.origin
-    else {
-        return inherited(project, plant, female);
-    };
-    let noted = permission.trim();
-    if is_forbidden(noted) {
-        return Some(Exclusion::Permission {
-            female,
-            noted: noted.to_owned(),
-            chain: Vec::new(),
-        });
-    }
-    match (noted.is_empty(), protected, imported) {
-        (true, true, _) => Some(Exclusion::Permission {
-            female,
-            noted: String::new(),
-            chain: Vec::new(),
-        }),
-        (true, false, true) => Some(Exclusion::Imported { female }),
+/// What the law says about a plant from abroad, as far as it is noted.
+fn import_law(plant: &Genotype, female: bool) -> Option<Exclusion> {
+    match &plant.origin {
+        Origin::Founder {
+            permission: note,
+            imported: true,
+            ..
+        } if note.trim().is_empty() && plant.permission.document.trim().is_empty() => {
+            Some(Exclusion::Imported { female })
+        }
         _ => None,
     }
-}
-
-/// The nearest founder that a plant descends from whose permission refuses crosses, with the plants between.
-fn inherited(project: &Project, plant: &Genotype, female: bool) -> Option<Exclusion> {
-    let mut from: BTreeMap<Id<Genotype>, Id<Genotype>> = BTreeMap::new();
-    let mut open = VecDeque::from([plant.id]);
-    while let Some(id) = open.pop_front() {
-        let Some(found) = project.genotypes().get(id) else {
-            continue;
-        };
-        if let Origin::Founder { permission, .. } = &found.origin
-            && is_forbidden(permission)
-        {
-            let mut chain = vec![project.code_of(id).to_owned()];
-            let mut below = id;
-            while let Some(next) = from.get(&below).filter(|next| **next != plant.id) {
-                chain.push(project.code_of(*next).to_owned());
-                below = *next;
-            }
-            return Some(Exclusion::Permission {
-                female,
-                noted: permission.trim().to_owned(),
-                chain,
-            });
-        }
-        for source in sources_of(project, found) {
-            if source != plant.id && !from.contains_key(&source) {
-                from.insert(source, id);
-                open.push_back(source);
-            }
-        }
-    }
-    None
 }
 
 /// The middle of flowering in the season planned for: 1 July in the north, 1 January in the south (common practice).

@@ -5,7 +5,7 @@ mod limits;
 mod words;
 
 use super::diversity::Diversity;
-use super::{Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
+use super::{BadCase, Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
 use crate::genetics::{Progress, ProgressSink};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
@@ -179,6 +179,8 @@ pub struct Planner {
     pub portion: u32,
     /// What a plan's gain is counted from: the index of an average seedling of all pairs.
     pub level: f64,
+    conditions: BTreeMap<Id<Genotype>, Vec<String>>,
+    bad_cases: BTreeMap<PairKey, BadCase>,
     pairs: Vec<PairKey>,
     per_seed: Vec<PerSeed>,
     box_fill: u32,
@@ -302,12 +304,55 @@ impl Planner {
             good,
             diversity: diversity.clone(),
             level,
+            conditions: candidates
+                .females
+                .iter()
+                .chain(&candidates.males)
+                .filter(|parent| !parent.conditions.is_empty())
+                .map(|parent| (parent.plant, parent.conditions.clone()))
+                .collect(),
+            bad_cases: offered
+                .iter()
+                .filter_map(|pair| Some(((pair.female, pair.pollen.male), pair.bad_case?)))
+                .collect(),
             pairs,
             per_seed,
             box_fill,
             locked,
             problem,
         })
+    }
+
+    /// The crosses of a plan that may come out more inbred than the goals accept: a sentence each.
+    pub fn bad_case_words(&self, project: &Project, plan: &SeasonPlan) -> Vec<String> {
+        plan.crosses
+            .iter()
+            .filter_map(|cross| {
+                let bad = self.bad_cases.get(&(cross.female, cross.male))?;
+                Some(format!(
+                    "{} × {}: {} Test the parent's paternity first, or take another pair.",
+                    project.code_of(cross.female),
+                    project.code_of(cross.male),
+                    bad.words()
+                ))
+            })
+            .collect()
+    }
+
+    /// On what conditions the parents of a plan may be crossed, and what is still open about plants that they descend
+    /// from: a sentence each, none twice.
+    pub fn conditions(&self, plan: &SeasonPlan) -> Vec<String> {
+        let parents = plan
+            .crosses
+            .iter()
+            .flat_map(|each| [each.female, each.male]);
+        let mut seen = BTreeSet::new();
+        parents
+            .filter(|parent| seen.insert(*parent))
+            .filter_map(|parent| self.conditions.get(&parent))
+            .flatten()
+            .cloned()
+            .collect()
     }
 
     /// Plans from the most diverse to the most gain, and beside those that aren't as sure as wished the ones that are,

@@ -10,6 +10,7 @@ use crate::record::chill::ChillBox;
 use crate::record::cross::Cross;
 use crate::record::germination::Germination;
 use crate::record::observation::Stage;
+use crate::record::permission::Permission;
 use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
 use crate::table::Table;
@@ -35,6 +36,8 @@ record! {
             Sex sex: Option<SexRecord>,
             /// Sets of chromosomes; diploid unless said.
             Ploidy ploidy: Ploidy,
+            /// What its owner allows to be bred from it.
+            Permission permission "permission to breed": Permission,
             /// How far it has come in selection.
             Stage stage: Option<Id<Stage>>,
             /// When and why it was selected, if it was.
@@ -159,7 +162,7 @@ pub enum Origin {
     Founder {
         /// From whom or where.
         source: String,
-        /// What the source allows: free use, crossing only, a licence.
+        /// What was noted of what the source allows. What is chosen of it stands in [`Genotype::permission`].
         #[serde(default, skip_serializing_if = "String::is_empty")]
         permission: String,
         /// A protected or patented cultivar.
@@ -252,6 +255,7 @@ impl Genotype {
             aliases: Vec::new(),
             sex: None,
             ploidy: Ploidy::DIPLOID,
+            permission: Permission::default(),
             stage: None,
             selected: None,
             location: String::new(),
@@ -478,6 +482,13 @@ impl Genotype {
             return Err(Refusal::about(
                 self.id,
                 format!("{wrong} can't be a date of {}.", self.code),
+                "Correct the year.",
+            ));
+        }
+        if let Some(until) = self.permission.until.filter(|day| !is_plausible(*day)) {
+            return Err(Refusal::about(
+                self.id,
+                format!("A permission for {} can't end on {until}.", self.code),
                 "Correct the year.",
             ));
         }

@@ -494,11 +494,12 @@ fn what_gives_pause_before_a_cross() {
         cause: String::new(),
     };
     program.make(Edit::set(male, GenotypeField::End(Some(end))));
-    let words = cautions_for_parents(&program.project, mother, &Pollen::Male(male)).join(" ");
+    let words =
+        cautions_for_parents(&program.project, mother, &Pollen::Male(male), day(TODAY)).join(" ");
     for expected in [
         "sex of Mother",
         "Father died on 2026-01-01",
-        "Mother is protected. No permission",
+        "Mother is protected and no permission",
         "Mother is 3x",
     ] {
         assert!(words.contains(expected), "{expected}: {words}");
@@ -507,7 +508,9 @@ fn what_gives_pause_before_a_cross() {
         program.founder("F", Some(Sex::Female)),
         program.founder("M", Some(Sex::Male)),
     );
-    assert!(cautions_for_parents(&program.project, female, &Pollen::Male(male)).is_empty());
+    assert!(
+        cautions_for_parents(&program.project, female, &Pollen::Male(male), day(TODAY)).is_empty()
+    );
 }
 
 #[test]

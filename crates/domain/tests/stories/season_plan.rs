@@ -3,6 +3,7 @@
 use crate::program::{Program, day, seen};
 use chrono::NaiveDate;
 use domain::genetics::{Kinship, ignore_progress};
+use domain::permission::Limit;
 use domain::planning::{
     BestOf, Candidates, Exclusion, Funnel, FunnelStageKind, Goals, Knowledge, NeedKind, Parent,
     Rates, SurvivalStage, TraitGoal, needs, why_not,
@@ -282,9 +283,13 @@ fn every_hindrance_has_its_reason() {
         })
     };
     program.make(Edit::set(other, origin("", true, false)));
-    assert!(
-        matches!(&ask(&program, other, male)[..], [Exclusion::Permission { noted, .. }] if noted.is_empty())
-    );
+    assert!(matches!(
+        &ask(&program, other, male)[..],
+        [Exclusion::Permission {
+            limit: Limit::NothingNoted,
+            ..
+        }]
+    ));
     program.make(Edit::set(
         other,
         origin("trial only, not for breeding", false, false),
@@ -303,43 +308,6 @@ fn every_hindrance_has_its_reason() {
         origin("crossing allowed, released by quarantine", true, true),
     ));
     assert_eq!(ask(&program, other, male), []);
-}
-
-/// A founder that was given for comparison alone binds what descends from it, and the chain is shown.
-#[test]
-fn a_refusal_of_a_founder_reaches_its_descendants_with_the_chain() {
-    let (mut program, female, male, _) = begun_with(None);
-    let refused = Origin::Founder {
-        source: "a breeder".into(),
-        permission: "None given: kept for comparison only".into(),
-        protected: false,
-        imported: false,
-    };
-    program.make(Edit::set(male, GenotypeField::Origin(refused)));
-    let cross = program.cross("25-01", female, Pollen::Male(male));
-    let daughter = program.seedling("D", Origin::Cross { cross });
-    let other = program.founder("M-02", Some(Sex::Male));
-    let next = program.cross("25-02", daughter, Pollen::Male(other));
-    let granddaughter = program.seedling("G", Origin::Cross { cross: next });
-    program.make(Edit::set(
-        granddaughter,
-        GenotypeField::Sex(Some(seen(Sex::Female))),
-    ));
-    let plant = |id| program.project.genotypes().get(id).unwrap();
-    let found = why_not(
-        &Parent::female(&program.project, plant(granddaughter), today()),
-        &Parent::male(&program.project, plant(other), today()),
-    );
-    let [reason @ Exclusion::Permission { noted, chain, .. }] = &found[..] else {
-        panic!("{found:?}")
-    };
-    assert_eq!(noted, "None given: kept for comparison only");
-    assert_eq!(*chain, ["M-01", "D"]);
-    let words = reason.sentence("G", "M-02");
-    assert!(
-        words.starts_with("G descends from M-01, through D, of which is noted"),
-        "{words}"
-    );
 }
 
 #[test]

@@ -145,7 +145,7 @@ pub(in crate::screens) fn warnings(
     pollen: &Pollen,
 ) {
     let ink = tokens(ui).late.text;
-    for sentence in cautions_for_parents(view.project, female, pollen) {
+    for sentence in cautions_for_parents(view.project, female, pollen, view.today) {
         ui.add(
             egui::Label::new(
                 egui::RichText::new(format!("{} {sentence}", mark::WARNING)).color(ink),

@@ -36,6 +36,7 @@ pub(super) fn show(
     }
     let reckon = pair.ploidy.is_some() && main_button(ui, "How many seeds").clicked();
     exclusions_ui(ui, project, pair);
+    fathers_ui(ui, project, candidates, pair);
     section_heading(ui, "Seedlings");
     for (name, which) in named_figures(project, candidates, of) {
         detail_with(ui, &name, |ui| {
@@ -106,6 +107,24 @@ fn exclusions_ui(ui: &mut Ui, project: &Project, pair: &Candidate) {
     for reason in &pair.exclusions {
         let words = format!("{} {}", mark::WARNING, reason.sentence(female, male));
         ui.add(Label::new(RichText::new(words).color(ink)).wrap());
+    }
+}
+
+/// What the pair may come to where the father of a parent isn't known for sure.
+fn fathers_ui(ui: &mut Ui, project: &Project, candidates: &Candidates, pair: &Candidate) {
+    let words = candidates.father_words(project, pair);
+    if words.is_empty() {
+        return;
+    }
+    section_heading(ui, "If the father is another");
+    let ink = tokens(ui).late.text;
+    for (nth, sentence) in words.into_iter().enumerate() {
+        if nth == 0 && pair.bad_case.is_some() {
+            let words = format!("{} {sentence}", mark::WARNING);
+            ui.add(Label::new(RichText::new(words).color(ink)).wrap());
+        } else {
+            ui.add(Label::new(sentence).wrap());
+        }
     }
 }
 

@@ -370,7 +370,14 @@ pub(super) fn value(project: &Project, pair: &Candidate, of: BestOf, figure: Fig
         Figure::ReachesAll => pair
             .reaches_all
             .map_or_else(String::new, |chance| format!("{:.1}", 100.0 * chance)),
-        Figure::Inbreeding => share(pair.relatedness.inbreeding),
+        Figure::Inbreeding => match pair.bad_case {
+            Some(bad) => format!(
+                "{}, or {}",
+                share(pair.relatedness.inbreeding),
+                share(bad.inbreeding)
+            ),
+            None => share(pair.relatedness.inbreeding),
+        },
         Figure::Added => format!("{:+.4}", pair.relatedness.added),
         Figure::Sources => match pair.sources {
             [0, 0] => String::new(),

@@ -485,6 +485,13 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         }
     });
     ui.add(Label::new(season_plan::in_words(plan)).wrap());
+    for risk in curve.planner.bad_case_words(view.project, plan) {
+        badge(ui, Meaning::Soon, "father not known for sure");
+        ui.add(Label::new(risk).wrap());
+    }
+    for condition in curve.planner.conditions(plan) {
+        ui.add(Label::new(muted(ui, condition)).wrap());
+    }
     let planned = view
         .project
         .crosses()

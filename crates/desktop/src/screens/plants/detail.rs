@@ -1,6 +1,6 @@
 //! One plant: every field of it, edited in place.
 
-use super::{figures as figures_of, lineage, origin, seen};
+use super::{figures as figures_of, lineage, origin, permission, seen};
 use crate::derived::Figures;
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::{
@@ -115,6 +115,7 @@ pub(super) fn show(
                 record_page::section(ui, "Origin", "");
                 ui.add_enabled_ui(may_edit, |ui| {
                     origin::show(ui, view, plant, out);
+                    permission::show(ui, view, plant, out);
                 });
                 **find = lineage::show(ui, view, &mut state.lineage, plant, out);
                 figures_of::show(ui, view.project, figures, plant.id);

@@ -180,7 +180,7 @@ fn founder_ui(ui: &mut Ui, plant: &Genotype, set: &mut impl FnMut(Ticket, Origin
         set(ticket, with(&source, permission, *protected, *imported));
     }
     if let Some((permission, ticket)) =
-        text_with_hint(ui, "Permission", permission, "what the source allows")
+        text_with_hint(ui, "Its note", permission, "what the source wrote")
     {
         set(ticket, with(source, &permission, *protected, *imported));
     }
