@@ -17,6 +17,8 @@ pub enum Question {
     OpenLogger,
     /// Where to write a picture, with a name to offer.
     SaveSvg(String),
+    /// Where to write a picture in pixels, with a name to offer.
+    SavePng(String),
     /// Where to write a table, with a name to offer.
     SaveCsv(String),
     /// Which table to bring in.
@@ -58,6 +60,11 @@ pub fn native() -> Dialogs {
                 .pick_file(),
             Question::SaveSvg(name) => dialog
                 .add_filter("SVG picture", &["svg"])
+                .set_title("Save the picture as")
+                .set_file_name(name)
+                .save_file(),
+            Question::SavePng(name) => dialog
+                .add_filter("PNG picture", &["png"])
                 .set_title("Save the picture as")
                 .set_file_name(name)
                 .save_file(),

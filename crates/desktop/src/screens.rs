@@ -6,6 +6,7 @@ use egui::Ui;
 
 pub mod bench;
 pub mod calendar;
+mod chart_file;
 pub mod chill;
 pub mod code_picker;
 pub mod crosses;

@@ -53,7 +53,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
     match state.page {
         Page::Kinship => matrix::show(ui, view, &mut state.matrix, out),
-        Page::Population => population::show(ui, view, &mut state.population),
+        Page::Population => population::show(ui, view, &mut state.population, out),
         Page::Values => values::show(ui, view, &mut state.values, out),
     }
 }

@@ -77,7 +77,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }),
         Page::Seeds => with_season(ui, view, |ui, season| {
             let chosen = state.pairs.only_selected();
-            seeds::show(ui, view, &mut state.seeds, season, chosen);
+            seeds::show(ui, view, &mut state.seeds, season, chosen, out);
         }),
         Page::Plan => with_season(ui, view, |ui, season| {
             plan::show(ui, view, &mut state.plan, season, out);
@@ -86,7 +86,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             dates::show(ui, view, &mut state.plan, season);
         }),
         Page::Ahead => with_season(ui, view, |ui, season| {
-            ahead::show(ui, view, &mut state.ahead, season);
+            ahead::show(ui, view, &mut state.ahead, season, out);
         }),
     }
 }

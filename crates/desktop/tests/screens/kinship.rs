@@ -270,6 +270,38 @@ fn breeding_values_are_exported_and_marked_as_old_after_an_edit() {
     assert!(window.has(Role::Table, "Breeding values of plants"));
 }
 
+#[test]
+fn a_chart_is_kept_as_drawing_picture_and_page() {
+    let ways = [
+        ("SVG", "chart.svg"),
+        ("PNG", "chart.png"),
+        ("PDF", "chart.pdf"),
+    ];
+    for (way, name) in ways {
+        let mut window =
+            Window::answering(&sample(), Key::Num1, move |folder| Some(folder.join(name)));
+        window.click(Role::Tab, "Kinship");
+        window.click(Role::RadioButton, "Population");
+        let button = "Save chart: Effective numbers of a season's plants";
+        window.wait_for(Role::Button, button);
+        window.click(Role::Button, button);
+        let item = window
+            .harness
+            .get_all_by_label_contains(way)
+            .next()
+            .and_then(|node| node.accesskit_node().label())
+            .unwrap();
+        window.click(Role::Button, &item);
+        let bytes = std::fs::read(window.folder().join(name)).unwrap();
+        let says = |words: &str| String::from_utf8_lossy(&bytes).contains(words);
+        match way {
+            "SVG" => assert!(says("<svg") && says("Effective numbers of a season's plants</text>")),
+            "PNG" => assert_eq!(image::load_from_memory(&bytes).unwrap().width(), 1760),
+            _ => assert!(bytes.starts_with(b"%PDF-")),
+        }
+    }
+}
+
 /// A parent shares half as much with its child as with itself, where it is not inbred: 1/4 of 1/2.
 #[test]
 fn the_family_tree_is_shaded_by_kinship_to_the_plant_chosen() {

@@ -34,6 +34,11 @@ impl<'a> ChoicePlot<'a> {
         }
     }
 
+    /// Its title.
+    pub const fn title(&self) -> &str {
+        self.title
+    }
+
     /// What it shows, to be drawn elsewhere too.
     pub fn chart(&self) -> Chart {
         let across = self.points.iter().map(|point| point.0);

@@ -46,6 +46,11 @@ impl<'a> GerminationPlot<'a> {
         Self { title, lines }
     }
 
+    /// Its title.
+    pub const fn title(&self) -> &str {
+        self.title
+    }
+
     /// What it shows, to be drawn elsewhere too.
     pub fn chart(&self) -> Chart {
         let last = |line: &CourseLine<'_>| line.smooth.last().map_or(line.until, |point| point.day);

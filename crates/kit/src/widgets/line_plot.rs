@@ -40,6 +40,11 @@ impl<'a> LinePlot<'a> {
         }
     }
 
+    /// Its title.
+    pub const fn title(&self) -> &str {
+        self.title
+    }
+
     /// What it shows, to be drawn elsewhere too.
     pub fn chart(&self) -> Chart {
         let values = self.series.iter().flat_map(|series| series.values.iter());

@@ -2,6 +2,7 @@
 
 use super::{comparison, earlier_ui, waiting_ui};
 use crate::derived::Compare;
+use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::figure;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::Project;
@@ -106,7 +107,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
                 ui.label(muted(ui, "Choose what to compare at the left."));
                 return;
             }
-            plot_ui(ui, &found);
+            plot_ui(ui, view, &found, out);
             ui.label(muted(
                 ui,
                 "Steps: counts. Curves: fitted, allowing for seed that never germinates. Bands: 95 % intervals for \
@@ -191,7 +192,7 @@ impl egui::Widget for LeftCheck<'_> {
     }
 }
 
-fn plot_ui(ui: &mut Ui, found: &Compare) {
+fn plot_ui(ui: &mut Ui, view: &View<'_>, found: &Compare, out: &mut Outbox<'_>) {
     let lines: Vec<CourseLine<'_>> = found
         .report
         .analyses
@@ -228,8 +229,9 @@ fn plot_ui(ui: &mut Ui, found: &Compare) {
         return;
     }
     let width = ui.available_width().clamp(420.0, 1100.0);
-    GerminationPlot::new("Germinated, as % of seed moved to warmth", &lines)
-        .show(ui, vec2(width, 300.0));
+    let plot = GerminationPlot::new("Germinated, as % of seed moved to warmth", &lines);
+    plot.show(ui, vec2(width, 300.0));
+    save_chart(ui, view.today, out, plot.title(), || plot.chart());
 }
 
 /// What is still to come and when to stop waiting: a sentence for each group, and beneath it what each day costs.

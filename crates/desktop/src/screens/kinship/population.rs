@@ -1,8 +1,9 @@
 //! The population over its seasons: how fast inbreeding rises, how much of the founders is left.
 
 use super::{earlier_ui, season, waiting_ui};
+use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::{figure, share};
-use crate::view::View;
+use crate::view::{Outbox, View};
 use domain::genetics::{Population, SeasonFigures};
 use egui::{Ui, vec2};
 use kit::theme::{muted, space};
@@ -15,7 +16,7 @@ pub(super) struct State {
     detail_open: bool,
 }
 
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let genetics = view.derived.genetics();
     let Some(population) = genetics.population(view.project, ui.ctx()) else {
         waiting_ui(ui);
@@ -40,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         &mut open,
         &title,
         state,
-        |ui, state| seasons_ui(ui, &population, state),
+        |ui, state| seasons_ui(ui, view, &population, state, out),
         |ui, _| {
             if let Some(chosen) = chosen {
                 season::show(ui, chosen);
@@ -111,7 +112,13 @@ fn summary_ui(ui: &mut Ui, population: &Population, current: bool) {
     }
 }
 
-fn seasons_ui(ui: &mut Ui, population: &Population, state: &mut State) {
+fn seasons_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    population: &Population,
+    state: &mut State,
+    out: &mut Outbox<'_>,
+) {
     let seasons = &population.seasons;
     let years: Vec<i32> = seasons.iter().map(|each| each.season).collect();
     let series = |name, value: &dyn Fn(&SeasonFigures) -> Option<f64>| Series {
@@ -141,26 +148,32 @@ fn seasons_ui(ui: &mut Ui, population: &Population, state: &mut State) {
         (space.x, space.y * 0.3)
     };
     let size = vec2(width, height.clamp(130.0, 420.0));
-    let mut plots = |ui: &mut Ui| {
+    let plots = [
         LinePlot::new(
             "Mean inbreeding and kinship of a season's plants",
             &years,
             &shares,
             3,
-        )
-        .show(ui, size, &mut year);
+        ),
         LinePlot::new(
             "Effective numbers of a season's plants",
             &years,
             &numbers,
             1,
-        )
-        .show(ui, size, &mut year);
+        ),
+    ];
+    let mut draw = |ui: &mut Ui| {
+        for plot in &plots {
+            ui.vertical(|ui| {
+                plot.show(ui, size, &mut year);
+                save_chart(ui, view.today, out, plot.title(), || plot.chart());
+            });
+        }
     };
     if beside {
-        ui.horizontal_top(|ui| plots(ui));
+        ui.horizontal_top(|ui| draw(ui));
     } else {
-        plots(ui);
+        draw(ui);
     }
     if year != before {
         if let Some(year) = year {

@@ -1,7 +1,8 @@
 //! Looking ahead: two strategies played out side by side.
 
 use crate::derived::Season;
-use crate::view::View;
+use crate::screens::chart_file::save_chart;
+use crate::view::{Outbox, View};
 use domain::planning::{LookAhead, Played};
 use egui::{Grid, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space, strong};
@@ -22,7 +23,13 @@ pub(super) struct State {
 
 const NAMES: [&str; 2] = ["first", "second"];
 
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Latest<Season>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    season: &Latest<Season>,
+    out: &mut Outbox<'_>,
+) {
     let ahead = match LookAhead::of(view.project, &season.candidates) {
         Ok(ahead) => ahead,
         Err(why) => {
@@ -98,7 +105,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
         badge(ui, Meaning::Soon, "of other strategies or an earlier state");
     }
     match &*played.value {
-        Ok(played) => outcome_ui(ui, state, &ahead, played),
+        Ok(played) => outcome_ui(ui, view, state, (&ahead, played), out),
         Err(why) => {
             ui.add(Label::new(why.to_string()).wrap());
         }
@@ -189,7 +196,13 @@ fn line_ui(
     ui.end_row();
 }
 
-fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played) {
+fn outcome_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    (ahead, played): (&LookAhead, &Played),
+    out: &mut Outbox<'_>,
+) {
     let [first, second] = &played.outcomes[..] else {
         return;
     };
@@ -215,17 +228,17 @@ fn outcome_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played
     ];
     let width = (ui.available_width() - space::S) / 2.0;
     let size = vec2(width, (ui.available_height() * 0.45).clamp(120.0, 300.0));
+    let plots = [
+        LinePlot::new("Females kept, above today's parents", &years, &gains, 2),
+        LinePlot::new("Inbreeding F of seedlings", &years, &losses, 3),
+    ];
     ui.horizontal_top(|ui| {
-        LinePlot::new("Females kept, above today's parents", &years, &gains, 2).show(
-            ui,
-            size,
-            &mut state.season,
-        );
-        LinePlot::new("Inbreeding F of seedlings", &years, &losses, 3).show(
-            ui,
-            size,
-            &mut state.season,
-        );
+        for plot in &plots {
+            ui.vertical(|ui| {
+                plot.show(ui, size, &mut state.season);
+                save_chart(ui, view.today, out, plot.title(), || plot.chart());
+            });
+        }
     });
     if let (Some(one), Some(other)) = (first.seasons.last(), second.seasons.last()) {
         let keeper = |season: &quant::simulate::SeasonOutcome| {

@@ -3,6 +3,7 @@
 use super::Pair;
 use crate::derived::{Curve, Season};
 use crate::dialogs::Question;
+use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::figure;
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
@@ -181,7 +182,7 @@ pub(super) fn show(
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.set_max_width(width - space::XL - space::S);
                 chance_ui(ui, &chosen);
-                curve_ui(ui, state, &chosen);
+                curve_ui(ui, view, state, &chosen, out);
                 figures_ui(ui, &chosen);
                 let room = chosen.curve().map(|curve| curve.planner.seeds);
                 seeds_ui(ui, state, room);
@@ -192,7 +193,13 @@ pub(super) fn show(
     table_ui(ui, view.project, state, &chosen);
 }
 
-fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
+fn curve_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    chosen: &Chosen,
+    out: &mut Outbox<'_>,
+) {
     let Some(curve) = chosen.curve() else { return };
     let points: Vec<(f64, f64)> = curve
         .plans
@@ -201,13 +208,13 @@ fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
         .collect();
     let mut point = chosen.point;
     let size = vec2(ui.available_width(), 210.0);
-    ChoicePlot::new(
+    let plot = ChoicePlot::new(
         "Gain against diversity",
         ["coancestry a generation, %", "gain"],
         &points,
         [1, 2],
-    )
-    .show(ui, size, &mut point);
+    );
+    plot.show(ui, size, &mut point);
     ui.horizontal_wrapped(|ui| {
         let last = points.len().saturating_sub(1);
         if ui
@@ -225,6 +232,7 @@ fn curve_ui(ui: &mut Ui, state: &mut State, chosen: &Chosen) {
         if point != curve.accepted && ui.button("As the goals say").clicked() {
             point = curve.accepted;
         }
+        save_chart(ui, view.today, out, plot.title(), || plot.chart());
     });
     if point != chosen.point {
         state.point = Some(point);

@@ -2,9 +2,10 @@
 
 use super::{Pair, funnel};
 use crate::derived::{Season, Sized};
+use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::figure;
 use crate::screens::fields::choice;
-use crate::view::View;
+use crate::view::{Outbox, View};
 use egui::{Label, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{LinePlot, NumberField, Series, badge, halves, section_heading};
@@ -35,6 +36,7 @@ pub(super) fn show(
     state: &mut State,
     season: &Latest<Season>,
     selected: Option<Pair>,
+    out: &mut Outbox<'_>,
 ) {
     let candidates = &season.candidates;
     let known = |pair: &Pair| {
@@ -83,11 +85,11 @@ pub(super) fn show(
         if wide {
             halves(ui, |left, right| {
                 needs_ui(left, &sized);
-                curve_ui(right, season, &sized);
+                curve_ui(right, view, season, &sized, out);
             });
         } else {
             needs_ui(ui, &sized);
-            curve_ui(ui, season, &sized);
+            curve_ui(ui, view, season, &sized, out);
         }
     });
 }
@@ -203,7 +205,13 @@ fn takes_ui(ui: &mut Ui, sized: &Sized) {
     });
 }
 
-fn curve_ui(ui: &mut Ui, season: &Latest<Season>, sized: &Sized) {
+fn curve_ui(
+    ui: &mut Ui,
+    view: &View<'_>,
+    season: &Latest<Season>,
+    sized: &Sized,
+    out: &mut Outbox<'_>,
+) {
     let seeds: Vec<i32> = sized.curve.iter().map(|(seeds, _)| *seeds as i32).collect();
     let chances = [Series {
         name: "chance, %",
@@ -218,5 +226,7 @@ fn curve_ui(ui: &mut Ui, season: &Latest<Season>, sized: &Sized) {
         more => format!("Chance of {more} good females, by seeds sown"),
     };
     let size = vec2(ui.available_width(), 200.0);
-    LinePlot::new(&title, &seeds, &chances, 0).show(ui, size, &mut None);
+    let plot = LinePlot::new(&title, &seeds, &chances, 0);
+    plot.show(ui, size, &mut None);
+    save_chart(ui, view.today, out, plot.title(), || plot.chart());
 }
