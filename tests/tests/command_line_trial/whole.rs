@@ -259,6 +259,8 @@ fn several_terms_space_and_pedigree_together() {
     for space in [
         "",
         "--row row --column col --space ar1 --nugget",
+        "--row row --column col --space spline",
+        "--row row --column col --space spline --residual-by site",
         "--residual-by site",
     ] {
         let ran = run(&folder, &format!("{line} {space} --out out.csv"));

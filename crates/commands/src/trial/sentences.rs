@@ -2,7 +2,7 @@
 
 use super::{Analysed, SpaceChoice, Taken, Wanted};
 use crate::terminal::tell;
-use quant::evaluation::{EvaluationError, Finding};
+use quant::evaluation::{EvaluationError, Finding, ShapeKind};
 use quant::trial::{Analysis, Entries, Heritability, Space};
 use std::io::Write;
 
@@ -175,6 +175,18 @@ impl Wanted {
                     self.effect_name(effects[0], random),
                     self.effect_name(effects[1], random)
                 ),
+                Finding::ShapeAtBound {
+                    kind: ShapeKind::Balance,
+                    bound,
+                    ..
+                } => {
+                    let (bends, straight) = if *bound < 0.0 {
+                        ("row to row", "column to column")
+                    } else {
+                        ("column to column", "row to row")
+                    };
+                    format!("The surface bends from {bends} only: from {straight} it is straight.")
+                }
                 other => sentence(&other.to_string()),
             });
         }

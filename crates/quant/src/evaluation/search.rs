@@ -30,6 +30,8 @@ pub(super) const NEAR_FLOOR: f64 = 1e-5;
 const DECREMENT: f64 = 1e-12;
 /// The same where rounding keeps the climb from ending more closely.
 const ROUNDED_DECREMENT: f64 = 1e-8;
+/// Information on a parameter that is left beside the others, as a share, below which they say the same.
+const ALIKE: f64 = 1e-8;
 /// A promise that isn't kept for long is one of rounding, as long as it is too small to matter.
 const UNKEPT_DECREMENT: f64 = 1e-4;
 /// For how many steps.
@@ -115,7 +117,7 @@ impl<'m> Search<'m> {
                 .as_ref()
                 .map_or(f64::INFINITY, |newton| newton.decrement);
             let ended = still >= 3 && (promise < ROUNDED_DECREMENT || !boundary.is_empty())
-                || still >= STILL && promise < UNKEPT_DECREMENT;
+                || still >= STILL && (promise < UNKEPT_DECREMENT || newton.is_none());
             if promise < DECREMENT || ended {
                 let convergence = Convergence {
                     iterations: number,
@@ -176,15 +178,30 @@ impl<'m> Search<'m> {
         }
     }
 
-    /// The average-information step; `None` when the information can't be inverted.
+    /// The average-information step; `None` when the information can't be inverted. Where that is because a correlation
+    /// or a balance says nothing beside the variances, such as of a surface that bends along one side only, it stays.
     fn newton(&self, current: &Solved<'_>, gradient: &Slopes) -> Option<Newton> {
-        let slope = |coordinate: &Coordinate| match *coordinate {
+        let free = self.free(current, gradient);
+        let is_entry = |&i: &usize| matches!(self.parameters[i], Coordinate::Entry(_));
+        let entries: Vec<usize> = free.iter().copied().filter(is_entry).collect();
+        let fewer = entries.len() < free.len();
+        self.step_in(current, gradient, free)
+            .or_else(|| fewer.then(|| self.step_in(current, gradient, entries))?)
+    }
+
+    /// The slope of ln L in a coordinate.
+    fn slope(gradient: &Slopes, coordinate: Coordinate) -> f64 {
+        match coordinate {
             Coordinate::Entry(p) => {
                 let times = if p.a == p.b { 1.0 } else { 2.0 };
                 times * gradient.matrices[p.component].get(p.a, p.b)
             }
             Coordinate::Shape { component, index } => gradient.shapes[component][index],
-        };
+        }
+    }
+
+    /// The parameters that aren't held where they are.
+    fn free(&self, current: &Solved<'_>, gradient: &Slopes) -> Vec<usize> {
         let at_floor = |component: usize| {
             self.model.traits() == 1
                 && current.components.get(component).get(0, 0) <= 1.01 * FLOOR * self.scale[0]
@@ -192,7 +209,7 @@ impl<'m> Search<'m> {
         // A variance at its floor that wants to fall stays there, so does a correlation at its bound that wants out;
         // of an effect at its floor the correlations say nothing.
         let held = |coordinate: &Coordinate| {
-            let slope = slope(coordinate);
+            let slope = Self::slope(gradient, *coordinate);
             let outward = match *coordinate {
                 Coordinate::Entry(p) => at_floor(p.component) && slope < 0.0,
                 Coordinate::Shape { component, index } => {
@@ -206,13 +223,19 @@ impl<'m> Search<'m> {
             };
             outward || self.held.iter().any(|(other, _)| other == coordinate)
         };
-        let free: Vec<usize> = (0..self.parameters.len())
+        (0..self.parameters.len())
             .filter(|&i| !held(&self.parameters[i]))
-            .collect();
+            .collect()
+    }
+
+    fn step_in(&self, current: &Solved<'_>, gradient: &Slopes, free: Vec<usize>) -> Option<Newton> {
         let parameters: Vec<Coordinate> = free.iter().map(|&i| self.parameters[i]).collect();
         let count = parameters.len();
         let information = current.average_information(&parameters);
-        let score = Mat::from_fn(count, 1, |i, _| slope(&parameters[i]));
+        let score = Mat::from_fn(count, 1, |i, _| Self::slope(gradient, parameters[i]));
+        if !unlike(&parameters, &information) {
+            return None;
+        }
         let factor = information.llt(Side::Lower).ok()?;
         let step = factor.solve(&score);
         let decrement = (score.transpose() * &step)[(0, 0)];
@@ -505,6 +528,23 @@ impl Search<'_> {
             (variance * gradient.matrices[component].get(0, 0)).abs() < 0.1
         })
     }
+}
+
+/// Whether correlations and balances among these parameters can be told from the variances here: those of a surface that
+/// bends along one side only can't.
+fn unlike(parameters: &[Coordinate], information: &Mat<f64>) -> bool {
+    if parameters
+        .iter()
+        .all(|one| matches!(one, Coordinate::Entry(_)))
+    {
+        return true;
+    }
+    let count = parameters.len();
+    let unit = Mat::from_fn(count, count, |i, j| {
+        information[(i, j)] / (information[(i, i)] * information[(j, j)]).sqrt()
+    });
+    let factor = unit.llt(Side::Lower);
+    factor.is_ok_and(|factor| (0..count).all(|i| factor.L()[(i, i)].powi(2) > ALIKE))
 }
 
 fn value(components: &Components, coordinate: Coordinate) -> f64 {
