@@ -15,6 +15,7 @@ mod screens;
 
 use binewright_tests::derive::{derive_everything, derive_the_day};
 use binewright_tests::dice::Dice;
+use binewright_tests::hostile::look_everywhere;
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::values::spoil;
 use chrono::NaiveDate;
@@ -36,11 +37,15 @@ const LONGEST: Duration = Duration::from_mins(1);
 /// Address space of the child in KiB: more than any honest file of this size takes.
 const MEMORY: u32 = 3_000_000;
 /// One file in so many is taken through breeding values and plans too, which cost as much as a hundred files.
-const BREEDING: u64 = 100;
+const BREEDING: u64 = 500;
+/// Of one file in so many the seed is reckoned with too: curves are fitted, which costs as much as five files.
+const FITTED: u64 = 5;
 /// One file in so many is saved and opened again.
 const SAVED: u64 = 4;
-/// One file in so many is drawn in a window: one screen of it, each in turn.
-const DRAWN: u64 = 20;
+/// One file in so many is drawn in a window, which costs as much as twenty files: one screen of it, each in turn.
+const DRAWN: u64 = 100;
+/// Of the first so many files more are drawn, so that a short run draws every screen; and more are taken through breeding values.
+const FIRST: u64 = 160;
 /// One file in so many is the whole sample season.
 const SEASON: usize = 500;
 /// So many files are lived with before the next child begins, so that none carries much along.
@@ -50,11 +55,19 @@ fn today() -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 5, 1).unwrap()
 }
 
-/// A file with a record of every kind, and the sample season.
-fn files() -> &'static [Value; 2] {
-    static FILES: OnceLock<[Value; 2]> = OnceLock::new();
-    FILES.get_or_init(|| {
-        let every_kind = include_str!("../../data/project-1.5.binewright");
+/// A file with a record of every kind.
+fn every_kind() -> &'static Value {
+    static FILE: OnceLock<Value> = OnceLock::new();
+    FILE.get_or_init(|| {
+        let text = include_str!("../../data/project-1.5.binewright");
+        serde_json::from_str(text).unwrap()
+    })
+}
+
+/// The sample season.
+fn season() -> &'static Value {
+    static SEASON: OnceLock<Value> = OnceLock::new();
+    SEASON.get_or_init(|| {
         let disk = ModelDisk::default();
         Store::with_files("Ida", Arc::new(disk.clone()))
             .create(
@@ -64,17 +77,18 @@ fn files() -> &'static [Value; 2] {
             )
             .unwrap();
         let sample = disk.peek(Path::new(FILE)).unwrap();
-        [
-            serde_json::from_str(every_kind).unwrap(),
-            serde_json::from_slice(&sample).unwrap(),
-        ]
+        serde_json::from_slice(&sample).unwrap()
     })
 }
 
 /// The file of a seed, and what was changed in it.
 fn spoilt(seed: u64) -> (Value, Vec<String>) {
     let mut dice = Dice::new(seed);
-    let mut file = files()[usize::from(dice.one_in(SEASON))].clone();
+    let mut file = if dice.one_in(SEASON) {
+        season().clone()
+    } else {
+        every_kind().clone()
+    };
     let said = spoil(&mut file, &mut dice);
     (file, said)
 }
@@ -91,10 +105,12 @@ fn live_with(seed: u64, bytes: &[u8]) {
         Err(other) => panic!("{other}"),
     };
     let _ = opened.report.sentences();
-    if seed.is_multiple_of(BREEDING) {
+    if seed.is_multiple_of(if seed < FIRST { FIRST / 4 } else { BREEDING }) {
         derive_everything(&opened.project, today(), Duration::from_millis(500));
-    } else {
+    } else if seed.is_multiple_of(FITTED) {
         derive_the_day(&opened.project, today());
+    } else {
+        look_everywhere(&opened.project);
     }
     if opened.file.read_only().is_none() && seed.is_multiple_of(SAVED) {
         let saved = opened.file.save(&opened.project);
@@ -170,7 +186,7 @@ fn a_batch_may_hold_any_days_between_its_checks_and_counts() {
         "give_up_after",
     ] {
         for value in [0, 1, u32::MAX] {
-            let file = with_regimen(&files()[1], figure, &value.into());
+            let file = with_regimen(season(), figure, &value.into());
             let disk = ModelDisk::default();
             disk.put(Path::new(FILE), &serde_json::to_vec(&file).unwrap());
             let store = Store::with_files("Ida", Arc::new(disk));
@@ -200,8 +216,9 @@ fn the_child_lives_with_each_file() {
         let (file, _) = spoilt(seed);
         let bytes = serde_json::to_vec(&file).unwrap();
         live_with(seed, &bytes);
-        if seed.is_multiple_of(DRAWN) {
-            screens::draw_one(seed / DRAWN, &bytes);
+        let every = if seed < FIRST { FIRST / 20 } else { DRAWN };
+        if seed.is_multiple_of(every) {
+            screens::draw_one(seed / every, &bytes);
         }
     }
 }
