@@ -30,9 +30,9 @@ macro_rules! define_project {
             settings: Settings,
             $($table: Table<$Kind>,)*
             /// Who refers to whom: (the record referred to, the record that refers).
-            links: Sorted<(AnyId, AnyId)>,
+            links: Links,
             /// Every code in use, folded, with its record.
-            codes: Sorted<(String, AnyId)>,
+            codes: Codes,
             revision: u64,
         }
 
@@ -157,6 +157,9 @@ macro_rules! define_project {
 }
 with_kinds!(define_project);
 
+type Links = Sorted<(AnyId, AnyId)>;
+type Codes = Sorted<(String, AnyId)>;
+
 /// What records say of others, and what they are called.
 #[derive(Default)]
 struct Found {
@@ -172,7 +175,7 @@ impl Found {
         self.codes.extend(code);
     }
 
-    fn sorted(self) -> (Sorted<(AnyId, AnyId)>, Sorted<(String, AnyId)>) {
+    fn sorted(self) -> (Links, Codes) {
         (Sorted::of(self.links), Sorted::of(self.codes))
     }
 }

@@ -10,18 +10,24 @@ const UNPLACED: u32 = u32::MAX - 1;
 const ON_PATH: u32 = u32::MAX - 2;
 
 /// The parents, ancestors before descendants, and each genotype's place among them.
+pub(super) type Order = (Vec<u32>, Vec<u32>);
+
+/// The members of a cycle: each is a parent of the next, and the last of the first.
+pub(super) type Cycle = Vec<usize>;
+
+/// Puts the parents in order.
 ///
 /// A genotype without offspring needs no place, and no cycle can pass through it. The search goes depth first
 /// from child to parent with a stack of its own, so long lines of descent cannot exhaust the call stack.
 ///
 /// # Errors
-/// Cycles, each as its members: each is a parent of the next and the last of the first. No two share a member, and once
+/// Cycles. No two share a member, and once
 /// the members of all of them have no parents there are no others.
 pub(super) fn ancestors_first<'d>(
     genotypes: usize,
     parents: impl Iterator<Item = u32>,
     donors_of: impl Fn(usize) -> &'d [Donor],
-) -> Result<(Vec<u32>, Vec<u32>), Vec<Vec<usize>>> {
+) -> Result<Order, Vec<Cycle>> {
     let mut position = vec![ABSENT; genotypes];
     let mut count = 0;
     for parent in parents {

@@ -1,7 +1,7 @@
 //! A checked pedigree, stored by full-sib family.
 
 use super::founders::FounderKinship;
-use super::order::{ABSENT, ancestors_first};
+use super::order::{ABSENT, Cycle, Order, ancestors_first};
 use super::records::Distinct;
 use super::resolve::{Resolved, Resolver};
 use super::{Genotype, PedigreeError, Ploidy, PollenMix};
@@ -273,7 +273,7 @@ impl Unordered {
     }
 
     /// See [`ancestors_first`].
-    fn ancestors_first(&self) -> Result<(Vec<u32>, Vec<u32>), Vec<Vec<usize>>> {
+    fn ancestors_first(&self) -> Result<Order, Vec<Cycle>> {
         let donors_of = |genotype: usize| {
             let family = self.family_of[genotype] as usize;
             &self.donors[self.starts[family]..self.starts[family + 1]]
