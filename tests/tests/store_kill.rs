@@ -10,6 +10,7 @@
 
 use binewright_tests::dice::Dice;
 use binewright_tests::hasty_clock::HastyClock;
+use binewright_tests::random_edits::walk;
 use domain::{Project, RecordKind};
 use std::collections::BTreeSet;
 use std::io::{BufRead as _, BufReader};
@@ -50,13 +51,25 @@ fn begin_work(path: &Path, since: u64) -> Child {
 }
 
 /// Kills the breeder, and reads what it had told.
-fn be_killed(mut child: Child) -> Told {
-    child.kill().unwrap();
-    child.wait().unwrap();
+fn be_killed(child: Child) -> Told {
+    be_killed_after(child, 0, Duration::ZERO)
+}
+
+/// Kills the breeder so long after it has told so many things, and reads what it had told. A machine that has much else to do
+/// kills it no earlier in its work.
+fn be_killed_after(mut child: Child, things: usize, after: Duration) -> Told {
     let mut told = Told::default();
     let mut out = BufReader::new(child.stdout.take().unwrap());
     let mut line = String::new();
-    while out.read_line(&mut line).unwrap() > 0 {
+    for nth in 0.. {
+        if nth == things {
+            std::thread::sleep(after);
+            child.kill().unwrap();
+        }
+        if out.read_line(&mut line).unwrap() == 0 {
+            assert!(nth >= things, "the breeder gave up by itself");
+            break;
+        }
         // The last line may be cut by the kill.
         if line.ends_with('\n') {
             match line.split_whitespace().collect::<Vec<_>>()[..] {
@@ -72,6 +85,7 @@ fn be_killed(mut child: Child) -> Told {
         }
         line.clear();
     }
+    child.wait().unwrap();
     told
 }
 
@@ -162,17 +176,15 @@ fn a_killed_program_loses_nothing_acknowledged() {
             since = now.unwrap().as_millis() as u64;
             photos.clear();
             let store = Store::with_files("Nils", Arc::new(HastyClock::since(since)));
-            drop(
-                store
-                    .create(&path, &Project::default(), Existing::Keep)
-                    .unwrap(),
-            );
+            // With records of most kinds, so that all kinds of work can follow.
+            let begun = walk(&(0..80).map(|_| dice.roll()).collect::<Vec<_>>());
+            drop(store.create(&path, &begun.project, Existing::Keep).unwrap());
         }
         let store = Store::with_files("Nils", Arc::new(HastyClock::since(since)));
-        let after = Duration::from_micros(2000 + dice.below(160_000) as u64);
-        let breeder = begin_work(&path, since);
-        std::thread::sleep(after);
-        let told = be_killed(breeder);
+        // Now and then before it has begun, else in the midst of its work.
+        let things = [0, 1, dice.below(40)][dice.below(3)];
+        let after = Duration::from_micros(dice.below(60_000) as u64);
+        let told = be_killed_after(begin_work(&path, since), things, after);
         let opened = store.open(&path).unwrap();
         let report = opened.report.sentences();
         assert!(
