@@ -329,6 +329,10 @@ impl App {
                 self.screens.current = Screen::Sheets;
                 crate::screens::sheets::choose(&mut self.screens.sheets, plants);
             }
+            Request::Measure(plants) => {
+                self.screens.current = Screen::Measure;
+                crate::screens::measure::choose(&mut self.screens.measure, plants);
+            }
             Request::OpenSheetPhoto => {
                 if let Some(path) = (self.dialogs)(&Question::OpenPhoto) {
                     crate::screens::sheets::read_in(&mut self.screens.sheets, path);

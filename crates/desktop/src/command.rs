@@ -123,7 +123,8 @@ impl Command {
             Self::Preferences => command(Key::Comma),
             Self::Keys => plain(Key::F1),
             Self::Go(
-                Screen::Bench
+                Screen::Measure
+                | Screen::Bench
                 | Screen::Kinship
                 | Screen::Planning
                 | Screen::Sterilising

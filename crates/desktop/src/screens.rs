@@ -19,6 +19,7 @@ pub mod history;
 pub mod import;
 pub mod kinship;
 pub mod labels;
+pub mod measure;
 pub mod planning;
 pub mod plants;
 pub mod readiness;
@@ -50,6 +51,7 @@ pub struct Screens {
     pub sterilising: sterilising::State,
     pub temperatures: temperatures::State,
     pub seedlings: seedlings::State,
+    pub measure: measure::State,
     pub family_tree: family_tree::State,
     pub kinship: kinship::State,
     pub planning: planning::State,
@@ -73,6 +75,7 @@ impl Screens {
             Screen::Sterilising => sterilising::show(ui, view, &mut self.sterilising, out),
             Screen::Temperatures => temperatures::show(ui, view, &mut self.temperatures, out),
             Screen::Seedlings => seedlings::show(ui, view, &mut self.seedlings, out),
+            Screen::Measure => measure::show(ui, view, &mut self.measure, out),
             Screen::Bench => bench::show(ui, view, &mut self.bench, out),
             Screen::FamilyTree => family_tree::show(ui, view, &mut self.family_tree, out),
             Screen::Kinship => kinship::show(ui, view, &mut self.kinship, out),
@@ -100,7 +103,8 @@ impl Screens {
             Screen::Seedlings => seedlings::reveal(&mut self.seedlings, project, id),
             Screen::Sheets => sheets::reveal(&mut self.sheets, project, id),
             Screen::Setup => setup::reveal(&mut self.setup, project, id),
-            Screen::Bench
+            Screen::Measure
+            | Screen::Bench
             | Screen::Sterilising
             | Screen::FamilyTree
             | Screen::Kinship

@@ -112,6 +112,7 @@ pub enum Screen {
     Sterilising,
     Temperatures,
     Seedlings,
+    Measure,
     Bench,
     FamilyTree,
     Kinship,
@@ -126,7 +127,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -136,6 +137,7 @@ impl Screen {
         Self::SeedLots,
         Self::Chill,
         Self::Seedlings,
+        Self::Measure,
         Self::Sterilising,
         Self::Temperatures,
         Self::Bench,
@@ -158,6 +160,7 @@ impl Screen {
             Self::Sterilising => "Sterilising",
             Self::Temperatures => "Temperatures",
             Self::Seedlings => "Seedlings",
+            Self::Measure => "Measure",
             Self::Bench => "Seed bench",
             Self::FamilyTree => "Family tree",
             Self::Kinship => "Kinship",
@@ -239,6 +242,7 @@ impl Group {
                 Screen::SeedLots,
                 Screen::Chill,
                 Screen::Seedlings,
+                Screen::Measure,
                 Screen::Sterilising,
                 Screen::Temperatures,
             ],
@@ -305,6 +309,8 @@ pub enum Request {
     Label(Vec<AnyId>),
     /// Print a scoring sheet for these plants.
     Score(Vec<domain::Id<domain::Genotype>>),
+    /// Observe these plants for several traits.
+    Measure(Vec<domain::Id<domain::Genotype>>),
     /// Ask for a photo of a scoring sheet, and read it.
     OpenSheetPhoto,
     /// Ask for a photo in the project's folder, and hang it on this record.

@@ -13,7 +13,7 @@ mod observations;
 mod plants;
 mod purdy;
 mod samples;
-mod units;
+pub(crate) mod units;
 
 pub use columns::{Mapping, Meaning, TableKind, shape};
 

@@ -36,6 +36,7 @@ pub mod progress;
 pub mod project;
 pub mod protocols;
 pub mod record;
+pub mod recording;
 pub mod refusal;
 pub mod risk;
 pub mod segregation;

@@ -263,6 +263,12 @@ impl Slot {
     }
 }
 
+/// Whether fields are to commit what they hold in this frame, because the page is about to be left or the project saved.
+/// For whatever draws itself; other fields do it by themselves.
+pub fn settling(ctx: &Context) -> bool {
+    with(ctx, |drafts| drafts.settling())
+}
+
 /// Draws a screen: fields in it that stand in no form are its own.
 pub fn screen<R>(ui: &mut Ui, title: &str, body: impl FnOnce(&mut Ui) -> R) -> R {
     let place = Place {

@@ -213,6 +213,9 @@ pub fn show(
                 chosen.iter().map(|id| (*id).into()).collect(),
             ));
         }
+        if ui.button(format!("Measure {who}")).clicked() {
+            out.ask(Request::Measure(chosen.to_vec()));
+        }
         if ui.button("Scoring sheet").clicked() {
             out.ask(Request::Score(chosen.to_vec()));
         }

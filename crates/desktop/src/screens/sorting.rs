@@ -34,6 +34,29 @@ pub(super) fn sort<T>(rows: Vec<T>, ascending: bool, key: impl Fn(&T) -> Option<
     keyed.into_iter().map(|(_, row)| row).collect()
 }
 
+/// A text cut into words and figures, so that hill 9 comes before hill 10.
+pub(super) fn parts(text: &str) -> Vec<(u64, String)> {
+    let mut all: Vec<(u64, String)> = Vec::new();
+    let mut figures = String::new();
+    let mut words = String::new();
+    for sign in text.to_lowercase().chars().chain(['\0']) {
+        if sign.is_ascii_digit() {
+            if !words.is_empty() {
+                all.push((0, std::mem::take(&mut words)));
+            }
+            figures.push(sign);
+        } else {
+            if !figures.is_empty() {
+                let value = figures.parse().unwrap_or(u64::MAX);
+                all.push((value, std::mem::take(&mut figures)));
+            }
+            words.push(sign);
+        }
+    }
+    all.push((0, words));
+    all
+}
+
 /// Whether `text` holds `wanted` (already in small letters), letters large or small.
 pub(super) fn holds(text: &str, wanted: &str) -> bool {
     if text.is_ascii() && wanted.is_ascii() {

@@ -7,7 +7,7 @@
 ///
 /// # Errors
 /// A sentence, if the one can't be made the other.
-pub(super) fn convert(value: f64, from: &str, to: &str) -> Result<f64, String> {
+pub(crate) fn convert(value: f64, from: &str, to: &str) -> Result<f64, String> {
     let (bare_from, bare_to) = (bare(from), bare(to));
     if bare_from.is_empty() || bare_to.is_empty() || bare_from == bare_to {
         return Ok(value);

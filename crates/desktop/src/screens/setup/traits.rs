@@ -5,29 +5,22 @@ use crate::view::{Outbox, View};
 use domain::record::observation::TraitField;
 use domain::{Direction, Edit, Id, Scale, Trait};
 use egui::{Role, Ui, WidgetInfo};
-use kit::drafts::Ticket;
 use kit::theme::{muted, space};
-use kit::widgets::{NumberField, section_heading, segmented};
+use kit::widgets::{form_row, section_heading, segmented};
+
+mod derived;
+mod scale;
 
 /// What the page remembers between frames.
 #[derive(Default)]
 pub(super) struct State;
 
-/// The kinds of scale.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum ScaleKind {
-    Score,
-    Number,
-    Measure,
-    Other,
-}
-
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
     ui.label(muted(
         ui,
-        "What you score or measure on plants. Scores from 1 to 9 can be typed down a column on the \
-        Seedlings screen.",
+        "What you score, count, measure, date or describe on plants, on the Measure page. A calculated one follows from \
+        others and is never typed.",
     ));
     for each in project.traits().iter() {
         section_heading(ui, &each.name);
@@ -91,91 +84,12 @@ fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
             out.act(ui, "remove", each.id, Edit::remove(each.id));
         }
     });
-    ui.horizontal(|ui| scale_ui(ui, each, out));
-    ui.horizontal(|ui| {
-        ui.label(muted(ui, "Method"));
+    scale::show(ui, view, each, seen, out);
+    form_row(ui, "Method", |ui| {
         if let Some((method, ticket)) =
             text_field_sized(ui, &format!("Method of {}", each.name), &each.method, 420.0)
         {
             out.submit(ticket, Edit::set(each.id, TraitField::Method(method)));
         }
     });
-}
-
-fn scale_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
-    let name = &each.name;
-    let was = match each.scale {
-        Scale::Score { .. } => ScaleKind::Score,
-        Scale::Number => ScaleKind::Number,
-        Scale::Measure { .. } => ScaleKind::Measure,
-        _ => ScaleKind::Other,
-    };
-    let mut kind = was;
-    let kinds = [
-        (ScaleKind::Score, "scores"),
-        (ScaleKind::Number, "a count"),
-        (ScaleKind::Measure, "a measurement"),
-    ];
-    if segmented(ui, &format!("Scale of {name}"), &mut kind, &kinds) {
-        let scale = match kind {
-            ScaleKind::Score => Scale::one_to_nine("least", "most"),
-            ScaleKind::Number => Scale::Number,
-            ScaleKind::Measure => Scale::measure("g"),
-            ScaleKind::Other => return,
-        };
-        let edit = Edit::set(each.id, TraitField::Scale(scale));
-        out.act(ui, "scale", each.id, edit);
-        return;
-    }
-    let mut scale = each.scale.clone();
-    let changed = match &mut scale {
-        Scale::Score {
-            from,
-            to,
-            low,
-            high,
-            ..
-        } => {
-            let mut changed = score_end(ui, &format!("Lowest score of {name}"), from);
-            let said = replace(
-                low,
-                text_field_sized(ui, &format!("What the lowest {name} means"), low, 90.0),
-            );
-            changed = changed.or(said);
-            let said = score_end(ui, &format!("Highest score of {name}"), to);
-            changed = changed.or(said);
-            let said = replace(
-                high,
-                text_field_sized(ui, &format!("What the highest {name} means"), high, 90.0),
-            );
-            changed.or(said)
-        }
-        Scale::Measure { unit, .. } => replace(
-            unit,
-            text_field_sized(ui, &format!("Unit of {name}"), unit, 80.0),
-        ),
-        _ => None,
-    };
-    if let Some(ticket) = changed {
-        out.submit(ticket, Edit::set(each.id, TraitField::Scale(scale)));
-    }
-}
-
-fn score_end(ui: &mut Ui, name: &str, value: &mut i32) -> Option<Ticket> {
-    let mut number = f64::from(*value);
-    let changed = NumberField::new(name, "")
-        .range(-1000.0..=1000.0)
-        .decimals(0)
-        .width(40.0)
-        .show(ui, &mut number)
-        .ticket;
-    *value = number as i32;
-    changed
-}
-
-fn replace(text: &mut String, new: Option<(String, Ticket)>) -> Option<Ticket> {
-    new.map(|(new, ticket)| {
-        *text = new;
-        ticket
-    })
 }

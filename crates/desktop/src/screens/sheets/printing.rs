@@ -1,6 +1,7 @@
 //! Which plants and traits a sheet is printed for, and the sheets that were printed.
 
 use crate::dialogs::Question;
+use crate::screens::sorting::parts;
 use crate::view::{Outbox, Request, View};
 use domain::{Edit, Genotype, Id, Project, Scale, ScoringSheet, SheetPaper, Trait};
 use egui::{Checkbox, Ui};
@@ -52,29 +53,6 @@ fn in_walking_order(project: &Project) -> Vec<Id<Genotype>> {
         .collect();
     living.sort();
     living.into_iter().map(|(_, id)| id).collect()
-}
-
-/// A text cut into words and figures.
-fn parts(text: &str) -> Vec<(u64, String)> {
-    let mut all: Vec<(u64, String)> = Vec::new();
-    let mut figures = String::new();
-    let mut words = String::new();
-    for sign in text.to_lowercase().chars().chain(['\0']) {
-        if sign.is_ascii_digit() {
-            if !words.is_empty() {
-                all.push((0, std::mem::take(&mut words)));
-            }
-            figures.push(sign);
-        } else {
-            if !figures.is_empty() {
-                let value = figures.parse().unwrap_or(u64::MAX);
-                all.push((value, std::mem::take(&mut figures)));
-            }
-            words.push(sign);
-        }
-    }
-    all.push((0, words));
-    all
 }
 
 /// Draws the choices.
