@@ -99,6 +99,37 @@ impl Analysis {
     /// All other entries against a check, so that the chance that any differs by accident is `significance` (Dunnett
     /// 1955, with the correlations of these differences). `None` where the check or all others have no mean.
     pub fn against(&self, check: usize, significance: f64) -> Option<Against> {
+        let (others, together, degrees_of_freedom) = self.together(check)?;
+        let critical = together.critical(1.0 - significance);
+        let beyond = |sign: f64| {
+            let differs = |&entry: &usize| {
+                let difference = self.combined.difference(entry, check);
+                sign * difference.value > critical * difference.standard_error
+            };
+            others.iter().copied().filter(differs).collect()
+        };
+        Some(Against {
+            critical,
+            degrees_of_freedom,
+            above: beyond(1.0),
+            below: beyond(-1.0),
+        })
+    }
+
+    /// How often the entry farthest from a check, in standard errors, would lie as far by accident, all comparisons
+    /// together: [`Self::against`] finds it at every significance above this. `None` as there.
+    pub fn significance_of_the_farthest(&self, check: usize) -> Option<f64> {
+        let (others, together, _) = self.together(check)?;
+        let far = |entry| {
+            let difference = self.combined.difference(entry, check);
+            difference.value.abs() / difference.standard_error
+        };
+        let farthest = others.into_iter().map(far).fold(0.0, f64::max);
+        Some(1.0 - together.within(farthest))
+    }
+
+    /// The entries that can be compared with a check, the distribution of their differences, and its degrees of freedom.
+    fn together(&self, check: usize) -> Option<(Vec<usize>, Together, f64)> {
         let others: Vec<usize> = (0..self.combined.len())
             .filter(|&entry| entry != check && self.estimable[entry])
             .filter(|&entry| self.combined.variance_of_difference(entry, check) > 0.0)
@@ -116,21 +147,8 @@ impl Analysis {
             .map(|&entry| self.combinations[entry].minus(&self.combinations[check]))
             .collect();
         let degrees_of_freedom = self.mean_degrees_of_freedom(&differences)?;
-        let critical =
-            Together::new(&covariances, degrees_of_freedom)?.critical(1.0 - significance);
-        let beyond = |sign: f64| {
-            let differs = |&entry: &usize| {
-                let difference = self.combined.difference(entry, check);
-                sign * difference.value > critical * difference.standard_error
-            };
-            others.iter().copied().filter(differs).collect()
-        };
-        Some(Against {
-            critical,
-            degrees_of_freedom,
-            above: beyond(1.0),
-            below: beyond(-1.0),
-        })
+        let together = Together::new(&covariances, degrees_of_freedom)?;
+        Some((others, together, degrees_of_freedom))
     }
 
     /// The probability that an entry beats another by more than an amount: of the true values given the records where
