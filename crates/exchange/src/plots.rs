@@ -1,7 +1,7 @@
 //! Records of plots as CSV: a trait, and the columns that a trial is analysed by.
 
 use crate::records::FixedColumn;
-use crate::rows::{Fault, Rows};
+use crate::rows::{Fault, Rows, TableRow};
 use std::collections::HashMap;
 
 /// The columns to read.
@@ -28,6 +28,42 @@ pub struct Plots {
     pub line: Vec<u64>,
     /// How many rows have no value and were passed over.
     pub without_value: usize,
+}
+
+/// The name of a level being made, and what it is told apart by.
+#[derive(Default)]
+struct Names {
+    name: String,
+    key: String,
+}
+
+impl Names {
+    /// The level that fields of a row together are; one not seen before is added.
+    fn level(
+        &mut self,
+        row: TableRow<'_>,
+        columns: &[usize],
+        seen: &mut HashMap<String, usize>,
+        levels: &mut Vec<String>,
+    ) -> usize {
+        self.name.clear();
+        // Fields may hold the sign that joins them: they are told apart by one that they don't hold.
+        self.key.clear();
+        for (nth, &column) in columns.iter().enumerate() {
+            if nth > 0 {
+                self.name.push(':');
+                self.key.push('\0');
+            }
+            self.name.push_str(row.field(column));
+            self.key.push_str(row.field(column));
+        }
+        if let Some(&level) = seen.get(&self.key) {
+            return level;
+        }
+        seen.insert(self.key.clone(), levels.len());
+        levels.push(self.name.clone());
+        levels.len() - 1
+    }
 }
 
 impl Plots {
@@ -68,7 +104,7 @@ impl Plots {
             ..Self::default()
         };
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); terms.len()];
-        let (mut name, mut key) = (String::new(), String::new());
+        let mut names = Names::default();
         while let Some(row) = rows.next() {
             let row = match row {
                 Ok(row) => row,
@@ -108,24 +144,7 @@ impl Plots {
                 continue;
             }
             for ((term, seen), columns) in read.terms.iter_mut().zip(&mut seen).zip(&terms) {
-                name.clear();
-                // Fields may hold the sign that joins them: they are told apart by one that they don't hold.
-                key.clear();
-                for (nth, &column) in columns.iter().enumerate() {
-                    if nth > 0 {
-                        name.push(':');
-                        key.push('\0');
-                    }
-                    name.push_str(row.field(column));
-                    key.push_str(row.field(column));
-                }
-                let level = if let Some(&level) = seen.get(&key) {
-                    level
-                } else {
-                    seen.insert(key.clone(), term.levels.len());
-                    term.levels.push(name.clone());
-                    term.levels.len() - 1
-                };
+                let level = names.level(row, columns, seen, &mut term.levels);
                 term.level.push(level);
             }
             read.value.push(of_trait);

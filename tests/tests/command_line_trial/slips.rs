@@ -2,6 +2,7 @@
 
 use super::published::{FIELD, oats};
 use super::script::{run, with, words};
+use std::fmt::Write as _;
 use std::fs;
 
 /// A table, what is asked, and what is told.
@@ -48,7 +49,7 @@ fn levels_that_hold_a_colon_stay_apart() {
     for (rep, block, shift) in [("1:2", "3", 0.0), ("1", "2:3", 9.0)] {
         for (clone, value) in [("A", 5.0), ("B", 6.5), ("C", 7.0)] {
             for copy in [0.1, -0.1] {
-                table.push_str(&format!("{clone},{rep},{block},{}\n", value + shift + copy));
+                writeln!(table, "{clone},{rep},{block},{}", value + shift + copy).unwrap();
             }
         }
     }

@@ -54,49 +54,10 @@ impl Analysed<'_> {
         let level = wanted.residual_by.as_ref().and(by.levels.get(part))?;
         Some(level)
     }
-}
-
-impl Wanted {
-    /// The variances and correlations.
-    fn components(&self, analysed: &Analysed<'_>) -> Vec<Line> {
-        let main = &analysed.main;
-        let mut lines: Vec<Line> = (main.first_term..)
-            .zip(&self.random)
-            .map(|(k, term)| variance(main, k, term))
-            .collect();
-        if main.entries == Entries::Random {
-            lines.push(variance(main, 0, "entry"));
-        }
-        let error = main.fit.components().effects.len();
-        if self.space == SpaceChoice::Ar1 {
-            // With a nugget the residual is what neighbours share.
-            let shared = main.space.unwrap_or(error);
-            lines.push(variance(main, shared, "residual"));
-            lines.extend(self.correlations(analysed, shared));
-            match main.space {
-                Some(_) => lines.push(variance(main, error, "nugget")),
-                None if self.nugget => lines.push(Line::figure("nugget", Some(0.0))),
-                None => {}
-            }
-            return lines;
-        }
-        if self.residual_by.is_some() {
-            for part in 0..main.fit.components().residuals.len() {
-                let level = analysed.residual_level(self, part).unwrap_or_default();
-                lines.push(variance(main, error + part, format!("residual {level}")));
-            }
-        } else {
-            lines.push(variance(main, error, "residual"));
-        }
-        if let Some(k) = main.space {
-            lines.push(variance(main, k, "surface"));
-        }
-        lines
-    }
 
     /// Both correlations of neighbours; the one that a field of a single row or column doesn't have is left empty.
-    fn correlations(&self, analysed: &Analysed<'_>, component: usize) -> [Line; 2] {
-        let Analysed { main, trial, .. } = analysed;
+    fn correlations(&self, component: usize) -> [Line; 2] {
+        let Analysed { main, trial, .. } = self;
         let size = match trial.space {
             Space::Neighbours { size, .. } => size,
             _ => [1, 1],
@@ -123,6 +84,45 @@ impl Wanted {
                 }),
             }
         })
+    }
+}
+
+impl Wanted {
+    /// The variances and correlations.
+    fn components(&self, analysed: &Analysed<'_>) -> Vec<Line> {
+        let main = &analysed.main;
+        let mut lines: Vec<Line> = (main.first_term..)
+            .zip(&self.random)
+            .map(|(k, term)| variance(main, k, term))
+            .collect();
+        if main.entries == Entries::Random {
+            lines.push(variance(main, 0, "entry"));
+        }
+        let error = main.fit.components().effects.len();
+        if self.space == SpaceChoice::Ar1 {
+            // With a nugget the residual is what neighbours share.
+            let shared = main.space.unwrap_or(error);
+            lines.push(variance(main, shared, "residual"));
+            lines.extend(analysed.correlations(shared));
+            match main.space {
+                Some(_) => lines.push(variance(main, error, "nugget")),
+                None if self.nugget => lines.push(Line::figure("nugget", Some(0.0))),
+                None => {}
+            }
+            return lines;
+        }
+        if self.residual_by.is_some() {
+            for part in 0..main.fit.components().residuals.len() {
+                let level = analysed.residual_level(self, part).unwrap_or_default();
+                lines.push(variance(main, error + part, format!("residual {level}")));
+            }
+        } else {
+            lines.push(variance(main, error, "residual"));
+        }
+        if let Some(k) = main.space {
+            lines.push(variance(main, k, "surface"));
+        }
+        lines
     }
 
     /// The first table, on standard output.
@@ -217,19 +217,15 @@ fn interval(analysis: &Analysis, line: &Line, err: &mut dyn Write) -> [Option<f6
     let found = analysis
         .model
         .profile_interval(&analysis.fit, coordinate, LEVEL);
-    match found {
-        Ok(interval) => {
-            [interval.low, interval.high].map(|end| Some(end).filter(|end| end.is_finite()))
-        }
-        Err(_) => {
-            let told = format!(
-                "The interval of {} can't be found: with other values of it the model can't be fitted.",
-                line.name
-            );
-            tell(err, &told);
-            [None; 2]
-        }
+    if let Ok(interval) = found {
+        return [interval.low, interval.high].map(|end| Some(end).filter(|end| end.is_finite()));
     }
+    let told = format!(
+        "The interval of {} can't be found: with other values of it the model can't be fitted.",
+        line.name
+    );
+    tell(err, &told);
+    [None; 2]
 }
 
 /// The place of each entry from the highest value down; equal values share the first place. Values that differ by

@@ -155,16 +155,7 @@ impl Trial {
                 }
             }
             Space::Surface { place } => {
-                let side = |nth: usize| place.iter().map(|at| at[nth]).collect::<Vec<f64>>();
-                let sides = [side(0), side(1)];
-                let spline = if in_one_line(place, 0) {
-                    Spline::curve(basis(&sides[1])?, &sides[1])?
-                } else if in_one_line(place, 1) {
-                    Spline::curve(basis(&sides[0])?, &sides[0])?
-                } else {
-                    let bases = [basis(&sides[0])?, basis(&sides[1])?];
-                    Spline::surface(bases, [&sides[0], &sides[1]])?
-                };
+                let spline = surface(place)?;
                 // The straight part stays where the bent one is left out, so that the likelihoods can be compared.
                 fixed.extend(spline.fixed.clone());
                 if with_space {
@@ -224,6 +215,20 @@ pub struct SpaceTest {
 /// Whether all plots have the same place along a side.
 fn in_one_line(place: &[[f64; 2]], side: usize) -> bool {
     place.iter().all(|at| at[side] == place[0][side])
+}
+
+/// A surface over rows and columns; a curve where all plots lie in one of either.
+fn surface(place: &[[f64; 2]]) -> Result<Spline, EvaluationError> {
+    let side = |nth: usize| place.iter().map(|at| at[nth]).collect::<Vec<f64>>();
+    let sides = [side(0), side(1)];
+    if in_one_line(place, 0) {
+        Spline::curve(basis(&sides[1])?, &sides[1])
+    } else if in_one_line(place, 1) {
+        Spline::curve(basis(&sides[0])?, &sides[0])
+    } else {
+        let bases = [basis(&sides[0])?, basis(&sides[1])?];
+        Spline::surface(bases, [&sides[0], &sides[1]])
+    }
 }
 
 /// A segment for every two places, from the first to the last.
