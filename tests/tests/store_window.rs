@@ -259,6 +259,11 @@ fn what_is_missing_from_a_damaged_file_comes_back_by_one_button() {
     let mut window = Window::on(Err(&path));
     window.until("are missing; the backup of");
     assert!(window.open().read_only().is_some());
+    assert!(
+        window.says("records missing") && !window.says("saved"),
+        "{}",
+        window.said()
+    );
     window.click("Bring them back");
     window.until("were brought back");
     assert_eq!(window.open().read_only(), None);

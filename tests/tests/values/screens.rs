@@ -36,6 +36,8 @@ pub(crate) fn draw_one(turn: u64, bytes: &[u8]) {
     app.open_project(open);
     let mut harness = Harness::builder()
         .with_size([1280.0, 720.0])
+        // The window draws a box for a letter that no font has.
+        .allow_missing_glyphs()
         .with_context_setup(|ctx| Theme::Light.apply(ctx))
         .build_ui_state(|ui, app: &mut App| app.show(ui), app);
     let draw = |harness: &mut Harness<'_, App>| {

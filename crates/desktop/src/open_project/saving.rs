@@ -1,7 +1,7 @@
 //! What brings an open project onto the disk: saves on a worker, photos beside it, and letting go of it.
 
 use super::OpenProject;
-use crate::record_history::RecordHistory;
+use crate::record_history::{RecordHistory, time};
 use chrono::NaiveDate;
 use domain::{AnyId, Edit, Photo};
 use kit::theme::Meaning;
@@ -323,6 +323,14 @@ impl OpenProject {
                 "not written",
                 format!("{trouble} It is tried again every second."),
                 true,
+            );
+        }
+        if let Some(damage) = &self.report.damage {
+            return state(
+                Meaning::Danger,
+                "records missing",
+                damage.words(time),
+                false,
             );
         }
         if self.saving.is_some() {
