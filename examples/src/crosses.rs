@@ -50,6 +50,7 @@ fn plan_on(
         planned_pollination: Some(make.day(pollination)),
         seeds_wanted: Some(200),
         purpose: purpose.into(),
+        advised: None,
     };
     let id = cross.id;
     let edit = actions::plan_cross(cross, planned, &mut make.ids);

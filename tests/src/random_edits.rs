@@ -211,6 +211,7 @@ impl Hand<'_> {
                 planned_pollination: self.dice.one_in(2).then_some(self.today),
                 seeds_wanted: self.dice.one_in(2).then_some(200),
                 purpose: self.remark(),
+                advised: None,
             };
             return Some(actions::plan_cross(cross, self.today, self.ids));
         }

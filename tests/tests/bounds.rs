@@ -218,6 +218,7 @@ fn cycles_in_the_pedigree_are_findings() {
             planned_pollination: None,
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         };
         let origin = Origin::Cross { cross: cross.id };
         parts.crosses.push(cross);

@@ -141,6 +141,7 @@ fn with_a_cross(hemisphere: Hemisphere, pollination: NaiveDate) -> Project {
         planned_pollination: Some(pollination),
         seeds_wanted: None,
         purpose: String::new(),
+        advised: None,
     };
     project.apply(Edit::add(cross)).unwrap();
     project

@@ -122,3 +122,41 @@ fn a_limit_of_none_is_named_and_not_a_bare_refusal() {
     assert_eq!(out, "");
     assert!(said.contains("cells"), "{said}");
 }
+
+/// What the program said of each box is judged by what was known on its day, and the parts of the score sum up.
+#[test]
+fn the_programs_own_score_is_told_in_words_and_as_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sample.binewright");
+    let on = NaiveDate::from_ymd_opt(2026, 11, 20).unwrap();
+    let project = sample::sample_project(on).unwrap();
+    Store::new("")
+        .create(&file, &project, Existing::Keep)
+        .unwrap();
+    let score = |json| {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let script = Script::OwnScore {
+            file: file.clone(),
+            json,
+            today: Some(on),
+        };
+        assert_eq!(run(script, on, &mut out, &mut err), 0);
+        String::from_utf8(out).unwrap()
+    };
+    let found: serde_json::Value = serde_json::from_str(&score(true)).unwrap();
+    let judged = found["boxes"]["judged"].as_u64().unwrap();
+    assert!(found["boxes"]["within"].as_u64().unwrap() <= judged);
+    let groups: u64 = found["chances"]["groups"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .map(|group| group["count"].as_u64().unwrap())
+        .sum();
+    assert_eq!(groups, judged);
+    let words = score(false);
+    assert!(
+        words.contains("Brier score") || words.contains("Nothing can be said yet"),
+        "{words}"
+    );
+    println!("{words}");
+}

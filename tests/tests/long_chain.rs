@@ -93,6 +93,7 @@ fn chain(shape: Shape, length: usize) -> Project {
                     planned_pollination: None,
                     seeds_wanted: None,
                     purpose: String::new(),
+                    advised: None,
                 };
                 let origin = Origin::Cross { cross: cross.id };
                 parts.crosses.push(cross);

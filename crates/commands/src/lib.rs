@@ -6,6 +6,7 @@ mod export;
 mod germination;
 mod import;
 mod kinship;
+mod own_score;
 mod plan;
 mod plants;
 mod sheet;
@@ -84,6 +85,18 @@ pub enum Script {
         /// Write the printed plan to this file instead.
         #[arg(long, value_name = "OUT.pdf")]
         pdf: Option<PathBuf>,
+        /// The day it is taken to be; today if left out.
+        #[arg(long, value_name = "DATE")]
+        today: Option<NaiveDate>,
+    },
+    /// Say how good the program's own advice was: what it advised, what was done, what came, with the Brier score of its
+    /// chances. Exits with 2 if the project can't be read.
+    OwnScore {
+        /// The project.
+        file: PathBuf,
+        /// Print JSON: the score with its parts, and each group of chances.
+        #[arg(long)]
+        json: bool,
         /// The day it is taken to be; today if left out.
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
@@ -381,6 +394,9 @@ fn ran(
             out,
             err,
         ),
+        Script::OwnScore { file, json, today } => {
+            own_score::run(&file, json, today.unwrap_or(here), out)
+        }
         Script::Germination {
             file,
             as_of,

@@ -132,6 +132,7 @@ impl Yard {
                 planned_pollination: None,
                 seeds_wanted: None,
                 purpose: String::new(),
+                advised: None,
             };
             crosses.push(cross.id);
             edits.push(Edit::add(cross));

@@ -258,6 +258,7 @@ mod tests {
                         planned_pollination: None,
                         seeds_wanted: None,
                         purpose: String::new(),
+                        advised: None,
                     };
                     let origin = Origin::Cross { cross: cross.id };
                     parts.crosses.push(cross);

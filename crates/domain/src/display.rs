@@ -9,7 +9,7 @@ use crate::planning::Goals;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::{BoxEnd, Moisture, Sterilisation};
-use crate::record::cross::{CrossEventKind, Pollen};
+use crate::record::cross::{Advised, CrossEventKind, Pollen};
 use crate::record::disease_test::Infection;
 use crate::record::genotype::{End, Origin, Ploidy, Selection, SexRecord};
 use crate::record::germination::GerminationEnd;
@@ -173,6 +173,20 @@ impl DisplayValue for Permission {
         } else {
             self.words()
         }
+    }
+}
+
+impl DisplayValue for Advised {
+    fn display(&self, _project: &Project) -> String {
+        format!(
+            "plan of {}: {} good females with {:.0} %; of this cross {} seeds, {:.0} sprouts, {:.1} good females",
+            self.season,
+            self.wanted,
+            100.0 * self.chance,
+            self.seeds,
+            self.sprouts,
+            self.good_females
+        )
     }
 }
 

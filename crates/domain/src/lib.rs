@@ -30,6 +30,7 @@ pub mod id;
 pub mod import;
 pub mod ledger;
 pub mod merge;
+pub mod own_score;
 pub mod permission;
 pub mod planning;
 pub mod progress;
@@ -55,7 +56,7 @@ pub use history::Session;
 pub use id::{AnyId, Id, IdSource, RecordKind};
 pub use project::{Project, ProjectParts};
 pub use record::chill::{BoxEnd, BoxFate, Check, ChillBatch, ChillBox, Moisture, Sterilisation};
-pub use record::cross::{Cross, CrossEvent, CrossEventKind, Pollen, PollenShare};
+pub use record::cross::{Advised, Cross, CrossEvent, CrossEventKind, Pollen, PollenShare};
 pub use record::disease_test::{DiseaseTest, Infection};
 pub use record::genotype::{
     End, EndKind, Genotype, Origin, Ploidy, Selection, Sex, SexBasis, SexRecord,

@@ -23,6 +23,7 @@ mod parent;
 mod prior;
 mod rates;
 mod season;
+mod stages;
 mod thresholds;
 
 pub use accept::accept;
@@ -39,7 +40,7 @@ pub use exclusion::{Exclusion, Window};
 pub use father_cases::{FatherCase, PaternityTest, UncertainFathers};
 pub use fathers::possible_fathers;
 pub use funnel::{Funnel, FunnelStage, FunnelStageKind, Left, MOST_SEEDS};
-pub use goals::{CrossLimits, Goals, Space, TraitGoal};
+pub use goals::{CrossLimits, Goals, LATEST_SEEN, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};
 pub use look_ahead::{LookAhead, NoOutlook, Played};
 pub use needs::{Need, NeedKind, needs};

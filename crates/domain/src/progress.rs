@@ -97,6 +97,7 @@ mod tests {
             planned_pollination: None,
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         };
         let day = |text: &str| text.parse().unwrap();
         let edit = actions::plan_cross(cross.clone(), day("2026-03-01"), &mut ids);

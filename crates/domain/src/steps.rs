@@ -477,6 +477,7 @@ mod tests {
             planned_pollination: Some(day("2026-07-12")),
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         };
         let plan = actions::plan_cross(cross.clone(), day("2026-03-14"), &mut ids);
         project.apply(plan).unwrap();

@@ -198,6 +198,7 @@ fn large() -> Project {
             planned_pollination: None,
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         });
     }
     let day = domain::date::shift(chrono::NaiveDate::default(), 20_600);

@@ -4,6 +4,7 @@ use super::Season;
 use super::genetics::pass_on;
 use chrono::NaiveDate;
 use domain::Project;
+use domain::own_score::OwnScore;
 use domain::planning::{
     Binding, Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan,
 };
@@ -49,9 +50,30 @@ pub struct SeasonPlans {
     curve: RefCell<Worker<Wished, Result<Curve, NoPlan>>>,
     refined: RefCell<Worker<(Wished, usize), Option<Refined>>>,
     played: RefCell<Worker<PlayKey, Result<Played, NoOutlook>>>,
+    own_score: RefCell<Worker<(u64, NaiveDate), OwnScore>>,
 }
 
 impl SeasonPlans {
+    /// How good the program's own advice was.
+    pub fn own_score(
+        &self,
+        project: &Project,
+        today: NaiveDate,
+        ctx: &Context,
+    ) -> Option<Latest<OwnScore>> {
+        let key = (project.revision(), today);
+        self.own_score.borrow_mut().follow(ctx, key, || {
+            let snapshot = project.clone();
+            move |watch| {
+                let mut go_on = |part| {
+                    let words = "Judging what was said of each box";
+                    watch.tell(words, Some(part)).is_continue()
+                };
+                OwnScore::of(&snapshot, today, &mut go_on)
+            }
+        })
+    }
+
     /// Plans along the curve of gain against diversity.
     pub fn curve(
         &self,

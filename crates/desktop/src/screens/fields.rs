@@ -3,7 +3,7 @@
 use crate::view::Outbox;
 use chrono::{Datelike as _, NaiveDate};
 use domain::cautions::Caution;
-use domain::{AnyId, PartialDate, Project, Sex};
+use domain::{AnyId, Genotype, Id, PartialDate, Ploidy, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
 use kit::dates::DayOrder;
 use kit::drafts::Ticket;
@@ -189,6 +189,17 @@ pub fn record_link(ui: &mut Ui, project: &Project, id: impl Into<AnyId>, out: &m
     ui.spacing_mut().button_padding.x = padding;
     if clicked {
         out.show(id);
+    }
+}
+
+/// The code of a plant, with its ploidy where it is no diploid: values across ploidies follow a convention.
+pub fn marked_code(project: &Project, plant: Id<Genotype>) -> String {
+    let code = project.code_of(plant);
+    match project.genotypes().get(plant) {
+        Some(found) if found.ploidy != Ploidy::DIPLOID => {
+            format!("{code} ({})", found.ploidy)
+        }
+        _ => code.to_owned(),
     }
 }
 

@@ -14,6 +14,7 @@ mod compare;
 mod dates;
 mod funnel;
 mod goals;
+mod own_score;
 mod pair;
 mod pairs;
 mod plan;
@@ -43,6 +44,7 @@ enum Page {
     Plan,
     Dates,
     Ahead,
+    OwnScore,
 }
 
 /// Draws the screen.
@@ -57,6 +59,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Plan, "Plan"),
             (Page::Dates, "Dates"),
             (Page::Ahead, "Look ahead"),
+            (Page::OwnScore, "Own score"),
         ];
         segmented(ui, "Page", &mut state.page, &pages);
     });
@@ -88,6 +91,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         Page::Ahead => with_season(ui, view, |ui, season| {
             ahead::show(ui, view, &mut state.ahead, season, out);
         }),
+        Page::OwnScore => own_score::show(ui, view),
     }
 }
 

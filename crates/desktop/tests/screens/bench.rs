@@ -143,6 +143,7 @@ fn family() -> Project {
         planned_pollination: None,
         seeds_wanted: None,
         purpose: String::new(),
+        advised: None,
     };
     let plan = actions::plan_cross(record, today(), &mut ids);
     project.apply(plan).unwrap();

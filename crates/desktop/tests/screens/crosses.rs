@@ -33,6 +33,7 @@ pub(crate) fn with_cross() -> domain::Project {
         planned_pollination: Some(day("2026-07-05")),
         seeds_wanted: Some(200),
         purpose: String::new(),
+        advised: None,
     };
     let plan = actions::plan_cross(cross, today(), &mut ids);
     project.apply(plan).unwrap();

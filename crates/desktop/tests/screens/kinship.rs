@@ -41,6 +41,7 @@ fn families(seedlings: usize, scored: bool) -> Project {
         planned_pollination: None,
         seeds_wanted: None,
         purpose: String::new(),
+        advised: None,
     };
     let id = cross.id;
     let plan = actions::plan_cross(cross, today(), &mut ids);

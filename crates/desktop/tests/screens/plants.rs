@@ -19,6 +19,7 @@ pub(crate) fn yard() -> (domain::Project, domain::IdSource) {
         planned_pollination: None,
         seeds_wanted: None,
         purpose: String::new(),
+        advised: None,
     };
     let cross_id = cross.id;
     let plan = actions::plan_cross(cross, today(), &mut ids);

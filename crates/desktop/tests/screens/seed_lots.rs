@@ -25,6 +25,7 @@ fn harvested() -> (Project, IdSource) {
         planned_pollination: None,
         seeds_wanted: None,
         purpose: String::new(),
+        advised: None,
     };
     let id = cross.id;
     let steps = [

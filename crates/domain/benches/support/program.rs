@@ -106,6 +106,7 @@ impl Maker {
                 planned_pollination: Some(shift(chilled, -150)),
                 seeds_wanted: Some(300),
                 purpose: String::new(),
+                advised: None,
             };
             self.events(&cross, chilled);
             let lot = SeedLot {

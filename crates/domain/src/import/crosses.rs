@@ -70,6 +70,7 @@ pub(super) fn row(reader: &mut Reader<'_>, row: usize) -> Result<Planned, Fault>
         planned_pollination: planned.or(there.and_then(|each| each.planned_pollination)),
         seeds_wanted: wanted.or(there.and_then(|each| each.seeds_wanted)),
         purpose,
+        advised: there.and_then(|each| each.advised.clone()),
     };
     Ok(match there {
         Some(there) => changed(project, there, &cross),

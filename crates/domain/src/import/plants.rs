@@ -468,6 +468,7 @@ fn cross(
         planned_pollination: None,
         seeds_wanted: None,
         purpose: "from a pedigree".into(),
+        advised: None,
     }));
     beside.new_crosses += 1;
     beside.crosses.insert(parents, id);

@@ -1,7 +1,7 @@
 //! Taking a plan on: its crosses planned, in one edit.
 
 use super::{SeasonDates, SeasonPlan};
-use crate::{Cross, Edit, IdSource, Pollen, Project, Refusal, actions};
+use crate::{Advised, Cross, Edit, IdSource, Pollen, Project, Refusal, actions};
 use chrono::NaiveDate;
 
 /// Plans every cross of a plan: coded, with its day of pollination and the seeds wanted. One edit, undone in one step.
@@ -32,6 +32,15 @@ pub fn accept(
             planned_pollination: Some(day),
             seeds_wanted: Some(cross.seeds),
             purpose: format!("Plan of season {}.", dates.season),
+            advised: Some(Advised {
+                on: today,
+                season: dates.season,
+                wanted: project.settings().goals.good_females,
+                chance: plan.chance.clamp(0.0, 1.0),
+                seeds: cross.seeds,
+                sprouts: cross.sprouts,
+                good_females: cross.females,
+            }),
         };
         let edit = actions::plan_cross(planned, today, ids);
         sketch.apply(edit.clone())?;

@@ -141,6 +141,7 @@ impl Candidates {
             goals: &self.goals,
             program: (self.program_kinship, with_program),
             errors: Vec::new(),
+            in_stages: Vec::new(),
         };
         let count = self.females.len() * self.males.len();
         let (mut pairs, mut order) = (Vec::with_capacity(count), Vec::with_capacity(count));
@@ -307,6 +308,64 @@ impl Scales {
         }
     }
 
+    /// How well a record of each trait seen by then tells the true index within a family, year by year in which a trait
+    /// is first seen; the last is `all`.
+    pub(super) fn stage_accuracies(
+        &self,
+        knowledge: &Knowledge,
+        goals: &Goals,
+        mendelian: f64,
+        all: f64,
+    ) -> Vec<f64> {
+        let mut years: Vec<u8> = goals
+            .traits
+            .iter()
+            .zip(&self.weights)
+            .filter(|(_, weight)| **weight != 0.0)
+            .map(|(goal, _)| goal.seen_in())
+            .collect();
+        years.sort_unstable();
+        years.dedup();
+        let genetic = |place: usize| knowledge.traits[place].deviation().unwrap_or_default();
+        let other = |place: usize| knowledge.traits[place].residual.sqrt();
+        let between = |rows: &dyn Fn(usize) -> bool,
+                       columns: &dyn Fn(usize) -> bool,
+                       deviation: &dyn Fn(usize) -> f64| {
+            let mut sum = 0.0;
+            for (i, one) in self.weights.iter().enumerate().filter(|each| rows(each.0)) {
+                for (j, two) in self
+                    .weights
+                    .iter()
+                    .enumerate()
+                    .filter(|each| columns(each.0))
+                {
+                    let correlation = knowledge.correlations.get(i, j);
+                    sum += one * two * correlation * deviation(i) * deviation(j);
+                }
+            }
+            sum
+        };
+        let mut best = 0.0_f64;
+        let last = years.len().saturating_sub(1);
+        let mut found: Vec<f64> = years[..last]
+            .iter()
+            .map(|year| {
+                let seen = |place: usize| goals.traits[place].seen_in() <= *year;
+                let covariance = mendelian * between(&seen, &|_| true, &genetic);
+                let variance =
+                    mendelian * between(&seen, &seen, &genetic) + between(&seen, &seen, &other);
+                let whole = mendelian * self.genetic;
+                let accuracy = covariance / (variance * whole).sqrt();
+                if accuracy.is_finite() {
+                    best = best.max(accuracy.min(all));
+                }
+                best
+            })
+            .collect();
+        found.push(all);
+        found
+    }
+
     /// The index of a plant's breeding values.
     fn merit(&self, knowledge: &Knowledge, plant: Option<usize>) -> f64 {
         let value = |(weight, known): (&f64, &super::TraitKnowledge)| {
@@ -324,9 +383,29 @@ struct Expected<'a> {
     program: (f64, &'a [f64]),
     /// Room for the errors of a pair's traits.
     errors: Vec<f64>,
+    /// Accuracies of selection in stages, by the Mendelian share.
+    in_stages: Vec<(f64, f64)>,
 }
 
 impl Expected<'_> {
+    /// The accuracy that selection among [`FAMILY`] seedlings comes to in stages, where some traits are seen in later years
+    /// than others; `all` is that of one decision on a record of each trait.
+    fn in_stages(&mut self, mendelian: f64, all: f64) -> f64 {
+        let place = self
+            .in_stages
+            .iter()
+            .position(|known| known.0.to_bits() == mendelian.to_bits());
+        if let Some(place) = place {
+            return self.in_stages[place].1;
+        }
+        let accuracies = self
+            .scales
+            .stage_accuracies(self.knowledge, self.goals, mendelian, all);
+        let accuracy = super::stages::accuracy_in_stages(&accuracies, FAMILY);
+        self.in_stages.push((mendelian, accuracy));
+        accuracy
+    }
+
     fn pair(
         &mut self,
         female: &Parent,
@@ -418,7 +497,8 @@ impl Expected<'_> {
         let genetic = offspring.mendelian * self.scales.genetic;
         candidate.index.spread = genetic.sqrt();
         if genetic > 0.0 {
-            candidate.accuracy = (genetic / (genetic + self.scales.residual)).sqrt();
+            let all = (genetic / (genetic + self.scales.residual)).sqrt();
+            candidate.accuracy = self.in_stages(offspring.mendelian, all);
         }
     }
 }

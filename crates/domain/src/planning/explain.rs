@@ -5,6 +5,7 @@ use super::rates::percent;
 use super::{BestOf, Candidate, Candidates, Outlook, Threshold};
 use crate::genetics::{Explanation, number};
 use crate::{Project, Trait};
+use std::collections::BTreeMap;
 
 const MENDELIAN: &str = "Mean of the seedlings = base + τ♀/√(T T♀) × breeding value of the female + τ♂/√(T T♂) × that of the male, 1/2 each for diploids. Spread within the family = √(Mendelian share × additive variance), the share 1/2 - (F♀ + F♂)/4 for diploids. Dominance is left out; errors of the two parents are taken as independent.";
 const MENDELIAN_SOURCE: &str = "Henderson (1976), Biometrics 32:69-83; Hamilton & Kerr (2018), Theor. Appl. Genet. 131:851-860";
@@ -73,7 +74,7 @@ impl Candidates {
         let n = of.count();
         let value = pair.best(of);
         let truly = pair.index.picked(of.intensity(), 1.0);
-        Explanation::new(
+        let mut explained = Explanation::new(
             format!("Best of {n} seedlings of {}: {}", self.title(project, pair), number(value)),
             "Usefulness = mean + i × accuracy × spread: the true index expected of the seedling that scores best on one record of each trait. i is the expected best of n normal values, exact.",
             "Schnell & Utz (1975), usefulness; Harter (1961), Biometrika 48:151-165, order statistics",
@@ -83,7 +84,29 @@ impl Candidates {
         .with("accuracy within the family", number(pair.accuracy))
         .with("spread within the family", number(pair.index.spread))
         .with("the truly best, if one knew it", number(truly))
-        .with("family's mean may be off by (SE)", number(pair.index.standard_error))
+        .with("family's mean may be off by (SE)", number(pair.index.standard_error));
+        let years = self.seen_by_year(project);
+        if years.len() > 1 {
+            for (nth, (year, traits)) in years.iter().enumerate() {
+                let what = if nth == 0 { "seen" } else { "seen besides" };
+                explained = explained.with(format!("{what} in year {year}"), traits.join(", "));
+            }
+            explained = explained.with(
+                "selection",
+                "in stages: the same share is kept each year on what is seen by then (Cochran 1951); the accuracy is what all stages come to",
+            );
+        }
+        explained
+    }
+
+    /// The traits that count, by the year in which a seedling first shows them.
+    fn seen_by_year(&self, project: &Project) -> BTreeMap<u8, Vec<String>> {
+        let mut years: BTreeMap<u8, Vec<String>> = BTreeMap::new();
+        for goal in self.goals.traits.iter().filter(|goal| goal.weight != 0.0) {
+            let name = name(project.traits().get(goal.of_trait)).to_owned();
+            years.entry(goal.seen_in()).or_default().push(name);
+        }
+        years
     }
 
     /// Where the chance to reach all thresholds comes from.

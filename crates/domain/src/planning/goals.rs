@@ -72,7 +72,14 @@ pub struct TraitGoal {
     /// The standard deviation of single records, stated in the trait's unit: used where the records don't tell it.
     #[serde(default, skip_serializing_if = "is_default")]
     pub spread: Option<f64>,
+    /// The first year in which a seedling shows it, the year of germination being 1: vigour and mildew at once, cones in
+    /// the second or third. 1 unless said.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub first_seen: Option<u8>,
 }
+
+/// The latest year in which a trait may first be seen.
+pub const LATEST_SEEN: u8 = 10;
 
 /// The room there is; what is not given is no limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -118,7 +125,13 @@ impl TraitGoal {
             threshold: None,
             heritability: None,
             spread: None,
+            first_seen: None,
         }
+    }
+
+    /// The year of a seedling in which it first shows the trait, from 1.
+    pub fn seen_in(&self) -> u8 {
+        self.first_seen.unwrap_or(1)
     }
 
     /// 1 where more is better, -1 where less is.
@@ -201,6 +214,15 @@ impl Goals {
                 return Err((
                     "A heritability lies above 0 and is at most 1.".into(),
                     "Give a share, such as 0.25.",
+                ));
+            }
+            if goal
+                .first_seen
+                .is_some_and(|year| !(1..=LATEST_SEEN).contains(&year))
+            {
+                return Err((
+                    "A trait is first seen in year 1 to 10 of a seedling.".into(),
+                    "Give the year, 1 for the year of germination.",
                 ));
             }
             if goal

@@ -33,7 +33,41 @@ record! {
             SeedsWanted seeds_wanted: Option<u32>,
             /// Why this cross.
             Purpose purpose: String,
+            /// What the plan said of it when it was accepted, if it came of one.
+            Advised advised "what the plan said": Option<Advised>,
         }
+    }
+}
+
+/// What a plan of the season said of one of its crosses on the day it was accepted: kept so that it can be held against
+/// what came.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Advised {
+    /// The day it was accepted.
+    pub on: NaiveDate,
+    /// The season planned for.
+    pub season: i32,
+    /// Good females hoped for from the whole plan.
+    pub wanted: u32,
+    /// The chance of them, from all crosses of the plan together.
+    pub chance: f64,
+    /// Seeds of this cross to sow.
+    pub seeds: u32,
+    /// Sprouts expected of them.
+    pub sprouts: f64,
+    /// Good females expected of them.
+    pub good_females: f64,
+}
+
+impl Advised {
+    fn is_sound(&self) -> bool {
+        let amount = |value: f64| (0.0..=1e9).contains(&value);
+        (0.0..=1.0).contains(&self.chance)
+            && amount(self.sprouts)
+            && amount(self.good_females)
+            && is_plausible(self.on)
+            && (1800..=2200).contains(&self.season)
     }
 }
 
@@ -207,6 +241,17 @@ impl Record for Cross {
                 self.id,
                 format!("The season of {} can't be {}.", self.code, self.season),
                 "Correct the year.",
+            ));
+        }
+        if self
+            .advised
+            .as_ref()
+            .is_some_and(|advised| !advised.is_sound())
+        {
+            return Err(Refusal::about(
+                self.id,
+                format!("What the plan said of {} makes no sense.", self.code),
+                "Take it away, or correct it: a chance lies between 0 and 1, amounts are 0 or more.",
             ));
         }
         Ok(())

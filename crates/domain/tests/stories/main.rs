@@ -9,6 +9,7 @@ mod genetics;
 mod lanes;
 mod ledger;
 mod measurements;
+mod own_score;
 mod permission;
 mod planning;
 mod program;

@@ -97,6 +97,7 @@ impl Program {
             planned_pollination: Some(day("2026-07-01")),
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         }
     }
 

@@ -106,6 +106,7 @@ fn edit(project: &Project, ids: &mut IdSource, (what, at, number, days): Roll) -
             planned_pollination: Some(date),
             seeds_wanted: None,
             purpose: String::new(),
+            advised: None,
         }),
         14 => Edit::set(
             pick(project.crosses(), at[2])?,

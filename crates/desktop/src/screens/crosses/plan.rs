@@ -131,6 +131,7 @@ impl RecordForm for Form {
             planned_pollination: self.day,
             seeds_wanted: self.seeds.map(|seeds| seeds as u32),
             purpose: self.purpose.trim().to_owned(),
+            advised: None,
         };
         let show = Request::Show(cross.id.into());
         Ok(Submission::from(actions::plan_cross(cross, view.today, ids)).then(show))

@@ -5,6 +5,7 @@ use super::{answer, earlier_ui};
 use crate::derived::{Evaluated, Listing};
 use crate::dialogs::Question;
 use crate::screens::explanation::show as explanation_ui;
+use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, Request, Screen, View};
 use domain::ancestry::origin_words;
@@ -288,17 +289,6 @@ fn table_ui(
         Table::new("Breeding values of plants", &columns).show(ui, &mut state.table, table_rows);
     if response.changed || response.opened.is_some() {
         state.detail_open = true;
-    }
-}
-
-/// The code of a plant, with its ploidy where it is no diploid: values across ploidies follow a convention.
-fn marked_code(project: &Project, plant: Id<Genotype>) -> String {
-    let code = project.code_of(plant);
-    match project.genotypes().get(plant) {
-        Some(found) if found.ploidy != domain::Ploidy::DIPLOID => {
-            format!("{code} ({})", found.ploidy)
-        }
-        _ => code.to_owned(),
     }
 }
 

@@ -53,7 +53,7 @@ fn heading_ui(ui: &mut Ui, out: &mut Outbox<'_>) {
 
 fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
     Grid::new("goals of traits")
-        .num_columns(6)
+        .num_columns(7)
         .spacing([space::L, space::S])
         .show(ui, |ui| {
             for (name, hint) in HEADERS {
@@ -68,7 +68,7 @@ fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
         });
 }
 
-const HEADERS: [(&str, &str); 6] = [
+const HEADERS: [(&str, &str); 7] = [
     ("Trait", "Ticked, it is among the goals."),
     ("Better", "Set with the trait."),
     (
@@ -88,6 +88,11 @@ const HEADERS: [(&str, &str); 6] = [
         "Spread",
         "Standard deviation of single records, in the trait's unit; used until there are records to estimate it \
         from. Empty: a fifth of the scale.",
+    ),
+    (
+        "Seen in year",
+        "The year in which a seedling first shows it, 1 being the year of germination: vigour and mildew at once, cones \
+        in the second or third. The best of many is picked in stages, on what is seen by then. Empty: 1.",
     ),
 ];
 
@@ -115,7 +120,7 @@ fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
         .iter_mut()
         .find(|goal| goal.of_trait == each.id)
     else {
-        for _ in 0..4 {
+        for _ in 0..5 {
             ui.label("");
         }
         return;
@@ -140,6 +145,13 @@ fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
         .range(1e-6..=1e9)
         .width(56.0)
         .show_optional(ui, &mut goal.spread);
+    let mut year = goal.first_seen.map(f64::from);
+    NumberField::new(&field("Seen in year"), "")
+        .decimals(0)
+        .range(1.0..=f64::from(domain::planning::LATEST_SEEN))
+        .width(40.0)
+        .show_optional(ui, &mut year);
+    goal.first_seen = year.map(|year| year as u8);
 }
 
 fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {

@@ -3,6 +3,7 @@
 use super::{Pair, compare, pair, why};
 use crate::derived::Season;
 use crate::screens::explanation::{self, share};
+use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, View};
 use domain::genetics::Explanation;
@@ -351,10 +352,10 @@ pub(super) fn value(project: &Project, pair: &Candidate, of: BestOf, figure: Fig
         return String::new();
     }
     match figure {
-        Figure::Female => project.code_of(pair.female).into(),
+        Figure::Female => marked_code(project, pair.female),
         Figure::Pollen => match pair.pollen.stored {
-            Some(_) => format!("{}, stored", project.code_of(pair.pollen.male)),
-            None => project.code_of(pair.pollen.male).into(),
+            Some(_) => format!("{}, stored", marked_code(project, pair.pollen.male)),
+            None => marked_code(project, pair.pollen.male),
         },
         Figure::Reason => pair
             .exclusions

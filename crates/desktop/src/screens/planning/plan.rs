@@ -5,6 +5,7 @@ use crate::derived::{Curve, Season};
 use crate::dialogs::Question;
 use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::figure;
+use crate::screens::fields::marked_code;
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
 use domain::planning::{
@@ -537,8 +538,8 @@ fn table_ui(ui: &mut Ui, project: &Project, state: &mut State, chosen: &Chosen) 
         cell: |ui: &mut Ui, row: usize, column: usize| {
             let cross = &crosses[row];
             ui.label(match column {
-                0 => project.code_of(cross.female).to_owned(),
-                1 => project.code_of(cross.male).to_owned(),
+                0 => marked_code(project, cross.female),
+                1 => marked_code(project, cross.male),
                 2 => cross.seeds.to_string(),
                 3 => cross.cones.to_string(),
                 4 => cross.boxes.to_string(),

@@ -577,7 +577,12 @@ fn table_ui(
 /// The code in the slab, struck through once the plant is gone.
 fn code_cell(ui: &mut Ui, plant: &Genotype) {
     let colours = tokens(ui);
-    let mut code = egui::RichText::new(&plant.code).font(theme::slab(type_size::HEADING));
+    let code = if plant.ploidy == domain::Ploidy::DIPLOID {
+        plant.code.clone()
+    } else {
+        format!("{} ({})", plant.code, plant.ploidy)
+    };
+    let mut code = egui::RichText::new(code).font(theme::slab(type_size::HEADING));
     code = if plant.is_alive() {
         code.color(colours.ink)
     } else {
