@@ -78,6 +78,24 @@ fn says(window: &Window, part: &str) -> bool {
     found.next().is_some()
 }
 
+/// A whole score goes on by itself; whoever ends each with Enter all the same must not leave every other plant out.
+#[test]
+fn enter_after_a_score_leaves_no_plant_out() {
+    let mut window = window(&["Leaf colour (1 to 9)"]);
+    window.focus(Role::TextInput, "Leaf colour of K-1");
+    for text in ["7", "8"] {
+        window.write(text);
+        window.press(Key::Enter);
+    }
+    assert_eq!(number(&window, "K-1", "Leaf colour"), Some(7.0));
+    assert_eq!(number(&window, "K-2", "Leaf colour"), Some(8.0));
+    window.press(Key::Enter);
+    assert!(
+        in_hand(&window, "Leaf colour of K-4"),
+        "a second one goes on"
+    );
+}
+
 /// The hand is on this cell: its text box has this name.
 fn in_hand(window: &Window, name: &str) -> bool {
     window.has(Role::TextInput, name)

@@ -19,6 +19,8 @@ use kit::widgets::{focus_outline, in_hand, one_line, one_line_right};
 pub(super) struct Memory {
     /// What was pressed faster than it could be carried out.
     later: Vec<Event>,
+    /// A digit, a whole entry, has just led to the next cell.
+    went_on: bool,
     offset: Vec2,
     height: f32,
     was_focused: bool,
@@ -162,6 +164,11 @@ fn by_keys(
     state.grid.later = later;
     for press in presses {
         let spot = shown.spot(cursor);
+        // The hand that ends each score with Enter is on the next plant already.
+        let went_on = std::mem::take(&mut state.grid.went_on);
+        if went_on && press == (Press::Next { back: false }) && !in_hand.typing {
+            continue;
+        }
         match press {
             Press::GiveUp => {
                 cells::slot(ui, view, spot).forget(ui.ctx());
@@ -178,6 +185,7 @@ fn by_keys(
             Press::Digit(digit) => {
                 let score = f64::from(digit).into();
                 choose(ui, view, state, (shown.sheet, spot), &score, out);
+                state.grid.went_on = true;
             }
             _ => cells::commit(ui, view, state, shown.sheet, spot, out),
         }
