@@ -158,10 +158,15 @@ fn tell(
     }
     let asked = wanted.replicates.fract() * wanted.entries as f64;
     if (asked - request.once_more as f64).abs() > 1e-6 {
+        let so_that = match request.once_more {
+            0 => "none stands once more".to_owned(),
+            1 => "1 entry stands once more than the others".to_owned(),
+            more => format!("{more} entries stand once more than the others"),
+        };
         writeln!(
             err,
-            "--replicates {} of {} entries is no whole number of plots: rounded, so that {} entries stand once more than the others.",
-            wanted.replicates, wanted.entries, request.once_more
+            "--replicates {} of {} entries is no whole number of plots: rounded, so that {so_that}.",
+            wanted.replicates, wanted.entries
         )?;
     }
     let ground = match (&request.shape, made.nuisance.random) {

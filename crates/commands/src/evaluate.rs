@@ -6,7 +6,7 @@ use crate::terminal::tell;
 use domain::genetics::ignore_progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
 use exchange::records::TraitRecords;
-use quant::evaluation::{Role, Sense};
+use quant::evaluation::{Finding, Fit, Role, Sense};
 use std::collections::HashMap;
 use std::io::Write;
 use std::path::Path;
@@ -177,13 +177,14 @@ fn fit(
             &mut ignore_progress,
         ) {
             Ok(fitted) => {
-                if fitted.fit.is_some() {
+                if let Some(fit) = &fitted.fit {
                     let names: Vec<&str> =
                         fitted.roles.iter().map(|&role| term_name(role)).collect();
                     tell(
                         err,
                         &format!("Random terms: {}, residual.", names.join(", ")),
                     );
+                    tell_findings(fit, err);
                 }
                 return Ok(fitted);
             }
@@ -198,6 +199,33 @@ fn fit(
         };
         tell(err, &format!("{why} Fitted without it."));
         effects = simpler;
+    }
+}
+
+/// Variances that are 0 or hardly known.
+fn tell_findings(fit: &Fit, err: &mut dyn Write) {
+    for finding in fit.findings() {
+        let told = match finding {
+            Finding::VarianceAtZero {
+                role: Role::Additive,
+                ..
+            } => "The additive variance is 0: every breeding value is predicted as 0.".to_owned(),
+            Finding::VarianceAtZero { role, .. } => format!(
+                "The {} variance is 0: the model without it fits as well.",
+                term_name(*role)
+            ),
+            Finding::PoorlyKnown { role, .. } => format!(
+                "The {} variance is smaller than its standard error: more records are needed to rely on it.",
+                term_name(*role)
+            ),
+            Finding::HardlySeparable { roles, .. } => format!(
+                "The {} and {} variances can hardly be separated here.",
+                term_name(roles[0]),
+                term_name(roles[1])
+            ),
+            _ => continue,
+        };
+        tell(err, &told);
     }
 }
 

@@ -320,3 +320,34 @@ fn options_of_an_evaluation_that_can_not_be_meant() {
     let line = format!("{} --additive 1 --residual 1 --out out.csv", base.join(" "));
     assert_eq!(run(&folder, &line).code, 0);
 }
+
+/// A variance of breeding values at 0 is told: plants that differ without their families doing so.
+#[test]
+fn breeding_values_that_do_not_vary_are_told() {
+    let mut pedigree = "id,female,male\nF,,\nM,,\nN,,\n".to_owned();
+    let mut table = "id,year,yield\n".to_owned();
+    for plant in 0..24_u32 {
+        let male = if plant % 2 == 0 { "M" } else { "N" };
+        writeln!(pedigree, "P{plant},F,{male}").unwrap();
+        for year in 0..3_u32 {
+            let own = f64::from((plant / 2) % 3);
+            let noise = f64::from((plant * 37 + year * 11) % 7) * 0.1;
+            writeln!(table, "P{plant},{year},{}", own + noise).unwrap();
+        }
+    }
+    let folder = with("records.csv", &table);
+    fs::write(folder.path().join("pedigree.csv"), pedigree).unwrap();
+    let ran = run(
+        &folder,
+        "evaluate pedigree.csv records.csv --trait yield --fixed year --out out.csv",
+    );
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(
+        ran.out.contains("additive,0,\n"),
+        ran.err.contains("The additive variance is 0"),
+        "{}{}",
+        ran.out,
+        ran.err
+    );
+    assert!(ran.out.contains("additive,0,\n"), "{}", ran.out);
+}
