@@ -12,7 +12,7 @@ use domain::{AnyId, Edit};
 use drafts::settle;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use kit::bell::{self, Bell};
-use kit::drafts::{Shared, Ticket};
+use kit::drafts::Ticket;
 use kit::theme::{Theme, space, tokens};
 use kit::working_day::WorkingDay;
 use std::path::PathBuf;
@@ -26,6 +26,7 @@ mod key_strip;
 mod notice;
 mod outside;
 mod overlays;
+mod own_drafts;
 mod past;
 mod sidebar;
 mod signing;
@@ -35,6 +36,7 @@ mod welcome;
 
 pub use notice::Notice;
 use overlays::Overlay;
+use own_drafts::OwnDrafts;
 
 /// Tells the day. The window asks it, never the system, so that a test can set it.
 pub type Today = Box<dyn Fn() -> NaiveDate>;
@@ -62,13 +64,11 @@ pub struct App {
     recorded_for: Option<NaiveDate>,
     notice: Option<Notice>,
     overlay: Option<Overlay>,
-    welcome: welcome::State,
     find: find::State,
-    signing: signing::State,
     timers: Timers,
     bell: Bell,
     /// What is typed where no project keeps it.
-    own_drafts: Shared,
+    own: OwnDrafts,
     /// What was done since the page that is shown was come to.
     done: Vec<DoneAct>,
     /// The page that `done` belongs to.
@@ -82,6 +82,7 @@ pub struct App {
 impl App {
     /// A window with nothing open.
     pub fn new(preferences: Preferences, places: Places, dialogs: Dialogs, today: Today) -> Self {
+        let own = OwnDrafts::beside(places.preferences.as_deref());
         Self {
             open: None,
             screens: Screens::default(),
@@ -93,12 +94,10 @@ impl App {
             recorded_for: None,
             notice: None,
             overlay: None,
-            welcome: welcome::State::default(),
             find: find::State::default(),
-            signing: signing::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
-            own_drafts: Shared::default(),
+            own,
             done: Vec::new(),
             done_on: Screen::default(),
             waiting: None,
@@ -367,7 +366,11 @@ impl App {
             }
             Request::OpenLogger => {
                 if let Some(path) = (self.dialogs)(&Question::OpenLogger) {
-                    crate::screens::temperatures::read_in(&mut self.screens.temperatures, path);
+                    crate::screens::temperatures::read_in(
+                        &mut self.screens.temperatures,
+                        ctx,
+                        path,
+                    );
                 }
             }
             Request::OpenTable => {

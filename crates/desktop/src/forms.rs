@@ -36,6 +36,7 @@ pub enum FormKind {
     EndBatch,
     Sterilisation,
     Reading,
+    Logger,
     NewLot,
     LotSource,
     LotAmount,
@@ -48,7 +49,7 @@ pub enum FormKind {
 
 impl FormKind {
     /// Every form.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::Check,
         Self::Count,
         Self::PotUp,
@@ -70,6 +71,7 @@ impl FormKind {
         Self::EndBatch,
         Self::Sterilisation,
         Self::Reading,
+        Self::Logger,
         Self::NewLot,
         Self::LotSource,
         Self::LotAmount,
@@ -104,6 +106,7 @@ impl FormKind {
             Self::EndBatch => "End of a batch",
             Self::Sterilisation => "Sterilisation",
             Self::Reading => "Temperature reading",
+            Self::Logger => "File of a logger",
             Self::NewLot => "New seed lot",
             Self::LotSource => "Origin of a lot",
             Self::LotAmount => "Amount of seed",

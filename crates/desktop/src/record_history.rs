@@ -235,7 +235,7 @@ impl LoadedHistory {
 /// A moment as it is written in tables.
 pub fn time(at: DateTime<Utc>) -> String {
     at.with_timezone(&Local)
-        .format("%Y-%m-%d %H:%M")
+        .format("%-d %b %Y %H:%M")
         .to_string()
 }
 

@@ -41,6 +41,28 @@ impl PartialDate {
     }
 }
 
+/// Dates as people read them, in the one style that is shown everywhere: '5 Sep 2026', 'Sep 2026', '2026'.
+pub trait InWords {
+    /// The date in words.
+    fn in_words(&self) -> String;
+}
+
+impl InWords for NaiveDate {
+    fn in_words(&self) -> String {
+        self.format("%-d %b %Y").to_string()
+    }
+}
+
+impl InWords for PartialDate {
+    fn in_words(&self) -> String {
+        match self {
+            Self::Year(year) => year.to_string(),
+            Self::Month(..) => self.earliest().format("%b %Y").to_string(),
+            Self::Day(day) => day.in_words(),
+        }
+    }
+}
+
 impl From<NaiveDate> for PartialDate {
     fn from(day: NaiveDate) -> Self {
         Self::Day(day)

@@ -4,6 +4,7 @@ use crate::actions::plural;
 use crate::agenda::pollen_words;
 use crate::ancestry::origin_words;
 use crate::code::Template;
+use crate::date::InWords as _;
 use crate::id::{AnyId, Id};
 use crate::planning::Goals;
 use crate::project::Project;
@@ -55,17 +56,19 @@ macro_rules! display_as_written {
         }
     )*};
 }
-display_as_written!(
-    u32,
-    i32,
-    f64,
-    NaiveDate,
-    PartialDate,
-    Span,
-    Ploidy,
-    Celsius,
-    Grams
-);
+display_as_written!(u32, i32, f64, Span, Ploidy, Celsius, Grams);
+
+impl DisplayValue for NaiveDate {
+    fn display(&self, _project: &Project) -> String {
+        self.in_words()
+    }
+}
+
+impl DisplayValue for PartialDate {
+    fn display(&self, _project: &Project) -> String {
+        self.in_words()
+    }
+}
 
 impl<T: DisplayValue> DisplayValue for Option<T> {
     fn display(&self, project: &Project) -> String {
@@ -140,7 +143,7 @@ impl DisplayValue for CrossEventKind {
 
 impl DisplayValue for SexRecord {
     fn display(&self, _project: &Project) -> String {
-        let date = self.date.map(|date| date.to_string()).unwrap_or_default();
+        let date = self.date.map(|date| date.in_words()).unwrap_or_default();
         joined(&[self.sex.word(), &self.basis.words(), &date])
     }
 }
@@ -192,25 +195,25 @@ impl DisplayValue for Advised {
 
 impl DisplayValue for Selection {
     fn display(&self, _project: &Project) -> String {
-        joined(&["selected", &self.date.to_string(), &self.reason])
+        joined(&["selected", &self.date.in_words(), &self.reason])
     }
 }
 
 impl DisplayValue for End {
     fn display(&self, _project: &Project) -> String {
-        joined(&[self.kind.word(), &self.date.to_string(), &self.cause])
+        joined(&[self.kind.word(), &self.date.in_words(), &self.cause])
     }
 }
 
 impl DisplayValue for BoxEnd {
     fn display(&self, _project: &Project) -> String {
-        joined(&[self.fate.word(), &self.date.to_string(), &self.cause])
+        joined(&[self.fate.word(), &self.date.in_words(), &self.cause])
     }
 }
 
 impl DisplayValue for GerminationEnd {
     fn display(&self, _project: &Project) -> String {
-        joined(&[self.rest.words(), &self.date.to_string(), &self.remark])
+        joined(&[self.rest.words(), &self.date.in_words(), &self.remark])
     }
 }
 
@@ -223,7 +226,7 @@ impl DisplayValue for Moisture {
 impl DisplayValue for Sterilisation {
     fn display(&self, _project: &Project) -> String {
         let how = format!("{} minutes, {} rinses", self.minutes, self.rinses);
-        joined(&[&self.date.to_string(), &how, &self.recipe, &self.by])
+        joined(&[&self.date.in_words(), &how, &self.recipe, &self.by])
     }
 }
 
@@ -240,8 +243,8 @@ impl DisplayValue for Readings {
                 "{} {} from {} to {}",
                 self.len(),
                 plural(self.len() as u32, "temperature", "temperatures"),
-                first.moment(),
-                last.moment()
+                first.moment().format("%-d %b %Y %H:%M"),
+                last.moment().format("%-d %b %Y %H:%M")
             ),
             _ => NOTHING.to_owned(),
         }
@@ -473,9 +476,9 @@ impl DisplayValue for Goals {
         let index = self
             .index
             .map_or_else(String::new, |index| format!("index {index}"));
-        let by = self
-            .plant_out_by
-            .map_or_else(String::new, |day| format!("planted out by {day}"));
+        let by = self.plant_out_by.map_or_else(String::new, |day| {
+            format!("planted out by {}", day.in_words())
+        });
         joined(&[
             &traits.join(", "),
             &index,

@@ -1,5 +1,6 @@
 //! What is doubtful or missing in the records, each with its record and its remedy.
 
+use crate::date::InWords as _;
 use crate::id::{AnyId, Id};
 use crate::permission;
 use crate::project::Project;
@@ -180,8 +181,9 @@ impl Found<'_> {
             .filter(|(_, date)| *date > today)
         {
             let what = format!(
-                "{} is dated {date}, which is still to come.",
-                sentence(&project.describe(id))
+                "{} is dated {}, which is still to come.",
+                sentence(&project.describe(id)),
+                date.in_words()
             );
             self.add(
                 Weight::Doubt,
@@ -213,7 +215,7 @@ pub fn cautions_for_parents(
                 "{} {} on {}; only stored pollen could be used.",
                 plant.code,
                 end.kind.word(),
-                end.date
+                end.date.in_words()
             ));
         }
         let limits = permission::limits(project, plant, today);

@@ -56,7 +56,8 @@ fn risk(
     week: Option<&Exposure>,
     today: NaiveDate,
 ) -> BoxRisk {
-    let checks: Vec<&Check> = project.checks_of(chill_box.id).collect();
+    let by_then = |check: &&Check| check.date <= today;
+    let checks: Vec<&Check> = project.checks_of(chill_box.id).filter(by_then).collect();
     let last = checks.last();
     let mut weighed: Vec<(u32, String)> = Vec::new();
     let unseen = (today - last.map_or(batch.start, |check| check.date))

@@ -1,6 +1,7 @@
 //! Seed in stock: its number with error, its viability and how that falls, and which lots to sow first.
 
 use crate::actions::plural;
+use crate::date::InWords as _;
 use crate::genetics::Explanation;
 use crate::germination::{Interval, LEVEL, percent, percents};
 use crate::ledger::balance;
@@ -128,7 +129,7 @@ impl Stock {
             (Some(last), _) => format!(
                 "{} % germinated on {}; a test in another year would show how fast it falls.",
                 percent(last.share()),
-                last.date
+                last.date.in_words()
             ),
             (None, Some(age)) => format!("Never tested, {age:.1} years old: test it, or sow it."),
             (None, None) => "Never tested, its age unknown: test it.".into(),
@@ -169,7 +170,7 @@ impl Stock {
             let exact = exact_interval(test.germinated, test.seeds, LEVEL);
             let what = if test.is_test { "test" } else { "boxes sown" };
             explanation = explanation.with(
-                format!("{what}, {}", test.date),
+                format!("{what}, {}", test.date.in_words()),
                 format!(
                     "{} of {}, {} % (exact {})",
                     test.germinated,

@@ -76,13 +76,18 @@ pub fn show<S: Kept>(
     let memory: Memory = ui.data(|data| data.get_temp(id)).unwrap_or_default();
     let focused_before = ui.memory(egui::Memory::focused);
     let enter_on_choice = memory.inside
-        && focused_before.is_some_and(|id| is_choice(&ctx, id))
+        && focused_before.is_none_or(|id| is_choice(&ctx, id))
+        && !Popup::is_any_open(&ctx)
         && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter));
     let escaped = memory.inside && ui.input(|input| input.key_pressed(Key::Escape));
 
     let place = Place::form(key, words);
     let (answer, rect) = place.show(ui, |ui| {
-        if drafts::with(&ctx, |drafts| drafts.take_fresh(key)) {
+        // The tap that opened it would take the keyboard away again: the first frame after it does.
+        let tapping = ui.input(|input| input.pointer.any_pressed() || input.pointer.any_released());
+        if tapping {
+            ctx.request_repaint();
+        } else if drafts::with(&ctx, |drafts| drafts.take_fresh(key)) {
             // The key that opened the form is not meant for its first field.
             ui.input_mut(|input| {
                 input.consume_key(Modifiers::NONE, Key::Enter);
@@ -105,7 +110,18 @@ pub fn show<S: Kept>(
         })
     };
     let covered = Popup::is_any_open(&ctx);
-    let inside = focused.is_some_and(within) && !covered;
+    // A click on a choice or beside a field leaves the keyboard nowhere: it is the form's still.
+    let clicked = ui.input(|input| {
+        let at = input
+            .pointer
+            .interact_pos()
+            .filter(|_| input.pointer.any_released());
+        at.map(|at| rect.contains(at))
+    });
+    let inside = match focused {
+        Some(id) => within(id),
+        None => clicked.unwrap_or(memory.inside),
+    } && !covered;
     ui.data_mut(|data| data.insert_temp(id, Memory { inside }));
 
     let by_keys = entered(ui, focused_before.filter(|id| within(*id))) || enter_on_choice;
@@ -202,8 +218,13 @@ fn choices(_: &Context) -> Id {
 }
 
 /// Notes that a control chooses among values: in a form, Enter on it records, and Space chooses.
-pub(crate) fn note_choice(ui: &Ui, id: Id) {
+/// A click on it takes the keyboard along, so that Enter records after it too.
+pub fn note_choice(ui: &Ui, response: &egui::Response) {
+    let id = response.id;
     if Place::of(ui).in_form {
+        if response.clicked() {
+            response.request_focus();
+        }
         let place = choices(ui.ctx());
         ui.data_mut(|data| {
             data.get_temp_mut_or_default::<std::collections::BTreeSet<u64>>(place)

@@ -54,6 +54,29 @@ pub fn shown(ctx: &Context) -> Vec<PageKey> {
         .unwrap_or_default()
 }
 
+/// A key that does what a button of the page does: shown at the foot, and true when it was pressed.
+pub fn acts(ui: &Ui, key: Key, does: &str) -> bool {
+    if ui.is_enabled() {
+        declare(ui, [(key.name(), does)]);
+    }
+    pressed(ui, key)
+}
+
+/// Goes between the pages of a screen by Ctrl with Page Up and Page Down, as between tabs elsewhere. True when it did.
+pub fn turns<T: Copy + PartialEq>(ui: &Ui, page: &mut T, pages: &[(T, &str)]) -> bool {
+    declare(ui, [("Ctrl+PgUp PgDn", "page")]);
+    let covered = ui.memory(|memory| memory.top_modal_layer().is_some());
+    let turned = |key| !covered && ui.input_mut(|input| input.consume_key(Modifiers::COMMAND, key));
+    let by = match (turned(Key::PageDown), turned(Key::PageUp)) {
+        (true, false) => 1,
+        (false, true) => pages.len() - 1,
+        _ => return false,
+    };
+    let at = pages.iter().position(|(each, _)| each == page).unwrap_or(0);
+    *page = pages[(at + by) % pages.len()].0;
+    true
+}
+
 /// Whether this key was pressed for the page: letters rest while a field is typed in or something lies over the page.
 pub fn pressed(ui: &Ui, key: Key) -> bool {
     let resting = ui.ctx().text_edit_focused()

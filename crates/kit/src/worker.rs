@@ -232,6 +232,13 @@ impl<Key: PartialEq + Clone, T: Send + 'static> Worker<Key, T> {
     where
         Job: FnOnce(&mut JobProgress) -> Option<T> + Send + 'static,
     {
+        // Under a finger nothing moves: what came meanwhile is taken in once it is lifted.
+        if ctx.input(|input| input.pointer.any_down() || input.pointer.any_released()) {
+            ctx.request_repaint_after_secs(0.05);
+            if let Some(latest) = self.latest_for(&key) {
+                return Some(latest);
+            }
+        }
         self.take_in();
         if let Some(running) = &mut self.running {
             if running.key != key {

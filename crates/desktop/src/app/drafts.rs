@@ -19,12 +19,15 @@ impl App {
     /// Fields drawn in this frame keep what they hold in the open project; in a moment of the past, or where nothing
     /// is open, nowhere that lasts.
     pub(super) fn place_drafts(&mut self, ctx: &Context) {
+        if let Some(sentence) = self.own.keep(ctx) {
+            self.notice = Some(Notice::failed(sentence));
+        }
         let Some(open) = &mut self.open else {
-            drafts::install(ctx, &self.own_drafts);
+            drafts::install(ctx, self.own.shared());
             return;
         };
         if open.moment().is_some() {
-            drafts::install(ctx, &self.own_drafts);
+            drafts::install(ctx, self.own.shared());
         } else {
             drafts::install(ctx, open.drafts());
         }
@@ -81,6 +84,9 @@ impl App {
     /// The window is to be closed: true if it can be at once. Otherwise fields record what they hold first, and it
     /// closes by itself.
     pub fn may_close(&mut self, ctx: &Context) -> bool {
+        if let Some(sentence) = self.own.write() {
+            self.notice = Some(Notice::failed(sentence));
+        }
         let Some(open) = &self.open else { return true };
         let typing = !open.not_recorded().is_empty();
         let seen = ctx.input(|input| input.viewport().minimized != Some(true));

@@ -1,11 +1,12 @@
 //! Beginning, opening, saving and closing a project.
 
-use super::welcome::Form;
+use super::welcome::NewProject;
 use super::{App, Notice};
 use crate::dialogs::Question;
 use crate::open_project::OpenProject;
-use domain::{Hemisphere, Project, actions};
+use domain::{Project, actions};
 use egui::Context;
+use kit::drafts::Ticket;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use store::{Earlier, Store, StoreError};
@@ -16,25 +17,12 @@ impl App {
         if self.open.is_some() {
             return;
         }
-        self.welcome.form = Some(Form {
-            name: String::new(),
-            hemisphere: Hemisphere::Northern,
-            path: offered_path("").display().to_string(),
-            path_by_hand: false,
-            problem: None,
-            fresh: true,
-        });
+        let mut drafts = self.own.drafts();
+        drafts.open(&NewProject::key(), "New project", NewProject::empty());
     }
 
     /// Makes the project that the form describes.
-    pub(super) fn begin_project(&mut self) {
-        let Some(form) = &mut self.welcome.form else {
-            return;
-        };
-        if form.name.trim().is_empty() {
-            form.problem = Some("Give the project a name.".into());
-            return;
-        }
+    pub(super) fn begin_project(&mut self, form: &NewProject, ticket: Ticket) {
         let mut ids = crate::open_project::new_ids();
         let mut project = Project::default();
         let begun = project.apply(actions::begin_project(
@@ -47,8 +35,11 @@ impl App {
                 .map_err(|error| error.to_string())
         });
         match made {
-            Ok(open) => self.open_project(open),
-            Err(problem) => form.problem = Some(problem),
+            Ok(open) => {
+                ticket.made();
+                self.open_project(open);
+            }
+            Err(problem) => ticket.refused(&problem),
         }
     }
 
@@ -88,7 +79,7 @@ impl App {
         self.preferences.remember(open.path());
         self.keep_preferences();
         self.forget_screens();
-        self.welcome.form = None;
+        self.own.close_untouched(&NewProject::key());
         self.open = Some(open);
     }
 

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use domain::cautions;
 use egui::{Grid, Modal, ScrollArea, Ui};
 use kit::theme::{Theme, muted, space, strong};
-use kit::widgets::{TemperatureUnit, form_row, heading, segmented};
+use kit::widgets::{TemperatureUnit, TextField, form_row, heading, segmented};
 
 /// What lies over the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,7 +46,7 @@ impl App {
             ui,
             "These settings apply to every project on this computer.",
         ));
-        let (mut changed, mut signed) = (false, false);
+        let mut changed = false;
         let preferences = &mut self.preferences;
         form_row(ui, "Temperatures", |ui| {
             let choices = [
@@ -58,7 +58,7 @@ impl App {
         form_row(ui, "Theme", |ui| {
             let choices = [
                 (ThemeChoice::System, "Follow the system"),
-                (ThemeChoice::Light, "Theme"),
+                (ThemeChoice::Light, "Light"),
                 (ThemeChoice::Dark, "Dark"),
             ];
             if segmented(ui, "Theme", &mut preferences.theme, &choices) {
@@ -74,16 +74,15 @@ impl App {
                 &[(false, "Monday"), (true, "Sunday")],
             );
         });
-        form_row(ui, "Your name", |ui| {
-            let field = egui::TextEdit::singleline(&mut preferences.who)
-                .hint_text("shown beside what you record")
-                .desired_width(200.0);
-            let field = ui.add(field).accessible_name("Your name");
-            signed = field.changed();
-            changed |= field.lost_focus();
+        let who = preferences.who.clone();
+        let name = form_row(ui, "Your name", |ui| {
+            let field = TextField::new("Your name").hint("shown beside what you record");
+            field.width(200.0).show(ui, &who)
         });
-        if signed {
-            self.sign();
+        if let Some((name, ticket)) = name {
+            ticket.made();
+            self.take_name(name);
+            changed = true;
         }
         if changed {
             self.keep_preferences();

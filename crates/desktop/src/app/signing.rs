@@ -2,14 +2,9 @@
 
 use super::App;
 use crate::open_project::OpenProject;
-use egui::{Button, Key, TextEdit, Ui};
+use egui::{Button, Ui};
 use kit::theme::{muted, space};
-
-/// The name as far as it is typed.
-#[derive(Default)]
-pub(super) struct State {
-    name: String,
-}
+use kit::widgets::TextField;
 
 impl App {
     /// Whether the name of whoever is at the keyboard is asked for: in the strip at the foot, where nothing moves for it.
@@ -22,26 +17,30 @@ impl App {
     pub(super) fn signing_ui(&mut self, ui: &mut Ui) {
         ui.spacing_mut().item_spacing.x = space::S;
         ui.label(muted(ui, "Who is it? Each change is signed.").small());
-        let field = TextEdit::singleline(&mut self.signing.name)
-            .hint_text("your name")
-            .desired_width(130.0)
-            .min_size(egui::vec2(0.0, 24.0));
-        let field = ui.add(field).accessible_name("Your name");
-        let entered = ui.input(|input| input.key_pressed(Key::Enter));
-        let mut sign = field.lost_focus() && entered;
+        let field = TextField::new("Your name").hint("your name").width(130.0);
+        let (before, mut later) = (self.preferences.who.clone(), false);
+        let entered = field.show(ui, &before);
         let button = |words| Button::new(words).min_size(egui::vec2(24.0, 24.0));
-        sign |= ui.add(button("Use this name")).clicked();
-        let later = ui.add(button("Not now")).clicked();
-        let name = self.signing.name.trim();
-        if sign && !name.is_empty() {
-            self.preferences.who = name.to_owned();
-            self.sign();
-        }
+        // The press on it has taken the keyboard from the field, which has handed in the name.
+        ui.add(button("Use this name"));
+        later |= ui.add(button("Not now")).clicked();
+        let name = entered.map(|(name, ticket)| {
+            ticket.made();
+            name
+        });
+        let sign = name.is_some_and(|name| self.take_name(name));
         if sign || later {
             // Said no, a person isn't asked again: the preferences have the field too.
-            self.preferences.asked_for_name = later || !name.is_empty();
+            self.preferences.asked_for_name = true;
             self.keep_preferences();
         }
+    }
+
+    /// Takes a name for whoever is at the keyboard; whether there is one.
+    pub(super) fn take_name(&mut self, name: String) -> bool {
+        self.preferences.who = name;
+        self.sign();
+        !self.preferences.who.is_empty()
     }
 
     /// Signs with the name in the preferences from now on.

@@ -4,35 +4,46 @@ use super::App;
 use crate::command::Command;
 use domain::Hemisphere;
 use egui::{
-    FontId, Rect, RichText, Role, ScrollArea, Sense, Stroke, StrokeKind, TextEdit, Ui, UiBuilder,
+    Context, FontId, Rect, RichText, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder,
     WidgetInfo, pos2, vec2,
 };
+use kit::drafts::{self, FormKey};
+use kit::form::{Action, Answer};
 use kit::theme::{self, muted, space, type_size};
 use kit::widgets::{
-    focus_outline, form_row, main_button, one_line, paint_key_on, printers_rule, section_heading,
+    TextField, focus_outline, form_row, one_line, paint_key_on, printers_rule, section_heading,
     segmented,
 };
-use std::path::PathBuf;
+use serde::{Deserialize, Serialize};
 
 mod year;
 
-/// The form for a new project, while it is open.
-#[derive(Default)]
-pub(super) struct State {
-    pub(super) form: Option<Form>,
-}
-
-/// What a new project needs to begin.
-pub(super) struct Form {
+/// What a new project needs to begin. While it is filled in, it is kept as every other form is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct NewProject {
     pub(super) name: String,
     pub(super) hemisphere: Hemisphere,
     /// Where the file goes; typed, or chosen with the system's dialog.
     pub(super) path: String,
     /// The path was typed or chosen by hand, and no longer follows the name.
     pub(super) path_by_hand: bool,
-    pub(super) problem: Option<String>,
-    /// Nothing was drawn of it yet: its first field takes the keyboard.
-    pub(super) fresh: bool,
+}
+
+impl NewProject {
+    /// Nothing filled in yet.
+    pub(super) fn empty() -> Self {
+        Self {
+            name: String::new(),
+            hemisphere: Hemisphere::Northern,
+            path: super::files::offered_path("").display().to_string(),
+            path_by_hand: false,
+        }
+    }
+
+    /// The one form of a new project.
+    pub(super) fn key() -> FormKey {
+        FormKey::new("NewProject", "")
+    }
 }
 
 /// One way to begin: the first on lupulin. True when it was clicked.
@@ -112,8 +123,9 @@ impl App {
                 .size(type_size::BENCH);
                 ui.label(words);
                 ui.add_space(space::L);
-                if self.welcome.form.is_some() {
-                    self.new_project_ui(ui);
+                let key = NewProject::key();
+                if drafts::with(ui.ctx(), |drafts| drafts.is_open(&key)) {
+                    self.new_project_ui(ui, &key);
                 } else {
                     self.choices_ui(ui);
                 }
@@ -181,75 +193,65 @@ impl App {
         }
     }
 
-    fn new_project_ui(&mut self, ui: &mut Ui) {
-        let (mut browse, mut begin, mut cancel) = (false, false, false);
-        if let Some(form) = &mut self.welcome.form {
-            section_heading(ui, "New project");
-            let mut renamed = false;
-            form_row(ui, "Name", |ui| {
-                let field = TextEdit::singleline(&mut form.name)
-                    .hint_text("your program's name")
-                    .desired_width(320.0);
-                let field = ui.add(field).accessible_name("Name");
-                renamed = field.changed();
-                if std::mem::take(&mut form.fresh) {
-                    field.request_focus();
-                }
-                begin |= entered(ui, &field);
-            });
-            form_row(ui, "Where", |ui| {
-                let choices = [
-                    (Hemisphere::Northern, "Northern hemisphere"),
-                    (Hemisphere::Southern, "Southern hemisphere"),
-                ];
-                segmented(ui, "Hemisphere", &mut form.hemisphere, &choices);
-            });
-            form_row(ui, "File", |ui| {
-                let field = TextEdit::singleline(&mut form.path).desired_width(320.0);
-                let field = ui.add(field).accessible_name("File");
-                form.path_by_hand |= field.changed();
-                begin |= entered(ui, &field);
-                browse = ui.button("Choose…").clicked();
-            });
-            if renamed && !form.path_by_hand {
-                form.path = super::files::offered_path(&form.name).display().to_string();
-            }
-            if let Some(problem) = &form.problem {
-                kit::widgets::badge(ui, kit::theme::Meaning::Danger, problem);
-            }
-            ui.add_space(space::S);
-            ui.horizontal(|ui| {
-                begin |= main_button(ui, "Create project").clicked();
-                cancel = ui.button("Cancel").clicked();
-                cancel |= ui.input(|input| input.key_pressed(egui::Key::Escape));
-            });
+    fn new_project_ui(&mut self, ui: &mut Ui, key: &FormKey) {
+        section_heading(ui, "New project");
+        let mut browse = false;
+        let answer = kit::form::show(ui, key, "New project", |ui, form: &mut NewProject| {
+            browse = form.rows(ui);
+            form.action()
+        });
+        match answer {
+            Some(Answer::Filled(form, ticket)) => self.begin_project(&form, ticket),
+            // What was kept is of no use to this version of the program.
+            None => drafts::with(ui.ctx(), |drafts| drafts.close(key)),
+            Some(Answer::Open | Answer::Cancelled) => {}
         }
-        if browse
-            && let Some(path) = self.ask_new_path()
-            && let Some(form) = &mut self.welcome.form
-        {
-            form.path = path.display().to_string();
-            form.path_by_hand = true;
-        }
-        if cancel {
-            self.welcome.form = None;
-        }
-        if begin {
-            self.begin_project();
+        if browse {
+            self.choose_new_path(ui.ctx(), key);
         }
     }
 
-    fn ask_new_path(&mut self) -> Option<PathBuf> {
-        let name = self
-            .welcome
-            .form
-            .as_ref()
-            .map(|form| super::files::file_name(&form.name))?;
-        (self.dialogs)(&crate::dialogs::Question::SaveProject(name))
+    fn choose_new_path(&mut self, ctx: &Context, key: &FormKey) {
+        let Some(mut form) = drafts::with(ctx, |drafts| drafts.state::<NewProject>(key)) else {
+            return;
+        };
+        let name = super::files::file_name(&form.name);
+        if let Some(path) = (self.dialogs)(&crate::dialogs::Question::SaveProject(name)) {
+            form.path = path.display().to_string();
+            form.path_by_hand = true;
+            drafts::with(ctx, |drafts| drafts.replace(key, &form));
+        }
     }
 }
 
-/// Whether Enter was pressed in this field.
-fn entered(ui: &Ui, field: &egui::Response) -> bool {
-    field.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter))
+impl NewProject {
+    /// Draws the fields; whether a place for the file is to be chosen in the system's dialog.
+    fn rows(&mut self, ui: &mut Ui) -> bool {
+        let field = |name, hint| TextField::new(name).hint(hint).width(320.0);
+        let renamed = form_row(ui, "Name", |ui| {
+            let name = field("Name", "your program's name");
+            name.edit(ui, &mut self.name).changed
+        });
+        form_row(ui, "Where", |ui| {
+            let choices = [
+                (Hemisphere::Northern, "Northern hemisphere"),
+                (Hemisphere::Southern, "Southern hemisphere"),
+            ];
+            segmented(ui, "Hemisphere", &mut self.hemisphere, &choices);
+        });
+        let browse = form_row(ui, "File", |ui| {
+            self.path_by_hand |= field("File", "").edit(ui, &mut self.path).changed;
+            ui.button("Choose…").clicked()
+        });
+        if renamed && !self.path_by_hand {
+            self.path = super::files::offered_path(&self.name).display().to_string();
+        }
+        browse
+    }
+
+    fn action(&self) -> Action {
+        Action::new("Create project")
+            .needs(!self.name.trim().is_empty(), "Give the project a name.")
+            .needs(!self.path.trim().is_empty(), "Say where its file goes.")
+    }
 }

@@ -41,6 +41,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Ratios, "Ratios"),
         ];
         segmented(ui, "Page of the bench", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
     });
     match state.page {
         Page::Germination => germination::show(ui, view, &mut state.germination, out),

@@ -46,16 +46,15 @@ enum Picture {
 
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
-    segmented(
-        ui,
-        "Show",
-        &mut state.picture,
-        &[
-            (Picture::Day, "Day"),
-            (Picture::Month, "Month"),
-            (Picture::Season, "Season"),
-        ],
-    );
+    let pictures = [
+        (Picture::Day, "Day"),
+        (Picture::Month, "Month"),
+        (Picture::Season, "Season"),
+    ];
+    segmented(ui, "Show", &mut state.picture, &pictures);
+    if state.picture != Picture::Day {
+        kit::page_keys::turns(ui, &mut state.picture, &pictures);
+    }
     match state.picture {
         Picture::Day => day::show(ui, view, state, out),
         Picture::Month => month_ui(ui, view, state, out),

@@ -25,6 +25,7 @@ mod warm;
 #[derive(Default)]
 pub struct State {
     batch: Option<Id<ChillBatch>>,
+    batches: batches::Kept,
     pane: Pane,
     boxes: box_table::State,
     table: TableState<Id<ChillBox>>,
@@ -97,13 +98,16 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 fn batches_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "Chill");
-        if view.read_only.is_none() && ui.button("Plan a batch…").clicked() {
+        if view.read_only.is_none()
+            && (ui.button("Plan a batch…").clicked()
+                || kit::page_keys::acts(ui, egui::Key::N, "new batch"))
+        {
             state.plan_batch(ui, view, None);
         }
     });
     ui.add_space(space::S);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        if let Some(batch) = batches::show(ui, view, state.batch) {
+        if let Some(batch) = batches::show(ui, view, &mut state.batches, state.batch) {
             state.batch = Some(batch);
             state.pane = Pane::Batch;
             state.table.clear_selection();

@@ -164,7 +164,9 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
         ui.horizontal_wrapped(|ui| {
             heading(ui, "Crosses");
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-                if ui.button("Plan a cross").clicked() {
+                if ui.button("Plan a cross").clicked()
+                    || kit::page_keys::acts(ui, egui::Key::N, "new cross")
+                {
                     state.begin_plan(ui, view);
                 }
             });
@@ -188,7 +190,9 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
             choice(ui, "Only of season", &mut state.filter.season, &seasons);
         });
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            if main_button(ui, "Plan a cross").clicked() {
+            if main_button(ui, "Plan a cross").clicked()
+                || kit::page_keys::acts(ui, egui::Key::N, "new cross")
+            {
                 state.begin_plan(ui, view);
             }
         });

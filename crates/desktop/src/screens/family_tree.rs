@@ -3,8 +3,8 @@
 use crate::derived::{Figures, Stamp};
 use crate::dialogs::Question;
 use crate::screens::explanation::{figure, share};
-use crate::screens::fields::date_words;
 use crate::view::{Outbox, Request, View};
+use domain::date::InWords as _;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 use family_tree::{FamilyGraph, FamilyTree, PlantKey, TreeState, to_svg};
@@ -113,7 +113,8 @@ fn tree_ui(
     ui.horizontal_wrapped(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
-        if ui.button("Save as picture…").clicked()
+        if (ui.button("Save as picture…").clicked()
+            || kit::page_keys::acts(ui, egui::Key::P, "save as picture"))
             && let Some((graph, extract, layout)) = state.tree.drawing()
         {
             let svg = to_svg(graph, extract, layout);
@@ -192,20 +193,20 @@ fn record_ui(
         detail(ui, "Stage", &stage.name);
     }
     if let Some(born) = plant.born {
-        detail(ui, "Since", &date_words(born));
+        detail(ui, "Since", &born.in_words());
     }
     if let Some(selected) = &plant.selected {
         detail(
             ui,
             "Selected",
-            &format!("{} {}", date_words(selected.date), selected.reason),
+            &format!("{} {}", selected.date.in_words(), selected.reason),
         );
     }
     if let Some(end) = &plant.end {
         detail(
             ui,
             "End",
-            &format!("{} {} {}", end.kind.word(), date_words(end.date), end.cause),
+            &format!("{} {} {}", end.kind.word(), end.date.in_words(), end.cause),
         );
     }
     for each in project.traits().iter() {

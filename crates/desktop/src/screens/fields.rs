@@ -3,6 +3,7 @@
 use crate::view::Outbox;
 use chrono::{Datelike as _, NaiveDate};
 use domain::cautions::Caution;
+use domain::date::InWords as _;
 use domain::{AnyId, Genotype, Id, PartialDate, Ploidy, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
 use kit::dates::DayOrder;
@@ -63,15 +64,6 @@ pub fn optional_day(
     })
 }
 
-/// A date known to the day, the month or the year, as it is shown everywhere: '5 Sep 2026', 'Sep 2026', '2026'.
-pub fn date_words(date: PartialDate) -> String {
-    match date {
-        PartialDate::Year(year) => year.to_string(),
-        PartialDate::Month(..) => date.earliest().format("%b %Y").to_string(),
-        PartialDate::Day(day) => kit::dates::day(day),
-    }
-}
-
 /// Reads such a date as people type it: a year, a month with its year, or a day in any way that days are read.
 fn read_date(text: &str, today: NaiveDate, order: DayOrder) -> Result<PartialDate, String> {
     let text = text.trim();
@@ -99,7 +91,7 @@ pub fn partial_date(
     let order = DayOrder::of(ui.ctx());
     form_row(ui, name, |ui| {
         partial_field(name)
-            .show_parsed(ui, &date_words(value), |text| read_date(text, today, order))
+            .show_parsed(ui, &value.in_words(), |text| read_date(text, today, order))
             .filter(|(new, _)| *new != value)
     })
 }
@@ -107,7 +99,7 @@ pub fn partial_date(
 /// The same in a form, which records it with the rest.
 pub fn partial_date_edit(ui: &mut Ui, name: &str, today: NaiveDate, value: &mut PartialDate) {
     let order = DayOrder::of(ui.ctx());
-    partial_field(name).edit_parsed(ui, &date_words(*value), value, |text| {
+    partial_field(name).edit_parsed(ui, &value.in_words(), value, |text| {
         read_date(text, today, order)
     });
 }
@@ -121,7 +113,7 @@ pub fn optional_partial_date(
 ) -> Option<(Option<PartialDate>, Ticket)> {
     let order = DayOrder::of(ui.ctx());
     form_row(ui, name, |ui| {
-        let shown = value.map(date_words).unwrap_or_default();
+        let shown = value.map(|date| date.in_words()).unwrap_or_default();
         let parse = |text: &str| match text.trim() {
             "" => Ok(None),
             text => read_date(text, today, order).map(Some),
@@ -150,7 +142,7 @@ pub fn choice<T: Clone + PartialEq>(
         .iter()
         .find(|(each, _)| each == value)
         .map_or("", |(_, words)| words.as_str());
-    ComboBox::from_id_salt(("choice", name))
+    let response = ComboBox::from_id_salt(("choice", name))
         .selected_text(shown)
         .width(ui.available_width().min(200.0))
         .truncate()
@@ -162,6 +154,7 @@ pub fn choice<T: Clone + PartialEq>(
         })
         .response
         .accessible_name(name);
+    kit::form::note_choice(ui, &response);
     *value != before
 }
 
@@ -246,7 +239,7 @@ mod tests {
             PartialDate::Month(2021, 4),
             PartialDate::Day(day),
         ] {
-            let read = read_date(&date_words(date), today, DayOrder::default());
+            let read = read_date(&date.in_words(), today, DayOrder::default());
             assert_eq!(read, Ok(date));
         }
         for text in ["5 sep", "2026-09-05", "5 Sep 2026"] {

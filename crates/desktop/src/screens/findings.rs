@@ -40,17 +40,20 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             count(Weight::Doubt),
             count(Weight::Gap),
         );
-        segmented(
-            ui,
-            "Which findings",
-            &mut state.weight,
-            &[
-                (None, &format!("All {}", all.len())),
-                (Some(Weight::Fault), &format!("Faults {faults}")),
-                (Some(Weight::Doubt), &format!("Doubts {doubts}")),
-                (Some(Weight::Gap), &format!("Gaps {gaps}")),
-            ],
-        );
+        let words = [
+            format!("All {}", all.len()),
+            format!("Faults {faults}"),
+            format!("Doubts {doubts}"),
+            format!("Gaps {gaps}"),
+        ];
+        let choices = [
+            (None, words[0].as_str()),
+            (Some(Weight::Fault), words[1].as_str()),
+            (Some(Weight::Doubt), words[2].as_str()),
+            (Some(Weight::Gap), words[3].as_str()),
+        ];
+        segmented(ui, "Which findings", &mut state.weight, &choices);
+        kit::page_keys::turns(ui, &mut state.weight, &choices);
         find_box(ui, "Search findings", &mut state.find);
     });
     if !view.project.photos().is_empty() {

@@ -45,6 +45,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Copies, "Merge a copy"),
         ];
         segmented(ui, "What of the history", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
     });
     ui.add_space(space::S);
     // Backups and other copies have to do with the present alone.

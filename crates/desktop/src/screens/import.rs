@@ -51,6 +51,8 @@ struct Held {
     table: Table,
     mapping: Mapping,
     run: Result<DryRun, &'static str>,
+    /// How many rows have each fate.
+    counts: BTreeMap<&'static str, usize>,
 }
 
 /// Opens a table.
@@ -68,6 +70,9 @@ pub fn read_in(state: &mut State, path: PathBuf) {
 #[expect(clippy::too_many_lines, reason = "one page, from top to bottom")]
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     heading(ui, "Tables");
+    if view.read_only.is_none() && kit::page_keys::acts(ui, egui::Key::T, "choose a table") {
+        out.ask(Request::OpenTable);
+    }
     let Some(path) = state.asked.path.clone() else {
         let sentence = "Plants, crosses, seed lots, counts, samples, observations and the answers of laboratories can be \
             brought in as CSV, XLSX or ODS. What would become of each row is shown first; nothing is in the project \
@@ -135,7 +140,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     for note in &run.notes {
         ui.label(muted(ui, note));
     }
-    let counts = run.counts();
+    let counts = &held.counts;
     ui.horizontal_wrapped(|ui| {
         let all = format!("all {}", run.rows.len());
         let words: Vec<(Option<&'static str>, String)> = std::iter::once((None, all))
@@ -377,6 +382,7 @@ fn read(
                 notes,
                 table,
                 mapping,
+                counts: run.as_ref().map(DryRun::counts).unwrap_or_default(),
                 run,
             })
         }

@@ -43,6 +43,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Values, "Breeding values"),
         ];
         segmented(ui, "Page", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
     });
     if view.project.genotypes().is_empty() {
         let sentence = "How near plants are to each other, what their seedlings inherit, and which make the better parents: all of it comes from their pedigree. Begin with the plants you cross.";

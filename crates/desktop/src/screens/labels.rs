@@ -99,6 +99,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             let Some(kept) = &state.kept else { return };
             match &kept.layout {
                 _ if state.chosen.is_empty() => {
+                    if kit::page_keys::acts(ui, egui::Key::P, "save as PDF") {
+                        out.say("Choose what to label first, at the left.");
+                    }
                     ui.label(
                         "Choose what to label at the left. A preview of the sheet appears here.",
                     );
@@ -283,6 +286,7 @@ fn sheet_ui(ui: &mut Ui, layout: &Layout, sheet: &Sheet, page: &mut usize) -> As
         ui.label(muted(ui, sheet.name()));
         ui.with_layout(egui::Layout::right_to_left(Align::Center), |ui| {
             save = main_button(ui, "Save the sheet as PDF…").clicked();
+            save |= kit::page_keys::acts(ui, egui::Key::P, "save as PDF");
         });
     });
     if !layout.findings.is_empty() {

@@ -62,6 +62,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::OwnScore, "Own score"),
         ];
         segmented(ui, "Page", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
+        // In the line of the heading: a line of its own would move what a person is about to click.
+        if state.page != Page::Goals && is_earlier(ui, view) {
+            badge(ui, Meaning::Soon, "of an earlier state");
+        }
     });
     if view.project.genotypes().is_empty() {
         let sentence = "Once a year it is decided which female meets which pollen, how many seeds to sow, and by when. Three founders are enough to begin: add the plants you may cross.";
@@ -98,14 +103,18 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
 /// Brings a record into view: the screen is about all plants, and holds none.
 pub fn reveal(_state: &mut State, _project: &Project, _id: AnyId) {}
 
+/// Whether the pairs shown are those of an earlier state of the project, while new ones are worked out.
+fn is_earlier(ui: &Ui, view: &View<'_>) -> bool {
+    let (planning, genetics) = (view.derived.planning(), view.derived.genetics());
+    let season = planning.season(genetics, view.project, view.today, ui.ctx());
+    season.is_some_and(|season| !season.current)
+}
+
 /// Draws what needs the pairs, or how far they are.
 fn with_season(ui: &mut Ui, view: &View<'_>, draw: impl FnOnce(&mut Ui, &Latest<Season>)) {
     let planning = view.derived.planning();
     let genetics = view.derived.genetics();
     if let Some(season) = planning.season(genetics, view.project, view.today, ui.ctx()) {
-        if !season.current {
-            badge(ui, Meaning::Soon, "of an earlier state");
-        }
         draw(ui, &season);
         return;
     }

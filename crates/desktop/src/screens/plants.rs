@@ -1,11 +1,12 @@
 //! The plants screen: every genotype, from a founder to this year's seedlings.
 
-use super::fields::{choice, date_words, sex_label};
+use super::fields::{choice, sex_label};
 use super::{record_page, selection};
 use crate::derived::{Figures, Listing};
 use crate::forms;
 use crate::view::{Outbox, View};
 use domain::ancestry::origin_words;
+use domain::date::InWords as _;
 use domain::{AnyId, Genotype, Id, Project, Sex};
 use egui::Ui;
 use kit::fonts::mark;
@@ -189,7 +190,9 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
         ui.horizontal_wrapped(|ui| {
             heading(ui, "Plants");
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-                if ui.button("Add a founder").clicked() {
+                if ui.button("Add a founder").clicked()
+                    || kit::page_keys::acts(ui, egui::Key::N, "new founder")
+                {
                     state.begin_founder(ui, view.project);
                 }
             });
@@ -203,7 +206,9 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
         ui.add_space(space::M);
         find_box(ui, "Find plants", &mut state.filter.find);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
-            if main_button(ui, "Add a founder").clicked() {
+            if main_button(ui, "Add a founder").clicked()
+                || kit::page_keys::acts(ui, egui::Key::N, "new founder")
+            {
                 state.begin_founder(ui, view.project);
             }
             if ui.button("Add several…").clicked() {
@@ -386,7 +391,7 @@ fn cell(ui: &mut Ui, project: &Project, figures: &Figures, plant: &Genotype, fie
                 .map_or("", |stage| stage.name.as_str()),
         ),
         Field::Location => ui.label(&plant.location),
-        Field::Born => ui.label(plant.born.map(date_words).unwrap_or_default()),
+        Field::Born => ui.label(plant.born.map(|born| born.in_words()).unwrap_or_default()),
         Field::State => {
             let word = plant.state_word();
             match (plant.is_alive(), plant.selected.is_some()) {

@@ -87,7 +87,10 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut
     if beside {
         ui.horizontal_wrapped(|ui| {
             heading(ui, "Seed lots");
-            if may && ui.button("New lot…").clicked() {
+            if may
+                && (ui.button("New lot…").clicked()
+                    || kit::page_keys::acts(ui, egui::Key::N, "new lot"))
+            {
                 begin_lot(ui, view, state);
                 state.table.clear_selection();
             }
@@ -100,7 +103,10 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut
             find_box(ui, "Find a lot", &mut state.find);
             let choices = [(Which::All, "All"), (Which::WithSeed, "With seed left")];
             segmented(ui, "Which lots", &mut state.which, &choices);
-            if may && main_button(ui, "New lot…").clicked() {
+            if may
+                && (main_button(ui, "New lot…").clicked()
+                    || kit::page_keys::acts(ui, egui::Key::N, "new lot"))
+            {
                 begin_lot(ui, view, state);
                 state.table.clear_selection();
             }

@@ -38,6 +38,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Families, "Families"),
         ];
         segmented(ui, "Page of seedlings", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
     });
     ui.add_space(space::XS);
     match state.page {

@@ -42,6 +42,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             (Page::Traits, "Traits"),
         ];
         segmented(ui, "Page of setup", &mut state.page, &pages);
+        kit::page_keys::turns(ui, &mut state.page, &pages);
     });
     ui.add_space(space::S);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {

@@ -4,7 +4,7 @@ use crate::forms;
 use crate::view::{Outbox, Request, View};
 use domain::status::BatchStatus;
 use domain::{AnyId, ChillBatch, Id, LogPlace, Project, TemperatureLog};
-use egui::{ComboBox, Role, ScrollArea, Ui, WidgetInfo};
+use egui::{ComboBox, Context, Role, ScrollArea, Ui, WidgetInfo};
 use kit::theme::{muted, space};
 use kit::widgets::{empty_state, heading, main_button};
 use std::path::PathBuf;
@@ -22,7 +22,9 @@ pub struct State {
     shown: Option<Subject>,
     chart: chart::State,
     figures: figures::State,
-    import: Option<import_page::State>,
+    import: import_page::State,
+    /// Something else is looked at than the file on its way in, if there is one.
+    looks_elsewhere: bool,
 }
 
 /// What is shown: the cold of a batch, or a place for itself.
@@ -33,13 +35,14 @@ enum Subject {
 }
 
 /// Opens the file of a logger.
-pub fn read_in(state: &mut State, path: PathBuf) {
-    state.import = Some(import_page::State::new(path));
+pub fn read_in(state: &mut State, ctx: &Context, path: PathBuf) {
+    state.looks_elsewhere = false;
+    import_page::open(ctx, path);
 }
 
 /// Shows the temperatures of a batch.
 pub fn show_batch(state: &mut State, batch: Id<ChillBatch>) {
-    state.import = None;
+    state.looks_elsewhere = true;
     state.shown = Some(Subject::Batch(batch));
 }
 
@@ -49,7 +52,7 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
         .typed::<TemperatureLog>()
         .and_then(|id| project.temperature_logs().get(id));
     if let Some(log) = log {
-        state.import = None;
+        state.looks_elsewhere = true;
         state.shown = Some(match &log.at {
             LogPlace::Batch(batch) => Subject::Batch(*batch),
             LogPlace::Place(place) => Subject::Place(place.clone()),
@@ -60,16 +63,16 @@ pub fn reveal(state: &mut State, project: &Project, id: AnyId) {
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
-    if let Some(page) = &mut state.import {
+    if import_page::is_open(ui.ctx()) && !state.looks_elsewhere {
         let batch = match &state.shown {
             Some(Subject::Batch(batch)) => Some(*batch),
             _ => first_batch(project),
         };
-        match page.show(ui, view, batch, out) {
+        match state.import.show(ui, view, batch, out) {
             import_page::Next::Stay => {}
-            import_page::Next::PutAway => state.import = None,
+            import_page::Next::PutAway => import_page::put_away(ui.ctx()),
+            // The page stays until the readings are in the project.
             import_page::Next::Kept(place) => {
-                state.import = None;
                 state.shown = Some(subject_of(project, state.shown.take(), place));
             }
         }
@@ -95,10 +98,17 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         heading(ui, "Temperatures");
         ui.add_space(space::M);
         if view.read_only.is_none() {
-            if main_button(ui, "Import a file…").clicked() {
+            if import_page::is_open(ui.ctx()) && ui.button("Go on with the import").clicked() {
+                state.looks_elsewhere = false;
+            }
+            if main_button(ui, "Import a file…").clicked()
+                || kit::page_keys::acts(ui, egui::Key::I, "import a file")
+            {
                 out.ask(Request::OpenLogger);
             }
-            if ui.button("Enter a reading…").clicked() {
+            if ui.button("Enter a reading…").clicked()
+                || kit::page_keys::acts(ui, egui::Key::R, "enter a reading")
+            {
                 let form = by_hand::Form::new(view, place_of(project, &shown));
                 forms::open(ui.ctx(), "temperatures", "", form);
             }

@@ -232,7 +232,7 @@ fn a_look_before_the_start_is_refused() {
     assert!(
         window
             .notice()
-            .contains("it goes into the cold on 2026-03-01"),
+            .contains("it goes into the cold on 1 Mar 2026"),
         "{}",
         window.notice()
     );
@@ -347,4 +347,27 @@ fn boxes_are_found_and_labelled() {
         !window.has(Role::Button, "Plan a batch…"),
         "the labels screen is shown"
     );
+}
+
+#[test]
+fn the_round_of_an_earlier_day_asks_for_what_was_not_checked_by_then() {
+    let (mut project, mut ids) = started("2026-03-01");
+    let boxes: Vec<_> = project.chill_boxes().iter().map(|each| each.id).collect();
+    let checked = actions::check_boxes(&boxes, today(), &mut ids);
+    project.apply(checked).unwrap();
+    let mut window = Window::on(&project, Key::Num1);
+    let mark = "Mark box C-01 as checked";
+    assert!(!window.has(Role::Button, "Checked, nothing found: box C-01"));
+    window.work_for("2026-03-05");
+    assert!(window.has(Role::Button, "Checked, nothing found: box C-01"));
+    assert!(window.has(Role::CheckBox, mark), "it was not seen by then");
+    window.press(Key::A);
+    let on: Vec<_> = window
+        .project()
+        .checks()
+        .iter()
+        .filter(|check| check.date == day("2026-03-05"))
+        .collect();
+    assert_eq!(on.len(), 2, "{}", window.notice());
+    assert!(window.has(Role::Button, "Undo the check of box C-01"));
 }

@@ -34,6 +34,8 @@ struct Walk {
     right: Vec<Typed>,
     /// The last field holds several lines: Ctrl+Enter records.
     lines: bool,
+    /// What is in the file that the system's dialog answers with.
+    file: Option<&'static [u8]>,
 }
 
 impl Walk {
@@ -45,6 +47,7 @@ impl Walk {
             wrong: None,
             right: Vec::new(),
             lines: false,
+            file: None,
         }
     }
 
@@ -249,6 +252,15 @@ fn walk_of(kind: FormKind) -> Walk {
                 ],
             )
         }
+        FormKind::Logger => {
+            let open = vec![Page(Role::Tab, "Temperatures"), Button("Import a file…")];
+            let mut walk = Walk::new(cold(), Key::Num1, open).types(
+                Some(("Lines of header", "two")),
+                &[("Lines of header", "1")],
+            );
+            walk.file = Some(b"time,celsius\n2026-03-02 06:00,3.5\n2026-03-02 07:00,3.6\n");
+            walk
+        }
         FormKind::NewLot => Walk::new(
             with_lots().0,
             LOTS,
@@ -355,11 +367,19 @@ fn fill(window: &mut Window, (name, text): Typed) {
 
 fn walk_through(kind: FormKind) {
     let walk = walk_of(kind);
-    let mut window = Window::on(&walk.project, walk.screen);
+    let file = walk.file;
+    let mut window = Window::answering(&walk.project, walk.screen, move |folder| {
+        let path = folder.join("chosen.csv");
+        std::fs::write(&path, file?).unwrap();
+        Some(path)
+    });
     for press in &walk.open {
         go(&mut window, press);
     }
     let open = |window: &Window| window.has_form();
+    if file.is_some() {
+        window.until(open);
+    }
     assert!(open(&window), "{kind:?} doesn't open");
     let focused = window.harness.ctx.memory(egui::Memory::focused);
     assert!(focused.is_some(), "{kind:?}: no field has the keyboard");
@@ -403,8 +423,9 @@ fn walk_through(kind: FormKind) {
     } else {
         Modifiers::NONE
     };
-    // A field with a list takes what fits at the first Enter, and records at the second.
-    for _ in 0..2 {
+    // A field with a list takes what fits at the first Enter, and records at the second; a file is read anew first.
+    let enters = if file.is_some() { 40 } else { 2 };
+    for _ in 0..enters {
         if open(&window) {
             window.press_with(enter, Key::Enter);
             window.settle();

@@ -36,7 +36,7 @@ fn a_backup_is_compared_restored_and_the_restoring_undone() {
         backups[0]
             .at
             .with_timezone(&chrono::Local)
-            .format("%Y-%m-%d %H:%M")
+            .format("%-d %b %Y %H:%M")
     );
     window.wait_for(Role::Row, &row);
     window.click(Role::Row, &row);
@@ -358,6 +358,15 @@ fn one_change_is_taken_back_by_itself_and_what_came_later_stays() {
     window.click(Role::Tab, "History");
     // A note that was taken away comes back as it was.
     take_back(&mut window, "Change 6");
+    // What one does oneself is a change too; it comes without moving the rows that are looked at.
+    let place = |window: &Window| {
+        let row = window.harness.get_by_role_and_label(Role::Row, "Change 7");
+        row.rect().top()
+    };
+    let stood = place(&window);
+    window.wait_for(Role::Button, "Show 1 newer");
+    assert!((place(&window) - stood).abs() < 0.5, "it slid away");
+    window.click(Role::Button, "Show 1 newer");
     window.wait_for(Role::Row, "Change 9");
     assert_eq!(window.project().notes().get(note.id), Some(&note));
     assert_eq!(window.notice(), "Take back: remove note on plant F-01");

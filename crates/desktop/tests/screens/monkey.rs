@@ -1,6 +1,8 @@
 //! A monkey at the window: a random walk over everything that can be heard, pressed and typed into, with what must hold
 //! after every step. `BINEWRIGHT_MONKEY=20000` walks that many steps, `BINEWRIGHT_MONKEY_SEED=7` begins with that seed.
 //!
+//! It presses, double-clicks, types, drags, resizes, moves the clock, and lets saves fail.
+//!
 //! What it holds: nothing panics; a control that is pressed is where it was when it is let go; what was typed is in the
 //! project, in a draft, or in sight; what an act changes was named on screen when it was pressed; a window left alone
 //! asks for no frame; and all of it undone gives back the equal project.
@@ -124,7 +126,7 @@ struct Monkey {
     begun: Project,
     /// What was done, for the story of a failure.
     told: Vec<String>,
-    counts: [usize; 5],
+    counts: [usize; 8],
 }
 
 /// A control as it is heard.
@@ -195,9 +197,7 @@ impl Monkey {
             let mut same = still
                 .iter()
                 .filter(|each| each.role == control.role && each.label == control.label);
-            // The season plan comes from a worker, and its page makes room for it when it arrives.
-            let awaits = self.window.has(Role::Heading, "Season plan");
-            if let Some(first) = same.clone().next().filter(|_| !awaits) {
+            if let Some(first) = same.clone().next() {
                 let stays = same.any(|each| (each.rect.center() - at).length() < 1.5);
                 assert!(
                     stays || times > 1,
@@ -214,7 +214,7 @@ impl Monkey {
         let before = self.window.project().clone();
         let seen = self.in_sight();
         let controls = self.controls();
-        let choice = self.dice.below(20);
+        let choice = self.dice.below(24);
         let mut free = false;
         match choice {
             0..=9 => {
@@ -233,6 +233,15 @@ impl Monkey {
                 self.window.harness.step();
                 self.counts[2] += 1;
             }
+            19..=20 => self.drag(nth, &controls),
+            21 => {
+                let days = self.dice.below(5) as i64 - 1;
+                let day = domain::date::shift(self.window.clock.get(), days);
+                self.told.push(format!("{nth}: the clock goes to {day}"));
+                self.window.clock.set(day);
+                self.counts[6] += 1;
+            }
+            22 => self.save_in_vain(nth),
             _ => {
                 let sizes = [[1024.0, 700.0], [1280.0, 720.0], [1600.0, 900.0]];
                 let [width, height] = *self.dice.pick(&sizes);
@@ -251,6 +260,46 @@ impl Monkey {
         if !free {
             self.only_what_was_named(&before, &seen);
         }
+    }
+
+    /// Takes hold of a control, carries it elsewhere, and lets go there.
+    fn drag(&mut self, nth: usize, controls: &[Control]) {
+        let control = self.dice.pick(controls).clone();
+        let (from, size) = (control.rect.center(), self.size());
+        let to = Pos2::new(
+            self.dice.below(size.x as usize) as f32,
+            self.dice.below(size.y as usize) as f32,
+        );
+        self.told
+            .push(format!("{nth}: {} dragged to {to:?}", control.label));
+        self.frame(Self::button(from, true));
+        for part in [0.2, 0.6, 1.0] {
+            self.frame([Event::PointerMoved(from + part * (to - from))]);
+        }
+        self.frame(Self::button(to, false));
+        self.counts[5] += 1;
+    }
+
+    /// Saves while the folder is not where it was, as on a stick that was pulled out.
+    fn save_in_vain(&mut self, nth: usize) {
+        self.told.push(format!("{nth}: a save fails"));
+        let folder = self.window.folder().to_owned();
+        let away = folder.with_extension("away");
+        std::fs::rename(&folder, &away).unwrap();
+        self.window
+            .harness
+            .key_press_modifiers(Modifiers::COMMAND, Key::S);
+        for _ in 0..6 {
+            self.window.harness.step();
+            std::thread::sleep(std::time::Duration::from_millis(5));
+        }
+        std::fs::rename(&away, &folder).unwrap();
+        let open = self.window.harness.state().project();
+        assert!(
+            open.is_some(),
+            "the project is open after a save that failed"
+        );
+        self.counts[7] += 1;
     }
 
     /// Types into a field, and leaves it or not.
@@ -366,14 +415,14 @@ fn name_of(project: &Project, id: AnyId) -> Option<String> {
 }
 
 #[expect(clippy::print_stdout, reason = "the story of a failure")]
-fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> [usize; 5] {
+fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> [usize; 8] {
     let window = Window::on(project, screen);
     let mut monkey = Monkey {
         begun: window.project().clone(),
         window,
         dice: Dice(seed),
         told: Vec::new(),
-        counts: [0; 5],
+        counts: [0; 8],
     };
     let walked = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
         for nth in 0..steps {
@@ -398,7 +447,7 @@ fn number(name: &str, otherwise: usize) -> usize {
 fn a_random_walk_over_every_control_loses_nothing_and_touches_only_what_is_in_sight() {
     let steps = number("BINEWRIGHT_MONKEY", 60);
     let seed = number("BINEWRIGHT_MONKEY_SEED", 1) as u64;
-    let mut counts = [0; 5];
+    let mut counts = [0; 8];
     let mut left = steps;
     for nth in 0.. {
         if left == 0 {
@@ -415,12 +464,13 @@ fn a_random_walk_over_every_control_loses_nothing_and_touches_only_what_is_in_si
             *all += one;
         }
     }
-    let [presses, texts, keys, sizes, undone] = counts;
+    let [presses, texts, keys, sizes, undone, drags, clocks, saves] = counts;
     println!(
-        "{steps} steps: {presses} presses, {texts} texts, {keys} keys, {sizes} sizes; {undone} edits undone"
+        "{steps} steps: {presses} presses, {texts} texts, {keys} keys, {sizes} sizes, {drags} drags, {clocks} moves of the clock, \
+         {saves} saves that fail; {undone} edits undone"
     );
     assert!(
-        presses + texts + keys + sizes > steps / 2,
+        presses + texts + keys + sizes + drags + clocks + saves > steps / 2,
         "most steps do something"
     );
 }

@@ -191,7 +191,7 @@ fn a_backup_is_opened_as_it_stood_and_the_history_ends_there() {
     window.click(Role::Tab, "History");
     window.click(Role::RadioButton, "Backups");
     let at = backups[0].at.with_timezone(&chrono::Local);
-    let row = format!("Backup of {}", at.format("%Y-%m-%d %H:%M"));
+    let row = format!("Backup of {}", at.format("%-d %b %Y %H:%M"));
     window.wait_for(Role::Row, &row);
     window.click(Role::Row, &row);
     window.wait_for(Role::Button, "Open as it was then");

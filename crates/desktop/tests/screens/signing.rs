@@ -35,10 +35,11 @@ fn a_name_is_asked_after_the_first_change_and_signs_from_then_on() {
         .map(|entry| entry.by)
         .collect();
     assert_eq!(by, [machine.as_str(), "Ida"]);
-    // Another name in the preferences holds at once.
+    // Another name in the preferences holds as soon as it is entered.
     window.press_with(Modifiers::COMMAND, Key::Comma);
     window.focus(Role::TextInput, "Your name");
     window.retype("Otto");
+    window.press(Key::Tab);
     assert_eq!(signed(&window), "Otto");
     window.click(Role::Button, "Done");
     assert!(

@@ -6,7 +6,7 @@ use domain::{
     actions,
 };
 use egui::{Key, Role};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 impl Window {
     fn says(&self, part: &str) -> bool {
@@ -148,6 +148,12 @@ fn a_guess_is_corrected_and_remembered_for_the_logger() {
     window.until(|window| window.has(Role::Label, "Temperatures: 3.5 °C to 3.7 °C"));
     window.until(|window| window.has(Role::Button, "Keep 3 temperatures"));
     window.click(Role::RadioButton, "one batch");
+    window.until(|window| {
+        let keep = window
+            .harness
+            .get_by_role_and_label(Role::Button, "Keep 3 temperatures");
+        !keep.accesskit_node().is_disabled()
+    });
     window.click(Role::Button, "Keep 3 temperatures");
     let log = window.project().temperature_logs().iter().next().unwrap();
     assert!(matches!(log.at, LogPlace::Batch(_)));
@@ -168,7 +174,7 @@ fn a_file_of_no_logger_says_so_and_can_be_put_away() {
     window
         .until(|window| window.says("No column of times with a column of temperatures was found."));
     assert!(window.says("line 1: it has 1 fields"));
-    window.click(Role::Button, "Cancel the import");
+    window.click(Role::Button, "Cancel");
     assert!(window.has(Role::Button, "Enter a reading…"));
 }
 

@@ -251,3 +251,66 @@ fn the_first_score_typed_on_opening_the_page_is_recorded() {
         "what the scale means is in view"
     );
 }
+
+#[test]
+fn a_goal_that_is_refused_stays_where_it_was_typed_and_takes_no_other_with_it() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Tab, "Season plan");
+    window.focus(Role::TextInput, "Good females");
+    window.retype("12oo");
+    window.focus(Role::TextInput, "Hills");
+    window.retype("40");
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    let goals = &window.project().settings().goals;
+    assert_eq!(goals.space.hills, Some(40));
+    let open = window.harness.state().project().unwrap();
+    assert_eq!(open.not_recorded().len(), 1);
+    window.click(Role::Tab, "Season plan");
+    assert_eq!(value(&window, "Good females").as_deref(), Some("12oo"));
+    window.enter("Good females", "12");
+    assert_eq!(window.project().settings().goals.good_females, 12);
+}
+
+#[test]
+fn a_name_typed_in_the_preferences_outlives_a_kill() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.press_with(Modifiers::COMMAND, Key::Comma);
+    window.focus(Role::TextInput, "Your name");
+    window.write("Oda Lenn");
+    let beside = window.path().with_file_name("yard.binewright-drafts");
+    window.until(|_| std::fs::read_to_string(&beside).is_ok_and(|text| text.contains("Oda Lenn")));
+    window.press(Key::Enter);
+    window.press_with(Modifiers::COMMAND, Key::Comma);
+    assert_eq!(value(&window, "Your name").as_deref(), Some("Oda Lenn"));
+}
+
+#[test]
+fn a_new_project_half_filled_in_outlives_another_project_and_a_kill() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = Window::empty(folder.path());
+    window.click(Role::Button, "New project…");
+    window.focus(Role::TextInput, "Name");
+    window.write("Kettle yard");
+    let wanted = folder
+        .path()
+        .join("no such folder")
+        .join("kettle.binewright");
+    window.fill("File", &format!("{}\u{0}", wanted.display()));
+    window.click(Role::Button, "Create project");
+    assert!(window.harness.state().project().is_none());
+    assert_eq!(value(&window, "Name").as_deref(), Some("Kettle yard"));
+    window.harness.state_mut().open_sample();
+    window.settle();
+    window.press_with(Modifiers::COMMAND, Key::W);
+    assert_eq!(value(&window, "Name").as_deref(), Some("Kettle yard"));
+    let kept = folder.path().join("preferences.drafts");
+    window.until(|_| std::fs::read_to_string(&kept).is_ok_and(|text| text.contains("Kettle")));
+    // No closing: as after a kill.
+    let mut window = Window::empty(folder.path());
+    assert_eq!(value(&window, "Name").as_deref(), Some("Kettle yard"));
+    let path = folder.path().join("kettle.binewright");
+    window.focus(Role::TextInput, "File");
+    window.retype(path.to_str().unwrap());
+    window.press(Key::Enter);
+    assert_eq!(window.project().settings().name, "Kettle yard");
+}

@@ -13,6 +13,7 @@ use egui_kittest::{
     kittest::{NodeT as _, Queryable as _},
 };
 use kit::theme::Theme;
+use std::cell::Cell;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::{Duration, Instant};
@@ -24,6 +25,18 @@ pub(crate) const PATIENCE: Duration = Duration::from_mins(2);
 pub(crate) struct Window {
     pub(crate) harness: Harness<'static, App>,
     folder: tempfile::TempDir,
+    /// The day by the clock; a test may move it.
+    pub(crate) clock: Clock,
+}
+
+/// The day by the clock of a window.
+pub(crate) type Clock = Rc<Cell<NaiveDate>>;
+
+/// A clock that stands at [`today`], and the window's way to read it.
+fn clock() -> (Clock, desktop::app::Today) {
+    let clock: Clock = Rc::new(Cell::new(today()));
+    let read = Rc::clone(&clock);
+    (clock, Box::new(move || read.get()))
 }
 
 /// The day it is in these tests.
@@ -98,16 +111,32 @@ impl Window {
             preferences: None,
             samples: folder.path().join("samples"),
         };
-        let mut app = App::new(
-            Preferences::default(),
-            places,
-            Box::new(|_| None),
-            Box::new(today),
-        );
+        let (clock, read) = clock();
+        let mut app = App::new(Preferences::default(), places, Box::new(|_| None), read);
         app.open_path(path);
         let mut window = Self {
             harness: in_harness(app),
             folder,
+            clock,
+        };
+        window.settle();
+        window
+    }
+
+    /// A window with nothing open, whose preferences are kept in this folder.
+    pub(crate) fn empty(kept_in: &Path) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let places = Places {
+            preferences: Some(kept_in.join("preferences.json")),
+            samples: folder.path().join("samples"),
+        };
+        let preferences = Preferences::default();
+        let (clock, read) = clock();
+        let app = App::new(preferences, places, Box::new(|_| None), read);
+        let mut window = Self {
+            harness: in_harness(app),
+            folder,
+            clock,
         };
         window.settle();
         window
@@ -135,15 +164,20 @@ impl Window {
             samples: folder.path().join("samples"),
         };
         let answers: Rc<Path> = folder.path().into();
+        let (clock, read) = clock();
         let mut app = App::new(
             Preferences::default(),
             places,
             Box::new(move |_| answer(&answers)),
-            Box::new(today),
+            read,
         );
         app.open_path(&path);
         let harness = in_harness(app);
-        let mut window = Self { harness, folder };
+        let mut window = Self {
+            harness,
+            folder,
+            clock,
+        };
         window.settle();
         window.press_with(Modifiers::COMMAND, screen);
         window

@@ -60,34 +60,59 @@ fn box_items(
     open_items(project, batch, chill_box, collect);
 }
 
-/// What a box in the cold asks for: nothing once it has left it.
+/// What a box in the cold asks for: nothing once it has left it. What is due on a day is told by what was known by
+/// then: a check of a later day doesn't make up for it.
 pub(super) fn open_items(
     project: &Project,
     batch: &ChillBatch,
     chill_box: &ChillBox,
     collect: &mut Collector<'_>,
 ) {
-    let left = chill_box.end.is_some() || batch.ended.is_some();
-    if left || !batch.started || project.run_of(chill_box.id).is_some() {
+    let left = left_the_cold(project, batch, chill_box);
+    if !batch.started || left.is_some_and(|left| left <= collect.today) {
         return;
     }
-    let (mut last, mut sprouted) = (None, batch.start);
+    let (mut last, mut sprouted, mut checked_later) = (None, batch.start, false);
     for check in project.checks_of(chill_box.id) {
+        if check.date > collect.today {
+            checked_later = true;
+            continue;
+        }
         if check.sprouted_early > 0 {
             sprouted = check.date;
         }
         last = Some(check);
     }
-    // Nothing grows on in the cold: an early sprout is potted as soon as it is found (common practice).
-    potting::ask(
-        project,
-        chill_box,
-        chill_box.id,
-        (sprouted, shift(sprouted, 3)),
-        collect,
-    );
-    let ready = batch.ready_on();
+    if left.is_none() {
+        // Nothing grows on in the cold: an early sprout is potted as soon as it is found (common practice).
+        potting::ask(
+            project,
+            chill_box,
+            chill_box.id,
+            (sprouted, shift(sprouted, 3)),
+            collect,
+        );
+        ask_for_warmth(project, batch, chill_box, collect);
+    }
+    let known = left.is_some() || checked_later;
+    check_items(project, batch, chill_box, (last, known), collect);
+}
+
+/// The day on which a box left the cold, however it did.
+fn left_the_cold(project: &Project, batch: &ChillBatch, chill_box: &ChillBox) -> Option<NaiveDate> {
+    let moved = project.run_of(chill_box.id).map(|run| run.moved);
+    let ended = chill_box.end.as_ref().map(|end| end.date);
+    [moved, ended, batch.ended].into_iter().flatten().min()
+}
+
+fn ask_for_warmth(
+    project: &Project,
+    batch: &ChillBatch,
+    chill_box: &ChillBox,
+    collect: &mut Collector<'_>,
+) {
     let lot = project.code_of(chill_box.lot);
+    let ready = batch.ready_on();
     collect.open(chill_box.id, ItemKind::MoveToWarmth, ready, None, || {
         let regimen = &batch.regimen;
         (
@@ -101,11 +126,27 @@ pub(super) fn open_items(
             ),
         )
     });
+}
+
+/// The checks to come of a box, after the `last` one. Where it is known what came after the day asked about, only the
+/// one that was due by then is told.
+fn check_items(
+    project: &Project,
+    batch: &ChillBatch,
+    chill_box: &ChillBox,
+    (last, known): (Option<&Check>, bool),
+    collect: &mut Collector<'_>,
+) {
+    let lot = project.code_of(chill_box.lot);
+    let ready = batch.ready_on();
     let mut due = next_check(&batch.regimen, batch.start, last);
     let unseen = (collect.today - last.map_or(batch.start, |check| check.date)).num_days();
     let mut first = true;
     // What comes after the next look is calculated as if each were made on its day, the next today if it is late.
     while due <= collect.to && (due < ready || first) {
+        if known && (!first || due > collect.today) {
+            return;
+        }
         let told_unseen = first;
         collect.open(chill_box.id, ItemKind::CheckBox, due, None, || {
             let detail = if told_unseen {

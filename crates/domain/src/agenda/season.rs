@@ -1,6 +1,7 @@
 //! From clean seed to planting out: what the last day to plant out asks of the season's crosses.
 
 use super::{Collector, ItemKind, Milestones};
+use crate::date::InWords as _;
 use crate::planning::Back;
 use crate::project::Project;
 use crate::{Cross, CrossEventKind, Regimen};
@@ -38,8 +39,10 @@ pub(super) fn season_items(project: &Project, collect: &mut Collector<'_>) {
             (
                 format!("Seed of {} into the cold at the latest", counted(&unlaid)),
                 format!(
-                    "{} of cold, then warmth by {}, to plant out by {plant_out}.",
-                    regimen.chill, back.warmth
+                    "{} of cold, then warmth by {}, to plant out by {}.",
+                    regimen.chill,
+                    back.warmth.in_words(),
+                    plant_out.in_words()
                 ),
             )
         });

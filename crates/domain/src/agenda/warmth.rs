@@ -14,7 +14,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
         return;
     };
     let (code, regimen) = (&chill_box.code, &batch.regimen);
-    let mut last = None;
+    let (mut last, mut counted_later) = (None, false);
     for count in project.counts_of(run.id) {
         collect.done(run.id, ItemKind::CountSprouts, count.date, || {
             (
@@ -25,7 +25,15 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
                 count.remark.clone(),
             )
         });
-        last = Some(count.date);
+        // What is due on a day is told by what was known by then.
+        if count.date > collect.today {
+            counted_later = true;
+        } else {
+            last = Some(count.date);
+        }
+    }
+    if run.moved > collect.today {
+        return;
     }
     // A sprout is potted when its first leaves spread, some days after it was counted (common practice).
     let counted = last.unwrap_or(run.moved);
@@ -38,7 +46,10 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
                 end.remark.clone(),
             )
         });
-        return;
+        if end.date <= collect.today {
+            return;
+        }
+        counted_later = true;
     }
     let left = BoxTally::of(project, chill_box).left();
     let give_up = shift(run.moved, regimen.give_up_after.into());
@@ -47,16 +58,18 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     } else {
         give_up
     };
-    collect.open(run.id, ItemKind::DecideRest, decide, None, || match left {
-        0 => (
-            format!("Close box {code}"),
-            "Every seed is accounted for.".into(),
-        ),
-        _ => (
-            format!("Decide what to do with the remaining seed in box {code}"),
-            format!("{left} seeds have not germinated: chill them again, or discard them."),
-        ),
-    });
+    if run.end.is_none() {
+        collect.open(run.id, ItemKind::DecideRest, decide, None, || match left {
+            0 => (
+                format!("Close box {code}"),
+                "Every seed is accounted for.".into(),
+            ),
+            _ => (
+                format!("Decide what to do with the remaining seed in box {code}"),
+                format!("{left} seeds have not germinated: chill them again, or discard them."),
+            ),
+        });
+    }
     if left == 0 {
         return;
     }
@@ -64,6 +77,10 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
     let mut due = last.map_or(first, |day| next_of_every(day, regimen.count_every));
     let mut next = true;
     while due <= collect.to && (due <= give_up || next) {
+        // Where it is known what came later, only the count that was due by then is told.
+        if counted_later && (!next || due > collect.today) {
+            return;
+        }
         collect.open(run.id, ItemKind::CountSprouts, due, None, || {
             let window = format!(
                 "The first seedlings usually appear {} to {} days after the move.",

@@ -1,6 +1,7 @@
 //! Crosses: parents, pollen, isolation, and what came of them.
 
 use super::{Found, Weight};
+use crate::date::InWords as _;
 use crate::date::shift;
 use crate::{Cross, CrossEventKind, Pollen};
 use chrono::NaiveDate;
@@ -91,7 +92,10 @@ impl Found<'_> {
                     self.add(
                         Weight::Doubt,
                         cross.id,
-                        format!("{code} was pollinated on {day} without a bag on record."),
+                        format!(
+                            "{code} was pollinated on {} without a bag on record.",
+                            day.in_words()
+                        ),
                         "Other pollen may have got in: add the bagging, or call the pollen open.",
                     );
                 }
@@ -99,7 +103,7 @@ impl Found<'_> {
                     self.add(
                         Weight::Doubt,
                         cross.id,
-                        format!("{code} was bagged on {bag}, after pollen was given on {day}."),
+                        format!("{code} was bagged on {}, after pollen was given on {}.", bag.in_words(), day.in_words()),
                         "The female was not isolated in time: correct the dates, or treat the male parent as \
                         uncertain.",
                     );
@@ -114,7 +118,7 @@ impl Found<'_> {
                 Weight::Doubt,
                 cross.id,
                 format!(
-                    "The female of {code} was bagged on {bag}, but her flowers were already receptive on {ready}."
+                    "The female of {code} was bagged on {}, but her flowers were already receptive on {}.", bag.in_words(), ready.in_words()
                 ),
                 "Stray pollen may have got there first: treat the male parent of this seed as uncertain.",
             );
@@ -125,7 +129,7 @@ impl Found<'_> {
             self.add(
                 Weight::Doubt,
                 cross.id,
-                format!("The bags of {code} came off on {off}; pollen was last given on {given}."),
+                format!("The bags of {code} came off on {}; pollen was last given on {}.", off.in_words(), given.in_words()),
                 "Stray pollen may have got in: correct the dates, or treat the male parent as uncertain.",
             );
         }

@@ -3,6 +3,7 @@
 use super::{Found, Weight};
 use crate::actions::plural;
 use crate::agenda::{ItemKind, ItemState, agenda_of_cold};
+use crate::date::InWords as _;
 use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::temperature::{BatchCold, hours};
@@ -56,7 +57,7 @@ impl Found<'_> {
                 let what = format!(
                     "Box {} was due for a check on {}, {days} {} ago.",
                     project.code_of(item.about),
-                    item.date,
+                    item.date.in_words(),
                     plural(days as u32, "day", "days")
                 );
                 self.add(
@@ -73,7 +74,7 @@ impl Found<'_> {
                 let what = format!(
                     "Box {} has been ready for warmth since {}.",
                     project.code_of(item.about),
-                    item.date
+                    item.date.in_words()
                 );
                 self.add(
                     Weight::Doubt,
@@ -154,7 +155,7 @@ impl Found<'_> {
                 continue;
             };
             if temperature <= regimen.freezing {
-                self.add(Weight::Doubt, check.id, format!("Box {code} was at {temperature} on {}: freezing.", check.date), "Move it to a warmer shelf and watch its germination; damp seed can be killed by frost.");
+                self.add(Weight::Doubt, check.id, format!("Box {code} was at {temperature} on {}: freezing.", check.date.in_words()), "Move it to a warmer shelf and watch its germination; damp seed can be killed by frost.");
             } else if (temperature < regimen.cold_from || temperature > regimen.cold_to)
                 && project
                     .run_of(chill_box.id)
@@ -162,7 +163,9 @@ impl Found<'_> {
             {
                 let what = format!(
                     "Box {code} was at {temperature} on {}, outside {} to {}.",
-                    check.date, regimen.cold_from, regimen.cold_to
+                    check.date.in_words(),
+                    regimen.cold_from,
+                    regimen.cold_to
                 );
                 self.add(
                     Weight::Doubt,
@@ -184,7 +187,9 @@ impl Found<'_> {
             {
                 let what = format!(
                     "Box {} was checked on {}, but {} has no recorded start of chilling.",
-                    chill_box.code, look.date, batch.code
+                    chill_box.code,
+                    look.date.in_words(),
+                    batch.code
                 );
                 self.add(
                     Weight::Doubt,

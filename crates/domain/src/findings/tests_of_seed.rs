@@ -1,6 +1,7 @@
 //! What the numbers of seed and seedlings make doubtful: replicates too far apart, sexes far from one to one.
 
 use super::{Found, Weight};
+use crate::date::InWords as _;
 use crate::germination::{Agreement, RunCounts, p_words, percent, percents};
 use crate::segregation::{Family, Sexes, sexes};
 use crate::stock::ByWeight;
@@ -32,7 +33,7 @@ impl Found<'_> {
                     test.id,
                     format!(
                         "The replicates of the test of {code} on {} differ too much: {}.",
-                        test.date,
+                        test.date.in_words(),
                         apart(&found)
                     ),
                     "Test again before you trust the percentage.",

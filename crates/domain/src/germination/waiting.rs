@@ -2,6 +2,7 @@
 
 use super::RunCounts;
 use crate::actions::plural;
+use crate::date::InWords as _;
 use crate::date::shift;
 use crate::{Germination, Id, Project};
 use chrono::NaiveDate;
@@ -292,7 +293,7 @@ impl StillToCome {
             (Some(day), date) => {
                 let when = date.map_or_else(
                     || format!("day {day:.0}"),
-                    |date| format!("{date} (day {day:.0})"),
+                    |date| format!("{} (day {day:.0})", date.in_words()),
                 );
                 let light = self.choices.last().map_or(0.0, |last| last.light_days);
                 format!(

@@ -1,6 +1,7 @@
 //! Seed in the cold: batches, their boxes, and every look into a box.
 
 use crate::actions::plural;
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
@@ -278,7 +279,11 @@ impl Record for ChillBatch {
         if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
             return Err(Refusal::about(
                 self.id,
-                format!("{wrong} can't be a date of batch {}.", self.code),
+                format!(
+                    "{} can't be a date of batch {}.",
+                    wrong.in_words(),
+                    self.code
+                ),
                 "Correct the year.",
             ));
         }
@@ -288,8 +293,10 @@ impl Record for ChillBatch {
             return Err(Refusal::about(
                 self.id,
                 format!(
-                    "{} can't end on {ended}, before its start on {}.",
-                    self.code, self.start
+                    "{} can't end on {}, before its start on {}.",
+                    self.code,
+                    ended.in_words(),
+                    self.start.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -300,7 +307,9 @@ impl Record for ChillBatch {
                     self.id,
                     format!(
                         "The seed of {} can't be sterilised on {}, after it went into the cold on {}.",
-                        self.code, bath.date, self.start
+                        self.code,
+                        bath.date.in_words(),
+                        self.start.in_words()
                     ),
                     "Correct one of the two dates.",
                 ));
@@ -444,7 +453,7 @@ impl ChillBox {
         if !is_plausible(end.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", end.date),
+                format!("{} can't be the date.", end.date.in_words()),
                 "Correct the year.",
             ));
         }
@@ -466,8 +475,8 @@ impl ChillBox {
                     "Box {} can't have been {} on {}: it goes into the cold on {}.",
                     self.code,
                     end.fate.word(),
-                    end.date,
-                    batch.start
+                    end.date.in_words(),
+                    batch.start.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -480,7 +489,9 @@ impl ChillBox {
                 self.id,
                 format!(
                     "Box {} was checked on {}, after its end on {}.",
-                    self.code, later.date, end.date
+                    self.code,
+                    later.date.in_words(),
+                    end.date.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -527,7 +538,9 @@ impl Record for Check {
                 self.id,
                 format!(
                     "Box {} can't be checked on {}: it goes into the cold on {}.",
-                    chill_box.code, self.date, batch.start
+                    chill_box.code,
+                    self.date.in_words(),
+                    batch.start.in_words()
                 ),
                 "Correct the date of the check, or the start of the batch.",
             ));
@@ -541,7 +554,7 @@ impl Record for Check {
                     "Box {} was {} on {}.",
                     chill_box.code,
                     end.fate.word(),
-                    end.date
+                    end.date.in_words()
                 ),
                 "Give an earlier date, or take back the end of the box.",
             ));
@@ -558,7 +571,7 @@ impl Record for Check {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             ));
         }

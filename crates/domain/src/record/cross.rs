@@ -1,6 +1,7 @@
 //! A cross and what happened to it, day by day.
 
 use crate::ancestry;
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -388,7 +389,7 @@ impl Record for CrossEvent {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be a date of cross {code}.", self.date),
+                format!("{} can't be a date of cross {code}.", self.date.in_words()),
                 "Correct the year.",
             ));
         }
@@ -423,7 +424,11 @@ impl Record for CrossEvent {
         {
             return Err(Refusal::about(
                 self.id,
-                format!("The bags of {code} can't come off on {off}: they went on on {bagged}."),
+                format!(
+                    "The bags of {code} can't come off on {}: they went on on {}.",
+                    off.in_words(),
+                    bagged.in_words()
+                ),
                 "Correct one of the two dates.",
             ));
         }
@@ -441,8 +446,8 @@ impl Record for CrossEvent {
                 format!(
                     "The female of {code} {} on {}; this is dated {}.",
                     end.kind.word(),
-                    end.date,
-                    self.date
+                    end.date.in_words(),
+                    self.date.in_words()
                 ),
                 "Correct the date, or the record of the female.",
             ));

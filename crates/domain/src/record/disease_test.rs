@@ -1,5 +1,6 @@
 //! A test of plants against a disease, as an event that scores belong to.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -107,7 +108,11 @@ impl Record for DiseaseTest {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date of {}.", self.date, self.name),
+                format!(
+                    "{} can't be the date of {}.",
+                    self.date.in_words(),
+                    self.name
+                ),
                 "Correct the year.",
             ));
         }

@@ -1,6 +1,7 @@
 //! A genotype: one plant as an heirloom of genes, from the day it is potted to the day it is named or dies.
 
 use crate::ancestry;
+use crate::date::InWords as _;
 use crate::date::{PartialDate, is_plausible};
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -481,7 +482,7 @@ impl Genotype {
         {
             return Err(Refusal::about(
                 self.id,
-                format!("{wrong} can't be a date of {}.", self.code),
+                format!("{} can't be a date of {}.", wrong.in_words(), self.code),
                 "Correct the year.",
             ));
         }
@@ -502,7 +503,8 @@ impl Genotype {
                 self.id,
                 format!(
                     "{} can't be potted on {born}: its box came to warmth on {}.",
-                    self.code, run.moved
+                    self.code,
+                    run.moved.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -517,7 +519,9 @@ impl Genotype {
                 self.id,
                 format!(
                     "{} can't be potted on {born}: box Started chilling {} on {}.",
-                    self.code, chill_box.code, batch.start
+                    self.code,
+                    chill_box.code,
+                    batch.start.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -531,7 +535,7 @@ impl Genotype {
                     "{} can't have {} on {}, before it was potted or came in on {born}.",
                     self.code,
                     end.kind.word(),
-                    end.date
+                    end.date.in_words()
                 ),
                 "Correct one of the two dates.",
             ));

@@ -1,5 +1,6 @@
 //! Boxes in warmth and light, and the counts of what came up.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -133,14 +134,18 @@ impl Record for Germination {
         if let Some(end) = &chill_box.end {
             return Err(Refusal::about(
                 self.id,
-                format!("Box {code} was {} on {}.", end.fate.word(), end.date),
+                format!(
+                    "Box {code} was {} on {}.",
+                    end.fate.word(),
+                    end.date.in_words()
+                ),
                 "Reopen the box, or choose another.",
             ));
         }
         if !is_plausible(self.moved) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.moved),
+                format!("{} can't be the date.", self.moved.in_words()),
                 "Correct the year.",
             ));
         }
@@ -151,7 +156,8 @@ impl Record for Germination {
                 self.id,
                 format!(
                     "Box {code} can't go to warmth on {}, before its chill began on {}.",
-                    self.moved, batch.start
+                    self.moved.in_words(),
+                    batch.start.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -163,7 +169,8 @@ impl Record for Germination {
                 self.id,
                 format!(
                     "The run of box {code} can't close on {}, before it began on {}.",
-                    end.date, self.moved
+                    end.date.in_words(),
+                    self.moved.in_words()
                 ),
                 "Correct one of the two dates.",
             ));
@@ -221,7 +228,8 @@ impl Record for Count {
                 self.id,
                 format!(
                     "Sprouts of box {code} can't be counted on {}: it went to warmth on {}.",
-                    self.date, run.moved
+                    self.date.in_words(),
+                    run.moved.in_words()
                 ),
                 "Sprouts found in the cold belong to a check of the box.",
             ));
@@ -231,14 +239,17 @@ impl Record for Count {
         {
             return Err(Refusal::about(
                 self.id,
-                format!("The run of box {code} was closed on {}.", end.date),
+                format!(
+                    "The run of box {code} was closed on {}.",
+                    end.date.in_words()
+                ),
                 "Give an earlier date, or open the run again.",
             ));
         }
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             ));
         }

@@ -1,5 +1,6 @@
 //! Notes, photos and tasks: what hangs on any record.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -99,7 +100,7 @@ impl Record for Note {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             ));
         }
@@ -189,7 +190,7 @@ impl Record for Task {
         {
             return Err(Refusal::about(
                 self.id,
-                format!("{wrong} can't be the date."),
+                format!("{} can't be the date.", wrong.in_words()),
                 "Correct the year.",
             ));
         }

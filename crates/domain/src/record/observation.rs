@@ -1,5 +1,6 @@
 //! What is looked at in plants, and what was seen.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -344,7 +345,9 @@ impl Observation {
                     self.id,
                     format!(
                         "Sample {} was taken on {}; it can't have been analysed on {}.",
-                        sample.code, sample.taken, self.date
+                        sample.code,
+                        sample.taken.in_words(),
+                        self.date.in_words()
                     ),
                     "Correct one of the two dates.",
                 ));
@@ -363,7 +366,9 @@ impl Observation {
                     self.id,
                     format!(
                         "{} began on {}; this is dated {}.",
-                        test.name, test.date, self.date
+                        test.name,
+                        test.date.in_words(),
+                        self.date.in_words()
                     ),
                     "Correct one of the two dates.",
                 ));
@@ -426,7 +431,7 @@ impl Record for Observation {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             ));
         }
@@ -441,8 +446,8 @@ impl Record for Observation {
                     "{} {} on {}; this is dated {}.",
                     plant.code,
                     end.kind.word(),
-                    end.date,
-                    day
+                    end.date.in_words(),
+                    day.in_words()
                 ),
                 "Give an earlier date, or correct the record of the plant.",
             ));

@@ -1,5 +1,6 @@
 //! Cones or leaves taken from a plant, labelled, and sent to be analysed.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -109,7 +110,11 @@ impl Record for Sample {
         if let Some(day) = days.into_iter().flatten().find(|day| !is_plausible(*day)) {
             return Err(Refusal::about(
                 self.id,
-                format!("{day} can't be a date of sample {}.", self.code),
+                format!(
+                    "{} can't be a date of sample {}.",
+                    day.in_words(),
+                    self.code
+                ),
                 "Correct the year.",
             ));
         }

@@ -1,5 +1,6 @@
 //! A sheet of paper that was printed to be filled in by hand and read back.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::macros::record;
@@ -126,7 +127,11 @@ impl Record for ScoringSheet {
         if !is_plausible(self.printed) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date of {}.", self.printed, self.name),
+                format!(
+                    "{} can't be the date of {}.",
+                    self.printed.in_words(),
+                    self.name
+                ),
                 "Correct the year.",
             ));
         }

@@ -2,6 +2,7 @@
 
 use crate::Origin;
 use crate::ancestry::origin_words;
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
@@ -224,7 +225,7 @@ impl Record for SeedLot {
         if let Some(wrong) = dates.into_iter().flatten().find(|day| !is_plausible(*day)) {
             return Err(Refusal::about(
                 self.id,
-                format!("{wrong} can't be a date of lot {}.", self.code),
+                format!("{} can't be a date of lot {}.", wrong.in_words(), self.code),
                 "Correct the year.",
             ));
         }
@@ -295,7 +296,7 @@ impl Record for Movement {
         if !is_plausible(self.date) {
             return Err(Refusal::about(
                 self.id,
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             ));
         }

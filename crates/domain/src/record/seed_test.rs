@@ -1,5 +1,6 @@
 //! What is measured on stored seed: replicates weighed, and germination tests.
 
+use crate::date::InWords as _;
 use crate::date::is_plausible;
 use crate::id::{AnyId, Id, RecordKind};
 use crate::ledger;
@@ -96,7 +97,7 @@ impl Record for SeedWeighing {
         let refuse = |what: String, remedy| Err(Refusal::about(self.id, what, remedy));
         if !is_plausible(self.date) {
             return refuse(
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             );
         }
@@ -160,7 +161,7 @@ impl Record for GerminationTest {
         let refuse = |what: String, remedy| Err(Refusal::about(self.id, what, remedy));
         if !is_plausible(self.date) {
             return refuse(
-                format!("{} can't be the date.", self.date),
+                format!("{} can't be the date.", self.date.in_words()),
                 "Correct the year.",
             );
         }

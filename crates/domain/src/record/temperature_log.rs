@@ -102,7 +102,7 @@ impl Record for TemperatureLog {
                     format!(
                         "{} can't be the temperature at {}.",
                         reading.celsius(),
-                        reading.moment()
+                        reading.moment().format("%-d %b %Y %H:%M")
                     ),
                     "Check whether the file is in °C or °F.",
                 );
@@ -115,7 +115,10 @@ impl Record for TemperatureLog {
             .find(|end| !(1970..=2200).contains(&end.moment().year()))
         {
             Some(wrong) => refuse(
-                format!("{} can't be the time of a reading.", wrong.moment()),
+                format!(
+                    "{} can't be the time of a reading.",
+                    wrong.moment().format("%-d %b %Y %H:%M")
+                ),
                 "Correct the order of day, month and year.",
             ),
             None => Ok(()),

@@ -506,3 +506,40 @@ fn a_sprout_found_in_the_cold_is_potted_from_there() {
     assert_eq!(program.project.potted_out_of(chill_box).count(), 6);
     assert_eq!(potting(&program, "2027-03-11"), None);
 }
+
+#[test]
+fn a_day_written_up_late_is_told_by_what_was_known_on_it() {
+    let mut program = Program::begun();
+    let (_, _, chill_box) = program.usual_box("2026-01-10");
+    program.look(chill_box, "2026-01-11");
+    // The days between were missed; the box was checked on the 20th, and moved to warmth on the 22nd.
+    program.look(chill_box, "2026-01-20");
+    let checks = |program: &Program, as_of: &str| -> Vec<_> {
+        agenda(&program.project, day(as_of)..=day("2026-01-31"), day(as_of))
+            .into_iter()
+            .filter(|item| item.kind == ItemKind::CheckBox && item.state != ItemState::Done)
+            .map(|item| (item.state, item.date, item.detail))
+            .collect()
+    };
+    let late = checks(&program, "2026-01-14");
+    assert_eq!(late.len(), 1, "what came after is known: {late:?}");
+    assert_eq!((late[0].0, late[0].1), (ItemState::Late, day("2026-01-12")));
+    assert!(
+        late[0].2.contains("Not checked for 3 days"),
+        "{}",
+        late[0].2
+    );
+    let risks = domain::risk::by_risk(&program.project, &[chill_box], day("2026-01-14"));
+    assert_eq!(risks[0].reasons, ["not checked for 3 days"]);
+    let run = program.warm(chill_box, "2026-01-22");
+    assert_eq!(checks(&program, "2026-01-14").len(), 1, "it was still cold");
+    assert_eq!(checks(&program, "2026-01-22").len(), 0);
+    program.look(chill_box, "2026-01-14");
+    assert_eq!(checks(&program, "2026-01-14").len(), 0, "written up");
+    // Counts the same: one of a later day doesn't make up for one that was due.
+    let count = program.count_record(run, "2026-02-20", 3);
+    program.add(count);
+    let due = |as_of| open_days(&program, ItemKind::CountSprouts, as_of, as_of, as_of);
+    assert_eq!(due("2026-01-20"), Vec::<String>::new());
+    assert_eq!(due("2026-02-05").len(), 1);
+}

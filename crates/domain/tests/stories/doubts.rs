@@ -498,7 +498,7 @@ fn what_gives_pause_before_a_cross() {
         cautions_for_parents(&program.project, mother, &Pollen::Male(male), day(TODAY)).join(" ");
     for expected in [
         "sex of Mother",
-        "Father died on 2026-01-01",
+        "Father died on 1 Jan 2026",
         "Mother is protected and no permission",
         "Mother is 3x",
     ] {

@@ -366,7 +366,7 @@ fn a_box_isnt_looked_into_before_its_chill_nor_after_its_end() {
         program
             .refused(Edit::add(early))
             .what
-            .contains("goes into the cold on 2026-01-10")
+            .contains("goes into the cold on 10 Jan 2026")
     );
     program.look(chill_box, "2026-01-12");
     program.refused(Edit::set(batch, ChillBatchField::Start(day("2026-01-13"))));

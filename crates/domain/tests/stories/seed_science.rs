@@ -248,7 +248,10 @@ fn the_end_of_waiting_is_told_before_it_and_after_it() {
     let told = |date: &str| found.words(day(date));
     let before = told("2026-03-12");
     assert!(
-        before.contains(&format!("Wait until {date} (day {stop:.0})")),
+        before.contains(&format!(
+            "Wait until {} (day {stop:.0})",
+            date.format("%-d %b %Y")
+        )),
         "{before}"
     );
     assert!(before.contains("days of light for 1 box"), "{before}");

@@ -54,7 +54,9 @@ impl LabelLine {
     pub(crate) fn value(&self) -> String {
         match self {
             Self::Cross { female, male } => format!("{female} × {male}"),
-            Self::Harvested(date) | Self::ChillStarted(date) => date.format("%Y-%m-%d").to_string(),
+            Self::Harvested(date) | Self::ChillStarted(date) => {
+                date.format("%-d %b %Y").to_string()
+            }
             Self::Count {
                 number,
                 approximate: true,

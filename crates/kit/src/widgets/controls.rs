@@ -66,11 +66,30 @@ pub fn segmented<T: Copy + PartialEq>(
     choices: &[(T, &str)],
 ) -> bool {
     let mut changed = false;
+    // All beside each other if there is room in this line, else in the next, else in several.
+    let padding = 2.0 * ui.spacing().button_padding.x;
+    let wide: f32 = choices
+        .iter()
+        .map(|(_, text)| {
+            let words = egui::WidgetText::from(theme::strong(*text));
+            let galley = words.into_galley(
+                ui,
+                Some(egui::TextWrapMode::Extend),
+                f32::INFINITY,
+                egui::TextStyle::Button,
+            );
+            (galley.size().x + padding).max(48.0)
+        })
+        .sum();
+    if wide > ui.available_size_before_wrap().x && ui.layout().main_wrap() {
+        ui.end_row();
+    }
+    let in_several = wide > ui.available_width();
     let group = egui::UiBuilder::new()
         .accessibility_role(Role::RadioGroup)
         .accessibility_label(name);
     ui.scope_builder(group, |ui| {
-        ui.horizontal(|ui| {
+        let row = |ui: &mut Ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
             for &(choice, text) in choices {
                 let selected = *value == choice;
@@ -89,7 +108,7 @@ pub fn segmented<T: Copy + PartialEq>(
                         .stroke(egui::Stroke::new(1.0, colours.accent));
                 }
                 let response = ui.add(button);
-                crate::form::note_choice(ui, response.id);
+                crate::form::note_choice(ui, &response);
                 response
                     .widget_info(|| WidgetInfo::selected(Role::RadioButton, true, selected, text));
                 if response.clicked() && !selected {
@@ -97,7 +116,12 @@ pub fn segmented<T: Copy + PartialEq>(
                     changed = true;
                 }
             }
-        });
+        };
+        if in_several {
+            ui.horizontal_wrapped(row);
+        } else {
+            ui.horizontal(row);
+        }
     });
     changed
 }

@@ -1,5 +1,6 @@
 //! All boxes in warmth in one table: type what came up, Enter, next.
 
+use super::to_do::SHOWN;
 use crate::forms;
 use crate::screens::forms::CountForm;
 use crate::view::{Outbox, View};
@@ -21,6 +22,8 @@ use std::rc::Rc;
 pub(super) struct State {
     rows: Rc<[Row]>,
     made_for: Option<(u64, NaiveDate)>,
+    /// Whether every box is drawn, however many they are.
+    whole: bool,
 }
 
 /// One box in warmth.
@@ -60,7 +63,12 @@ pub(super) fn show(
     head(ui);
     let mut record = None;
     let mut first_draft = None;
-    for (nth, row) in rows.iter().enumerate() {
+    let shown = if state.whole {
+        rows.len()
+    } else {
+        SHOWN.min(rows.len())
+    };
+    for (nth, row) in rows[..shown].iter().enumerate() {
         let slot = slot_of(ui, row);
         let answer = row_ui(ui, view, &slot, row);
         let draft = typed_in(ui, &slot);
@@ -75,6 +83,10 @@ pub(super) fn show(
             forms::open(ui.ctx(), row.run.uuid(), &row.code, CountForm::new(row.run));
         }
         forms::show::<CountForm>(ui, view, row.run.uuid(), out);
+    }
+    let more = rows.len() - shown;
+    if more > 0 && ui.button(format!("Show {more} more warm boxes")).clicked() {
+        state.whole = true;
     }
     if let Some((nth, draft)) = first_draft {
         let row = &rows[nth];
@@ -233,6 +245,12 @@ fn typed_in(ui: &Ui, slot: &Slot) -> Option<String> {
 fn row_ui(ui: &mut Ui, view: &View<'_>, slot: &Slot, row: &Row) -> Option<Answer> {
     let size = vec2(ui.available_width(), space::BENCH_ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    // Long tables run on beyond the window: what isn't seen costs nothing but its room. The rows next to what is seen
+    // are drawn, so that Tab goes on to them.
+    let near = rect.expand2(vec2(0.0, 2.0 * space::BENCH_ROW));
+    if !ui.is_rect_visible(near) && !ui.memory(|memory| memory.has_focus(slot.id())) {
+        return None;
+    }
     let columns = Columns::of(rect);
     let colours = tokens(ui);
     let y = rect.center().y;

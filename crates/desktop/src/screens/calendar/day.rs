@@ -247,6 +247,8 @@ fn catch_up(
             && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::K));
         if wide_button(ui, Weight::Outline, &words, "K", true).clicked() || pressed {
             *open = true;
+            // Enter records what is shown.
+            ui.data_mut(|data| data.insert_temp(egui::Id::unique("catching up, fresh"), true));
         }
         return;
     }
@@ -277,7 +279,16 @@ fn catch_up(
         ui.add_space(space::XS);
     }
     let words = format!("Record {} checks, one Undo", grouped(checks as u64));
-    if wide_button(ui, Weight::Solid, &words, "", true).clicked() {
+    let record = wide_button(ui, Weight::Solid, &words, "Enter", true);
+    let fresh = egui::Id::unique("catching up, fresh");
+    if ui
+        .data_mut(|data| data.remove_temp::<bool>(fresh))
+        .is_some()
+    {
+        record.request_focus();
+        record.scroll_to_me(None);
+    }
+    if record.clicked() {
         let edit = same_checks(missed, out.ids);
         out.act_on(ui, "same checks", "days", edit);
         *open = false;

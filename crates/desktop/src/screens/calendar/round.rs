@@ -43,15 +43,17 @@ pub(super) struct State {
     gathered: Option<(Arc<Vec<Item>>, u64)>,
     /// The rows that are still to be done.
     open: Rc<[Id<ChillBox>]>,
+    /// The rows in words.
+    told: Rc<[Row]>,
     mouldy: bool,
 }
 
 /// A row of the round.
-struct Row<'a> {
+struct Row {
     chill_box: Id<ChillBox>,
-    code: &'a str,
-    /// What is on record for the working day.
-    checks: Vec<&'a Check>,
+    code: String,
+    /// A check is on record for the working day.
+    done: bool,
     why: String,
     detail: String,
     dry: bool,
@@ -102,6 +104,10 @@ impl State {
             checks.all(|check| check.date != view.today)
         };
         self.open = self.rows.iter().copied().filter(is_open).collect();
+        let risks: BTreeMap<Id<ChillBox>, &BoxRisk> =
+            risks.iter().map(|risk| (risk.chill_box, risk)).collect();
+        let told = |&id: &Id<ChillBox>| row_of(view, risks.get(&id).copied(), id);
+        self.told = self.rows.iter().map(told).collect();
         self.mouldy = self
             .open
             .iter()
@@ -121,16 +127,13 @@ pub(super) fn show(
     if state.rows.is_empty() {
         return false;
     }
-    let risks = view.derived.risks(view.project, view.today);
     let shown = if state.whole {
         state.rows.len()
     } else {
         SHOWN.min(state.rows.len())
     };
-    let rows: Vec<Row<'_>> = state.rows[..shown]
-        .iter()
-        .map(|&chill_box| row_of(view, risks, chill_box))
-        .collect();
+    let told = Rc::clone(&state.told);
+    let rows = &told[..shown];
     let open = Rc::clone(&state.open);
     let count = state.rows.len();
     let remark = format!(
@@ -150,17 +153,17 @@ pub(super) fn show(
     let left = ui.cursor().left();
     let mut middles = Vec::new();
     let mut answer = None;
-    for row in &rows {
+    for row in rows {
         let is_hand = hand == Some(row.chill_box);
         let (middle, pressed) = row_ui(ui, view, row, is_hand);
-        middles.push((middle, !row.checks.is_empty(), is_hand));
+        middles.push((middle, row.done, is_hand));
         if let Some(pressed) = pressed {
             answer = Some((row.chill_box, pressed));
         }
         forms::show::<CheckForm>(ui, view, row.chill_box.uuid(), out);
     }
     margin(ui, left, top, &middles);
-    if let Some(pressed) = keys(ui, view, state, &rows, hand) {
+    if let Some(pressed) = keys(ui, view, state, rows, hand) {
         answer = Some(pressed);
     }
     if let Some((chill_box, pressed)) = answer {
@@ -187,7 +190,7 @@ pub(super) fn show(
     true
 }
 
-fn row_of<'a>(view: &View<'a>, risks: &[BoxRisk], id: Id<ChillBox>) -> Row<'a> {
+fn row_of(view: &View<'_>, risk: Option<&BoxRisk>, id: Id<ChillBox>) -> Row {
     let project = view.project;
     let chill_box = project.chill_boxes().get(id);
     let checks: Vec<_> = project
@@ -198,7 +201,6 @@ fn row_of<'a>(view: &View<'a>, risks: &[BoxRisk], id: Id<ChillBox>) -> Row<'a> {
         .checks_of(id)
         .filter(|check| check.date < view.today)
         .last();
-    let risk = risks.iter().find(|risk| risk.chill_box == id);
     let why = match (checks.last(), risk) {
         (Some(check), _) => told(check),
         (None, Some(risk)) if !risk.reasons.is_empty() => {
@@ -218,9 +220,9 @@ fn row_of<'a>(view: &View<'a>, risks: &[BoxRisk], id: Id<ChillBox>) -> Row<'a> {
     let last = checks.last().copied().or(before);
     Row {
         chill_box: id,
-        code: project.code_of(id),
+        code: project.code_of(id).to_owned(),
         dry: last.is_some_and(|check| check.moisture == Some(Moisture::Dry)),
-        checks,
+        done: !checks.is_empty(),
         why,
         detail,
     }
@@ -259,12 +261,16 @@ enum Pressed {
 }
 
 /// Draws a row; returns its middle and what was pressed.
-fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row<'_>, is_hand: bool) -> (f32, Option<Pressed>) {
+fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row, is_hand: bool) -> (f32, Option<Pressed>) {
     let size = vec2(ui.available_width(), space::BENCH_ROW);
     let (whole, _) = ui.allocate_exact_size(size, Sense::hover());
+    // A long round runs on beyond the window: what isn't seen costs nothing but its room.
+    if !ui.is_rect_visible(whole) {
+        return (whole.center().y, None);
+    }
     let rect = whole.with_min_x(whole.left() + MARGIN - 8.0);
     let colours = tokens(ui);
-    let done = !row.checks.is_empty();
+    let done = row.done;
     let mut pressed = None;
     let id = ui.make_persistent_id(("round", row.chill_box));
     let press = ui.interact(rect, id, Sense::CLICK);
@@ -292,7 +298,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row<'_>, is_hand: bool) -> (f32, O
         pos2(tick.right(), rect.top()),
         pos2(tick.right() + 76.0, rect.bottom()),
     );
-    one_line(ui, code, y, row.code, theme::slab(type_size::HEADING), ink);
+    one_line(ui, code, y, &row.code, theme::slab(type_size::HEADING), ink);
     let mut right = rect.right() - 8.0;
     if writable {
         let button = |right: f32, width: f32| {
@@ -391,7 +397,7 @@ fn keys(
     ui: &Ui,
     view: &View<'_>,
     state: &mut State,
-    rows: &[Row<'_>],
+    rows: &[Row],
     hand: Option<Id<ChillBox>>,
 ) -> Option<(Id<ChillBox>, Pressed)> {
     if !is_free(ui) {
@@ -411,7 +417,7 @@ fn keys(
         return None;
     }
     let row = &rows[at?];
-    let pressed = if row.checks.is_empty() {
+    let pressed = if !row.done {
         if take(Key::Space) {
             Pressed::Checked
         } else if take(Key::Enter) || take(Key::N) {

@@ -1,66 +1,112 @@
 //! The batches, each with how far its chill has come.
 
 use crate::view::View;
+use chrono::NaiveDate;
 use domain::actions::plural;
 use domain::status::{BatchStatus, ChillProgress};
 use domain::{ChillBatch, Id, Project};
 use egui::{Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
 use kit::theme::{self, muted, radius, space, strong, tokens};
 use kit::widgets::section_heading;
+use std::collections::BTreeMap;
 
 const CARD: f32 = 78.0;
+
+/// The list in words, made anew when the project or the day changes.
+#[derive(Default)]
+pub(super) struct Kept {
+    made_for: Option<(u64, NaiveDate)>,
+    groups: Vec<(&'static str, Vec<Card>)>,
+}
+
+/// One batch in words.
+struct Card {
+    batch: Id<ChillBatch>,
+    code: String,
+    contents: String,
+    progress: String,
+    part: f32,
+}
+
+impl Card {
+    fn of(view: &View<'_>, batch: &ChillBatch) -> Self {
+        let progress = ChillProgress::of(batch, view.today);
+        Self {
+            batch: batch.id,
+            code: batch.code.clone(),
+            contents: contents(view.project, batch),
+            progress: progress_words(view.project, batch, progress),
+            part: progress.part(),
+        }
+    }
+}
+
+impl Kept {
+    fn refresh(&mut self, view: &View<'_>) {
+        let key = (view.project.revision(), view.today);
+        if self.made_for == Some(key) {
+            return;
+        }
+        self.made_for = Some(key);
+        let mut standing: BTreeMap<BatchStatus, Vec<&ChillBatch>> = BTreeMap::new();
+        for batch in view.project.chill_batches().iter() {
+            let status = BatchStatus::of(view.project, batch);
+            standing.entry(status).or_default().push(batch);
+        }
+        let groups = [
+            (BatchStatus::InCold, "In the cold"),
+            (BatchStatus::Planned, "Planned"),
+            (BatchStatus::Emptied, "Out of the cold"),
+            (BatchStatus::Ended, "Ended"),
+        ];
+        self.groups = groups
+            .into_iter()
+            .filter_map(|(status, title)| {
+                let mut group = standing.remove(&status)?;
+                // What is planned: the next first. What is or was in the cold: the latest first.
+                group.sort_by_key(|batch| batch.start);
+                if status != BatchStatus::Planned {
+                    group.reverse();
+                }
+                let cards = group.into_iter().map(|batch| Card::of(view, batch));
+                Some((title, cards.collect()))
+            })
+            .collect();
+    }
+}
 
 /// Draws the list; the batch that was clicked.
 pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
+    kept: &mut Kept,
     chosen: Option<Id<ChillBatch>>,
 ) -> Option<Id<ChillBatch>> {
-    let project = view.project;
+    kept.refresh(view);
     let mut clicked = None;
-    let groups = [
-        (BatchStatus::InCold, "In the cold"),
-        (BatchStatus::Planned, "Planned"),
-        (BatchStatus::Emptied, "Out of the cold"),
-        (BatchStatus::Ended, "Ended"),
-    ];
     ui.spacing_mut().item_spacing.y = space::XS;
-    for (standing, title) in groups {
-        let mut group: Vec<&ChillBatch> = project
-            .chill_batches()
-            .iter()
-            .filter(|batch| BatchStatus::of(project, batch) == standing)
-            .collect();
-        if group.is_empty() {
-            continue;
-        }
-        // What is planned: the next first. What is or was in the cold: the latest first.
-        group.sort_by_key(|batch| batch.start);
-        if standing != BatchStatus::Planned {
-            group.reverse();
-        }
+    for (title, cards) in &kept.groups {
         section_heading(ui, title);
-        for batch in group {
-            if card(ui, view, batch, chosen == Some(batch.id)) {
-                clicked = Some(batch.id);
+        for each in cards {
+            if card(ui, each, chosen == Some(each.batch)) {
+                clicked = Some(each.batch);
             }
         }
     }
     clicked
 }
 
-fn card(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chosen: bool) -> bool {
-    let colours = tokens(ui);
+fn card(ui: &mut Ui, batch: &Card, chosen: bool) -> bool {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), CARD), Sense::click());
-    let progress = ChillProgress::of(batch, view.today);
-    let words = progress_words(view.project, batch, progress);
-    response.widget_info(|| {
-        let name = format!("{}, {words}", batch.code);
-        WidgetInfo::selected(Role::Button, true, chosen, name)
-    });
-    if !ui.is_rect_visible(rect) {
+    // Long lists run on beyond the window: what isn't seen costs nothing but its room.
+    if !ui.is_rect_visible(rect) && !response.has_focus() {
         return response.clicked();
     }
+    let colours = tokens(ui);
+    response.widget_info(|| {
+        let name = format!("{}, {}", batch.code, batch.progress);
+        WidgetInfo::selected(Role::Button, true, chosen, name)
+    });
     let fill = match (chosen, response.hovered()) {
         (true, _) => Some(colours.selection),
         (false, true) => Some(colours.hover),
@@ -88,10 +134,10 @@ fn card(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chosen: bool) -> bool 
         ui.painter().galley(at, galley, colours.ink);
     };
     line(ui, strong(&batch.code).into());
-    line(ui, muted(ui, contents(view.project, batch)).into());
-    line(ui, muted(ui, words).into());
+    line(ui, muted(ui, &batch.contents).into());
+    line(ui, muted(ui, &batch.progress).into());
     let bar = Rect::from_min_size(egui::pos2(inner.left(), y + 1.0), vec2(inner.width(), 5.0));
-    progress_bar(ui, bar, progress.part());
+    progress_bar(ui, bar, batch.part);
     response.clicked()
 }
 

@@ -51,17 +51,18 @@ impl RecordForm for Form {
         let batches: Vec<_> = open_batches(project)
             .map(|batch| (Some(batch.id), batch.code.clone()))
             .collect();
-        form_row(ui, "Batch", |ui| {
-            choice(ui, "Batch of the boxes", &mut self.batch, &batches)
-        });
         self.lot_ui(ui, view);
-        let batch = self.batch.and_then(|id| project.chill_batches().get(id));
         form_row(ui, "Seeds", |ui| {
             NumberField::new("Seeds to lay", "seeds")
                 .decimals(0)
                 .range(1.0..=100_000.0)
                 .show_optional(ui, &mut self.seeds);
         });
+        // Chosen already as a rule: what is typed comes first.
+        form_row(ui, "Batch", |ui| {
+            choice(ui, "Batch of the boxes", &mut self.batch, &batches)
+        });
+        let batch = self.batch.and_then(|id| project.chill_batches().get(id));
         let usual = batch.map_or(100, |batch| batch.regimen.box_to);
         let mut most = self.most.unwrap_or_else(|| f64::from(usual));
         form_row(ui, "Most per box", |ui| {

@@ -83,12 +83,6 @@ impl RecordForm for Form {
     const KIND: FormKind = FormKind::CleanSeed;
 
     fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
-        segmented(
-            ui,
-            "How the seed is counted",
-            &mut self.weighed,
-            &[(false, "Counted"), (true, "Weighed")],
-        );
         if self.weighed {
             form_row(ui, "Weight of the seed", |ui| {
                 NumberField::new("Weight of the seed", "g")
@@ -110,6 +104,11 @@ impl RecordForm for Form {
                     .show_optional(ui, &mut self.seeds)
             });
         }
+        // After the figure, so that it is what is typed first.
+        form_row(ui, "Counted or weighed", |ui| {
+            let ways = [(false, "Counted"), (true, "Weighed")];
+            segmented(ui, "How the seed is counted", &mut self.weighed, &ways);
+        });
         form_row(ui, "Cleaned on", |ui| {
             DateField::new("Cleaned on", view.today).show(ui, &mut self.cleaned)
         });

@@ -9,6 +9,7 @@ use egui::Ui;
 use kit::form::Action;
 use kit::theme::muted;
 use kit::widgets::form_row;
+use std::sync::Arc;
 
 /// How many sprouts to pot, until it is done.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -33,6 +34,29 @@ impl PotUpForm {
     }
 }
 
+impl PotUpForm {
+    /// What the seedlings will be called. Thousands of codes are made to tell two: only when something changed.
+    fn codes_in_words(&self, ui: &Ui, project: &Project) -> Arc<str> {
+        type CodesInWords = ((u64, u32), Arc<str>);
+        let place = egui::Id::unique(("codes to come", self.chill_box));
+        let key = (project.revision(), self.sprouts);
+        let told: Option<CodesInWords> = ui.data(|data| data.get_temp(place));
+        if let Some((_, words)) = told.filter(|(of, _)| *of == key) {
+            return words;
+        }
+        let codes = next_codes(project, self.chill_box, self.sprouts);
+        let words: Arc<str> = match (codes.first(), codes.last()) {
+            (Some(first), Some(last)) if codes.len() > 1 => {
+                format!("They become {first} to {last}.").into()
+            }
+            (Some(only), _) => format!("It becomes {only}.").into(),
+            _ => "Give the number of sprouts.".into(),
+        };
+        ui.data_mut(|data| data.insert_temp::<CodesInWords>(place, (key, Arc::clone(&words))));
+        words
+    }
+}
+
 impl RecordForm for PotUpForm {
     const KIND: FormKind = FormKind::PotUp;
 
@@ -40,14 +64,7 @@ impl RecordForm for PotUpForm {
         form_row(ui, "Sprouts", |ui| {
             whole_number(ui, "Sprouts to pot", "sprouts", &mut self.sprouts, 2000);
         });
-        let codes = next_codes(view.project, self.chill_box, self.sprouts);
-        match (codes.first(), codes.last()) {
-            (Some(first), Some(last)) if codes.len() > 1 => {
-                ui.label(muted(ui, format!("They become {first} to {last}.")))
-            }
-            (Some(only), _) => ui.label(muted(ui, format!("It becomes {only}."))),
-            _ => ui.label(muted(ui, "Give the number of sprouts.")),
-        };
+        ui.label(muted(ui, &*self.codes_in_words(ui, view.project)));
         let word = plural(self.sprouts, "sprout", "sprouts");
         Action::new(format!(
             "Pot up {} {word}, {}",

@@ -26,6 +26,35 @@ pub(super) struct State {
     table: TableState<u64>,
     described: Described,
     against: Against,
+    held: Held,
+}
+
+/// How much of the history is listed: what is changed while the list is looked at waits above it, so that no row slides
+/// under the finger.
+#[derive(Default)]
+struct Held {
+    /// So many changes, with this filter.
+    of: Option<(usize, Filter)>,
+    /// The last frame in which the list was drawn.
+    frame: u64,
+}
+
+impl Held {
+    /// How many changes are listed of so many; those after them wait while a row is in hand.
+    fn upto(&mut self, ui: &Ui, all: usize, in_hand: bool, filter: &Filter) -> usize {
+        let frame = ui.ctx().cumulative_frame_nr();
+        let looked_at = frame <= self.frame + 1;
+        self.frame = frame;
+        let holds = |(held, of): &(usize, Filter)| of == filter && *held <= all;
+        self.of = self
+            .of
+            .take()
+            .filter(|each| looked_at && in_hand && holds(each));
+        if self.of.is_none() && in_hand {
+            self.of = Some((all, filter.clone()));
+        }
+        self.of.as_ref().map_or(all, |(held, _)| *held)
+    }
 }
 
 impl State {
@@ -57,8 +86,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         }
     };
     state.described.refresh(known, state.filter.record());
-    let rows = fitting(ui, view, state, &latest);
     let all = known.history.len();
+    let filter = state.filter.tidied();
+    let in_hand = state.table.only_selected().is_some();
+    let listed = state.held.upto(ui, all, in_hand, &filter);
+    let rows = fitting(ui, view, state, &latest, listed);
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.y = space::XS;
         state.filter.show(ui, view, known);
@@ -67,6 +99,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         let all = count.filter(|_| view.moment.is_some()).unwrap_or(all);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.label(muted(ui, count_words(count, all)));
+            let newer = known.history.len() - listed;
+            if newer > 0 && ui.button(format!("Show {newer} newer")).clicked() {
+                state.held.of = None;
+            }
         });
     });
     ui.add_space(space::S);
@@ -119,14 +155,20 @@ fn fitting(
     view: &View<'_>,
     state: &mut State,
     known: &Latest<Result<crate::record_history::LoadedHistory, String>>,
+    listed: usize,
 ) -> Option<Arc<Vec<usize>>> {
-    let of = known.as_ref().as_ref().ok()?.history.len();
+    known.as_ref().as_ref().ok()?;
     let upto = view.moment.and_then(|moment| moment.after);
     let filter = state.filter.tidied();
-    let key = (of, filter.clone());
-    let found = state.rows.follow_sized(ui.ctx(), key, of <= FEW, || {
+    let key = (listed, filter.clone());
+    let found = state.rows.follow_sized(ui.ctx(), key, listed <= FEW, || {
         let known = Arc::clone(&known.value);
-        move |watch| filter.places(known.as_ref().as_ref().ok()?, upto, watch)
+        move |watch| {
+            let known = known.as_ref().as_ref().ok()?;
+            let mut places = filter.places(known, upto, watch)?;
+            places.retain(|place| *place < listed);
+            Some(places)
+        }
     });
     found.map(|found| found.value)
 }

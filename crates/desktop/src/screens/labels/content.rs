@@ -2,6 +2,7 @@
 
 use super::LABELLED;
 use domain::agenda::pollen_words;
+use domain::date::InWords as _;
 use domain::ledger;
 use domain::{
     AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, SeedAmount,
@@ -105,7 +106,7 @@ fn plant(project: &Project, plant: &Genotype) -> Vec<LabelLine> {
     lines.extend(
         plant
             .born
-            .map(|born| LabelLine::Note(format!("since {born}"))),
+            .map(|born| LabelLine::Note(format!("since {}", born.in_words()))),
     );
     lines
 }
@@ -116,8 +117,8 @@ fn cross(project: &Project, cross: &Cross) -> Vec<LabelLine> {
         project.last_pollination(cross.id),
         cross.planned_pollination,
     ) {
-        (Some(day), _) => lines.push(LabelLine::Note(format!("pollinated {day}"))),
-        (None, Some(day)) => lines.push(LabelLine::Note(format!("pollinate {day}"))),
+        (Some(day), _) => lines.push(LabelLine::Note(format!("pollinated {}", day.in_words()))),
+        (None, Some(day)) => lines.push(LabelLine::Note(format!("pollinate {}", day.in_words()))),
         (None, None) => {}
     }
     lines

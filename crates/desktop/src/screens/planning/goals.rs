@@ -4,7 +4,7 @@ use crate::screens::fields::{optional_day, whole_number};
 use crate::view::{Outbox, Request, Screen, View};
 use domain::planning::{CrossLimits, Goals, Space, TraitGoal};
 use domain::record::settings::SettingsField;
-use domain::{Direction, Edit, Scale, Trait};
+use domain::{Direction, Edit, Id, Scale, Trait};
 use egui::{Grid, ScrollArea, Ui};
 use kit::drafts::Ticket;
 use kit::theme::{muted, space};
@@ -18,11 +18,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         }
         return;
     }
-    let before = &view.project.settings().goals;
-    let mut goals = before.clone();
+    let mut goals = Changing {
+        goals: view.project.settings().goals.clone(),
+        out,
+    };
     let may_edit = view.read_only.is_none();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        heading_ui(ui, out);
+        heading_ui(ui, goals.out);
         ui.add_enabled_ui(may_edit, |ui| {
             traits_ui(ui, view, &mut goals);
             ui.add_space(space::M);
@@ -32,9 +34,34 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
             });
         });
     });
-    if goals != *before {
-        let edit = Edit::Settings(SettingsField::Goals(goals));
-        out.submit(Ticket::of_value(ui), edit);
+}
+
+/// The goals as they are drawn. Each change is an edit of its own, on those made before it in the same frame, so that
+/// each field hears what became of what was typed in it.
+struct Changing<'a, 'o> {
+    goals: Goals,
+    out: &'a mut Outbox<'o>,
+}
+
+impl Changing<'_, '_> {
+    /// Hands in the goals so changed. What would be refused is handed in alone: it doesn't take others with it.
+    fn take(&mut self, ticket: Ticket, change: impl FnOnce(&mut Goals)) {
+        let mut changed = self.goals.clone();
+        change(&mut changed);
+        if changed.check().is_ok() {
+            self.goals = changed.clone();
+        }
+        let edit = Edit::Settings(SettingsField::Goals(changed));
+        self.out.submit(ticket, edit);
+    }
+
+    /// The same for one trait.
+    fn take_of(&mut self, of: Id<Trait>, ticket: Ticket, change: impl FnOnce(&mut TraitGoal)) {
+        self.take(ticket, |goals| {
+            if let Some(goal) = goals.traits.iter_mut().find(|goal| goal.of_trait == of) {
+                change(goal);
+            }
+        });
     }
 }
 
@@ -51,7 +78,7 @@ fn heading_ui(ui: &mut Ui, out: &mut Outbox<'_>) {
     });
 }
 
-fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
+fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
     Grid::new("goals of traits")
         .num_columns(7)
         .spacing([space::L, space::S])
@@ -96,18 +123,20 @@ const HEADERS: [(&str, &str); 7] = [
     ),
 ];
 
-fn trait_name_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
-    let mut wanted = goals.of_trait(each.id).is_some();
+fn trait_name_ui(ui: &mut Ui, each: &Trait, goals: &mut Changing<'_, '_>) {
+    let mut wanted = goals.goals.of_trait(each.id).is_some();
     if ui.checkbox(&mut wanted, &each.name).changed() {
-        if wanted {
-            goals.traits.push(TraitGoal::new(each.id));
-        } else {
-            goals.traits.retain(|goal| goal.of_trait != each.id);
-        }
+        goals.take(Ticket::of_value(ui), |goals| {
+            if wanted {
+                goals.traits.push(TraitGoal::new(each.id));
+            } else {
+                goals.traits.retain(|goal| goal.of_trait != each.id);
+            }
+        });
     }
 }
 
-fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
+fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Changing<'_, '_>) {
     ui.label(muted(
         ui,
         match each.direction {
@@ -115,87 +144,97 @@ fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Goals) {
             Direction::Higher | Direction::Neutral => "more",
         },
     ));
-    let Some(goal) = goals
-        .traits
-        .iter_mut()
-        .find(|goal| goal.of_trait == each.id)
-    else {
+    let Some(mut goal) = goals.goals.of_trait(each.id).cloned() else {
         for _ in 0..5 {
             ui.label("");
         }
         return;
     };
     let field = |what: &str| format!("{what} of {}", each.name);
-    NumberField::new(&field("Weight"), "")
-        .range(0.0..=1000.0)
+    let weight = field("Weight");
+    let weight = NumberField::new(&weight, "")
         .width(56.0)
-        .show(ui, &mut goal.weight);
+        .range(0.0..=1000.0);
+    if let Some(ticket) = weight.show(ui, &mut goal.weight).ticket {
+        goals.take_of(each.id, ticket, |to| to.weight = goal.weight);
+    }
     let unit = match &each.scale {
         Scale::Score { from, to, .. } => format!("({from} to {to})"),
         scale => scale.unit(),
     };
-    NumberField::new(&field("Threshold"), &unit)
+    let threshold = field("Threshold");
+    let threshold = NumberField::new(&threshold, &unit).width(56.0);
+    if let Some(ticket) = threshold.show_optional(ui, &mut goal.threshold).ticket {
+        goals.take_of(each.id, ticket, |to| to.threshold = goal.threshold);
+    }
+    let heritability = field("Heritability");
+    let heritability = NumberField::new(&heritability, "")
         .width(56.0)
-        .show_optional(ui, &mut goal.threshold);
-    NumberField::new(&field("Heritability"), "")
-        .range(0.01..=1.0)
-        .width(56.0)
-        .show_optional(ui, &mut goal.heritability);
-    NumberField::new(&field("Spread"), "")
-        .range(1e-6..=1e9)
-        .width(56.0)
-        .show_optional(ui, &mut goal.spread);
-    let mut year = goal.first_seen.map(f64::from);
-    NumberField::new(&field("Seen in year"), "")
-        .decimals(0)
-        .range(1.0..=f64::from(domain::planning::LATEST_SEEN))
-        .width(40.0)
-        .show_optional(ui, &mut year);
-    goal.first_seen = year.map(|year| year as u8);
+        .range(0.01..=1.0);
+    if let Some(ticket) = heritability
+        .show_optional(ui, &mut goal.heritability)
+        .ticket
+    {
+        goals.take_of(each.id, ticket, |to| to.heritability = goal.heritability);
+    }
+    let spread = field("Spread");
+    let spread = NumberField::new(&spread, "").width(56.0).range(1e-6..=1e9);
+    if let Some(ticket) = spread.show_optional(ui, &mut goal.spread).ticket {
+        goals.take_of(each.id, ticket, |to| to.spread = goal.spread);
+    }
+    let year = field("Seen in year");
+    let year = NumberField::new(&year, "").decimals(0).width(40.0);
+    let year = year.range(1.0..=f64::from(domain::planning::LATEST_SEEN));
+    let mut seen = goal.first_seen.map(f64::from);
+    if let Some(ticket) = year.show_optional(ui, &mut seen).ticket {
+        goals.take_of(each.id, ticket, |to| {
+            to.first_seen = seen.map(|year| year as u8);
+        });
+    }
 }
 
-fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Goals) {
+fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
     section_heading(ui, "What you want");
-    form_row(ui, "Good females", |ui| {
-        let mut wished = f64::from(goals.good_females);
-        NumberField::new("Good females", "that reach every threshold")
-            .decimals(0)
-            .range(1.0..=10_000.0)
-            .show(ui, &mut wished);
-        goals.good_females = wished as u32;
+    let mut wished = f64::from(goals.goals.good_females);
+    let females = NumberField::new("Good females", "that reach every threshold");
+    let females = females.decimals(0).range(1.0..=10_000.0);
+    let females = form_row(ui, "Good females", |ui| {
+        females.show(ui, &mut wished).ticket
     });
-    percent(
-        ui,
-        "How sure",
-        "of getting them",
-        1.0..=99.9,
-        &mut goals.sure,
-    );
-    if let Some((day, _)) = optional_day(ui, "Plant out by", view.today, goals.plant_out_by) {
-        goals.plant_out_by = day;
+    if let Some(ticket) = females {
+        goals.take(ticket, |goals| goals.good_females = wished as u32);
+    }
+    let mut sure = goals.goals.sure;
+    if let Some(ticket) = percent(ui, "How sure", "of getting them", 1.0..=99.9, &mut sure) {
+        goals.take(ticket, |goals| goals.sure = sure);
+    }
+    let by = goals.goals.plant_out_by;
+    if let Some((day, ticket)) = optional_day(ui, "Plant out by", view.today, by) {
+        goals.take(ticket, |goals| goals.plant_out_by = day);
     }
     section_heading(ui, "Limits you accept");
-    form_row(ui, "Inbreeding", |ui| {
-        NumberField::new(
-            "Inbreeding",
-            "F of a seedling, at most; half sibs mated: 0.125",
-        )
-        .decimals(4)
-        .width(72.0)
-        .range(0.0..=1.0)
-        .show(ui, &mut goals.inbreeding);
+    let mut inbreeding = goals.goals.inbreeding;
+    let words = "F of a seedling, at most; half sibs mated: 0.125";
+    let field = NumberField::new("Inbreeding", words);
+    let field = field.decimals(4).width(72.0).range(0.0..=1.0);
+    let ticket = form_row(ui, "Inbreeding", |ui| {
+        field.show(ui, &mut inbreeding).ticket
     });
-    form_row(ui, "Rate of coancestry", |ui| {
-        let mut rate = goals.coancestry_rate.map(|rate| 100.0 * rate);
-        NumberField::new(
-            "Rate of coancestry",
-            "% a generation, at most; 1 % is an effective size of 50. Empty: the most diverse plan that keeps nine tenths of the gain",
-        )
-        .decimals(1)
-        .range(0.0..=100.0)
-        .show_optional(ui, &mut rate);
-        goals.coancestry_rate = rate.map(|rate| rate / 100.0);
+    if let Some(ticket) = ticket {
+        goals.take(ticket, |goals| goals.inbreeding = inbreeding);
+    }
+    let mut rate = goals.goals.coancestry_rate.map(|rate| 100.0 * rate);
+    let words = "% a generation, at most; 1 % is an effective size of 50. Empty: the most diverse plan that keeps nine tenths of the gain";
+    let field = NumberField::new("Rate of coancestry", words);
+    let field = field.decimals(1).range(0.0..=100.0);
+    let ticket = form_row(ui, "Rate of coancestry", |ui| {
+        field.show_optional(ui, &mut rate).ticket
     });
+    if let Some(ticket) = ticket {
+        goals.take(ticket, |goals| {
+            goals.coancestry_rate = rate.map(|rate| rate / 100.0);
+        });
+    }
 }
 
 fn percent(
@@ -204,23 +243,19 @@ fn percent(
     words: &str,
     range: std::ops::RangeInclusive<f64>,
     share: &mut f64,
-) {
+) -> Option<Ticket> {
     form_row(ui, name, |ui| {
         // Decimals of a share times 100 are not those a person typed.
         let mut percent = (*share * 1e6).round() / 1e4;
         let unit = format!("% {words}");
-        if NumberField::new(name, &unit)
-            .decimals(1)
-            .range(range)
-            .show(ui, &mut percent)
-            .changed
-        {
-            *share = percent / 100.0;
-        }
-    });
+        let field = NumberField::new(name, &unit).decimals(1).range(range);
+        let ticket = field.show(ui, &mut percent).ticket?;
+        *share = percent / 100.0;
+        Some(ticket)
+    })
 }
 
-fn room_ui(ui: &mut Ui, goals: &mut Goals) {
+fn room_ui(ui: &mut Ui, goals: &mut Changing<'_, '_>) {
     type Place = fn(&mut Space) -> &mut Option<u32>;
     type Limit = fn(&mut CrossLimits) -> &mut Option<u32>;
     section_heading(ui, "Space you have");
@@ -231,8 +266,9 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
         ("Hills", "to plant out on", |space| &mut space.hills),
     ];
     for (name, unit, place) in places {
-        if let Some((value, _)) = whole_number(ui, name, unit, *place(&mut goals.space)) {
-            *place(&mut goals.space) = value;
+        let before = *place(&mut goals.goals.space);
+        if let Some((value, ticket)) = whole_number(ui, name, unit, before) {
+            goals.take(ticket, |goals| *place(&mut goals.space) = value);
         }
     }
     section_heading(ui, "Limits of plants and people");
@@ -248,8 +284,9 @@ fn room_ui(ui: &mut Ui, goals: &mut Goals) {
         }),
     ];
     for (name, unit, limit) in limits {
-        if let Some((value, _)) = whole_number(ui, name, unit, *limit(&mut goals.limits)) {
-            *limit(&mut goals.limits) = value;
+        let before = *limit(&mut goals.goals.limits);
+        if let Some((value, ticket)) = whole_number(ui, name, unit, before) {
+            goals.take(ticket, |goals| *limit(&mut goals.limits) = value);
         }
     }
     ui.label(muted(ui, "Leave empty for no limit.").small());

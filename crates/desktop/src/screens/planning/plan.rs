@@ -8,6 +8,7 @@ use crate::screens::explanation::figure;
 use crate::screens::fields::marked_code;
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
+use domain::date::InWords;
 use domain::planning::{
     Binding, Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept,
     expected_flowering, size_words,
@@ -20,7 +21,8 @@ use kit::widgets::{
 };
 use kit::worker::Latest;
 use paper::season_plan;
-use std::sync::Arc;
+use std::collections::BTreeSet;
+use std::sync::{Arc, Weak};
 
 /// What the pages of the plan remember between frames.
 #[derive(Default)]
@@ -30,6 +32,49 @@ pub(super) struct State {
     flowering: Option<NaiveDate>,
     table: TableState<Pair>,
     to_lock: (Option<Id<Genotype>>, Option<Id<Genotype>>),
+    to_choose: ToChoose,
+}
+
+/// The plants that a cross to be required can be put together of, gathered when the pairs or the female change.
+#[derive(Default)]
+struct ToChoose {
+    of: Option<(Weak<Season>, Option<Id<Genotype>>)>,
+    females: Vec<Id<Genotype>>,
+    males: Vec<Id<Genotype>>,
+}
+
+impl ToChoose {
+    fn refresh(
+        &mut self,
+        season: &Latest<Season>,
+        project: &Project,
+        female: Option<Id<Genotype>>,
+    ) {
+        let known = self.of.as_ref().is_some_and(|(of, known)| {
+            Weak::ptr_eq(of, &Arc::downgrade(&season.value)) && *known == female
+        });
+        if known {
+            return;
+        }
+        self.of = Some((Arc::downgrade(&season.value), female));
+        let offered = || {
+            season
+                .candidates
+                .pairs
+                .iter()
+                .filter(|pair| pair.is_offered())
+        };
+        let females: BTreeSet<_> = offered().map(|pair| pair.female).collect();
+        self.females = females.into_iter().collect();
+        self.females
+            .sort_by_cached_key(|&plant| project.code_of(plant).to_owned());
+        self.males = offered()
+            .filter(|pair| Some(pair.female) == female)
+            .map(|pair| pair.pollen.male)
+            .collect();
+        self.males
+            .sort_by_cached_key(|&plant| project.code_of(plant).to_owned());
+    }
 }
 
 /// The plan at the point picked.
@@ -153,7 +198,13 @@ fn progress_ui(ui: &mut Ui, view: &View<'_>) {
     ui.add(bar).accessible_name(format!("Progress: {words}"));
 }
 
-fn refused_ui(ui: &mut Ui, state: &mut State, season: &Season, project: &Project, why: NoPlan) {
+fn refused_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    season: &Latest<Season>,
+    project: &Project,
+    why: NoPlan,
+) {
     ui.add_space(space::L);
     ui.add(Label::new(why.to_string()).wrap());
     seeds_ui(ui, state, None);
@@ -354,7 +405,7 @@ fn seeds_ui(ui: &mut Ui, state: &mut State, room: Option<u32>) {
 fn locks_ui(
     ui: &mut Ui,
     state: &mut State,
-    season: &Season,
+    season: &Latest<Season>,
     project: &Project,
     chosen: Option<&Chosen>,
 ) {
@@ -379,28 +430,16 @@ fn locks_ui(
             "No cross is required. Requiring one may reduce the gain; by how much is shown here.",
         ));
     }
-    let offered = || {
-        season
-            .candidates
-            .pairs
-            .iter()
-            .filter(|pair| pair.is_offered())
-    };
-    let mut females: Vec<Id<Genotype>> = offered().map(|pair| pair.female).collect();
-    females.sort_unstable_by_key(|&plant| project.code_of(plant));
-    females.dedup();
     let (mut female, mut male) = state.to_lock;
+    state.to_choose.refresh(season, project, female);
     ui.horizontal_wrapped(|ui| {
-        plant_box(ui, project, "Female to hold to", &females, &mut female);
-        let mut males: Vec<Id<Genotype>> = offered()
-            .filter(|pair| Some(pair.female) == female)
-            .map(|pair| pair.pollen.male)
-            .collect();
-        males.sort_unstable_by_key(|&plant| project.code_of(plant));
-        if male.is_some_and(|male| !males.contains(&male)) {
+        let (females, males) = (&state.to_choose.females, &state.to_choose.males);
+        let before = female;
+        plant_box(ui, project, "Female to hold to", females, &mut female);
+        if female != before || male.is_some_and(|male| !males.contains(&male)) {
             male = None;
         }
-        plant_box(ui, project, "Male to hold to", &males, &mut male);
+        plant_box(ui, project, "Male to hold to", males, &mut male);
         let pair = female
             .zip(male)
             .filter(|pair| !state.wish.locked.contains(pair));
@@ -549,7 +588,7 @@ fn table_ui(ui: &mut Ui, project: &Project, state: &mut State, chosen: &Chosen) 
                     .dates
                     .pollination
                     .get(row)
-                    .map(ToString::to_string)
+                    .map(InWords::in_words)
                     .unwrap_or_default(),
                 _ => match (cross.locked, cross.is_gamble()) {
                     (true, true) => "must be made; a gamble".into(),

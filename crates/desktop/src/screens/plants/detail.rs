@@ -4,12 +4,13 @@ use super::{figures as figures_of, lineage, origin, permission, seen};
 use crate::derived::Figures;
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::{
-    cautions, choice_row, date_words, optional_partial_date, partial_date, partial_date_edit,
-    sex_label, text, text_with_hint,
+    cautions, choice_row, optional_partial_date, partial_date, partial_date_edit, sex_label, text,
+    text_with_hint,
 };
 use crate::screens::{record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::cautions::for_plant;
+use domain::date::InWords as _;
 use domain::record::genotype::GenotypeField;
 use domain::{
     Edit, End, EndKind, Genotype, Id, IdSource, PartialDate, Ploidy, Selection, Sex, SexBasis,
@@ -56,7 +57,7 @@ impl RecordForm for EndForm {
         Action::new(format!(
             "Record: {code} {}, {}",
             past(self.kind),
-            date_words(self.date)
+            self.date.in_words()
         ))
     }
 

@@ -152,11 +152,12 @@ const NAME: f32 = 110.0;
 
 fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, family.words()));
-    response.on_hover_text(family.words());
+    // What isn't seen costs nothing but its room.
     if !ui.is_rect_visible(rect) {
         return;
     }
+    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, family.words()));
+    response.on_hover_text(family.words());
     let (colours, painter) = (tokens(ui), ui.painter());
     let body = FontId::proportional(type_size::BODY);
     let small = FontId::proportional(type_size::SMALL);

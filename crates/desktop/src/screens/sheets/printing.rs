@@ -177,6 +177,7 @@ fn print_ui(ui: &mut Ui, view: &View<'_>, state: &State, out: &mut Outbox<'_>) {
     let clicked = ui
         .add_enabled_ui(why_not.is_none(), |ui| {
             main_button(ui, "Print the sheet as PDF…").clicked()
+                || kit::page_keys::acts(ui, egui::Key::P, "print the sheet")
         })
         .inner;
     if let Some(why) = why_not {

@@ -136,7 +136,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     state.follow(ui, view.project);
     state.follow_accepted(ui, view, out);
     ui.horizontal(|ui| {
-        if ui.button("Read a photo…").clicked() {
+        if ui.button("Read a photo…").clicked()
+            || kit::page_keys::acts(ui, egui::Key::R, "read a photo")
+        {
             out.ask(Request::OpenSheetPhoto);
         }
         if state.photo.is_some() && ui.button("Put the photo away").clicked() {

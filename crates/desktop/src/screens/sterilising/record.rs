@@ -66,7 +66,9 @@ pub(super) fn show(
     }
     let fits = !steps.steps.is_empty() && check_steps(&steps.steps).is_ok();
     ui.add_enabled_ui(fits && view.read_only.is_none(), |ui| {
-        if main_button(ui, "Record these steps…").clicked() {
+        if main_button(ui, "Record these steps…").clicked()
+            || kit::page_keys::acts(ui, egui::Key::R, "record these steps")
+        {
             // The bath comes before the cold.
             let record = as_record(steps, view.today.min(batch.start), &view.preferences.who);
             let form = sterilisation::Form::new(batch.id, record);

@@ -7,6 +7,35 @@ use egui::{ComboBox, Grid, Role, Ui, WidgetInfo};
 use kit::theme::{Meaning, muted, space};
 use kit::widgets::{NumberField, badge, bench_button, section_heading};
 
+/// Draws one step; whether it is to be removed.
+fn step_ui(ui: &mut Ui, nth: usize, step: &mut SterilisingStep) -> bool {
+    let number = nth + 1;
+    ui.push_id(nth, |ui| {
+        ui.label(format!("{number}."));
+        fluid_ui(ui, number, step);
+    });
+    ui.push_id((nth, "minutes"), |ui| {
+        NumberField::new(&format!("Minutes of step {number}"), "min")
+            .range(0.1..=240.0)
+            .decimals(1)
+            .width(48.0)
+            .show(ui, &mut step.minutes);
+    });
+    ui.push_id((nth, "vessel"), |ui| {
+        let mut vessel = f64::from(step.vessel);
+        NumberField::new(&format!("Vessel of step {number}"), "vessel")
+            .range(1.0..=20.0)
+            .decimals(0)
+            .width(32.0)
+            .show(ui, &mut vessel);
+        step.vessel = vessel as u32;
+    });
+    let remove = ui.button("Remove");
+    let name = format!("Remove step {number}");
+    remove.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
+    remove.clicked()
+}
+
 /// The steps as they stand.
 pub(super) struct State {
     pub(super) steps: Vec<SterilisingStep>,
@@ -26,42 +55,27 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
     ui.add(egui::Label::new(muted(ui, "One after the other, each in a vessel of its own. Typical figures for seed \
         of many kinds (common practice); no published figures for hops are known. Change them to your own.")).wrap());
     let mut removed = None;
-    Grid::new("steps")
-        .num_columns(5)
-        .spacing([space::S, space::XS])
-        .show(ui, |ui| {
+    // In columns where there is room for them, else under each other.
+    let wide = ui.available_width() >= 620.0;
+    if wide {
+        let grid = Grid::new("steps").num_columns(5);
+        grid.spacing([space::S, space::XS]).show(ui, |ui| {
             for (nth, step) in state.steps.iter_mut().enumerate() {
-                ui.push_id(nth, |ui| {
-                    let number = nth + 1;
-                    ui.label(format!("{number}."));
-                    fluid_ui(ui, number, step);
-                });
-                ui.push_id((nth, "minutes"), |ui| {
-                    NumberField::new(&format!("Minutes of step {}", nth + 1), "min")
-                        .range(0.1..=240.0)
-                        .decimals(1)
-                        .width(48.0)
-                        .show(ui, &mut step.minutes);
-                });
-                ui.push_id((nth, "vessel"), |ui| {
-                    let mut vessel = f64::from(step.vessel);
-                    NumberField::new(&format!("Vessel of step {}", nth + 1), "vessel")
-                        .range(1.0..=20.0)
-                        .decimals(0)
-                        .width(32.0)
-                        .show(ui, &mut vessel);
-                    step.vessel = vessel as u32;
-                });
-                let remove = ui.button("Remove");
-                remove.widget_info(|| {
-                    WidgetInfo::labeled(Role::Button, true, format!("Remove step {}", nth + 1))
-                });
-                if remove.clicked() {
+                if step_ui(ui, nth, step) {
                     removed = Some(nth);
                 }
                 ui.end_row();
             }
         });
+    } else {
+        for (nth, step) in state.steps.iter_mut().enumerate() {
+            let gone = ui.vertical(|ui| step_ui(ui, nth, step)).inner;
+            ui.add_space(space::S);
+            if gone {
+                removed = Some(nth);
+            }
+        }
+    }
     if let Some(nth) = removed {
         state.steps.remove(nth);
     }
@@ -93,7 +107,9 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
                 "{} steps, {minutes} minutes. Timers stay at the bottom of every screen.",
                 state.steps.len()
             );
-            if bench_button(ui, "Start the timers", &detail).clicked() {
+            if bench_button(ui, "Start the timers", &detail).clicked()
+                || kit::page_keys::acts(ui, egui::Key::T, "start the timers")
+            {
                 let timed = state.steps.iter().map(|step| TimedStep {
                     name: name(step),
                     seconds: step.minutes * 60.0,

@@ -1,30 +1,68 @@
 //! A logger's file on its way in: what it seems to be, what it holds, what is kept out, and where it belongs.
 
 use super::mapping;
+use crate::forms::FormKind;
 use crate::view::{Outbox, Request, View};
 use domain::actions::plural;
 use domain::temperature::{Reading, Readings, stands_in};
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
-use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
+use egui::{ComboBox, Context, Grid, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};
-use kit::drafts::Ticket;
+use kit::drafts::{self, FormKey, Ticket};
+use kit::form::{Action, Answer};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{
-    badge, detail, form_row, halves, heading, main_button, section_heading, segmented,
+    TextField, badge, detail, form_row, halves, heading, section_heading, segmented,
 };
 use kit::worker::{JobProgress, Worker};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
-/// A file being read in.
-pub(super) struct State {
+/// What a person says of a file: which it is, how it is read, and where its readings belong. Kept as every form is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct Form {
     path: PathBuf,
-    /// As it is to be read; nothing before the first guess.
+    /// As it is to be read; nothing before it is corrected.
     mapping: Option<Mapping>,
-    read: Worker<Option<Mapping>, Result<Held, String>>,
     place: Option<Place>,
+}
+
+/// The file being read in.
+#[derive(Default)]
+pub(super) struct State {
+    read: Worker<(PathBuf, Option<Mapping>), Result<Held, String>>,
+}
+
+/// The one form of a file on its way in.
+pub(super) fn key() -> FormKey {
+    FormKey::new(format!("{:?}", FormKind::Logger), "temperatures")
+}
+
+/// Opens the page for a file; of one that is open already, nothing is kept.
+pub(super) fn open(ctx: &Context, path: PathBuf) {
+    let form = Form {
+        path,
+        mapping: None,
+        place: None,
+    };
+    let words = format!("{}: {}", FormKind::Logger.title(), form.file_name());
+    drafts::with(ctx, |drafts| {
+        drafts.close(&key());
+        drafts.open(&key(), words, form);
+    });
+}
+
+/// Whether a file is on its way in.
+pub(super) fn is_open(ctx: &Context) -> bool {
+    drafts::with(ctx, |drafts| drafts.is_open(&key()))
+}
+
+/// Gives the file up.
+pub(super) fn put_away(ctx: &Context) {
+    drafts::with(ctx, |drafts| drafts.close(&key()));
 }
 
 /// What was found in the file.
@@ -38,13 +76,14 @@ struct Held {
 }
 
 /// Where the readings are to belong.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Place {
     kind: LogPlaceKind,
     name: String,
     batch: Option<Id<ChillBatch>>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 enum LogPlaceKind {
     Place,
     Batch,
@@ -57,22 +96,14 @@ pub(super) enum Next {
     Kept(LogPlace),
 }
 
-impl State {
-    /// A page for a file.
-    pub(super) fn new(path: PathBuf) -> Self {
-        Self {
-            path,
-            mapping: None,
-            read: Worker::default(),
-            place: None,
-        }
-    }
-
+impl Form {
     fn file_name(&self) -> String {
         let name = self.path.file_name().unwrap_or(self.path.as_os_str());
         name.to_string_lossy().into_owned()
     }
+}
 
+impl State {
     /// Draws the page; `batch` is the one that was shown before it.
     pub(super) fn show(
         &mut self,
@@ -81,16 +112,23 @@ impl State {
         batch: Option<Id<ChillBatch>>,
         out: &mut Outbox<'_>,
     ) -> Next {
+        let key = key();
+        let Some(form) = drafts::with(ui.ctx(), |drafts| drafts.state::<Form>(&key)) else {
+            return Next::PutAway;
+        };
         let mut next = Next::Stay;
-        let latest = self.read.follow(ui.ctx(), self.mapping.clone(), || {
-            let (path, mapping) = (self.path.clone(), self.mapping.clone());
+        let asked = (form.path.clone(), form.mapping.clone());
+        let latest = self.read.follow(ui.ctx(), asked, || {
+            let (path, mapping) = (form.path.clone(), form.mapping.clone());
             let known = view.preferences.loggers.clone();
             move |watch| read(&path, mapping, &known, watch)
         });
+        let name = form.file_name();
+        let readable = latest.as_ref().is_some_and(|latest| latest.is_ok());
         ui.horizontal_wrapped(|ui| {
-            heading(ui, &format!("Read in {}", self.file_name()));
+            heading(ui, &format!("Read in {name}"));
             ui.add_space(space::M);
-            if ui.button("Cancel the import").clicked() {
+            if !readable && ui.button("Cancel the import").clicked() {
                 next = Next::PutAway;
             }
             // Beside the rest: a line of its own would move what a person is about to click.
@@ -98,8 +136,8 @@ impl State {
                 ui.label(muted(ui, format!("{}…", progress.words)));
             }
         });
-        let Some(latest) = latest else { return next };
-        let held = match &*latest {
+        let Some(latest) = &latest else { return next };
+        let held = match &**latest {
             Ok(held) => held,
             Err(sentence) => {
                 badge(ui, Meaning::Danger, "It can't be read");
@@ -107,67 +145,102 @@ impl State {
                 return next;
             }
         };
+        let rows = |ui: &mut Ui, form: &mut Form| {
+            form.rows(ui, view, held, batch);
+            form.action(held, latest.current)
+        };
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            let enabled = view.read_only.is_none();
+            let answer = ui
+                .add_enabled_ui(enabled, |ui| {
+                    kit::form::show(ui, &key, FormKind::Logger.title(), rows)
+                })
+                .inner;
+            match answer {
+                Some(Answer::Filled(form, ticket)) => next = keep(&form, held, ticket, out),
+                Some(Answer::Cancelled) | None => next = Next::PutAway,
+                Some(Answer::Open) => {}
+            }
+            rows_ui(ui, &held.guess);
+            kept_out(ui, &held.import);
+        });
+        next
+    }
+}
+
+impl Form {
+    fn rows(&mut self, ui: &mut Ui, view: &View<'_>, held: &Held, batch: Option<Id<ChillBatch>>) {
         // Until a person changes it, the guess is what was read: nothing to read anew.
         let asked = self.mapping.as_ref().unwrap_or(&held.guess.mapping).clone();
         let mut mapping = asked.clone();
-        let place = self.place.get_or_insert_with(|| Place::new(view, batch));
-        let name = self
-            .path
-            .file_name()
-            .unwrap_or(self.path.as_os_str())
-            .to_string_lossy();
-        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-            halves(ui, |left, right| {
-                left.push_id("mapping", |ui| {
-                    if held.remembered {
-                        ui.label(muted(ui, "Read as you set it before for this logger."));
-                    }
-                    mapping::show(ui, &held.guess, &mut mapping, held.import.header_lines);
-                });
-                right.push_id("found", |ui| {
-                    found(ui, view, held);
-                    section_heading(ui, "Where it belongs");
-                    place.show(ui, view);
-                    ui.add_space(space::S);
-                    let count = held.readings.len() as u32;
-                    let words = format!(
-                        "Keep {count} {}",
-                        plural(count, "temperature", "temperatures")
-                    );
-                    let can = count > 0
-                        && latest.current
-                        && view.read_only.is_none()
-                        && place.at().is_some();
-                    ui.add_enabled_ui(can, |ui| {
-                        if main_button(ui, &words).clicked()
-                            && let Some(at) = place.at()
-                        {
-                            let log = TemperatureLog {
-                                id: out.ids.next(),
-                                at: at.clone(),
-                                readings: held.readings.clone(),
-                                source: source(held, &name),
-                                remark: remark(&held.import),
-                            };
-                            let remember = Request::RememberLogger(
-                                held.guess.fingerprint.clone(),
-                                asked.clone(),
-                            );
-                            let ticket = Ticket::of_act(ui, "keep readings", &name);
-                            out.submit_then(ticket, Edit::add(log), [remember]);
-                            next = Next::Kept(at);
+        halves(ui, |left, right| {
+            left.push_id("mapping", |ui| {
+                if held.remembered {
+                    ui.label(muted(ui, "Read as you set it before for this logger."));
+                }
+                mapping::show(ui, &held.guess, &mut mapping, held.import.header_lines);
+            });
+            right.push_id("found", |ui| {
+                found(ui, view, held);
+                section_heading(ui, "Where it belongs");
+                let mut place = self
+                    .place
+                    .clone()
+                    .unwrap_or_else(|| Place::new(view, batch));
+                let offered = place.clone();
+                place.show(ui, view);
+                if place != offered {
+                    self.place = Some(place);
+                } else if self.place.is_none() {
+                    // What is offered follows the batch that is shown until it is kept.
+                    drafts::with(ui.ctx(), |drafts| {
+                        if let Some(mut form) = drafts.state::<Self>(&key()) {
+                            form.place = Some(place);
+                            drafts.replace(&key(), &form);
                         }
                     });
-                });
+                }
             });
-            rows_ui(ui, &held.guess);
-            kept_out(ui, &held.import);
         });
         if mapping != asked {
             self.mapping = Some(mapping);
         }
-        next
     }
+
+    fn action(&self, held: &Held, current: bool) -> Action {
+        let count = held.readings.len() as u32;
+        let words = format!(
+            "Keep {count} {}",
+            plural(count, "temperature", "temperatures")
+        );
+        let placed = self.place.as_ref().is_none_or(|place| place.at().is_some());
+        Action::new(words)
+            .needs(current, "The file is being read as you set it.")
+            .needs(
+                count > 0,
+                "No temperature can be read: correct how the file is read.",
+            )
+            .needs(placed, "Say where the temperatures belong.")
+    }
+}
+
+/// Hands in the readings as the form says.
+fn keep(form: &Form, held: &Held, ticket: Ticket, out: &mut Outbox<'_>) -> Next {
+    let Some(at) = form.place.as_ref().and_then(Place::at) else {
+        ticket.refused("Say where the temperatures belong.");
+        return Next::Stay;
+    };
+    let log = TemperatureLog {
+        id: out.ids.next(),
+        at: at.clone(),
+        readings: held.readings.clone(),
+        source: source(held, &form.file_name()),
+        remark: remark(&held.import),
+    };
+    let mapping = form.mapping.as_ref().unwrap_or(&held.guess.mapping).clone();
+    let remember = Request::RememberLogger(held.guess.fingerprint.clone(), mapping);
+    out.submit_then(ticket, Edit::add(log), [remember]);
+    Next::Kept(at)
 }
 
 /// Reads the file: by the mapping asked for, else by the one remembered for its logger, else by a guess.
@@ -407,8 +480,9 @@ impl Place {
         match self.kind {
             LogPlaceKind::Place => {
                 form_row(ui, "Place", |ui| {
-                    ui.add(TextEdit::singleline(&mut self.name).desired_width(220.0))
-                        .accessible_name("Place of the logger");
+                    TextField::new("Place of the logger")
+                        .width(220.0)
+                        .edit(ui, &mut self.name);
                 });
                 let batches = view.project.chill_batches().iter();
                 let there = batches.filter(|batch| stands_in(&batch.place, &self.name));
