@@ -28,6 +28,7 @@ mod outside;
 mod overlays;
 mod own_drafts;
 mod past;
+mod scanner;
 mod sidebar;
 mod signing;
 mod timers;
@@ -65,6 +66,7 @@ pub struct App {
     notice: Option<Notice>,
     overlay: Option<Overlay>,
     find: find::State,
+    scanner: scanner::State,
     timers: Timers,
     bell: Bell,
     /// What is typed where no project keeps it.
@@ -95,6 +97,7 @@ impl App {
             notice: None,
             overlay: None,
             find: find::State::default(),
+            scanner: scanner::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
             own,
@@ -177,6 +180,7 @@ impl App {
 
     /// Draws everything and carries out what was asked for. The seam between the window and its tests.
     pub fn show(&mut self, ui: &mut Ui) {
+        self.scan(ui.ctx());
         if let Some(command) = Command::pressed(ui.ctx()) {
             self.run(ui.ctx(), command);
         }
@@ -282,6 +286,7 @@ impl App {
     }
 
     /// Does what a screen asked for that is no edit.
+    #[expect(clippy::too_many_lines, reason = "a line or two for each request")]
     fn grant(&mut self, ctx: &Context, request: Request) {
         let Some(open) = &mut self.open else { return };
         match request {
@@ -380,6 +385,10 @@ impl App {
             }
             Request::RememberLogger(fingerprint, mapping) => {
                 self.preferences.loggers.insert(fingerprint, mapping);
+                self.keep_preferences();
+            }
+            Request::RememberTable(shape, reading) => {
+                self.preferences.tables.insert(shape, reading);
                 self.keep_preferences();
             }
             Request::Export(question, bytes) => {

@@ -45,11 +45,13 @@ pub enum FormKind {
     CullPlants,
     SelectPlants,
     Note,
+    Sample,
+    DiseaseTest,
 }
 
 impl FormKind {
     /// Every form.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 32] = [
         Self::Check,
         Self::Count,
         Self::PotUp,
@@ -80,6 +82,8 @@ impl FormKind {
         Self::CullPlants,
         Self::SelectPlants,
         Self::Note,
+        Self::Sample,
+        Self::DiseaseTest,
     ];
 
     /// What it is called.
@@ -115,6 +119,8 @@ impl FormKind {
             Self::CullPlants => "Culling",
             Self::SelectPlants => "Selection",
             Self::Note => "Note",
+            Self::Sample => "New sample",
+            Self::DiseaseTest => "New disease test",
         }
     }
 }

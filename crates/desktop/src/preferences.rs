@@ -12,6 +12,15 @@ use store::{Earlier, Store, StoreError};
 /// How many projects the welcome page remembers.
 const RECENT_LIMIT: usize = 8;
 
+/// How tables of one shape are read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TableReading {
+    /// What its columns mean.
+    pub mapping: domain::import::Mapping,
+    /// The order of dates and the decimal mark, where they were said.
+    pub wishes: exchange::sheets::Wishes,
+}
+
 /// What a person prefers on this machine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -34,6 +43,8 @@ pub struct Preferences {
     pub recent: Vec<PathBuf>,
     /// How the files of each logger are read, as a person set it.
     pub loggers: BTreeMap<String, Mapping>,
+    /// How tables of each shape were read when they were imported last.
+    pub tables: BTreeMap<String, TableReading>,
 }
 
 impl Default for Preferences {
@@ -48,6 +59,7 @@ impl Default for Preferences {
             knows_the_way: false,
             recent: Vec::new(),
             loggers: BTreeMap::new(),
+            tables: BTreeMap::new(),
         }
     }
 }

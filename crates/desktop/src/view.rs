@@ -335,6 +335,8 @@ pub enum Request {
     OpenTable,
     /// Remember on this machine how the files of a logger are read.
     RememberLogger(String, exchange::logger::Mapping),
+    /// Remember on this machine how tables of a shape are read.
+    RememberTable(String, crate::preferences::TableReading),
     /// Ask where to write these bytes, and write them there.
     Export(Question, Vec<u8>),
 }

@@ -1,8 +1,9 @@
 //! Tables in and out: a file with what would become of each of its rows, and the project's tables for other programs.
 
 use crate::dialogs::Question;
+use crate::preferences::TableReading;
 use crate::view::{Outbox, Request, View};
-use domain::import::{DryRun, Mapping, Meaning, Round, TableKind, dry_run};
+use domain::import::{DryRun, Mapping, Meaning, Round, TableKind, dry_run, shape};
 use domain::{Basis, Genotype, Id, IdSource, Project};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, xlsx};
@@ -50,6 +51,10 @@ struct Held {
     notes: Vec<String>,
     table: Table,
     mapping: Mapping,
+    /// What tables of its shape are remembered by.
+    shape: String,
+    /// How dates and numbers were read.
+    wishes: Wishes,
     run: Result<DryRun, &'static str>,
     /// How many rows have each fate.
     counts: BTreeMap<&'static str, usize>,
@@ -93,10 +98,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     let first: Id<Genotype> = out.ids.next();
     let latest = state.read.follow(ui.ctx(), key, || {
         let (project, asked) = (view.project.clone(), state.asked.clone());
+        let known = view.preferences.tables.clone();
         // Identities of their own, begun where the window's stand.
         let bits = first.uuid().as_u128();
         let ids = IdSource::new((bits >> 80) as u64, bits as u64);
-        move |watch| read(&project, &asked, ids, watch)
+        move |watch| read(&project, &asked, &known, ids, watch)
     });
     let mut put_away = false;
     ui.horizontal_wrapped(|ui| {
@@ -161,6 +167,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             Some(edit) if view.read_only.is_none() && latest.current => {
                 if main_button(ui, &format!("Import {taken} rows")).clicked() {
                     out.act_on(ui, "import", &name, edit.clone());
+                    let reading = TableReading {
+                        mapping: held.mapping.clone(),
+                        wishes: held.wishes,
+                    };
+                    out.ask(Request::RememberTable(held.shape.clone(), reading));
                 }
             }
             Some(_) => {}
@@ -344,6 +355,7 @@ fn named_combo(ui: &mut Ui, name: &str, shown: &str, add: impl FnOnce(&mut Ui)) 
 fn read(
     project: &Project,
     asked: &Asked,
+    known: &BTreeMap<String, TableReading>,
     mut ids: IdSource,
     watch: &mut JobProgress,
 ) -> Option<Result<Held, String>> {
@@ -353,11 +365,29 @@ fn read(
     let path = asked.path.as_deref().unwrap_or_else(|| Path::new(""));
     Some(match opened(path, asked) {
         Err(sentence) => Err(sentence),
-        Ok((sheets, notes, table)) => {
+        Ok((sheets, mut notes, sheet, mut table)) => {
+            let shape = shape(&TableSource(&table));
+            let remembered = known.get(&shape).filter(|_| asked.kind.is_none());
+            let mut wishes = asked.wishes;
+            if let Some(reading) = remembered {
+                notes.push(
+                    "Read as the last table with these columns. Change it under 'How it is read'."
+                        .into(),
+                );
+                wishes.dates = wishes.dates.or(reading.wishes.dates);
+                wishes.decimal = wishes.decimal.or(reading.wishes.decimal);
+                if wishes != asked.wishes {
+                    match Table::of(sheet, wishes) {
+                        Ok(again) => table = again,
+                        Err(sentence) => return Some(Err(sentence)),
+                    }
+                }
+            }
             let source = TableSource(&table);
-            let mut mapping = match asked.kind {
-                Some(kind) => Mapping::guess_as(project, &source, kind),
-                None => Mapping::guess(project, &source),
+            let mut mapping = match (asked.kind, remembered) {
+                (Some(kind), _) => Mapping::guess_as(project, &source, kind),
+                (None, Some(reading)) => again(project, source, &reading.mapping),
+                (None, None) => Mapping::guess(project, &source),
             };
             for (place, meaning) in &asked.corrected {
                 if let Some(own) = mapping.columns.get_mut(*place) {
@@ -383,13 +413,30 @@ fn read(
                 table,
                 mapping,
                 counts: run.as_ref().map(DryRun::counts).unwrap_or_default(),
+                shape,
+                wishes,
                 run,
             })
         }
     })
 }
 
-fn opened(path: &Path, asked: &Asked) -> Result<(Vec<String>, Vec<String>, Table), String> {
+/// A remembered mapping, where its traits are of this project; for other columns what their names suggest.
+fn again(project: &Project, source: TableSource<'_>, remembered: &Mapping) -> Mapping {
+    let mut mapping = Mapping::guess_as(project, &source, remembered.kind);
+    for (own, meaning) in mapping.columns.iter_mut().zip(&remembered.columns) {
+        match meaning {
+            Meaning::Trait(id) if !project.traits().contains(*id) => {}
+            known => *own = *known,
+        }
+    }
+    mapping
+}
+
+/// The names of the sheets, what to know of the file, the sheet chosen, and the table on it.
+type Opened = (Vec<String>, Vec<String>, sheets::Sheet, Table);
+
+fn opened(path: &Path, asked: &Asked) -> Result<Opened, String> {
     let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
     let mut bytes = Vec::new();
     let file = File::open(path).map_err(fault)?;
@@ -416,7 +463,7 @@ fn opened(path: &Path, asked: &Asked) -> Result<(Vec<String>, Vec<String>, Table
     };
     let names = book.sheets.iter().map(|sheet| sheet.name.clone()).collect();
     let table = Table::of(sheet.clone(), asked.wishes)?;
-    Ok((names, book.notes, table))
+    Ok((names, book.notes.clone(), sheet.clone(), table))
 }
 
 /// Buttons that write tables of the project.

@@ -15,6 +15,8 @@ mod preview;
 /// What the labels screen remembers between frames.
 pub struct State {
     chosen: Vec<AnyId>,
+    /// How many labels of each: one for inside, one for outside.
+    copies: u32,
     sheets: Vec<Sheet>,
     sheet: usize,
     /// The size of single labels by millimetres, when that is chosen.
@@ -28,7 +30,7 @@ pub struct State {
 
 /// The layout, kept until what it was made from changes.
 struct Kept {
-    made_for: (u64, Vec<AnyId>, Sheet, Slot),
+    made_for: (u64, Vec<AnyId>, u32, Sheet, Slot),
     layout: Result<Layout, Refusal>,
 }
 
@@ -36,6 +38,7 @@ impl Default for State {
     fn default() -> Self {
         Self {
             chosen: Vec::new(),
+            copies: 1,
             sheets: Sheet::presets(),
             sheet: 0,
             own_size: Size::new(60.0, 30.0),
@@ -82,6 +85,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             let key = (
                 view.project.revision(),
                 state.chosen.clone(),
+                state.copies,
                 sheet.clone(),
                 start,
             );
@@ -90,6 +94,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                     .chosen
                     .iter()
                     .filter_map(|id| content::label(view.project, *id))
+                    .flat_map(|label| std::iter::repeat_n(label, state.copies as usize))
                     .collect();
                 state.kept = Some(Kept {
                     layout: layout(&sheet, start, &contents),
@@ -161,6 +166,14 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State) {
         chosen_ui(ui, view.project, &mut state.chosen);
     }
     section_heading(ui, "Paper");
+    form_row(ui, "Copies", |ui| {
+        let mut copies = f64::from(state.copies);
+        NumberField::new("Copies of each", "of each")
+            .range(1.0..=20.0)
+            .decimals(0)
+            .show(ui, &mut copies);
+        state.copies = copies as u32;
+    });
     form_row(ui, "Sheet", |ui| {
         let own = state.sheets.len();
         let name = |sheet: usize| {
@@ -321,7 +334,8 @@ pub fn reveal(state: &mut State, _project: &Project, id: AnyId) {
 }
 
 /// The kinds of records that carry labels.
-const LABELLED: [RecordKind; 4] = [
+const LABELLED: [RecordKind; 5] = [
+    RecordKind::Sample,
     RecordKind::Genotype,
     RecordKind::Cross,
     RecordKind::SeedLot,

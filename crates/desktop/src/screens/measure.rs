@@ -16,11 +16,13 @@ use std::rc::Rc;
 mod cells;
 mod circumstances;
 mod columns;
+mod disease;
 mod grid;
 mod keys;
 mod pasted;
 mod plants;
 mod side;
+mod written;
 
 /// What the screen remembers between frames.
 #[derive(Default)]
@@ -38,6 +40,8 @@ pub struct State {
     unread: Vec<Spot>,
     /// Plants that another page sent here.
     sent: Option<Vec<Id<Genotype>>>,
+    /// A plant whose label was scanned.
+    scanned: Option<Id<Genotype>>,
     /// What sets up the round is unfolded.
     unfolded: bool,
     /// The plant to be added by its code.
@@ -175,6 +179,18 @@ pub fn choose(state: &mut State, plants: Vec<Id<Genotype>>) {
     state.sent = Some(plants);
 }
 
+/// Whether the keyboard is in a cell of the grid.
+pub fn has_keys(ctx: &egui::Context) -> bool {
+    grid::has_keys(ctx)
+}
+
+/// Goes to the row of a plant whose label was scanned; it gets one if it has none.
+pub fn scanned(state: &mut State, plant: Id<Genotype>) {
+    let column = state.cursor.map_or(0, |cursor| cursor.column);
+    state.scanned = Some(plant);
+    grid::go_to(state, Cursor { plant, column });
+}
+
 /// Draws the screen.
 pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     let project = view.project;
@@ -194,7 +210,13 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         .iter()
         .filter_map(|id| project.traits().get(*id))
         .collect();
-    circumstances::show(ui, view, state, &mut sheet);
+    if let Some(plant) = state.scanned.take() {
+        sheet.wanted.without.retain(|id| *id != plant);
+        if !listed(project, &sheet.wanted).contains(&plant) {
+            sheet.wanted.also.push(plant);
+        }
+    }
+    circumstances::show(ui, view, state, &mut sheet, out);
     let wanted = sheet.wanted.clone();
     let exists = |id| project.genotypes().contains(id);
     let rows = state
@@ -242,6 +264,13 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             .auto_shrink(false)
             .show(&mut side, |ui| {
                 side::show(ui, view, state, (&mut sheet, in_hand), &traits, out);
+                let shown = Shown {
+                    sheet: &sheet,
+                    rows: &rows,
+                    traits: &traits,
+                    arrived,
+                };
+                written::show(ui, view, &shown, out);
             });
         ui.advance_cursor_after_rect(whole);
     }
@@ -310,10 +339,9 @@ fn listed(project: &Project, wanted: &Wanted) -> Vec<Id<Genotype>> {
         plant.is_alive()
             && match wanted.group {
                 Group::None => false,
-                Group::Living => true,
                 Group::Founders => matches!(plant.origin, Origin::Founder { .. }),
                 Group::Stage(stage) => plant.stage == Some(stage),
-                Group::Family(_) => true,
+                Group::Living | Group::Family(_) => true,
             }
             && !wanted.without.contains(&plant.id)
     };

@@ -27,6 +27,7 @@ mod lineage;
 mod list;
 mod origin;
 mod permission;
+mod samples;
 mod seen;
 
 /// What the plants screen remembers between frames.

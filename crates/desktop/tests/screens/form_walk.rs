@@ -158,6 +158,26 @@ fn walk_of(kind: FormKind) -> Walk {
                 ("Code of plant 2", "KET"),
             ],
         ),
+        FormKind::Sample => {
+            let open = vec![Row("All plants", 0), Button("Take a sample…")];
+            Walk::new(yard().0, PLANTS, open).types(
+                Some(("Sample taken on", "soon")),
+                &[
+                    ("Sample taken on", "5 mar 2026"),
+                    ("Laboratory of the sample", "Fennel lab"),
+                ],
+            )
+        }
+        FormKind::DiseaseTest => {
+            let open = vec![Page(Role::Tab, "Measure"), Button("Begin a disease test…")];
+            Walk::new(yard().0, PLANTS, open).types(
+                Some(("Test began on", "soon")),
+                &[
+                    ("Test began on", "5 mar 2026"),
+                    ("Name of the test", "mildew"),
+                ],
+            )
+        }
         FormKind::EndPlant => {
             let open = vec![Row("All plants", 0), Button("Record its end…")];
             Walk::new(yard().0, PLANTS, open)

@@ -264,3 +264,88 @@ fn a_plant_is_added_by_its_code_and_the_round_is_there_again() {
     window.click(Role::Tab, "Measure");
     assert!(in_hand(&window, "Alpha acids of K-5"));
 }
+
+/// What a scanner types: signs without a pause, and Enter.
+fn scan(window: &mut Window, code: &str) {
+    let pressed = |key| egui::Event::Key {
+        key,
+        physical_key: None,
+        pressed: true,
+        repeat: false,
+        modifiers: Modifiers::NONE,
+    };
+    let events = &mut window.harness.input_mut().events;
+    for sign in code.chars() {
+        let key = Key::from_name(&sign.to_uppercase().to_string());
+        events.extend(key.map(pressed));
+        events.push(egui::Event::Text(sign.to_string()));
+    }
+    events.push(pressed(Key::Enter));
+    window.harness.step();
+    window.settle();
+}
+
+#[test]
+fn a_scanned_label_opens_its_record_on_any_screen_and_its_row_here() {
+    let mut window = Window::on(&project(), Key::Num0);
+    scan(&mut window, "K-4");
+    assert!(window.has(Role::Button, "Take a sample…"));
+    let before = window.project().clone();
+    scan(&mut window, "K-9999");
+    assert!(window.notice().contains("No record has the code K-9999"));
+    assert_eq!(
+        window.project(),
+        &before,
+        "its letters and figures did nothing"
+    );
+    window.click(Role::Tab, "Measure");
+    window.choose("Group of plants", "founders and checks");
+    window.click(Role::CheckBox, "Leaf colour (1 to 9)");
+    window.click(Role::Button, "Fold the round");
+    assert!(in_hand(&window, "Leaf colour of K-1"));
+    scan(&mut window, "K-5");
+    assert!(in_hand(&window, "Leaf colour of K-5"));
+    assert_eq!(window.project(), &before);
+    window.write("6");
+    window.settle();
+    assert_eq!(number(&window, "K-5", "Leaf colour"), Some(6.0));
+}
+
+#[test]
+fn a_sample_is_taken_and_a_disease_test_is_scored_twice_and_summed_up() {
+    let mut window = Window::on(&project(), Key::Num0);
+    scan(&mut window, "K-2");
+    window.click(Role::Button, "Take a sample…");
+    window.click_button("Take sample S26-01");
+    let sample = window.project().samples().iter().next().unwrap();
+    assert_eq!((&*sample.code, sample.taken), ("S26-01", day("2026-03-10")));
+    window.click(Role::Button, "Label sample S26-01");
+    assert!(says(&window, "Chosen: 1"));
+    window.click(Role::Tab, "Measure");
+    window.click(Role::Button, "Begin a disease test…");
+    window.enter("Name of the test", "mildew");
+    assert_eq!(window.project().disease_tests().len(), 1);
+    window.choose("Disease test", "mildew");
+    window.choose("Group of plants", "founders and checks");
+    window.click(Role::CheckBox, "Vigour (1 to 9)");
+    window.click(Role::Button, "Fold the round");
+    window.focus(Role::TextInput, "Vigour of K-1");
+    window.write("3");
+    window.settle();
+    window.work_for("2026-03-17");
+    window.press(Key::ArrowUp);
+    window.write("5");
+    window.settle();
+    window.press(Key::ArrowUp);
+    let seen = window.project().observations().iter();
+    let told: Vec<_> = seen
+        .map(|each| (each.date, each.value.to_string(), each.test.is_some()))
+        .collect();
+    let both = [("2026-03-10", "3"), ("2026-03-17", "5")];
+    assert_eq!(
+        told,
+        both.map(|(on, value)| (day(on), value.to_owned(), true))
+    );
+    // Seven days between scores of 3 and 5, by the trapezoidal rule (Shaner and Finney 1977, Phytopathology 67: 1051): 28.
+    assert!(says(&window, "AUDPC 28.0, from 2 days"));
+}

@@ -69,3 +69,21 @@ fn a_file_that_is_no_table_says_so() {
     window.click(Role::Button, "Choose a table…");
     window.until(|window| says(window, "This is a PDF"));
 }
+
+#[test]
+fn how_a_table_was_read_is_remembered_for_the_next_one_like_it() {
+    let mut window = window(
+        &project(),
+        b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\n",
+    );
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Import 1 rows"));
+    assert!(!says(&window, "Read as the last table"));
+    window.click(Role::Button, "Import 1 rows");
+    window.until(|window| window.project().observations().len() == 1);
+    window.until(|window| says(window, "Nothing in it is new."));
+    window.click(Role::Button, "Close the table");
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Read as the last table with these columns"));
+    window.until(|window| says(window, "1 same"));
+}

@@ -121,8 +121,9 @@ fn measure(text: &str, unit: &str, name: &str) -> Result<f64, String> {
     let end = text.find(|sign| !of_number(sign)).ok_or_else(wrong)?;
     let (figures, own) = text.split_at(end);
     let figures = number(figures, "").ok_or_else(wrong)?;
-    convert(figures, own, unit)
-        .map_err(|_| format!("{name} is measured in {unit}, and '{own}' can't be brought to it."))
+    convert(figures, own, unit).map_err(|_other| {
+        format!("{name} is measured in {unit}, and '{own}' can't be brought to it.")
+    })
 }
 
 /// Whether a number could mean two things: '1,234' is a thousand or one and a bit.

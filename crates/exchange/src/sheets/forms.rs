@@ -1,9 +1,10 @@
 //! Numbers and dates as people write them.
 
 use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
 
 /// What separates the whole from its parts in a number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Decimal {
     /// 1,234.5
     Point,
@@ -12,7 +13,7 @@ pub enum Decimal {
 }
 
 /// In which order day, month and year stand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum DateOrder {
     /// 31/12/2026
     DayFirst,

@@ -5,8 +5,8 @@ use domain::agenda::pollen_words;
 use domain::date::InWords as _;
 use domain::ledger;
 use domain::{
-    AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, SeedAmount,
-    SeedLot,
+    AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, Sample,
+    SeedAmount, SeedLot,
 };
 use exchange::label::{LabelContent, LabelLine};
 
@@ -23,9 +23,23 @@ pub(super) fn label(project: &Project, id: AnyId) -> Option<LabelContent> {
         RecordKind::Cross => cross(project, project.crosses().get(id.typed()?)?),
         RecordKind::SeedLot => lot(project, project.seed_lots().get(id.typed()?)?),
         RecordKind::ChillBox => chill_box(project, project.chill_boxes().get(id.typed()?)?),
+        RecordKind::Sample => sample(project, project.samples().get(id.typed()?)?),
         _ => return None,
     };
     Some(LabelContent { code, lines })
+}
+
+/// What goes to the laboratory says what it is, when it was taken and from what, so that a bag is never nameless.
+fn sample(project: &Project, sample: &Sample) -> Vec<LabelLine> {
+    let taken = format!("{} taken {}", sample.part.word(), sample.taken);
+    let mut lines = vec![
+        LabelLine::Note(taken),
+        LabelLine::Note(project.code_of(sample.genotype).to_owned()),
+    ];
+    if !sample.laboratory.is_empty() {
+        lines.push(LabelLine::Note(format!("to {}", sample.laboratory)));
+    }
+    lines
 }
 
 /// Words for some records, and the records.
@@ -61,7 +75,12 @@ pub(super) fn ready_choices(project: &Project) -> Vec<Choice> {
         .into_iter()
         .flat_map(|from| project.potted_out_of(from))
         .filter(|plant| plant.is_alive());
+    let samples = project.samples().iter().filter(|each| each.sent.is_none());
     vec![
+        (
+            "Samples not sent yet",
+            samples.map(|each| each.id.into()).collect(),
+        ),
         (
             "Boxes in the cold",
             boxes.map(|each| each.id.into()).collect(),

@@ -1,15 +1,21 @@
 //! What holds for the whole round: shown in one line, set once.
 
-use super::{Sheet, State, columns, plants};
+use super::{Sheet, State, columns, disease, plants};
 use crate::screens::fields::choice;
-use crate::view::View;
+use crate::view::{Outbox, View};
 use domain::{Basis, DiseaseTest, Id};
 use egui::{Role, Ui, WidgetInfo};
 use kit::theme::{muted, space};
 use kit::widgets::{NumberField, TextField, form_row, section_heading};
 
 /// Draws the line, and under it, unfolded, everything that can be set.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, sheet: &mut Sheet) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    sheet: &mut Sheet,
+    out: &mut Outbox<'_>,
+) {
     let words = words(view, sheet);
     ui.horizontal(|ui| {
         let text = if state.unfolded {
@@ -40,6 +46,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, sheet: &mut 
                 ui.columns(3, |parts| {
                     section_heading(&mut parts[0], "What holds for all");
                     round_ui(&mut parts[0], view, sheet);
+                    disease::begin_ui(&mut parts[0], view, sheet, out);
                     section_heading(&mut parts[1], "Plants");
                     plants::show(&mut parts[1], view, state, sheet);
                     section_heading(&mut parts[2], "Traits");

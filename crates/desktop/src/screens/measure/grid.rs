@@ -16,6 +16,10 @@ use kit::widgets::{focus_outline, in_hand, one_line, one_line_right};
 
 /// What the grid remembers between frames.
 #[derive(Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is asked for once and carried out in the next frame"
+)]
 pub(super) struct Memory {
     /// What was pressed faster than it could be carried out.
     later: Vec<Event>,
@@ -65,6 +69,11 @@ fn editor() -> egui::Id {
     egui::Id::unique("the cell in hand")
 }
 
+/// Whether the keyboard is in a cell.
+pub(super) fn has_keys(ctx: &egui::Context) -> bool {
+    ctx.memory(|memory| memory.has_focus(editor()))
+}
+
 /// Puts the hand on a cell, with the keyboard.
 pub(super) fn go_to(state: &mut State, cursor: Cursor) {
     state.cursor = Some(cursor);
@@ -79,7 +88,7 @@ pub(super) fn show(
     state: &mut State,
     shown: &Shown<'_>,
     out: &mut Outbox<'_>,
-) -> Option<Spot> {
+) -> Spot {
     let here = state
         .cursor
         .filter(|cursor| shown.rows.contains(&cursor.plant))
@@ -140,7 +149,7 @@ pub(super) fn show(
             ("Esc", "leave"),
         ],
     );
-    Some(shown.spot(cursor))
+    shown.spot(cursor)
 }
 
 /// Carries out what was pressed; where the hand is after it.

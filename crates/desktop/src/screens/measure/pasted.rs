@@ -144,24 +144,27 @@ pub(super) fn paste(
         keep(ui, view, state, *spot, text, None);
     }
     let recorded = plain.len() - refused.len();
-    let mut said = format!("{recorded} values pasted.");
+    let mut said = vec![format!("{recorded} values pasted.")];
     if unread > 0 {
-        said +=
-            &format!(" {unread} cells couldn't be read: they stay as they came, beside the grid.");
+        said.push(format!(
+            "{unread} cells couldn't be read: they stay as they came, beside the grid."
+        ));
     }
     if beyond > 0 {
-        said += &format!(" {beyond} cells lay beside the grid and were left out.");
+        said.push(format!(
+            "{beyond} cells lay beside the grid and were left out."
+        ));
     }
     if !remarks.is_empty() {
-        said += &format!(
-            " {} remarks wait in their cells: Enter records each.",
-            remarks.len()
-        );
+        let count = remarks.len();
+        said.push(format!(
+            "{count} remarks wait in their cells: Enter records each."
+        ));
     }
     if let Some(edit) = edit {
         out.submit(kit::drafts::Ticket::of_value(ui), edit);
     }
-    out.say(said);
+    out.say(said.join(" "));
 }
 
 const fn spot_of((plant, of_trait): super::Cell) -> Spot {

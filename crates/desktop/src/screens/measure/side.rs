@@ -1,6 +1,6 @@
 //! Beside the grid: the values that can be tapped, what isn't recorded, what is to be asked, the plant in hand.
 
-use super::{Column, Cursor, Sheet, Spot, State, cells, grid};
+use super::{Column, Cursor, Sheet, Spot, State, cells, disease, grid};
 use crate::view::{Outbox, Request, View};
 use domain::{Edit, Genotype, Observation, Scale, Trait, Value};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
@@ -13,11 +13,10 @@ pub(super) fn show(
     ui: &mut Ui,
     view: &View<'_>,
     state: &mut State,
-    (sheet, in_hand): (&mut Sheet, Option<Spot>),
+    (sheet, spot): (&mut Sheet, Spot),
     traits: &[&Trait],
     out: &mut Outbox<'_>,
 ) {
-    let Some(spot) = in_hand else { return };
     let project = view.project;
     let Some(plant) = project.genotypes().get(spot.plant) else {
         return;
@@ -44,6 +43,7 @@ pub(super) fn show(
     if let Some(of_trait) = of_trait {
         seen_ui(ui, view, (sheet, spot), of_trait, out);
     }
+    disease::course_ui(ui, view, sheet, spot.plant);
     ui.add_space(space::S);
     plant_ui(ui, state, sheet, plant, out);
 }

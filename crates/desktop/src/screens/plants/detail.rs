@@ -1,6 +1,6 @@
 //! One plant: every field of it, edited in place.
 
-use super::{figures as figures_of, lineage, origin, permission, seen};
+use super::{figures as figures_of, lineage, origin, permission, samples, seen};
 use crate::derived::Figures;
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::fields::{
@@ -121,6 +121,7 @@ pub(super) fn show(
                 **find = lineage::show(ui, view, &mut state.lineage, plant, out);
                 figures_of::show(ui, view.project, figures, plant.id);
                 seen::show(ui, view.project, plant);
+                samples::show(ui, view, plant, out);
             },
         );
         record_notes::show(ui, view, plant.id, out);
@@ -178,6 +179,9 @@ fn acts_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>)
         }
         let may = view.read_only.is_none() && plant.is_alive();
         if may {
+            if ui.button("Take a sample…").clicked() {
+                samples::open(ui, view, plant);
+            }
             let end = ui.button("Record its end…").clicked();
             if end || page_keys::pressed(ui, Key::X) {
                 let form = EndForm {

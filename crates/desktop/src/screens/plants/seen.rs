@@ -12,7 +12,7 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
     if all.is_empty() {
         ui.label(muted(
             ui,
-            "Nothing has been scored or measured yet. Enter scores on the Seedlings screen.",
+            "Nothing has been scored or measured yet. Observe it on the Measure page.",
         ));
         return;
     }

@@ -10,7 +10,7 @@ use kit::widgets::{NumberField, form_row};
 
 /// The rules.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum NamedRule {
     Share,
     Ratio,
     StorageIndex,
@@ -18,7 +18,7 @@ enum Kind {
     PerArea,
 }
 
-impl Kind {
+impl NamedRule {
     const ALL: [(Self, &'static str); 5] = [
         (Self::Share, "share of a whole, %"),
         (Self::Ratio, "ratio"),
@@ -106,12 +106,12 @@ pub(super) fn fresh(view: &View<'_>, own: &Trait) -> Option<Rule> {
     };
     let all = candidates(view, own);
     let mut first = all.iter().filter(recorded).map(|(id, _)| *id);
-    Some(Kind::Ratio.rule([first.next()?, first.next()?], 10.0))
+    Some(NamedRule::Ratio.rule([first.next()?, first.next()?], 10.0))
 }
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, each: &Trait, rule: &Rule, out: &mut Outbox<'_>) {
     let name = &each.name;
-    let was = Kind::of(rule);
+    let was = NamedRule::of(rule);
     let mut kind = was;
     let mut operands = rule.operands();
     let moisture = match rule {
@@ -119,7 +119,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, each: &Trait, rule: &Rule, out:
         _ => 10.0,
     };
     let mut chosen = false;
-    let rules = Kind::ALL.map(|(kind, words)| (kind, words.to_owned()));
+    let rules = NamedRule::ALL.map(|(kind, words)| (kind, words.to_owned()));
     form_row(ui, "Rule", |ui| {
         chosen |= choice(ui, &format!("Rule of {name}"), &mut kind, &rules);
     });
@@ -142,7 +142,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, each: &Trait, rule: &Rule, out:
         );
         return;
     }
-    if was != Kind::AtMoisture {
+    if was != NamedRule::AtMoisture {
         return;
     }
     form_row(ui, "Moisture", |ui| {

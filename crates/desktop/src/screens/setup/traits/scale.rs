@@ -13,7 +13,7 @@ use kit::widgets::{NumberField, form_row};
 
 /// The kinds of scale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum ScaleKind {
     Score,
     Classes,
     Number,
@@ -24,7 +24,7 @@ enum Kind {
     Derived,
 }
 
-impl Kind {
+impl ScaleKind {
     const ALL: [(Self, &'static str); 8] = [
         (Self::Score, "scores"),
         (Self::Classes, "classes in an order"),
@@ -52,12 +52,12 @@ impl Kind {
 
 /// Draws the kind of a trait of which `seen` values are recorded, and what belongs to it.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, each: &Trait, seen: usize, out: &mut Outbox<'_>) {
-    let was = Kind::of(&each.scale);
+    let was = ScaleKind::of(&each.scale);
     let mut kind = was;
     let fresh_rule = derived::fresh(view, each);
-    let kinds: Vec<_> = Kind::ALL
+    let kinds: Vec<_> = ScaleKind::ALL
         .into_iter()
-        .filter(|(kind, _)| *kind != Kind::Derived || *kind == was || fresh_rule.is_some())
+        .filter(|(kind, _)| *kind != ScaleKind::Derived || *kind == was || fresh_rule.is_some())
         .map(|(kind, words)| (kind, words.to_owned()))
         .collect();
     form_row(ui, "Kind", |ui| {
@@ -90,18 +90,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, each: &Trait, seen: usize, out:
 }
 
 /// A scale of a kind to begin with.
-fn fresh(kind: Kind, rule: Option<domain::Rule>) -> Scale {
+fn fresh(kind: ScaleKind, rule: Option<domain::Rule>) -> Scale {
     match (kind, rule) {
-        (Kind::Derived, Some(rule)) => Scale::Derived { rule },
-        (Kind::Classes, _) => Scale::Classes {
+        (ScaleKind::Derived, Some(rule)) => Scale::Derived { rule },
+        (ScaleKind::Classes, _) => Scale::Classes {
             classes: ["low", "middle", "high"].map(str::to_owned).to_vec(),
         },
-        (Kind::Number, _) => Scale::Number,
-        (Kind::Measure, _) => Scale::measure("g"),
-        (Kind::Date, _) => Scale::Date,
-        (Kind::YesNo, _) => Scale::YesNo,
-        (Kind::Text, _) => Scale::Text,
-        (Kind::Score | Kind::Derived, _) => Scale::one_to_nine("least", "most"),
+        (ScaleKind::Number, _) => Scale::Number,
+        (ScaleKind::Measure, _) => Scale::measure("g"),
+        (ScaleKind::Date, _) => Scale::Date,
+        (ScaleKind::YesNo, _) => Scale::YesNo,
+        (ScaleKind::Text, _) => Scale::Text,
+        (ScaleKind::Score | ScaleKind::Derived, _) => Scale::one_to_nine("least", "most"),
     }
 }
 
