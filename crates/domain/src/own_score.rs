@@ -283,7 +283,7 @@ impl Reaching {
             .filter(|goal| goal.threshold.is_some())
             .map(|goal| {
                 let mut sums: BTreeMap<Id<Genotype>, (f64, f64)> = BTreeMap::new();
-                for each in values_of_trait(project, goal.of_trait).iter() {
+                for each in &values_of_trait(project, goal.of_trait) {
                     if let Some(value) = each.number(project) {
                         let sum = sums.entry(each.genotype).or_default();
                         *sum = (sum.0 + value, sum.1 + 1.0);

@@ -3,7 +3,7 @@
 //! Kinship through a pollen mix is an expectation over the males in it. The mean hides what may happen: of two possible
 //! fathers, one may be the very male that the daughter is to be crossed with. Here each case stands with its chance.
 
-use super::fathers::{NEGLIGIBLE, mother_of};
+use super::fathers::{Father, NEGLIGIBLE, mother_of};
 use super::{BadCase, BestOf, Candidate, Candidates};
 use crate::{Genotype, Id, Project};
 use quant::chance::{MixedValue, value_of_knowing};
@@ -76,7 +76,8 @@ struct Supposed {
     index: usize,
     /// Its mother and its father in this case, by index, with 1/2 each; itself where its father isn't in doubt.
     sources: Vec<(Option<usize>, f64)>,
-    father: Option<Option<Id<Genotype>>>,
+    /// `Some` where its father is in doubt.
+    father: Option<Father>,
     chance: f64,
 }
 
@@ -101,10 +102,10 @@ impl Candidates {
             return None;
         }
         if self.descends(female, male) {
-            return self.with_an_ancestor(pair, mothers, male, true);
+            return self.with_an_ancestor(pair, &mothers, male, true);
         }
         if self.descends(male, female) {
-            return self.with_an_ancestor(pair, fathers, female, false);
+            return self.with_an_ancestor(pair, &fathers, female, false);
         }
         let mut cases = Vec::new();
         for mother in &mothers {
@@ -121,7 +122,7 @@ impl Candidates {
     fn with_an_ancestor(
         &self,
         pair: &Candidate,
-        younger: Vec<Supposed>,
+        younger: &[Supposed],
         older: Id<Genotype>,
         male_is_older: bool,
     ) -> Option<UncertainFathers> {
@@ -130,7 +131,7 @@ impl Candidates {
         }
         let elder = Supposed::sure(older, self.kinship.index(older)?);
         let mut cases = Vec::new();
-        for each in &younger {
+        for each in younger {
             let kinship = self.kinship_of(each, &elder);
             let (mother, father) = if male_is_older {
                 (each, &elder)

@@ -6,6 +6,9 @@ use crate::genetics::{Kinship, settled};
 use crate::{Genotype, Id, Origin, Pollen, Project};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// A possible father; `None` for a male that isn't known.
+pub(super) type Father = Option<Id<Genotype>>;
+
 /// Cases of less chance than this are not told.
 pub(super) const NEGLIGIBLE: f64 = 1e-9;
 
@@ -41,7 +44,7 @@ pub fn possible_fathers(
 #[derive(Debug, Clone, Default)]
 pub(super) struct Fathers {
     /// Their possible fathers, with chances.
-    pub(super) of: BTreeMap<Id<Genotype>, Vec<(Option<Id<Genotype>>, f64)>>,
+    pub(super) of: BTreeMap<Id<Genotype>, Vec<(Father, f64)>>,
     /// All that they descend from.
     pub(super) ancestors: BTreeMap<Id<Genotype>, BTreeSet<Id<Genotype>>>,
     /// Kinship of all parents, and of these ones' mothers and possible fathers, by index.

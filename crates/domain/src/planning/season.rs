@@ -191,6 +191,15 @@ pub struct Planner {
     count_kinds: Vec<LimitKind>,
 }
 
+/// The parents whose crossing is bound to conditions, with a sentence for each.
+fn conditions_of(candidates: &Candidates) -> BTreeMap<Id<Genotype>, Vec<String>> {
+    let parents = candidates.females.iter().chain(&candidates.males);
+    parents
+        .filter(|parent| !parent.conditions.is_empty())
+        .map(|parent| (parent.plant, parent.conditions.clone()))
+        .collect()
+}
+
 /// What comes of a seed of a family, and what it takes.
 #[derive(Debug, Clone, Copy)]
 struct PerSeed {
@@ -304,13 +313,7 @@ impl Planner {
             good,
             diversity: diversity.clone(),
             level,
-            conditions: candidates
-                .females
-                .iter()
-                .chain(&candidates.males)
-                .filter(|parent| !parent.conditions.is_empty())
-                .map(|parent| (parent.plant, parent.conditions.clone()))
-                .collect(),
+            conditions: conditions_of(candidates),
             bad_cases: offered
                 .iter()
                 .filter_map(|pair| Some(((pair.female, pair.pollen.male), pair.bad_case?)))

@@ -92,7 +92,9 @@ impl Permission {
         }
         let reference = self.reference();
         if !reference.is_empty() {
-            words += &format!(" ({reference})");
+            words += " (";
+            words += &reference;
+            words += ")";
         }
         words
     }
