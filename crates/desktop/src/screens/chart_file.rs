@@ -25,9 +25,9 @@ pub(super) fn save_chart(
     chart: impl FnOnce() -> Chart,
 ) {
     let ways = [
-        ("SVG, to be worked on further…", Kind::Svg),
-        ("PNG, for a letter or a page…", Kind::Png),
-        ("PDF, to be printed…", Kind::Pdf),
+        ("SVG, to be worked on further…", FileKind::Svg),
+        ("PNG, for a letter or a page…", FileKind::Png),
+        ("PDF, to be printed…", FileKind::Pdf),
     ];
     let menu = ui.menu_button("Save chart", |ui| {
         let chosen = ways
@@ -48,13 +48,13 @@ pub(super) fn save_chart(
 }
 
 #[derive(Clone, Copy)]
-enum Kind {
+enum FileKind {
     Svg,
     Png,
     Pdf,
 }
 
-fn file(chart: &Chart, kind: Kind, today: NaiveDate) -> Result<Request, String> {
+fn file(chart: &Chart, kind: FileKind, today: NaiveDate) -> Result<Request, String> {
     // A name that every system takes.
     let named: String = chart
         .title
@@ -63,15 +63,15 @@ fn file(chart: &Chart, kind: Kind, today: NaiveDate) -> Result<Request, String> 
         .collect();
     let name = format!("{} {today}", named.trim());
     Ok(match kind {
-        Kind::Svg => Request::Export(
+        FileKind::Svg => Request::Export(
             Question::SaveSvg(format!("{name}.svg")),
             charts::svg(chart, SIZE).into_bytes(),
         ),
-        Kind::Png => Request::Export(
+        FileKind::Png => Request::Export(
             Question::SavePng(format!("{name}.png")),
             charts::png(chart, SIZE, SCALE).map_err(|error| error.to_string())?,
         ),
-        Kind::Pdf => Request::Export(
+        FileKind::Pdf => Request::Export(
             Question::SavePdf(format!("{name}.pdf")),
             charts::pdf(chart, SIZE, Some(today)).map_err(|error| error.to_string())?,
         ),
