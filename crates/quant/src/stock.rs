@@ -1,5 +1,6 @@
 //! Seed in stock: its number by weight, with error, and its viability over the years.
 
+use crate::counted::total;
 use crate::likelihood::{ConfidenceRegion, Maximum, maximize};
 use crate::proportion::{Interval, normal_quantile};
 use statrs::distribution::{ContinuousCDF as _, Normal, StudentsT};
@@ -90,9 +91,8 @@ impl Decline {
     /// tests of two different ages are there, and some seed germinated and some did not.
     pub fn fit(tests: &[Test], level: f64) -> Option<Self> {
         let tests: Vec<_> = tests.iter().filter(|test| test.seeds > 0).collect();
-        let (seeds, up) = tests.iter().fold((0, 0), |sum, test| {
-            (sum.0 + test.seeds, sum.1 + test.germinated.min(test.seeds))
-        });
+        let seeds = total(tests.iter().map(|test| test.seeds));
+        let up = total(tests.iter().map(|test| test.germinated.min(test.seeds)));
         let first = tests.first()?.age;
         let span = tests
             .iter()

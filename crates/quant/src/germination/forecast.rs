@@ -161,8 +161,8 @@ fn beforehand(closed: &[&LotCounts]) -> Beforehand {
     let median = came
         .iter()
         .find(|each| {
-            passed += each.1;
-            2 * passed >= all
+            passed = total([passed, each.1]);
+            2 * u64::from(passed) >= u64::from(all)
         })
         .map_or(1.0, |each| each.0.max(0.5));
     Beforehand {
