@@ -56,7 +56,6 @@ impl Counted {
 
     /// The presses of this step, which may be so many at most; then counting begins anew.
     fn took(&mut self, step: &str, most: usize) {
-        println!("{step}: {} presses, at most {most}", self.presses);
         assert!(
             self.presses <= most,
             "{step} took {}, not {most}",

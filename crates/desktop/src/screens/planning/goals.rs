@@ -144,7 +144,7 @@ fn trait_fields_ui(ui: &mut Ui, each: &Trait, goals: &mut Changing<'_, '_>) {
             Direction::Higher | Direction::Neutral => "more",
         },
     ));
-    let Some(mut goal) = goals.goals.of_trait(each.id).cloned() else {
+    let Some(mut goal) = goals.goals.of_trait(each.id).copied() else {
         for _ in 0..5 {
             ui.label("");
         }
