@@ -202,50 +202,6 @@ fn a_batch_may_hold_any_days_between_its_checks_and_counts() {
     }
 }
 
-/// Every count of these records at once, as a script may write it.
-#[test]
-fn counts_beyond_any_sum_run_over_nowhere() {
-    let counts = [
-        ("chill_boxes", "seeds"),
-        ("counts", "germinated"),
-        ("counts", "abnormal"),
-        ("counts", "dead"),
-        ("checks", "mouldy_removed"),
-        ("checks", "sprouted_early"),
-        ("germination_tests", "seeds"),
-        ("germination_tests", "germinated"),
-        ("movements", "seeds"),
-        ("seed_weighings", "seeds_each"),
-    ];
-    let spoilt = |wanted: &[(&str, &str)]| {
-        let mut file = every_kind().clone();
-        for (table, field) in wanted {
-            let records = file["project"][table].as_array_mut().unwrap();
-            // Several, so that there is something to add up.
-            let again: Vec<Value> = (0..3).flat_map(|_| records.clone()).collect();
-            for (nth, mut record) in again.into_iter().enumerate() {
-                record["id"] = format!("019b76da-ffff-7000-8000-{nth:012x}").into();
-                if let Some(code) = record.get_mut("code") {
-                    *code = format!("again {nth}").into();
-                }
-                records.push(record);
-            }
-            for record in records {
-                record[field] = u32::MAX.into();
-            }
-        }
-        let disk = ModelDisk::default();
-        disk.put(Path::new(FILE), &serde_json::to_vec(&file).unwrap());
-        let store = Store::with_files("Ida", Arc::new(disk));
-        let opened = store.open_read_only(Path::new(FILE)).unwrap();
-        derive_the_day(&opened.project, today());
-    };
-    for one in counts {
-        spoilt(&[one]);
-    }
-    spoilt(&counts);
-}
-
 /// Does nothing unless a parent asks for it.
 #[test]
 fn the_child_lives_with_each_file() {
