@@ -26,7 +26,13 @@ impl App {
             return;
         }
         let reading = open.file().read_only().is_some();
-        let (words, button) = match (open.outside(&ctx), reading) {
+        // Under a finger it neither comes nor goes: what is beneath would slide away.
+        let shown = egui::Id::unique("what is outside, as shown");
+        let held = ctx.input(|input| input.pointer.any_down());
+        let stood = ctx.data(|data| data.get_temp(shown)).filter(|_| held);
+        let outside = stood.unwrap_or_else(|| open.outside(&ctx));
+        ctx.data_mut(|data| data.insert_temp(shown, outside));
+        let (words, button) = match (outside, reading) {
             (Outside::Quiet, _) => return,
             (Outside::LetGo, _) => (
                 "The window that had the project open is closed. You can go on here.",

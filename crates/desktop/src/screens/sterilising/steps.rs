@@ -56,7 +56,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
         of many kinds (common practice); no published figures for hops are known. Change them to your own.")).wrap());
     let mut removed = None;
     // In columns where there is room for them, else under each other.
-    let wide = ui.available_width() >= 620.0;
+    let wide = ui.ctx().content_rect().width() >= 900.0;
     if wide {
         let grid = Grid::new("steps").num_columns(5);
         grid.spacing([space::S, space::XS]).show(ui, |ui| {
