@@ -201,6 +201,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }
         return;
     }
+    kit::page_keys::declare(ui, [("Tab", "next")]);
     let pass = ui.ctx().cumulative_pass_nr();
     let arrived = pass > state.pass + 3;
     state.pass = pass;
