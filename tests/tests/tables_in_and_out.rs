@@ -229,7 +229,7 @@ fn a_laboratory_answers_by_the_codes_of_samples() {
             "5 unknown S-26-01 isn't in the project. Do you mean s-26-001?",
             "6 refused Alpha acids can't be above 30 %, so not 112. Correct the value.",
             "7 refused No plant and no sample is named.",
-            "8 refused Sample S-26-001 was taken on 2026-09-04; it can't have been analysed on 2026-09-01. Correct one of the two dates.",
+            "8 refused Sample S-26-001 was taken on 4 Sep 2026; it can't have been analysed on 1 Sep 2026. Correct one of the two dates.",
         ]
     );
     project.apply(run.edit.unwrap()).unwrap();

@@ -416,7 +416,7 @@ mod tests {
         assert!(
             fault(b"id,v\n\"A\",1\nB,\"2\nC,3\n").starts_with("line 3: A double quote opens here")
         );
-        assert!(fault(b"id,v\n\"A,1\n\"B\",2\n").contains("perhaps a double quote"));
+        assert!(fault(b"id,v\n\"A,1\nB\",2,5\n").contains("perhaps a double quote"));
         assert!(fault(b"id,ID\n").starts_with("line 1, column ID: Two columns"));
         assert!(fault(b"id,v\nA\n").starts_with("line 2: The row has 1 fields, the header 2."));
         assert!(fault(b"id,v\nA,1\n\nB,\xFC\n").starts_with("line 4: The text is not UTF-8."));

@@ -322,8 +322,8 @@ mod tests {
             texts(&rows),
             [
                 "Morning Vale × M-17",
-                "harvest|2026-09-14",
-                "chill from|2026-11-02",
+                "harvest|14 Sep 2026",
+                "chill from|2 Nov 2026",
                 "seeds|≈ 100"
             ]
         );
@@ -337,8 +337,8 @@ mod tests {
         assert_eq!(
             texts(&rows),
             [
-                "Morning Vale × M-17|harvest|2026-09-14",
-                "chill from|2026-11-02|seeds|≈ 100"
+                "Morning Vale × M-17|harvest|14 Sep 2026",
+                "chill from|2 Nov 2026|seeds|≈ 100"
             ]
         );
     }

@@ -491,8 +491,8 @@ mod tests {
                 .join(" ")
         };
         assert_eq!(text_of(0), "Morning Vale × M-17");
-        assert_eq!(text_of(1), "harvest 2026-09-14");
-        assert_eq!(text_of(2), "chill from 2026-11-02");
+        assert_eq!(text_of(1), "harvest 14 Sep 2026");
+        assert_eq!(text_of(2), "chill from 2 Nov 2026");
         assert_eq!(text_of(3), "seeds 80");
     }
 
