@@ -84,7 +84,7 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
     fn check(&self, project: &Project) -> Result<(), Refusal>;
 
     /// The rule that nothing descends from itself, asked after its own. Apart, because of a whole project it is asked of
-    /// all at once: [`crate::ancestry::circles`].
+    /// all at once: `ancestry::circles`.
     fn check_descent(&self, _project: &Project) -> Result<(), Refusal> {
         Ok(())
     }
