@@ -87,12 +87,11 @@ impl<'b> Rows<'b> {
                 Fault::of_file("The file is empty. Its first line must name the columns.")
             })?;
         let delimiter = named.unwrap_or_else(|| separator(first));
-        if let Some(at) = open_quote(bytes, delimiter) {
+        if let Some((at, what)) = odd_quote(bytes, delimiter) {
             return Err(Fault {
                 line: Some(Lines::of(bytes, line).at(at as u64)),
                 column: None,
-                what: "A double quote opens here and is never closed. Close it, or take it out."
-                    .into(),
+                what: what.into(),
             });
         }
         let mut reader = ReaderBuilder::new()
@@ -258,19 +257,24 @@ fn named_separator(bytes: &[u8]) -> (Option<u8>, &[u8], u64) {
     }
 }
 
-/// Where a quoted field begins that doesn't end.
-fn open_quote(bytes: &[u8], delimiter: u8) -> Option<usize> {
+/// Where a quoted field begins that doesn't end, or that goes on behind its closing quote (RFC 4180, 2.5 to 2.7), and
+/// what to do about it.
+fn odd_quote(bytes: &[u8], delimiter: u8) -> Option<(usize, &'static str)> {
     let mut open = None;
     let mut passed = None;
     for at in memchr_iter(b'"', bytes) {
         if passed == Some(at) {
             continue;
         }
-        if open.is_some() {
+        if let Some(begun) = open {
             // Two of them stand for one.
             if bytes.get(at + 1) == Some(&b'"') {
                 passed = Some(at + 1);
             } else {
+                let behind = bytes[at + 1..].iter().find(|sign| **sign != b' ');
+                if behind.is_some_and(|sign| *sign != delimiter && !matches!(sign, b'\n' | b'\r')) {
+                    return Some((begun, GOES_ON));
+                }
                 open = None;
             }
         } else {
@@ -280,8 +284,13 @@ fn open_quote(bytes: &[u8], delimiter: u8) -> Option<usize> {
             open = begins.then_some(at);
         }
     }
-    open
+    open.map(|at| (at, NEVER_CLOSED))
 }
+
+const NEVER_CLOSED: &str =
+    "A double quote opens here and is never closed. Close it, or take it out.";
+const GOES_ON: &str = "The field that opens here with a double quote goes on behind the next one: perhaps a double quote \
+    isn't closed. Close it, or write one that belongs to the text twice.";
 
 /// The sign that separates the fields of a header: the commonest outside quotes.
 fn separator(header: &[u8]) -> u8 {
@@ -416,7 +425,7 @@ mod tests {
         assert!(
             fault(b"id,v\n\"A\",1\nB,\"2\nC,3\n").starts_with("line 3: A double quote opens here")
         );
-        assert!(fault(b"id,v\n\"A,1\nB\",2,5\n").contains("perhaps a double quote"));
+        assert!(fault(b"id,v\n\"A,1\n\"B\",2\n").contains("perhaps a double quote"));
         assert!(fault(b"id,ID\n").starts_with("line 1, column ID: Two columns"));
         assert!(fault(b"id,v\nA\n").starts_with("line 2: The row has 1 fields, the header 2."));
         assert!(fault(b"id,v\nA,1\n\nB,\xFC\n").starts_with("line 4: The text is not UTF-8."));
