@@ -192,7 +192,7 @@ impl App {
         self.top_bar_ui(ui, self.shown_day(working));
         self.past_ui(ui);
         self.damage_ui(ui);
-        self.outside_ui(ui);
+        self.elsewhere_ui(ui);
         self.timers_ui(ui);
         self.key_strip_ui(ui);
         let day = self.shown_day(working).day();

@@ -3,6 +3,7 @@
 
 use super::App;
 use super::notice::Action;
+use super::outside::OutsideChange;
 use crate::command::Command;
 use crate::view::Screen;
 use egui::{
@@ -22,6 +23,8 @@ impl App {
     pub(super) fn key_strip_ui(&mut self, ui: &mut Ui) {
         let frame = Frame::new().fill(tokens(ui).sunken);
         let mut act = None;
+        let mut settled = false;
+        let told = self.told_outside(ui.ctx());
         let fading = self.fade_notice(ui);
         Panel::bottom("key strip")
             .exact_size(space::KEY_STRIP)
@@ -45,12 +48,15 @@ impl App {
                 left.spacing_mut().item_spacing.x = space::L;
                 if self.asks_for_name() {
                     self.signing_ui(&mut left);
-                }
-                for (names, does) in self.keys(ui.ctx()) {
-                    if self.asks_for_name() || left.available_width() < 110.0 {
-                        break;
+                } else if let Some(told) = &told {
+                    settled = told_ui(&mut left, told);
+                } else {
+                    for (names, does) in self.keys(ui.ctx()) {
+                        if left.available_width() < 110.0 {
+                            break;
+                        }
+                        key_hint(&mut left, &names, &does);
                     }
-                    key_hint(&mut left, &names, &does);
                 }
                 let notices = Rect::from_min_max(
                     pos2(split + space::S, whole.top()),
@@ -61,6 +67,9 @@ impl App {
                 right.set_opacity(fading);
                 act = self.notice_ui(&mut right);
             });
+        if let Some(told) = told.filter(|_| settled) {
+            self.settle_outside(&told, &ui.ctx().clone());
+        }
         match act {
             Some(Answer::Do(Action::Undo)) => self.run(&ui.ctx().clone(), Command::Undo),
             Some(Answer::Do(Action::Overwrite)) => self.overwrite(&ui.ctx().clone()),
@@ -199,6 +208,28 @@ impl App {
         }
         keys
     }
+}
+
+/// What others did to the file, in the room of the keys; true when its button was clicked.
+fn told_ui(ui: &mut Ui, told: &OutsideChange) -> bool {
+    let pair = tokens(ui).meaning(Meaning::Soon);
+    ui.painter().rect_filled(ui.max_rect(), 0.0, pair.fill);
+    ui.spacing_mut().item_spacing.x = space::S;
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let text = RichText::new(told.button).font(theme::bold(type_size::SMALL));
+        let clicked = ui
+            .add(Button::new(text).min_size(vec2(44.0, 24.0)))
+            .clicked();
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            let text = format!("{} {}", Meaning::Soon.mark(), told.words);
+            let text = RichText::new(text).size(type_size::SMALL).color(pair.text);
+            let label = ui.add(egui::Label::new(text).truncate());
+            label.widget_info(|| WidgetInfo::labeled(Role::Status, true, &told.whole));
+            label.on_hover_text(&told.whole);
+        });
+        clicked
+    })
+    .inner
 }
 
 /// What a person did with a notice.

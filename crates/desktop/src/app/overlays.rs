@@ -16,6 +16,7 @@ pub(super) enum Overlay {
     Preferences,
     Keys,
     Drafts,
+    Difference,
     About,
 }
 
@@ -31,6 +32,7 @@ impl App {
                 Overlay::Preferences => self.preferences_ui(ui),
                 Overlay::Keys => keys_ui(ui),
                 Overlay::Drafts => self.drafts_ui(ui),
+                Overlay::Difference => self.difference_ui(ui),
                 Overlay::About => about_ui(ui),
             }
         });

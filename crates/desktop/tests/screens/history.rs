@@ -13,7 +13,7 @@ fn place(window: &Window) -> &str {
     &window.project().settings().place
 }
 
-fn set_place(place: &str) -> Edit {
+pub(crate) fn set_place(place: &str) -> Edit {
     Edit::Settings(SettingsField::Place(place.into()))
 }
 
@@ -120,7 +120,7 @@ fn a_second_window_only_reads_and_takes_over_when_the_first_is_gone() {
 }
 
 /// Writes to the open file as another program would: a copy that went its own way is put in its place.
-fn written_by_another(window: &Window, edit: &Edit) {
+pub(crate) fn written_by_another(window: &Window, edit: &Edit) {
     let path = window.path();
     let apart = window.folder().join("apart.binewright");
     std::fs::copy(&path, &apart).unwrap();

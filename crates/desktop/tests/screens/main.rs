@@ -25,6 +25,7 @@ mod season_plan;
 mod seed_lots;
 mod sheets;
 mod signing;
+mod steady;
 mod sterilising;
 mod tables;
 mod taps;

@@ -7,9 +7,11 @@
 //! project, in a draft, or in sight; what an act changes was named on screen when it was pressed; a window left alone
 //! asks for no frame; and all of it undone gives back the equal project.
 
+use crate::chill::{started, with_lots};
+use crate::crosses::with_cross;
 use crate::form_walk::in_warmth;
 use crate::plants::yard;
-use crate::window::Window;
+use crate::window::{Window, begun, today};
 use binewright_dice::Dice;
 use domain::compare::Comparison;
 use domain::{AnyId, Project};
@@ -141,14 +143,18 @@ impl Monkey {
     fn controls(&self) -> Vec<Control> {
         let screen = Rect::from_min_size(Pos2::ZERO, self.size());
         let mut controls = Vec::new();
-        for role in PRESSED {
-            for node in self.window.harness.query_all_by_role(role) {
-                let label = node.accesskit_node().label().unwrap_or_default();
+        let mut nodes = vec![self.window.harness.root()];
+        while let Some(node) = nodes.pop() {
+            let heard = node.accesskit_node();
+            let role = heard.role();
+            if PRESSED.contains(&role) {
                 let rect = node.rect();
+                let label = heard.label().unwrap_or_default();
                 if screen.contains(rect.center()) && !is_left_alone(&label) {
                     controls.push(Control { role, label, rect });
                 }
             }
+            nodes.extend(node.children());
         }
         controls
     }
@@ -250,7 +256,6 @@ impl Monkey {
                 self.counts[3] += 1;
             }
         }
-        self.window.settle();
         self.settles();
         if self.window.harness.state().project().is_none() {
             let path = self.window.path();
@@ -414,8 +419,8 @@ fn name_of(project: &Project, id: AnyId) -> Option<String> {
         .map(str::to_owned)
 }
 
-#[expect(clippy::print_stdout, reason = "the story of a failure")]
-fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> [usize; 8] {
+/// One walk; a failure is the reason for it and the last steps that led there.
+fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> Result<[usize; 8], String> {
     let window = Window::on(project, screen);
     let mut monkey = Monkey {
         begun: window.project().clone(),
@@ -430,12 +435,13 @@ fn walk(project: &Project, screen: Key, seed: u64, steps: usize) -> [usize; 8] {
         }
         monkey.undo_all();
     }));
-    if let Err(why) = walked {
-        let from = monkey.told.len().saturating_sub(8);
-        println!("seed {seed}:\n{}", monkey.told[from..].join("\n"));
-        std::panic::resume_unwind(why);
-    }
-    monkey.counts
+    walked.map(|()| monkey.counts).map_err(|why| {
+        let words = why.downcast_ref::<String>().cloned();
+        let words = words.or_else(|| why.downcast_ref::<&str>().map(|words| (*words).to_owned()));
+        let from = monkey.told.len().saturating_sub(12);
+        let story = monkey.told[from..].join("\n");
+        format!("seed {seed}: {}\n{story}", words.unwrap_or_default())
+    })
 }
 
 fn number(name: &str, otherwise: usize) -> usize {
@@ -443,32 +449,45 @@ fn number(name: &str, otherwise: usize) -> usize {
     told.and_then(|told| told.parse().ok()).unwrap_or(otherwise)
 }
 
+/// Where a walk begins: each seed takes the next of them.
+fn begins(seed: u64) -> (Project, Key) {
+    match seed % 8 {
+        0 => (sample::sample_project(today()).unwrap(), Key::Num1),
+        1 => (in_warmth(), Key::Num1),
+        2 => (yard().0, Key::Num2),
+        3 => (with_cross(), Key::Num3),
+        4 => (started("2026-03-01").0, Key::Num5),
+        5 => (yard().0, Key::Num6),
+        6 => (with_lots().0, Key::Num4),
+        _ => (begun().0, Key::Num1),
+    }
+}
+
 #[test]
 fn a_random_walk_over_every_control_loses_nothing_and_touches_only_what_is_in_sight() {
-    let steps = number("BINEWRIGHT_MONKEY", 60);
+    let steps = number("BINEWRIGHT_MONKEY", 400);
     let seed = number("BINEWRIGHT_MONKEY_SEED", 1) as u64;
+    let length = number("BINEWRIGHT_MONKEY_LENGTH", LENGTH.min(steps.div_ceil(8)));
     let mut counts = [0; 8];
-    let mut left = steps;
-    for nth in 0.. {
-        if left == 0 {
-            break;
-        }
-        let length = left.min(if steps <= 60 { 30 } else { LENGTH });
-        left -= length;
-        let (project, screen) = match nth % 2 {
-            0 => (in_warmth(), Key::Num1),
-            _ => (yard().0, Key::Num2),
-        };
-        let walked = walk(&project, screen, seed + nth, length);
-        for (all, one) in counts.iter_mut().zip(walked) {
-            *all += one;
+    let mut failures = Vec::new();
+    for seed in seed..seed + steps.div_ceil(length) as u64 {
+        let (project, screen) = begins(seed);
+        match walk(&project, screen, seed, length) {
+            Ok(walked) => {
+                for (all, one) in counts.iter_mut().zip(walked) {
+                    *all += one;
+                }
+            }
+            Err(story) => failures.push(story),
         }
     }
     let [presses, texts, keys, sizes, undone, drags, clocks, saves] = counts;
     println!(
         "{steps} steps: {presses} presses, {texts} texts, {keys} keys, {sizes} sizes, {drags} drags, {clocks} moves of the clock, \
-         {saves} saves that fail; {undone} edits undone"
+         {saves} saves that fail; {undone} edits undone; {} walks failed",
+        failures.len()
     );
+    assert!(failures.is_empty(), "{}", failures.join("\n\n"));
     assert!(
         presses + texts + keys + sizes + drags + clocks + saves > steps / 2,
         "most steps do something"
