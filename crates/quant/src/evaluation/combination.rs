@@ -50,6 +50,11 @@ impl Combination {
         }
     }
 
+    /// Whether a random effect is part of it.
+    pub(super) fn has_random(&self) -> bool {
+        self.random.iter().any(|&(_, _, weight)| weight != 0.0)
+    }
+
     /// This minus another.
     #[must_use]
     pub fn minus(&self, other: &Self) -> Self {

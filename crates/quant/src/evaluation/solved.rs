@@ -145,6 +145,36 @@ impl<'m> Solved<'m> {
         self.factor.solve_in_place(right);
     }
 
+    /// The weights that the observations have in what `x` = C⁻¹l stands for: R⁻¹Wx.
+    pub(super) fn weights(&self, x: &[f64]) -> Vec<f64> {
+        let equations = &self.model.equations;
+        let fitted = equations.fitted(x);
+        equations.weighted(&self.model.residual, &self.residual_inverse, &fitted)
+    }
+
+    /// For each of several vectors of values in place of the observations, the unknowns and P times it.
+    pub(super) fn project(&self, values: Vec<Vec<f64>>) -> Vec<(Vec<f64>, Vec<f64>)> {
+        let equations = &self.model.equations;
+        let weighted =
+            |v: &[f64]| equations.weighted(&self.model.residual, &self.residual_inverse, v);
+        let mut right: Vec<f64> = values
+            .iter()
+            .flat_map(|v| equations.gathered(&weighted(v)))
+            .collect();
+        self.factor.solve_in_place(&mut right);
+        let solved = right.chunks_exact(equations.size);
+        values
+            .into_iter()
+            .zip(solved)
+            .map(|(mut left, unknowns)| {
+                for (value, fit) in left.iter_mut().zip(equations.fitted(unknowns)) {
+                    *value -= fit;
+                }
+                (unknowns.to_vec(), weighted(&left))
+            })
+            .collect()
+    }
+
     pub(super) fn selected_inverse(&self) -> SelectedInverse<'m> {
         SelectedInverse::new(&self.factor, &self.model.places)
     }

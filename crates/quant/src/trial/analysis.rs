@@ -5,8 +5,9 @@ use super::means::adjusted;
 use super::{Entries, Factor, Space, Trial};
 use crate::evaluation::{
     Combination, Combined, EvaluationError, Fit, FixedEffect, Model, Observations, RandomEffect,
-    Relationship, Residual, Role, Spline, SplineBasis,
+    Relationship, Residual, Role, SmallSample, Spline, SplineBasis,
 };
+use std::sync::OnceLock;
 
 /// The most segments of a surface along one side.
 const MOST_SEGMENTS: usize = 20;
@@ -33,6 +34,8 @@ pub struct Analysis {
     pub nugget_at_zero: bool,
     /// How many random effects stand before those of the terms.
     pub first_term: usize,
+    /// The errors of adjusted means that calculate with the variances being estimates, once they were asked for.
+    pub(super) small_sample: OnceLock<Option<SmallSample>>,
 }
 
 impl Trial {
@@ -199,6 +202,7 @@ impl Trial {
             space,
             nugget_at_zero: false,
             first_term,
+            small_sample: OnceLock::new(),
         })
     }
 }

@@ -6,7 +6,7 @@ use statrs::distribution::{ContinuousCDF as _, StudentsT};
 use super::{Analysis, Entries};
 use crate::chance::normal;
 use crate::chance::student::Together;
-use crate::evaluation::Combination;
+use crate::evaluation::{Combination, Estimate, SmallSample};
 
 /// The other entries against a check.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,6 +57,59 @@ impl Analysis {
         self.entries == Entries::Random && self.fit.components().get(0).get(0, 0) == 0.0
     }
 
+    /// The errors of adjusted means after Kenward & Roger; `None` where they aren't worked out (see
+    /// [`crate::evaluation::Model::small_sample`]): the errors of comparisons are then those of the variances as they are
+    /// estimated, with degrees of freedom after Satterthwaite.
+    pub fn small_sample(&self) -> Option<&SmallSample> {
+        let found = self.small_sample.get_or_init(|| {
+            if self.entries == Entries::Random {
+                return None;
+            }
+            let found = self.model.small_sample(&self.fit, &self.combinations);
+            found.ok().flatten()
+        });
+        found.as_ref()
+    }
+
+    /// The variance of a difference of two entries, as comparisons take it: [`Self::small_sample`] where it is worked out.
+    fn variance_of_difference(&self, one: usize, other: usize) -> f64 {
+        match self.small_sample() {
+            Some(errors) => errors.variance_of_difference(one, other),
+            None => self.combined.variance_of_difference(one, other),
+        }
+    }
+
+    fn covariance(&self, one: usize, other: usize) -> f64 {
+        match self.small_sample() {
+            Some(errors) => errors.covariance(one, other),
+            None => self.combined.covariance(one, other),
+        }
+    }
+
+    /// The first entry minus the second, with the error that comparisons take.
+    pub fn difference(&self, one: usize, other: usize) -> Estimate {
+        Estimate {
+            standard_error: self.variance_of_difference(one, other).sqrt(),
+            ..self.combined.difference(one, other)
+        }
+    }
+
+    /// The degrees of freedom of differences; infinite where their variance is known. `None` where variances don't fit
+    /// the model.
+    pub fn degrees_of_freedom(&self, pairs: &[(usize, usize)]) -> Option<Vec<f64>> {
+        if let Some(errors) = self.small_sample() {
+            let of = |&(one, other): &(usize, usize)| {
+                errors.degrees_of_freedom_of_difference(one, other)
+            };
+            return Some(pairs.iter().map(of).collect());
+        }
+        let differences: Vec<Combination> = pairs
+            .iter()
+            .map(|&(one, other)| self.combinations[one].minus(&self.combinations[other]))
+            .collect();
+        self.model.degrees_of_freedom(&self.fit, &differences).ok()
+    }
+
     /// The least significant differences; `None` where some entries can't be compared.
     pub fn least_difference(&self, significance: f64) -> Option<LeastDifferences> {
         let count = self.combined.len();
@@ -66,17 +119,14 @@ impl Analysis {
         let pairs = || (0..count).flat_map(|one| (0..one).map(move |other| (one, other)));
         let (mut lowest, mut highest, mut sum) = (f64::INFINITY, 0.0_f64, 0.0);
         for (one, other) in pairs() {
-            let variance = self.combined.variance_of_difference(one, other);
+            let variance = self.variance_of_difference(one, other);
             lowest = lowest.min(variance);
             highest = highest.max(variance);
             sum += variance;
         }
         let all = count * (count - 1) / 2;
-        let differences: Vec<_> = pairs()
-            .step_by(all.div_ceil(MOST_PAIRS))
-            .map(|(one, other)| self.combinations[one].minus(&self.combinations[other]))
-            .collect();
-        let degrees_of_freedom = self.mean_degrees_of_freedom(&differences)?;
+        let some: Vec<(usize, usize)> = pairs().step_by(all.div_ceil(MOST_PAIRS)).collect();
+        let degrees_of_freedom = self.mean_degrees_of_freedom(&some)?;
         let of = |variance| least_difference(variance, degrees_of_freedom, significance);
         Some(LeastDifferences {
             mean: of(sum / all as f64),
@@ -86,8 +136,8 @@ impl Analysis {
         })
     }
 
-    fn mean_degrees_of_freedom(&self, differences: &[Combination]) -> Option<f64> {
-        let degrees = self.model.degrees_of_freedom(&self.fit, differences).ok()?;
+    fn mean_degrees_of_freedom(&self, pairs: &[(usize, usize)]) -> Option<f64> {
+        let degrees = self.degrees_of_freedom(pairs)?;
         let finite: Vec<f64> = degrees.into_iter().filter(|&d| d < MANY).collect();
         Some(if finite.is_empty() {
             f64::INFINITY
@@ -103,7 +153,7 @@ impl Analysis {
         let critical = together.critical(1.0 - significance);
         let beyond = |sign: f64| {
             let differs = |&entry: &usize| {
-                let difference = self.combined.difference(entry, check);
+                let difference = self.difference(entry, check);
                 sign * difference.value > critical * difference.standard_error
             };
             others.iter().copied().filter(differs).collect()
@@ -121,7 +171,7 @@ impl Analysis {
     pub fn significance_of_the_farthest(&self, check: usize) -> Option<f64> {
         let (others, together, _) = self.together(check)?;
         let far = |entry| {
-            let difference = self.combined.difference(entry, check);
+            let difference = self.difference(entry, check);
             difference.value.abs() / difference.standard_error
         };
         let farthest = others.into_iter().map(far).fold(0.0, f64::max);
@@ -132,21 +182,18 @@ impl Analysis {
     fn together(&self, check: usize) -> Option<(Vec<usize>, Together, f64)> {
         let others: Vec<usize> = (0..self.combined.len())
             .filter(|&entry| entry != check && self.estimable[entry])
-            .filter(|&entry| self.combined.variance_of_difference(entry, check) > 0.0)
+            .filter(|&entry| self.variance_of_difference(entry, check) > 0.0)
             .collect();
         if !self.estimable[check] || others.is_empty() {
             return None;
         }
-        let v = |one, other| self.combined.covariance(one, other);
+        let v = |one, other| self.covariance(one, other);
         let covariances = Mat::from_fn(others.len(), others.len(), |i, j| {
             let (i, j) = (others[i], others[j]);
             v(i, j) - v(i, check) - v(j, check) + v(check, check)
         });
-        let differences: Vec<_> = others
-            .iter()
-            .map(|&entry| self.combinations[entry].minus(&self.combinations[check]))
-            .collect();
-        let degrees_of_freedom = self.mean_degrees_of_freedom(&differences)?;
+        let pairs: Vec<_> = others.iter().map(|&entry| (entry, check)).collect();
+        let degrees_of_freedom = self.mean_degrees_of_freedom(&pairs)?;
         let together = Together::new(&covariances, degrees_of_freedom)?;
         Some((others, together, degrees_of_freedom))
     }
@@ -169,17 +216,14 @@ impl Analysis {
         let mut chances = vec![None; entries.len()];
         let told: Vec<usize> = (0..entries.len())
             .filter(|&nth| self.estimable[entries[nth]] && self.estimable[other])
-            .filter(|&nth| self.combined.variance_of_difference(entries[nth], other) > 0.0)
+            .filter(|&nth| self.variance_of_difference(entries[nth], other) > 0.0)
             .collect();
-        let combinations: Vec<Combination> = told
-            .iter()
-            .map(|&nth| self.combinations[entries[nth]].minus(&self.combinations[other]))
-            .collect();
-        let Ok(degrees) = self.model.degrees_of_freedom(&self.fit, &combinations) else {
+        let pairs: Vec<(usize, usize)> = told.iter().map(|&nth| (entries[nth], other)).collect();
+        let Some(degrees) = self.degrees_of_freedom(&pairs) else {
             return chances;
         };
         for (nth, degrees) in told.into_iter().zip(degrees) {
-            let difference = self.combined.difference(entries[nth], other);
+            let difference = self.difference(entries[nth], other);
             let short = (amount - difference.value) / difference.standard_error;
             chances[nth] = Some(match StudentsT::new(0.0, 1.0, degrees.max(1.0)) {
                 Ok(t) if degrees < MANY => t.sf(short),

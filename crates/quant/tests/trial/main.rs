@@ -10,6 +10,7 @@ mod hops;
 mod published;
 mod simulated;
 mod sites;
+mod small_sample;
 mod space;
 mod sums;
 mod table;

@@ -6,7 +6,7 @@
 #![expect(clippy::print_stdout, reason = "the counts of long runs are read")]
 
 use fastrand::Rng;
-use quant::evaluation::{Combination, Coordinate, Parameter};
+use quant::evaluation::{Coordinate, Parameter};
 use quant::trial::{Analysis, Entries, Factor, Space, Trial, least_difference};
 
 fn trials() -> usize {
@@ -305,17 +305,11 @@ fn checks_are_rarely_left_by_accident() {
 /// Whether any entry is told to differ from entry 0. The critical value lies between that of one comparison and
 /// Bonferroni's: where the largest difference isn't between them, nothing more needs to be known.
 fn any_differs(analysis: &Analysis) -> bool {
-    let others = 1..analysis.combined.len();
-    let differences: Vec<Combination> = others
-        .clone()
-        .map(|entry| analysis.combinations[entry].minus(&analysis.combinations[0]))
-        .collect();
-    let degrees = analysis
-        .model
-        .degrees_of_freedom(&analysis.fit, &differences)
-        .unwrap();
-    let largest = others
-        .map(|entry| analysis.combined.difference(entry, 0))
+    let pairs: Vec<(usize, usize)> = (1..analysis.combined.len()).map(|one| (one, 0)).collect();
+    let degrees = analysis.degrees_of_freedom(&pairs).unwrap();
+    let largest = pairs
+        .iter()
+        .map(|&(entry, check)| analysis.difference(entry, check))
         .map(|difference| difference.value.abs() / difference.standard_error)
         .fold(0.0, f64::max);
     let (fewest, most) = degrees
@@ -326,7 +320,7 @@ fn any_differs(analysis: &Analysis) -> bool {
     if largest < least_difference(1.0, most, 0.05) {
         return false;
     }
-    if largest > least_difference(1.0, fewest, 0.05 / differences.len() as f64) {
+    if largest > least_difference(1.0, fewest, 0.05 / pairs.len() as f64) {
         return true;
     }
     analysis.significance_of_the_farthest(0).unwrap() < 0.05
