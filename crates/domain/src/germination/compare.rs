@@ -162,7 +162,7 @@ impl Comparison {
     fn course_words(&self, verdict: impl Fn(f64) -> &'static str) -> String {
         self.courses.as_ref().map_or_else(String::new, |found| {
             format!(
-                " Speed of germination {}: log-rank {:.2}, {} d.f., p {}.",
+                " Speeds of germination {}: log-rank {:.2}, {} d.f., p {}.",
                 verdict(found.test.p),
                 found.test.statistic,
                 found.test.degrees,

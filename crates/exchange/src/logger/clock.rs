@@ -29,6 +29,7 @@ pub enum ClockChangeKind {
 impl std::fmt::Display for ClockChange {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let Self { line, shown, kind } = self;
+        let shown = shown.format("%-d %b %Y %H:%M");
         match kind {
             ClockChangeKind::SummerTimeBegan => {
                 write!(f, "line {line}: summer time began before {shown}.")

@@ -106,7 +106,7 @@ fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) 
         let layout = Layout::left_to_right(Align::Center);
         ui.allocate_ui_with_layout(vec2(NAME_WIDTH, height), layout, |ui| {
             ui.set_min_size(vec2(NAME_WIDTH, height));
-            ui.add(egui::Label::new(muted(ui, name)).truncate());
+            ui.add(egui::Label::new(muted(ui, name)).wrap());
         });
         let right = Layout::top_down(Align::Min);
         ui.scope_builder(UiBuilder::new().layout(right), |ui| add(ui))

@@ -109,6 +109,8 @@ fn family_ui(ui: &mut Ui, classes: &Classes) {
         .id_salt("ratios")
         .auto_shrink(false)
         .show(ui, |ui| {
+            // What the columns of figures leave.
+            let room = (ui.available_width() - 580.0).max(260.0);
             Grid::new("ratios")
                 .striped(true)
                 .spacing(vec2(space::XL, space::XS))
@@ -137,7 +139,10 @@ fn family_ui(ui: &mut Ui, classes: &Classes) {
                         number(ui, p_words(held.p));
                         number(ui, p_words(held.exact));
                         number(ui, format!("{:.1}", 100.0 * held.posterior));
-                        ui.label(held.inheritance.ways);
+                        ui.vertical(|ui| {
+                            ui.set_width(room);
+                            ui.add(Label::new(held.inheritance.ways).wrap());
+                        });
                         ui.end_row();
                     }
                     ui.label("Some other ratio");

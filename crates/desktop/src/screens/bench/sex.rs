@@ -47,7 +47,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
                     }
                     ui.end_row();
                     for sexes in found.iter() {
-                        ui.push_id(sexes.family, |ui| ui.label(&sexes.title));
+                        ui.label(&sexes.title);
                         row_ui(ui, sexes, room);
                         ui.end_row();
                     }

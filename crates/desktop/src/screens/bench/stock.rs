@@ -39,6 +39,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         .id_salt("stock")
         .auto_shrink(false)
         .show(ui, |ui| {
+            // What the columns of figures leave.
+            let room = (ui.available_width() - 380.0).max(260.0);
             Grid::new("stock")
                 .striped(true)
                 .spacing(vec2(space::XL, space::XS))
@@ -51,14 +53,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
                         ui.push_id(stock.lot, |ui| {
                             record_link(ui, view.project, stock.lot, out);
                         });
-                        row_ui(ui, view, stock);
+                        row_ui(ui, view, stock, room);
                         ui.end_row();
                     }
                 });
         });
 }
 
-fn row_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock) {
+fn row_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock, room: f32) {
     let number = |ui: &mut Ui, text: String| {
         ui.label(RichText::new(text).text_style(numbers()));
     };
@@ -75,5 +77,8 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock) {
             Some(stock.explain(view.project))
         });
     });
-    ui.label(stock.reason());
+    ui.vertical(|ui| {
+        ui.set_width(room);
+        ui.add(Label::new(stock.reason()).wrap());
+    });
 }

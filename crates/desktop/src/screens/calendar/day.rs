@@ -8,6 +8,7 @@ use domain::agenda::{Item, ItemKind, ItemState};
 use domain::catching_up::{MissedDay, missed_days, same_checks};
 use domain::cautions::{self, Caution};
 use egui::{Key, Modifiers, ScrollArea, Ui};
+use kit::dates::weekday_and_day;
 use kit::page_keys;
 use kit::theme::{muted, space, strong};
 use kit::widgets::{Ruler, RulerDay, Weight, grouped, hairline, numbered_section, wide_button};
@@ -120,10 +121,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             }
             if number == 1 {
                 numbered_section(ui, None, "Nothing to do in the boxes", "");
-                ui.label(muted(
-                    ui,
-                    "Plan a cross, or lay seed in the cold: its days show here by themselves.",
-                ));
+                let next = sections.coming.first().map_or_else(
+                    || {
+                        "Plan a cross, or lay seed in the cold: its days show here by themselves."
+                            .to_owned()
+                    },
+                    |next| format!("Next: {}, {}.", next.title, weekday_and_day(next.date)),
+                );
+                ui.add(egui::Label::new(muted(ui, next)).wrap());
             }
             state.sections_left = number;
         });

@@ -201,9 +201,10 @@ fn list(
     let columns = [
         Column::text("When", 140.0).unsortable(),
         Column::text("Who", 110.0).unsortable(),
-        Column::text("What", 260.0).stretch().unsortable(),
-        Column::text("Before", 120.0).unsortable(),
-        Column::text("Is", 120.0).unsortable(),
+        Column::text("What", 200.0).stretch().unsortable(),
+        // Beside the page of a change, which says both.
+        Column::text("Before", 120.0).gives_way(1).unsortable(),
+        Column::text("Is", 120.0).gives_way(2).unsortable(),
     ];
     let number = |row: usize| {
         let line = known.history.line(places[row]);

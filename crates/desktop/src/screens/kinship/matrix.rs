@@ -44,16 +44,30 @@ const STEPS: [ShadeStep; 7] = [
     },
 ];
 
+/// The most plants that are shown before anybody chose some.
+const SHOWN_UNASKED: usize = 60;
+
 /// What the page remembers between frames.
 #[derive(Default)]
 pub(super) struct State {
     chosen: Chosen,
+    /// Whether the first set was shown once: after that, an empty page is a person's wish.
+    begun: bool,
     pair: Option<(Id<Genotype>, Id<Genotype>)>,
     detail_open: bool,
 }
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     state.chosen.follow(view.project);
+    if !state.begun {
+        state.begun = true;
+        if state.chosen.plants.is_empty()
+            && let Some((_, plants)) = state.chosen.first_set(view.project)
+            && plants.len() <= SHOWN_UNASKED
+        {
+            state.chosen.add(&plants);
+        }
+    }
     state.chosen.show(ui, view);
     if state.chosen.plants.is_empty() {
         state.pair = None;

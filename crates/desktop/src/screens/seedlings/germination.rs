@@ -95,6 +95,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             &[(true, "Open"), (false, "All")],
         );
         find_box(ui, "Find a box", &mut state.find);
+        if !state.detail && state.table.only_selected().is_some() && ui.button("Details").clicked()
+        {
+            state.detail = true;
+        }
     });
     let key = (state.open_only, state.find.to_lowercase(), state.table.sort);
     let exists = |id| project.germinations().contains(id);
@@ -111,6 +115,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         && let Some(first) = rows.first()
     {
         state.table.select_only(*first);
+    }
+    if rows.is_empty() && state.find.trim().is_empty() && state.open_only {
+        let sentence = "No box stands in warmth now. A box is moved there when its chill is over; those that are \
+            closed are under All.";
+        if empty_state(ui, sentence, "Show all") {
+            state.open_only = false;
+        }
+        return;
     }
     let chosen = state
         .table
@@ -134,9 +146,6 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         },
     );
     state.detail = open || chosen.is_none();
-    if !open && ui.button("Details").clicked() {
-        state.detail = true;
-    }
 }
 
 fn listed(
@@ -206,7 +215,7 @@ fn table_ui(
         Column::text("In warmth since", 110.0),
         Column::number("Seeds", 56.0),
         Column::number("Up", 48.0),
-        Column::number("Germinated, %", 56.0)
+        Column::number("Germinated, %", 96.0)
             .hint("Normal sprouts as a share of the seeds laid and not lost to mould."),
         Column::number("Left", 48.0),
         Column::number("Potted", 60.0),

@@ -211,8 +211,9 @@ fn summary(
         words.push(match freezes {
             0 => "never at or under freezing".into(),
             _ => format!(
-                "{} at or under freezing in {freezes} spells",
-                hours(exposure.freezing)
+                "{} at or under freezing in {}",
+                hours(exposure.freezing),
+                counted(freezes, "spell", "spells")
             ),
         });
         let gaps = exposure
@@ -221,7 +222,10 @@ fn summary(
             .filter(|(from, to)| to - from > 6.0 * 3600.0)
             .count();
         if gaps > 0 {
-            words.push(format!("{gaps} gaps longer than 6 hours"));
+            words.push(format!(
+                "{} longer than 6 hours",
+                counted(gaps, "gap", "gaps")
+            ));
         }
     } else if let Some((from, to)) = ends {
         let day = |at| {
@@ -235,4 +239,8 @@ fn summary(
         words.push(format!("{by_hand} read by hand"));
     }
     format!("{}.", words.join(", "))
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
 }

@@ -73,7 +73,9 @@ pub(super) fn draw_lane(
             .size()
             .x;
         // A word never runs into the next one: where it doesn't fit whole, the bar is told by its hue and on hover.
-        if shape.right() > place.time.left() && room.width() > width {
+        // What goes on as it is has its name already.
+        let goes_on = index > 0 && lane.bars[index - 1].text == bar.text;
+        if !goes_on && shape.right() > place.time.left() && room.width() > width {
             one_line(
                 ui,
                 room,

@@ -139,35 +139,39 @@ fn score_ui(ui: &mut Ui, each: &Trait, out: &mut Outbox<'_>) {
         vec![*from, *to]
     };
     form_row(ui, "Words", |ui| {
-        ui.horizontal_wrapped(|ui| {
-            for score in named {
-                let word = if score == *from {
-                    low.clone()
-                } else if score == *to {
-                    high.clone()
-                } else {
-                    let level = between.iter().find(|each| each.score == score);
-                    level.map_or_else(String::new, |each| each.word.clone())
-                };
-                ui.label(score.to_string());
-                let field = format!("What {score} of {name} means");
-                let Some((word, ticket)) = text_field_sized(ui, &field, &word, 96.0) else {
-                    continue;
-                };
-                changed = Some(ticket);
-                if score == *from {
-                    *low = word;
-                } else if score == *to {
-                    *high = word;
-                } else {
-                    between.retain(|each| each.score != score);
-                    if !word.is_empty() {
-                        between.push(Level { score, word });
-                        between.sort_by_key(|each| each.score);
+        // As many in a line as there is room for whole.
+        let in_line = ((ui.available_width() / 136.0) as usize).max(1);
+        for line in named.chunks(in_line) {
+            ui.horizontal(|ui| {
+                for &score in line {
+                    let word = if score == *from {
+                        low.clone()
+                    } else if score == *to {
+                        high.clone()
+                    } else {
+                        let level = between.iter().find(|each| each.score == score);
+                        level.map_or_else(String::new, |each| each.word.clone())
+                    };
+                    ui.label(score.to_string());
+                    let field = format!("What {score} of {name} means");
+                    let Some((word, ticket)) = text_field_sized(ui, &field, &word, 96.0) else {
+                        continue;
+                    };
+                    changed = Some(ticket);
+                    if score == *from {
+                        *low = word;
+                    } else if score == *to {
+                        *high = word;
+                    } else {
+                        between.retain(|each| each.score != score);
+                        if !word.is_empty() {
+                            between.push(Level { score, word });
+                            between.sort_by_key(|each| each.score);
+                        }
                     }
                 }
-            }
-        });
+            });
+        }
     });
     if let Some(ticket) = changed {
         out.submit(ticket, Edit::set(each.id, TraitField::Scale(scale)));
