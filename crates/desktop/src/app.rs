@@ -71,6 +71,8 @@ pub struct App {
     bell: Bell,
     /// What is typed where no project keeps it.
     own: OwnDrafts,
+    /// What wasn't recorded when the list of it was opened, while that is looked at.
+    listed: Vec<kit::drafts::Pending>,
     /// What was done since the page that is shown was come to.
     done: Vec<DoneAct>,
     /// The page that `done` belongs to.
@@ -101,6 +103,7 @@ impl App {
             timers: Timers::default(),
             bell: bell::silent(),
             own,
+            listed: Vec::new(),
             done: Vec::new(),
             done_on: Screen::default(),
             waiting: None,

@@ -106,6 +106,11 @@ impl Pending {
         self.field.as_ref().map(|_| self.key.about.as_str())
     }
 
+    /// Whether both are what waits in the same field, or the same form.
+    pub fn is_of(&self, other: &Self) -> bool {
+        self.key == other.key && self.field == other.field
+    }
+
     /// The form it is, if it is one.
     pub fn form(&self) -> Option<&FormKey> {
         self.field.is_none().then_some(&self.key)

@@ -3,7 +3,7 @@
 use super::{App, Notice};
 use crate::command::Command;
 use crate::open_project::{OpenProject, words_of};
-use egui::{Context, ScrollArea, Ui};
+use egui::{Button, Context, Label, ScrollArea, Ui};
 use kit::drafts::{self, Shared};
 use kit::theme::{muted, space, strong};
 use kit::widgets::heading;
@@ -99,26 +99,44 @@ impl App {
         self.open.is_none()
     }
 
-    /// Everything that isn't recorded, each to be thrown away. True when it is done with.
+    /// Everything that isn't recorded, each to be thrown away. True when it is done with. What was listed when it was
+    /// opened stays where it stands: a field that the press has left may have recorded what it held.
     pub(super) fn drafts_ui(&mut self, ui: &mut Ui) -> bool {
         heading(ui, "Not recorded yet");
         let Some(open) = &self.open else { return true };
         let pending = open.not_recorded();
-        if pending.is_empty() {
+        if self.listed.is_empty() {
+            self.listed.clone_from(&pending);
+        }
+        for each in &pending {
+            match self.listed.iter_mut().find(|listed| listed.is_of(each)) {
+                Some(listed) => listed.clone_from(each),
+                None => self.listed.push(each.clone()),
+            }
+        }
+        if self.listed.is_empty() {
             ui.label(muted(ui, "Everything that was typed is recorded."));
         }
         let mut away = None;
         let mut show = None;
         ScrollArea::vertical().max_height(360.0).show(ui, |ui| {
-            for each in &pending {
+            for each in &self.listed {
+                let waits = pending.iter().any(|one| one.is_of(each));
                 ui.horizontal_wrapped(|ui| {
                     ui.label(strong(&each.words));
                     if !each.text.is_empty() {
                         ui.label(&each.text);
                     }
-                    if let Some(problem) = &each.problem {
-                        ui.label(muted(ui, problem));
-                    }
+                });
+                let problem = each.problem.as_deref().unwrap_or("Not recorded.");
+                let state = if waits {
+                    problem
+                } else {
+                    "Not waiting any more."
+                };
+                ui.add(Label::new(muted(ui, state)).truncate())
+                    .on_hover_text(state);
+                ui.horizontal(|ui| {
                     if let Some(screen) = each.screen()
                         && let Some(screen) = crate::view::Screen::ALL
                             .into_iter()
@@ -127,10 +145,10 @@ impl App {
                     {
                         show = Some(screen);
                     }
-                    let button = ui.button("Discard");
+                    let button = ui.add_enabled(waits, Button::new("Discard"));
                     button.widget_info(|| {
                         let name = format!("Discard the draft: {}", each.words);
-                        egui::WidgetInfo::labeled(egui::Role::Button, true, name)
+                        egui::WidgetInfo::labeled(egui::Role::Button, waits, name)
                     });
                     if button.clicked() {
                         away = Some(each.clone());

@@ -39,6 +39,7 @@ impl App {
         if response.should_close() || response.inner {
             self.overlay = None;
             self.find.clear();
+            self.listed.clear();
         }
     }
 

@@ -143,7 +143,6 @@ impl State {
         {
             detail::show(ui, view, &mut self.detail, cross, out);
         } else {
-            let number = self.table.selected.len();
             let codes = self
                 .table
                 .selected
@@ -151,7 +150,7 @@ impl State {
                 .map(|id| view.project.code_of(*id));
             let who = kit::selection::named(codes).unwrap_or_default();
             page_head(ui, &who, |ui| ui.add_space(space::XXXL));
-            if ui.button(format!("Label {number} crosses")).clicked() {
+            if ui.button(format!("Label {who}")).clicked() {
                 let crosses = self.table.selected.iter().map(|id| (*id).into()).collect();
                 out.ask(crate::view::Request::Label(crosses));
             }

@@ -23,6 +23,7 @@ mod plants;
 mod saving;
 mod season_plan;
 mod seed_lots;
+mod selection;
 mod sheets;
 mod signing;
 mod steady;

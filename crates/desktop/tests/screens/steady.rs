@@ -107,3 +107,28 @@ fn a_save_that_fails_moves_nothing() {
     window.settle();
     nothing_moved(&before, &window);
 }
+
+#[test]
+fn what_is_listed_as_not_recorded_stays_in_its_place_while_it_is_looked_at() {
+    let mut window = Window::on(&started("2026-03-01").0, Key::Num5);
+    window.focus(Role::TextInput, "Chill length");
+    window.retype("7o");
+    window.press_with(Modifiers::COMMAND, Key::Num0);
+    window.focus(Role::TextInput, "Place of the program");
+    window.write("Tarn farm");
+    window.click(Role::Button, "Edit");
+    window.click(Role::Button, "Not recorded yet…");
+    let before = places(&window);
+    let discard = "Discard the draft: Chill length (Chill 26-01)";
+    window.click(Role::Button, discard);
+    assert!(
+        window
+            .harness
+            .state()
+            .project()
+            .unwrap()
+            .not_recorded()
+            .is_empty()
+    );
+    nothing_moved(&before, &window);
+}

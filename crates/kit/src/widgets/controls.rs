@@ -128,7 +128,9 @@ pub fn segmented<T: Copy + PartialEq>(
 
 /// A find box with a button to clear it; true when its text changed. Escape clears it too.
 pub fn find_box(ui: &mut Ui, name: &str, text: &mut String) -> bool {
-    let id = ui.make_persistent_id(("find", name));
+    // The same wherever on the page it stands: what is found may change the layout while a word is typed, and the keyboard
+    // stays in the box.
+    let id = egui::Id::unique(("find", name));
     let mut changed = false;
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 2.0;

@@ -338,7 +338,7 @@ fn side_ui(
         if ui.button("Open its page").clicked() {
             out.show(plant.id);
         }
-        if ui.button("Label").clicked() {
+        if ui.button(format!("Label {who}")).clicked() {
             out.ask(Request::Label(
                 chosen.iter().map(|id| (*id).into()).collect(),
             ));
