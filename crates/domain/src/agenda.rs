@@ -17,7 +17,7 @@ mod potting;
 mod season;
 mod warmth;
 
-pub use cold::next_check;
+pub use cold::{next_check, next_check_if_clear};
 pub use crossing::{Milestones, pollen_words};
 
 /// One thing to do, or done.

@@ -1,53 +1,63 @@
-//! Days on which seed was in the cold and nobody recorded a check: what can be written up afterwards.
+//! Days on which checks of seed in the cold were due and nobody recorded one: what can be written up afterwards.
 
 use crate::actions::{check_boxes, plural};
+use crate::agenda::{next_check, next_check_if_clear};
+use crate::date::shift;
 use crate::edit::Edit;
 use crate::id::{Id, IdSource};
 use crate::project::Project;
 use crate::record::chill::ChillBox;
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 
 /// How far back days are looked for. Older ones are of no use to the seed, and nobody remembers them.
-const REACH: usize = 14;
+const REACH: i64 = 14;
 
-/// A day without a check, and the boxes that were in the cold on it.
+/// A day on which checks were due and none is on record, and the boxes they were due for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MissedDay {
     /// The day.
     pub day: NaiveDate,
-    /// The boxes that were in the cold, in the order of their codes.
+    /// The boxes that were due, in the order of their codes.
     pub boxes: Vec<Id<ChillBox>>,
 }
 
-/// The days in a row just before `day` on which boxes were in the cold and no check of any box is on record, the
-/// earliest first. At most the fourteen last.
+/// The days since the last check of any box on which boxes were due by their protocol, each check taken to find
+/// nothing, and no check is on record; the earliest first. At most the fourteen last days are looked at.
 pub fn missed_days(project: &Project, day: NaiveDate) -> Vec<MissedDay> {
-    let mut missed = Vec::new();
-    let mut on = day;
-    for _ in 0..REACH {
-        let Some(before) = on.pred_opt() else { break };
-        on = before;
-        let mut boxes: Vec<&ChillBox> = project
-            .chill_boxes()
-            .iter()
-            .filter(|chill_box| was_in_cold(project, chill_box, on))
-            .collect();
-        let checked = boxes.iter().any(|chill_box| {
-            project
-                .checks_of(chill_box.id)
-                .any(|check| check.date == on)
-        });
-        if boxes.is_empty() || checked {
-            break;
+    let reach = shift(day, -REACH);
+    let last_round = project
+        .checks()
+        .iter()
+        .map(|check| check.date)
+        .filter(|on| *on < day)
+        .max();
+    let first = last_round.map_or(reach, |last| reach.max(shift(last, 1)));
+    let mut missed: BTreeMap<NaiveDate, Vec<&ChillBox>> = BTreeMap::new();
+    for chill_box in project.chill_boxes().iter() {
+        let Some(batch) = project.chill_batches().get(chill_box.batch) else {
+            continue;
+        };
+        let last = project
+            .checks_of(chill_box.id)
+            .filter(|check| check.date < day)
+            .max_by_key(|check| check.date);
+        let mut due = next_check(&batch.regimen, batch.start, last).max(reach);
+        while due < day {
+            if due >= first && was_in_cold(project, chill_box, due) {
+                missed.entry(due).or_default().push(chill_box);
+            }
+            due = next_check_if_clear(&batch.regimen, batch.start, due);
         }
-        boxes.sort_by(|one, other| one.code.cmp(&other.code));
-        missed.push(MissedDay {
-            day: on,
-            boxes: boxes.into_iter().map(|chill_box| chill_box.id).collect(),
-        });
     }
-    missed.reverse();
-    missed
+    let in_order = |(day, mut boxes): (NaiveDate, Vec<&ChillBox>)| {
+        boxes.sort_by(|one, other| one.code.cmp(&other.code));
+        MissedDay {
+            day,
+            boxes: boxes.into_iter().map(|chill_box| chill_box.id).collect(),
+        }
+    };
+    missed.into_iter().map(in_order).collect()
 }
 
 /// One check of each box on each of these days, nothing found: one edit, undone in one step.
@@ -159,11 +169,25 @@ mod tests {
         assert_eq!(missed[1].boxes, boxes[1..]);
     }
 
+    /// Daily for a week, then weekly: between two weekly checks no day is missed.
+    #[test]
+    fn a_day_on_which_no_check_was_due_is_not_missed() {
+        let (mut project, boxes, mut ids) = in_cold();
+        let check = check_boxes(&boxes, day("2026-02-06"), &mut ids);
+        project.apply(check).unwrap();
+        assert!(missed_days(&project, day("2026-02-10")).is_empty());
+        assert!(missed_days(&project, day("2026-02-13")).is_empty());
+        let late = missed_days(&project, day("2026-02-21"));
+        assert_eq!(days(&late), ["2026-02-13", "2026-02-20"]);
+        project.apply(same_checks(&late, &mut ids)).unwrap();
+        assert!(missed_days(&project, day("2026-02-21")).is_empty());
+    }
+
     #[test]
     fn no_more_than_two_weeks_are_offered() {
         let (project, ..) = in_cold();
         let missed = missed_days(&project, day("2026-03-01"));
-        assert_eq!(missed.len(), 14);
-        assert_eq!(missed[0].day, day("2026-02-15"));
+        assert!(missed.iter().all(|missed| missed.day >= day("2026-02-15")));
+        assert!(!missed.is_empty());
     }
 }

@@ -59,8 +59,8 @@ pub use self::{
     days::{add_months, full_date, month_grid, month_name},
     draft::FieldResponse,
     furniture::{
-        PRINTERS_RULE, figure, focus_outline, hairline, key_hint, numbered_section, page_head,
-        paint_key, paint_key_on, paint_printers_rule, parent, printers_rule, room, tag,
+        PRINTERS_RULE, figure, focus_outline, hairline, key_hint, key_hint_width, numbered_section,
+        page_head, paint_key, paint_key_on, paint_printers_rule, parent, printers_rule, room, tag,
     },
     germination_plot::{CourseLine, CoursePoint, GerminationPlot},
     heat_map::{HeatMap, ShadeStep},

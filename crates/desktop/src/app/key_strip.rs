@@ -14,7 +14,7 @@ use kit::fonts::mark;
 use kit::page_keys;
 use kit::state_mark::StateMark;
 use kit::theme::{self, Meaning, radius, space, tokens, type_size};
-use kit::widgets::key_hint;
+use kit::widgets::{key_hint, key_hint_width};
 
 /// Keys and what they do.
 type Keys = (Vec<&'static str>, String);
@@ -52,7 +52,7 @@ impl App {
                     settled = told_ui(&mut left, told);
                 } else {
                     for (names, does) in self.keys(ui.ctx()) {
-                        if left.available_width() < 110.0 {
+                        if left.available_width() < key_hint_width(&left, &names, &does) {
                             break;
                         }
                         key_hint(&mut left, &names, &does);

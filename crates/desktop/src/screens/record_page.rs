@@ -19,24 +19,27 @@ use kit::widgets::{
 use kit::working_day::short_day;
 
 /// The head of a page: the tag, `beside` it what the record is, up to three figures at the right, the printer's rule.
+/// What has no room beside the tag stands in a line of its own beneath.
 pub fn head(ui: &mut Ui, code: &str, figures: &[(String, &str)], beside: impl FnOnce(&mut Ui)) {
+    let measured = ui.scope_id().with(("head", code));
+    let needed: f32 = ui.data(|data| data.get_temp(measured)).unwrap_or(0.0);
+    let mut left_over = None;
+    let mut drawn = needed;
     ui.horizontal(|ui| {
-        ui.set_min_height(48.0);
+        ui.set_min_height(HEAD_HEIGHT);
         tag(ui, code, false);
         ui.add_space(space::M);
         let width = ui.available_width();
         let layout = Layout::right_to_left(Align::Center);
         // The right corner is the button's that goes back to the table.
         let kept = figures.len() as f32 * 96.0 + space::XXXL;
-        let at = ui.cursor().min;
-        let middle = Rect::from_min_size(at, vec2((width - kept).max(80.0), 48.0));
-        let mut words = ui.new_child(
-            egui::UiBuilder::new()
-                .max_rect(middle)
-                .layout(Layout::left_to_right(Align::Center)),
-        );
-        words.set_clip_rect(middle.expand(4.0).intersect(ui.clip_rect()));
-        beside(&mut words);
+        let room = (width - kept).max(80.0);
+        if needed > room + 0.5 {
+            left_over = Some(beside);
+        } else {
+            let at = Rect::from_min_size(ui.cursor().min, vec2(room, HEAD_HEIGHT));
+            drawn = in_head(ui, at, beside);
+        }
         ui.with_layout(layout, |ui| {
             ui.add_space(space::XXXL);
             ui.spacing_mut().item_spacing.x = space::XL;
@@ -45,9 +48,29 @@ pub fn head(ui: &mut Ui, code: &str, figures: &[(String, &str)], beside: impl Fn
             }
         });
     });
+    if let Some(beside) = left_over {
+        let line = vec2(ui.available_width(), HEAD_HEIGHT);
+        let (_, at) = ui.allocate_space(line);
+        drawn = in_head(ui, at, beside);
+    }
+    if (drawn - needed).abs() > 0.5 {
+        ui.data_mut(|data| data.insert_temp(measured, drawn));
+        ui.ctx().request_discard("the head of a page was measured");
+    }
     ui.add_space(space::XS);
     printers_rule(ui);
     ui.add_space(space::XS);
+}
+
+const HEAD_HEIGHT: f32 = 48.0;
+
+/// Draws words into `at`; how wide they came out.
+fn in_head(ui: &mut Ui, at: Rect, words: impl FnOnce(&mut Ui)) -> f32 {
+    let layout = Layout::left_to_right(Align::Center);
+    let mut inside = ui.new_child(egui::UiBuilder::new().max_rect(at).layout(layout));
+    inside.set_clip_rect(at.expand(4.0).intersect(ui.clip_rect()));
+    words(&mut inside);
+    inside.min_rect().width()
 }
 
 /// Two lines of words beside a tag: the first strong.

@@ -157,16 +157,16 @@ fn check_items(
             (format!("Check box {} ({lot})", chill_box.code), detail)
         });
         first = false;
-        due = next_day(&batch.regimen, batch.start, due.max(collect.today));
+        due = next_check_if_clear(&batch.regimen, batch.start, due.max(collect.today));
     }
 }
 
 /// The day of the next look after the last one, or after the start.
 pub fn next_check(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> NaiveDate {
     let Some(check) = last else {
-        return next_day(regimen, start, start);
+        return next_check_if_clear(regimen, start, start);
     };
-    let usual = next_day(regimen, start, check.date);
+    let usual = next_check_if_clear(regimen, start, check.date);
     let troubled =
         check.mouldy_removed > 0 || matches!(check.moisture, Some(Moisture::Dry | Moisture::Wet));
     if troubled {
@@ -176,8 +176,9 @@ pub fn next_check(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> 
     }
 }
 
-/// The day after `day` on which a box is next due: the next one in the first days, later after the longer interval.
-fn next_day(regimen: &Regimen, start: NaiveDate, day: NaiveDate) -> NaiveDate {
+/// The day after `day` on which a box is next due, if nothing is found on `day`: the next one in the first days, later
+/// after the longer interval.
+pub fn next_check_if_clear(regimen: &Regimen, start: NaiveDate, day: NaiveDate) -> NaiveDate {
     let tomorrow = shift(day, 1);
     if tomorrow <= shift(start, regimen.daily_checks.into()) {
         tomorrow
@@ -221,7 +222,7 @@ mod tests {
         let mut days = vec![];
         let mut next = start;
         for _ in 0..10 {
-            next = next_day(&regimen, start, next);
+            next = next_check_if_clear(&regimen, start, next);
             days.push(next.to_string());
         }
         assert_eq!(

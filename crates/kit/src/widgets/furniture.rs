@@ -130,6 +130,20 @@ pub fn paint_key_on(painter: &Painter, right: f32, middle: f32, key: &str, ink: 
     painter.galley(at, galley, ink);
 }
 
+/// How wide the hint of a key is ([`key_hint`]).
+pub fn key_hint_width(ui: &Ui, keys: &[&str], does: &str) -> f32 {
+    let font = egui::FontId::proportional(type_size::SMALL);
+    let width_of = |text: &str, font| {
+        let galley = ui
+            .painter()
+            .layout_no_wrap(text.to_owned(), font, egui::Color32::PLACEHOLDER);
+        galley.size().x
+    };
+    let key_width = |key: &&str| (width_of(key, theme::bold(type_size::SMALL)) + 10.0).max(20.0);
+    let keys = keys.iter().map(|key| key_width(key) + space::XS);
+    keys.sum::<f32>() + 2.0 + width_of(does, font)
+}
+
 /// Keys and what they do, in a row. The whole is one note for those who hear the page.
 pub fn key_hint(ui: &mut Ui, keys: &[&str], does: &str) -> Response {
     let colours = tokens(ui);
@@ -137,18 +151,7 @@ pub fn key_hint(ui: &mut Ui, keys: &[&str], does: &str) -> Response {
     let words = ui
         .painter()
         .layout_no_wrap(does.to_owned(), font, colours.ink);
-    let key_width = |key: &str| {
-        let galley =
-            ui.painter()
-                .layout_no_wrap(key.to_owned(), theme::bold(type_size::SMALL), colours.ink);
-        (galley.size().x + 10.0).max(20.0)
-    };
-    let width = keys
-        .iter()
-        .map(|key| key_width(key) + space::XS)
-        .sum::<f32>()
-        + 2.0
-        + words.size().x;
+    let width = key_hint_width(ui, keys, does);
     let (rect, response) = ui.allocate_exact_size(vec2(width, 24.0), Sense::hover());
     response.widget_info(|| {
         WidgetInfo::labeled(Role::Label, true, format!("{}: {does}", keys.join(" ")))

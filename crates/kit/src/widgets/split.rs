@@ -157,9 +157,14 @@ pub fn list_and_record<C>(
 /// Two halves side by side, each filled from its top left: words as they are set elsewhere, buttons no wider than they
 /// need be.
 pub fn halves(ui: &mut Ui, add: impl FnOnce(&mut Ui, &mut Ui)) {
+    let between = std::mem::replace(&mut ui.spacing_mut().item_spacing.x, space::XXXL);
     ui.columns(2, |columns| {
+        for column in columns.iter_mut() {
+            column.spacing_mut().item_spacing.x = between;
+        }
         if let [left, right] = columns {
             left.vertical(|left| right.vertical(|right| add(left, right)));
         }
     });
+    ui.spacing_mut().item_spacing.x = between;
 }
