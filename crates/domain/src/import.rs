@@ -21,6 +21,7 @@ use crate::record::Record;
 use crate::{Basis, Edit, Id, IdSource, Project, Refusal};
 use chrono::NaiveDate;
 use names::Names;
+use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::ops::ControlFlow;
@@ -59,7 +60,7 @@ pub trait Source {
 }
 
 /// What holds for the whole table where no column says otherwise.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Round {
     /// The day.
     pub date: Option<NaiveDate>,

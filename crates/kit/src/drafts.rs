@@ -386,8 +386,8 @@ impl Drafts {
         Some(state)
     }
 
-    /// Keeps what this form holds now.
-    pub(crate) fn hold<S: Kept>(&mut self, key: &FormKey, state: &S) {
+    /// Keeps what this form holds now, which a person changed.
+    pub fn hold<S: Kept>(&mut self, key: &FormKey, state: &S) {
         let Some(held) = self.get_mut(key) else {
             return;
         };

@@ -75,11 +75,15 @@ pub fn show<S: Kept>(
     let id = Id::unique(("form", key));
     let memory: Memory = ui.data(|data| data.get_temp(id)).unwrap_or_default();
     let focused_before = ui.memory(egui::Memory::focused);
+    // Keys pressed in what lies over the page are not the form's, even the one that closes it.
+    let over = ui.memory(egui::Memory::top_modal_layer);
+    let reached = over.is_none_or(|layer| layer == ui.layer_id());
     let enter_on_choice = memory.inside
+        && reached
         && focused_before.is_none_or(|id| is_choice(&ctx, id))
         && !Popup::is_any_open(&ctx)
         && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Enter));
-    let escaped = memory.inside && ui.input(|input| input.key_pressed(Key::Escape));
+    let escaped = memory.inside && reached && ui.input(|input| input.key_pressed(Key::Escape));
 
     let place = Place::form(key, words);
     let (answer, rect) = place.show(ui, |ui| {
@@ -119,6 +123,7 @@ pub fn show<S: Kept>(
         at.map(|at| rect.contains(at))
     });
     let inside = match focused {
+        _ if !reached => memory.inside,
         Some(id) => within(id),
         None => clicked.unwrap_or(memory.inside),
     } && !covered;

@@ -7,6 +7,7 @@ use domain::import::{DryRun, Mapping, Meaning, Round, TableKind, dry_run, shape}
 use domain::{Basis, Genotype, Id, IdSource, Project};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, xlsx};
+use kit::drafts::FormKey;
 use kit::theme::{self, muted, space};
 use kit::widgets::{
     Column, Rows, TableState, badge, empty_state, form_row, heading, main_button, section_heading,
@@ -34,7 +35,7 @@ pub struct State {
 }
 
 /// A file and how a person wants it read.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 struct Asked {
     path: Option<PathBuf>,
     sheet: Option<String>,
@@ -78,6 +79,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if view.read_only.is_none() && kit::page_keys::acts(ui, egui::Key::T, "choose a table") {
         out.ask(Request::OpenTable);
     }
+    keep(ui, &mut state.asked);
     let Some(path) = state.asked.path.clone() else {
         let sentence = "Plants, crosses, seed lots, counts, samples, observations and the answers of laboratories can be \
             brought in as CSV, XLSX or ODS. What would become of each row is shown first; nothing is in the project \
@@ -117,6 +119,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     });
     if put_away {
         *state = State::default();
+        kit::drafts::with(ui.ctx(), |drafts| drafts.close(&draft()));
         return;
     }
     let Some(latest) = latest else { return };
@@ -165,13 +168,23 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         let taken: usize = taken.iter().sum();
         match &run.edit {
             Some(edit) if view.read_only.is_none() && latest.current => {
-                if main_button(ui, &format!("Import {taken} rows")).clicked() {
+                if main_button(
+                    ui,
+                    &format!(
+                        "Import {taken} {}",
+                        domain::actions::plural(taken as u32, "row", "rows")
+                    ),
+                )
+                .clicked()
+                {
                     out.act_on(ui, "import", &name, edit.clone());
                     let reading = TableReading {
                         mapping: held.mapping.clone(),
                         wishes: held.wishes,
                     };
                     out.ask(Request::RememberTable(held.shape.clone(), reading));
+                    // What was said of it is recorded with it. Should it be refused, it is still said on the page.
+                    kit::drafts::with(ui.ctx(), |drafts| drafts.close(&draft()));
                 }
             }
             Some(_) => {}
@@ -191,6 +204,37 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         state.rows_of = Some((answer, state.only));
     }
     fates(ui, held, run, &state.rows, &mut state.table);
+}
+
+/// Where the table that is being brought in is kept with what was said of it.
+fn draft() -> FormKey {
+    FormKey::new("Table", "tables")
+}
+
+/// Keeps the table that is being brought in, and what is said of it, as a draft: it outlives another screen, closing and
+/// a kill. A window that has none takes up what was kept.
+fn keep(ui: &Ui, asked: &mut Asked) {
+    let key = draft();
+    kit::drafts::with(ui.ctx(), |drafts| {
+        let kept: Option<Asked> = drafts.state(&key);
+        if asked.path.is_none() {
+            *asked = kept.unwrap_or_default();
+            return;
+        }
+        let mut now = asked.clone();
+        // The day that is worked for isn't said of the table.
+        now.round.date = None;
+        let same_file = kept.as_ref().is_some_and(|kept| kept.path == now.path);
+        if !same_file {
+            let name = now.path.as_ref().and_then(|path| path.file_name());
+            let name = name.unwrap_or_default().to_string_lossy();
+            let words = format!("Table to bring in: {name}");
+            drafts.close(&key);
+            drafts.open(&key, words, now);
+        } else if kept.as_ref() != Some(&now) {
+            drafts.hold(&key, &now);
+        }
+    });
 }
 
 /// The rows of the table, each with its fate.

@@ -17,6 +17,7 @@ mod kinship;
 mod measure;
 mod monkey;
 mod past;
+mod pending;
 mod photos;
 mod planning;
 mod plants;

@@ -3,7 +3,7 @@
 use crate::window::{Window, begun};
 use domain::{Direction, Edit, Genotype, IdSource, Origin, Project, Scale, Trait};
 use egui::{Key, Modifiers, Role};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 fn project() -> Project {
     let (mut project, mut ids): (Project, IdSource) = begun();
@@ -50,13 +50,13 @@ fn a_laboratorys_file_is_looked_at_imported_and_taken_back() {
         b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\nM-2;20.9.2026;9,9\nM-1;20.9.2026;oops\n",
     );
     window.click(Role::Button, "Choose a table…");
-    window.until(|window| says(window, "Import 1 rows"));
+    window.until(|window| says(window, "Import 1 row"));
     for words in ["1 new", "1 unknown", "1 refused"] {
         assert!(says(&window, words), "{words}");
     }
     // Nothing is in the project before.
     assert_eq!(window.project().observations().len(), before);
-    window.click(Role::Button, "Import 1 rows");
+    window.click(Role::Button, "Import 1 row");
     window.until(|window| window.project().observations().len() == before + 1);
     window.until(|window| says(window, "Nothing in it is new."));
     window.press_with(Modifiers::COMMAND, Key::Z);
@@ -77,13 +77,71 @@ fn how_a_table_was_read_is_remembered_for_the_next_one_like_it() {
         b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\n",
     );
     window.click(Role::Button, "Choose a table…");
-    window.until(|window| says(window, "Import 1 rows"));
+    window.until(|window| says(window, "Import 1 row"));
     assert!(!says(&window, "Read as the last table"));
-    window.click(Role::Button, "Import 1 rows");
+    window.click(Role::Button, "Import 1 row");
     window.until(|window| window.project().observations().len() == 1);
     window.until(|window| says(window, "Nothing in it is new."));
     window.click(Role::Button, "Close the table");
     window.click(Role::Button, "Choose a table…");
     window.until(|window| says(window, "Read as the last table with these columns"));
     window.until(|window| says(window, "1 same"));
+}
+
+#[test]
+fn what_was_said_of_a_table_outlives_another_screen_closing_and_a_kill() {
+    let mut window = window(
+        &project(),
+        b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\n",
+    );
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Import 1 row"));
+    window.click(Role::DisclosureTriangle, "How it is read");
+    window.focus(Role::TextInput, "Observer of all rows");
+    window.write("Oda Lenn");
+    // The keyboard is still in the field.
+    window.press_with(Modifiers::COMMAND, Key::Num2);
+    let waiting = window.harness.state().project().unwrap().not_recorded();
+    assert_eq!(waiting.len(), 1);
+    assert_eq!(waiting[0].words, "Table to bring in: results.csv");
+    let beside = window.path().with_file_name("yard.binewright-drafts");
+    // No closing: a kill now would find it on the disk.
+    window.until(|_| std::fs::read_to_string(&beside).is_ok_and(|text| text.contains("Oda Lenn")));
+    let path = window.path();
+    window.press_with(Modifiers::COMMAND, Key::W);
+    let mut again = Window::another(&path);
+    again.click(Role::Tab, "Tables");
+    again.until(|window| says(window, "Import 1 row"));
+    again.click(Role::DisclosureTriangle, "How it is read");
+    let field = again
+        .harness
+        .get_by_role_and_label(Role::TextInput, "Observer of all rows");
+    let value = field.accesskit_node().value();
+    assert_eq!(value.as_deref(), Some("Oda Lenn"));
+    again.click(Role::Button, "Import 1 row");
+    again.until(|window| window.project().observations().len() == 1);
+    let seen = again.project().observations().iter().next().unwrap();
+    assert_eq!(seen.by, "Oda Lenn");
+    // Recorded, nothing of it waits.
+    again.settle();
+    let open = again.harness.state().project().unwrap();
+    assert!(open.not_recorded().is_empty(), "{:?}", open.not_recorded());
+}
+
+#[test]
+fn a_table_that_is_no_longer_there_says_so_and_is_put_away() {
+    let mut window = window(
+        &project(),
+        b"plant;date;alpha acids (%)\nK-1;20.9.2026;11,2\n",
+    );
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Import 1 row"));
+    let path = window.path();
+    window.press_with(Modifiers::COMMAND, Key::W);
+    std::fs::remove_file(path.with_file_name("results.csv")).unwrap();
+    let mut again = Window::another(&path);
+    again.click(Role::Tab, "Tables");
+    again.until(|window| says(window, "can't be read"));
+    again.click(Role::Button, "Close the table");
+    assert!(again.has(Role::Button, "Choose a table…"));
 }
