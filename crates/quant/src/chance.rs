@@ -12,6 +12,7 @@ mod score;
 mod stage_survival;
 mod strata;
 pub mod student;
+mod studentized_range;
 
 pub use mixture::{MixedValue, value_of_knowing};
 pub use multivariate_normal::{Chance, multivariate_normal_probability};
@@ -20,3 +21,4 @@ pub use rate::{Pooled, Rate, Tally};
 pub use score::{BrierScore, Group, SettledChance};
 pub use stage_survival::{StageSurvival, at_least};
 pub use strata::stratified;
+pub use studentized_range::{range_quantile, range_within};

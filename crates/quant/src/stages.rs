@@ -6,8 +6,10 @@
 
 mod gain;
 mod plan;
+mod response;
 mod variances;
 
 pub use gain::{Gain, one_stage, two_stages, with_index};
 pub use plan::{Stage, StagePlan, StageRequest, TrialSize, plan_stages};
+pub use response::{Correlated, realised_heritability, response};
 pub use variances::EntryVariances;

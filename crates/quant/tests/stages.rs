@@ -3,7 +3,8 @@
 use fastrand::Rng;
 use quant::chance::normal::quantile;
 use quant::stages::{
-    EntryVariances, StageRequest, TrialSize, one_stage, plan_stages, two_stages, with_index,
+    Correlated, EntryVariances, StageRequest, TrialSize, one_stage, plan_stages,
+    realised_heritability, response, two_stages, with_index,
 };
 
 fn near(found: f64, expected: f64, tolerance: f64) {
@@ -24,7 +25,23 @@ fn one_stage_and_a_correlated_response() {
         157.9485,
         1e-4,
     );
-    near(intensity * 0.8 * 0.6 * -0.5 * 2.0, -0.842392, 1e-6);
+    let a_cycle = response(intensity, 0.75, 120.0);
+    near(a_cycle, 157.9485, 1e-4);
+    near(a_cycle / 5.0, 31.5897, 1e-4);
+    near(realised_heritability(2.4, 3.2).unwrap(), 0.75, 1e-12);
+    assert_eq!(realised_heritability(2.4, 0.0), None);
+    let pair = Correlated {
+        selected: 0.8,
+        answering: 0.6,
+        genetic_correlation: -0.5,
+    };
+    near(pair.response(intensity, 2.0), -0.842392, 1e-6);
+    let pair = Correlated {
+        selected: 0.9,
+        answering: 0.6,
+        genetic_correlation: 0.5,
+    };
+    near(pair.efficiency(), 0.75, 1e-12);
     assert_eq!(one_stage(0.5, 1.0), 0.0);
 }
 
