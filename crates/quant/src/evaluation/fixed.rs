@@ -178,6 +178,16 @@ impl FixedDesign {
         let absorbed = first.map_or(0, |(_, levels)| levels);
         let others = columns - absorbed;
         let side = others + 1;
+        // The columns in the order in which they are swept, the observations last; of the matrix only what stands on and
+        // right of the diagonal is held.
+        let order: Vec<usize> = self
+            .sweep_order()
+            .filter(|&column| column >= absorbed)
+            .collect();
+        let mut position = vec![others; columns];
+        for (place, &column) in order.iter().enumerate() {
+            position[column] = place;
+        }
         let mut gram = vec![0.0; side * side];
         // Products are taken about one observation, so that a large mean costs no digits.
         let origin = (0..observations.records())
@@ -200,7 +210,7 @@ impl FixedDesign {
                 let row = || {
                     let skipped = usize::from(first.is_some());
                     let own = self.row(record).skip(skipped);
-                    own.map(|(column, x)| (column - absorbed, x))
+                    own.map(|(column, x)| (position[column], x))
                         .chain([(others, value)])
                 };
                 for (i, x) in row() {
@@ -209,7 +219,7 @@ impl FixedDesign {
                     }
                     sums[i] += x;
                     whole[i] += x * x;
-                    for (j, z) in row() {
+                    for (j, z) in row().filter(|&(j, _)| j >= i) {
                         gram[i * side + j] += x * z;
                     }
                 }
@@ -222,8 +232,8 @@ impl FixedDesign {
             }
             if first.is_some() {
                 let records = group.len() as f64;
-                for &(i, x) in &of_level {
-                    for &(j, z) in &of_level {
+                for (nth, &(i, x)) in of_level.iter().enumerate() {
+                    for &(j, z) in &of_level[nth..] {
                         gram[i * side + j] -= x * z / records;
                     }
                 }
@@ -234,21 +244,18 @@ impl FixedDesign {
         for (level, _, _) in &levels {
             kept[*level] = true;
         }
-        let later = || {
-            let of_others = self.sweep_order().filter(move |&column| column >= absorbed);
-            of_others.map(move |column| column - absorbed)
-        };
-        for pivot in later() {
+        for pivot in 0..others {
             let own = gram[pivot * side + pivot];
             if own <= OWN_SHARE * whole[pivot] || whole[pivot] == 0.0 {
                 continue;
             }
-            kept[absorbed + pivot] = true;
-            let pivot_row = gram[pivot * side..(pivot + 1) * side].to_vec();
-            for (i, row) in gram.chunks_exact_mut(side).enumerate() {
-                if i != pivot && pivot_row[i] != 0.0 {
+            kept[order[pivot]] = true;
+            let (above, below) = gram.split_at_mut((pivot + 1) * side);
+            let pivot_row = &above[pivot * side..];
+            for (row, i) in below.chunks_exact_mut(side).zip(pivot + 1..) {
+                if pivot_row[i] != 0.0 {
                     let factor = pivot_row[i] / own;
-                    for (value, &above) in row.iter_mut().zip(&pivot_row) {
+                    for (value, &above) in row[i..].iter_mut().zip(&pivot_row[i..]) {
                         *value -= factor * above;
                     }
                 }
@@ -257,13 +264,16 @@ impl FixedDesign {
         let rank = kept.iter().filter(|&&kept| kept).count();
         let squares = gram[side * side - 1].max(0.0);
         // What is left is a triangle: the row of a kept column holds what those swept later and the dropped ones still
-        // have of it, so that each dropped column is solved for from the last kept column back.
-        let swept: Vec<usize> = later().filter(|&column| kept[absorbed + column]).collect();
+        // have of it, so that each dropped column is solved for from the last kept column back. A column that was dropped
+        // has nothing of those kept after it.
+        let swept: Vec<usize> = (0..others).filter(|&place| kept[order[place]]).collect();
         let taken = |column: usize| {
+            let before = swept.partition_point(|&place| place < column);
             let mut times = vec![0.0; others];
-            for (nth, &row) in swept.iter().enumerate().rev() {
+            for (nth, &row) in swept[..before].iter().enumerate().rev() {
                 let of_row = &gram[row * side..(row + 1) * side];
-                let later: f64 = swept[nth + 1..].iter().map(|&q| of_row[q] * times[q]).sum();
+                let rest = &swept[nth + 1..before];
+                let later: f64 = rest.iter().map(|&q| of_row[q] * times[q]).sum();
                 times[row] = (of_row[column] - later) / of_row[row];
             }
             let of_levels = levels.iter().map(|(level, records, sums)| {
@@ -273,7 +283,7 @@ impl FixedDesign {
                 };
                 (*level, sums.iter().map(left).sum::<f64>() / records)
             });
-            let of_others = swept.iter().map(|&row| (absorbed + row, times[row]));
+            let of_others = swept.iter().map(|&row| (order[row], times[row]));
             of_levels
                 .chain(of_others)
                 .filter(|(_, times)| times.abs() > 1e-9)
@@ -283,10 +293,11 @@ impl FixedDesign {
             .filter(|&column| !kept[column])
             .map(|column| Dependent {
                 column,
-                on: match column.checked_sub(absorbed) {
-                    Some(column) => taken(column),
+                on: if column >= absorbed {
+                    taken(position[column])
+                } else {
                     // A level without records.
-                    None => Vec::new(),
+                    Vec::new()
                 },
             })
             .collect();
