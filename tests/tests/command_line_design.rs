@@ -242,3 +242,40 @@ fn searches_end_whatever_the_size() {
         assert!(figure(&one, "efficiency") <= figure(&one, "bound") + 1e-6);
     }
 }
+
+/// Layouts that leave nothing to tell the error by say so, and no efficiency.
+#[test]
+fn layouts_that_tell_no_error_say_so() {
+    for line in [
+        "--entries 20 --replicates 1 --checks 1",
+        "--entries 2 --replicates 1",
+        "--entries 2 --replicates 2 --rows 2 --columns 2",
+    ] {
+        let ran = run(line);
+        assert_eq!(ran.code, 0, "{line}: {}", ran.err);
+        assert!(
+            ran.err.contains("nothing is left to tell the error by"),
+            "{line}: {}",
+            ran.err
+        );
+        assert!(!ran.err.contains("efficiency"), "{line}: {}", ran.err);
+    }
+    let ran = run("--entries 20 --replicates 2 --checks 1");
+    assert!(!ran.err.contains("nothing is left"), "{}", ran.err);
+    let ran = run("--entries 20 --replicates 1.05 --checks 1");
+    assert!(ran.err.contains("Entry 1 appears once more"), "{}", ran.err);
+}
+
+/// Alpha designs have pairs that meet once or never only where blocks hold no more plots than a replicate has blocks
+/// (Patterson, Williams & Hunter 1978, J. Agric. Sci. 90:395–400): 12 entries in blocks of 4 have pairs that meet twice.
+#[test]
+fn blocks_too_large_for_few_meetings_are_told() {
+    let ran = run("--entries 12 --replicates 2 --block-size 4");
+    assert!(
+        ran.err.contains("share 2 blocks, others none"),
+        "{}",
+        ran.err
+    );
+    let ran = run("--entries 24 --replicates 3 --block-size 4");
+    assert!(!ran.err.contains("others none"), "{}", ran.err);
+}

@@ -145,7 +145,14 @@ fn tell(
     made: &Design,
     err: &mut dyn Write,
 ) -> std::io::Result<()> {
-    if let Some(average) = made.efficiency.average {
+    let free = made.error_degrees_of_freedom();
+    if free == 0 {
+        // An efficiency would say that entries can be compared.
+        writeln!(
+            err,
+            "With so few plots nothing is left to tell the error by, so that no difference between entries could be judged. Add replicates, or checks that stand several times."
+        )?;
+    } else if let Some(average) = made.efficiency.average {
         let bound = made.efficiency.bound;
         writeln!(err, "efficiency {average:.6}\nbound {bound:.6}")?;
         if average < FAR_BELOW * bound {
@@ -187,12 +194,18 @@ fn tell(
     {
         writeln!(err, "Blocks hold {least} or {most} plots.")?;
     }
-    if request.once_more > 0 {
+    if let Some((meet, blocks)) = meetings(made)
+        && matches!(request.shape, Shape::Blocks(_))
+    {
         writeln!(
             err,
-            "Entries 1 to {} appear once more than the others.",
-            request.once_more
+            "Some pairs of entries share {meet} blocks, others none: blocks that hold more plots than a replicate has blocks ({blocks}) can't avoid it. Smaller blocks would."
         )?;
+    }
+    match request.once_more {
+        0 => {}
+        1 => writeln!(err, "Entry 1 appears once more than the others.")?,
+        more => writeln!(err, "Entries 1 to {more} appear once more than the others.")?,
     }
     match request.checks {
         0 => Ok(()),
@@ -204,6 +217,34 @@ fn tell(
             request.entries + checks
         ),
     }
+}
+
+/// How many blocks the pair of entries shares that shares most, and the blocks of a replicate: where blocks hold more plots
+/// than a replicate has blocks, so that some pair has to meet twice before others meet at all.
+fn meetings(made: &Design) -> Option<(usize, usize)> {
+    let (_, largest) = block_sizes(made)?;
+    let blocks = 1 + made.plots.iter().map(|plot| plot.block).max()?;
+    if !made.resolvable || blocks < 2 || largest <= blocks {
+        return None;
+    }
+    let mut held = std::collections::BTreeMap::<(usize, usize), Vec<usize>>::new();
+    for plot in &made.plots {
+        held.entry((plot.replicate, plot.block))
+            .or_default()
+            .push(plot.entry);
+    }
+    let entries = 1 + made.plots.iter().map(|plot| plot.entry).max()?;
+    let mut shared = std::collections::HashMap::<(usize, usize), usize>::new();
+    for block in held.values() {
+        for (nth, &one) in block.iter().enumerate() {
+            for &other in &block[..nth] {
+                *shared.entry((one.min(other), one.max(other))).or_default() += 1;
+            }
+        }
+    }
+    let most = shared.values().copied().max()?;
+    let all_meet = shared.len() == entries * (entries - 1) / 2;
+    (most > 1 && !all_meet).then_some((most, blocks))
 }
 
 /// The plots of the smallest and of the largest block.

@@ -166,17 +166,17 @@ pub enum Script {
     /// can't reach it.
     Design {
         /// Entries to be tested, checks not among them.
-        #[arg(long, value_name = "N", allow_negative_numbers = true)]
+        #[arg(value_parser = count, long, value_name = "N", allow_negative_numbers = true)]
         entries: usize,
         /// How often each entry stands. 1.25 is partly replicated: the first quarter of the entries stand twice, the
         /// others once.
         #[arg(long, value_name = "R", allow_negative_numbers = true)]
         replicates: f64,
         /// Plots of a block at most, for incomplete blocks; each row of the layout is a block.
-        #[arg(long, value_name = "K", conflicts_with_all = ["rows", "columns"], allow_negative_numbers = true)]
+        #[arg(value_parser = count, long, value_name = "K", conflicts_with_all = ["rows", "columns"], allow_negative_numbers = true)]
         block_size: Option<usize>,
         /// Rows of the field, or of one replicate.
-        #[arg(
+        #[arg(value_parser = count,
             long,
             value_name = "R",
             requires = "columns",
@@ -184,7 +184,7 @@ pub enum Script {
         )]
         rows: Option<usize>,
         /// Columns of the field, or of one replicate.
-        #[arg(
+        #[arg(value_parser = count,
             long,
             value_name = "C",
             requires = "rows",
@@ -200,7 +200,7 @@ pub enum Script {
         )]
         missing: Vec<String>,
         /// Checks besides: one of each in every replicate, or in every block where entries stand once.
-        #[arg(
+        #[arg(value_parser = count,
             long,
             value_name = "N",
             default_value_t = 0,
@@ -232,7 +232,7 @@ pub enum Script {
         /// The column to evaluate.
         #[arg(long = "trait", value_name = "NAME")]
         of_trait: String,
-        /// Columns to correct for, separated by commas, such as year,site.
+        /// Terms to correct for, separated by commas, such as year,site: columns, or columns joined by ':' such as year:plot.
         #[arg(long, value_name = "COL,COL", value_delimiter = ',')]
         fixed: Vec<String>,
         /// Random terms to leave out of the model where variances are estimated, such as permanent.
@@ -290,7 +290,24 @@ pub enum Script {
     /// The variances of the random terms, the likelihood and the heritabilities go to standard output as CSV. Estimates
     /// of the entries go to the file named by --out: adjusted means where entries are fixed, predicted effects where
     /// they are random.
+    ///
+    /// Least differences, comparisons with checks and --exceed of fixed entries calculate with the variances being
+    /// estimates (Kenward & Roger 1997) up to 2000 records and 1000 entries without --space; else, and for random
+    /// entries, the errors are those of the variances as they are estimated, with degrees of freedom after
+    /// Satterthwaite. Standard errors in OUT are always the latter.
     Trial(Box<trial::Wanted>),
+}
+
+/// A count on the command line.
+fn count(text: &str) -> Result<usize, String> {
+    let digits = !text.is_empty() && text.bytes().all(|sign| sign.is_ascii_digit());
+    if !digits {
+        return Err(format!(
+            "'{text}' is no count. Give a whole number, such as 24"
+        ));
+    }
+    text.parse()
+        .map_err(|_too_large| format!("'{text}' is larger than any trial. Give a smaller number"))
 }
 
 /// What the command line asks for.

@@ -83,6 +83,19 @@ pub struct Design {
     pub resolvable: bool,
 }
 
+impl Design {
+    /// The degrees of freedom that are left to tell the error of a plot by, once entries and ground are fitted.
+    pub fn error_degrees_of_freedom(&self) -> usize {
+        let entries = self.efficiency.factors.len() + 1;
+        let taken = if self.nuisance.random {
+            entries
+        } else {
+            self.nuisance.inverse().1 + entries - 1
+        };
+        self.plots.len().saturating_sub(taken)
+    }
+}
+
 /// Why there is no layout.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DesignError {
