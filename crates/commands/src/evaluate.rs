@@ -3,12 +3,13 @@
 use super::plants::Plants;
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use crate::terminal::tell;
-use domain::genetics::ignore_progress;
+use domain::genetics::Progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
 use exchange::records::TraitRecords;
 use quant::evaluation::{Finding, Fit, Role, Sense};
 use std::collections::HashMap;
 use std::io::Write;
+use std::ops::ControlFlow;
 use std::path::Path;
 
 /// A random term that may be left out. Breeding values may not: they are what is evaluated.
@@ -167,6 +168,8 @@ fn fit(
         clonal: false,
         permanent: records.repeated() && !wanted.without.contains(&Term::Permanent),
     };
+    // What is told once there is a fit: a model that was passed over, with why.
+    let mut passed_over: Vec<String> = Vec::new();
     loop {
         let variances = wanted.variances.as_ref();
         let unfit = match model::fit(
@@ -174,9 +177,17 @@ fn fit(
             records,
             effects,
             variances,
-            &mut ignore_progress,
+            &mut |progress: Progress| {
+                if progress.step == model::LARGE {
+                    tell(err, &format!("{}.", progress.step));
+                }
+                ControlFlow::Continue(())
+            },
         ) {
             Ok(fitted) => {
+                for told in &passed_over {
+                    tell(err, told);
+                }
                 if let Some(fit) = &fitted.fit {
                     let names: Vec<&str> =
                         fitted.roles.iter().map(|&role| term_name(role)).collect();
@@ -197,7 +208,7 @@ fn fit(
         let Some(simpler) = unfit.simpler else {
             return Err(format!("{why} Nothing was written."));
         };
-        tell(err, &format!("{why} Fitted without it."));
+        passed_over.push(format!("{why} Fitted without it."));
         effects = simpler;
     }
 }

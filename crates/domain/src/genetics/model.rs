@@ -337,6 +337,10 @@ pub fn fit(
     })
 }
 
+/// The step that is told where the equations are large.
+pub const LARGE: &str =
+    "Solving large equations, which takes minutes, or up to hours where variances are estimated";
+
 fn attempt(
     kinship: &Kinship,
     records: &Records,
@@ -379,6 +383,9 @@ fn attempt(
         })
         .collect();
     let model = Model::new(observations, fixed, random)?;
+    if model.is_large() && tell(LARGE, None).is_break() {
+        return Err(EvaluationError::Cancelled);
+    }
     let fit = if variances.is_some() {
         None
     } else {

@@ -112,6 +112,14 @@ pub enum EvaluationError {
     },
     /// The equations could not be solved at the variances given.
     Singular,
+    /// The equations fill in beyond what is worked through: mates taken at random over generations tie all plants
+    /// together.
+    TooLarge {
+        /// How many unknowns they have.
+        unknowns: usize,
+        /// How many places of their factor would be filled, of 8 bytes each.
+        places: usize,
+    },
     /// The equations need more memory than there is.
     Memory,
     /// The caller asked to stop.
@@ -178,6 +186,15 @@ impl fmt::Display for EvaluationError {
             Self::Singular => {
                 f.write_str("the equations can't be solved at these variances: check that relationship matrices and variances are positive definite")
             }
+            Self::TooLarge { unknowns, places } => write!(
+                f,
+                "the equations are too large: with {unknowns} unknowns they fill in to {} million places, {} GB, and would \
+                take hours, because mating over many generations ties all plants together: evaluate fewer \
+                generations, or only the plants with records and their ancestors",
+                places / 1_000_000,
+                // Factor and inverse.
+                (2 * 8 * places).div_ceil(1_000_000_000)
+            ),
             Self::Memory => f.write_str(
                 "the equations need more memory than this machine has: evaluate fewer plants, traits or effects together",
             ),

@@ -13,6 +13,12 @@ use faer::{Conj, MatMut, Par, Side, Spec};
 
 use super::EvaluationError;
 
+/// The most places of a factor: 3.2 GB, and as much again for the inverse at its places.
+const MOST_PLACES: usize = 400_000_000;
+/// The most multiplications of one factorization. An estimation makes some ten of them, with twice as many for the inverse
+/// each: with so many it takes about an hour.
+const MOST_OPERATIONS: f64 = 1e12;
+
 /// The elimination order (approximate minimum degree) and the places that fill in.
 #[derive(Debug)]
 pub(super) struct Elimination {
@@ -41,7 +47,28 @@ impl Elimination {
             params,
         )
         .map_err(|_out_of_memory| EvaluationError::Memory)?;
-        Ok(Self { pattern, symbolic })
+        let elimination = Self { pattern, symbolic };
+        let places = elimination.symbolic.len_val();
+        if places > MOST_PLACES || elimination.operations() > MOST_OPERATIONS {
+            return Err(EvaluationError::TooLarge {
+                unknowns: size,
+                places,
+            });
+        }
+        Ok(elimination)
+    }
+
+    /// About how many multiplications a factorization takes: of each column, half the square of what stands below it.
+    pub(super) fn operations(&self) -> f64 {
+        let supernodes = self.supernodes();
+        (0..supernodes.n_supernodes())
+            .map(|s| {
+                let begin = supernodes.supernode_begin()[s];
+                let width = (supernodes.supernode_end()[s] - begin) as f64;
+                let below = supernodes.supernode(s).pattern().len() as f64;
+                width * (width * width / 6.0 + width * below / 2.0 + below * below / 2.0)
+            })
+            .sum()
     }
 
     pub(super) fn size(&self) -> usize {

@@ -235,6 +235,11 @@ impl Model {
         })
     }
 
+    /// Whether solving takes minutes, and estimating longer.
+    pub fn is_large(&self) -> bool {
+        self.elimination.operations() > 2e10
+    }
+
     /// How many traits.
     pub fn traits(&self) -> usize {
         self.observations.traits()
