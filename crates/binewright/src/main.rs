@@ -11,8 +11,10 @@ fn main() -> ExitCode {
         Ok(task) => task,
         Err(error) => {
             // Help and version are no errors; clap knows which goes where. A closed pipe is nobody's fault.
-            let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+            let printed = error.print().and_then(|()| io::stdout().flush());
+            let unread = |error: &io::Error| error.kind() == io::ErrorKind::BrokenPipe;
+            let failed = printed.is_err_and(|error| !unread(&error));
+            return ExitCode::from(if error.use_stderr() || failed { 2 } else { 0 });
         }
     };
     let (mut out, mut err) = (io::stdout().lock(), io::stderr().lock());

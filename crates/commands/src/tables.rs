@@ -55,6 +55,16 @@ pub(super) fn may_write(to: Option<&Path>, inputs: &[&Path]) -> CommandResult<()
             path.display()
         ));
     }
+    // Found before the work, not after it.
+    let folder = to
+        .and_then(Path::parent)
+        .filter(|folder| !folder.as_os_str().is_empty());
+    if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+        return Err(format!(
+            "{} is no folder, so that nothing can be written there. Make it, or name another file.",
+            folder.display()
+        ));
+    }
     let refused = |path: &Path| Store::new("").may_write(path, inputs);
     to.map_or(Ok(()), |path| {
         refused(path).map_err(|error| error.to_string())

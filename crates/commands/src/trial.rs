@@ -153,15 +153,17 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> 
         .collect();
     may_write(wanted.out.as_deref(), &inputs)?;
     wanted.check_options()?;
-    wanted.check_terms()?;
-    let plots = wanted.plots(err)?;
+    let bytes = read(&wanted.records)?;
+    let header = wanted.header(&bytes, err)?;
+    wanted.check_terms(&header)?;
+    let plots = wanted.plots(&bytes, &header, err)?;
     let checks = wanted.checks(&plots.terms[0].levels)?;
     let trial = wanted.trial(&plots, err)?;
     let main = trial.analyse(wanted.entries.entries()).map_err(|error| {
-        let why = wanted.told(&error, wanted.entries == Taken::Random);
+        let why = wanted.told(&error, wanted.entries == Taken::Random, &plots);
         format!("{why} Nothing was written.")
     })?;
-    let other = wanted.other(&trial, err);
+    let other = wanted.other(&trial, &plots, err);
     let analysed = Analysed {
         plots: &plots,
         trial: &trial,
@@ -191,7 +193,7 @@ impl Wanted {
     }
 
     /// The trial with the entries taken the other way, for the heritability.
-    fn other(&self, trial: &Trial, err: &mut dyn Write) -> Option<Analysis> {
+    fn other(&self, trial: &Trial, plots: &Plots, err: &mut dyn Write) -> Option<Analysis> {
         if trial.entry.levels < 2 {
             let told = "Only one entry has records: there is nothing to compare it with.";
             tell(err, told);
@@ -202,7 +204,7 @@ impl Wanted {
             Taken::Random => (Entries::Fixed, "fixed"),
         };
         let other = trial.analyse(entries).map_err(|error| {
-            let why = self.told(&error, entries == Entries::Random);
+            let why = self.told(&error, entries == Entries::Random, plots);
             let told = format!("With entries {word}, for the heritability: {why}");
             tell(err, &told);
         });
@@ -242,13 +244,13 @@ impl Wanted {
         Ok(())
     }
 
-    fn plots(&self, err: &mut dyn Write) -> CommandResult<Plots> {
+    fn plots(&self, bytes: &[u8], header: &[String], err: &mut dyn Write) -> CommandResult<Plots> {
         let named = self.fixed.iter().chain(&self.random);
         let terms: Vec<Vec<String>> = std::iter::once(vec![self.entry.clone()])
             .chain(
                 named
                     .chain(&self.residual_by)
-                    .map(|term| terms::parts(term)),
+                    .map(|term| terms::parts(term, header)),
             )
             .collect();
         let mut numbers = self.covariate.clone();
@@ -265,11 +267,11 @@ impl Wanted {
             terms: &terms,
             numbers: &numbers,
         };
-        let bytes = read(&self.records)?;
-        self.check_columns(&bytes, err)?;
+        self.check_columns(header, err)?;
         let plots =
-            Plots::read(&bytes, columns).map_err(|faults| faulty(&self.records, &faults, err))?;
-        self.check_records(&plots, err)?;
+            Plots::read(bytes, columns).map_err(|faults| faulty(&self.records, &faults, err))?;
+        self.check_records(&plots, header, err)?;
+        self.tell_repeated(bytes, err);
         if plots.without_value > 0 {
             let (path, rows) = (self.records.display(), plots.without_value);
             let rows = match rows {
@@ -386,6 +388,7 @@ impl Wanted {
                 .then(one[1].total_cmp(&other[1]))
         });
         places.dedup();
+        self.check_sides(&place)?;
         if self.space == SpaceChoice::Ar1 {
             self.check_places(&place, plots, err)?;
         }
@@ -416,6 +419,34 @@ impl Wanted {
             size,
             nugget: self.nugget,
         })
+    }
+
+    /// Refuses rows and columns of which one tells the other: there is no field then, only a line of plots.
+    fn check_sides(&self, place: &[[f64; 2]]) -> CommandResult<()> {
+        let several = |side: usize| {
+            place
+                .iter()
+                .any(|at| at[side].to_bits() != place[0][side].to_bits())
+        };
+        if !several(0) || !several(1) {
+            return Ok(());
+        }
+        let tells = |side: usize| {
+            let mut other: HashMap<u64, u64> = HashMap::new();
+            place.iter().all(|at| {
+                let [own, across] = [at[side], at[1 - side]].map(f64::to_bits);
+                *other.entry(own).or_insert(across) == across
+            })
+        };
+        let [row, column] = [&self.row, &self.column].map(|name| name.clone().unwrap_or_default());
+        if tells(0) || tells(1) {
+            return Err(format!(
+                "--row {row} and --column {column} can't be told apart: plots of one {} never stand in two {}. Name the columns that hold the rows and the columns of the field. Nothing was written.",
+                if tells(0) { "row" } else { "column" },
+                if tells(0) { "columns" } else { "rows" },
+            ));
+        }
+        Ok(())
     }
 
     /// Names places that are no row and column, or are taken twice.

@@ -1,7 +1,7 @@
 //! Records of plots as CSV: a trait, and the columns that a trial is analysed by.
 
 use crate::records::FixedColumn;
-use crate::rows::{Fault, Rows, TableRow};
+use crate::rows::{DecimalSigns, Fault, Rows, TableRow};
 use std::collections::HashMap;
 
 /// The columns to read.
@@ -105,6 +105,9 @@ impl Plots {
         };
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); terms.len()];
         let mut names = Names::default();
+        let mut signs: HashMap<usize, DecimalSigns> = HashMap::new();
+        // By column of numbers, how many rows have none in it.
+        let mut no_numbers = vec![NoNumbers::default(); numbers.len()];
         while let Some(row) = rows.next() {
             let row = match row {
                 Ok(row) => row,
@@ -120,15 +123,22 @@ impl Plots {
             let before = faults.len();
             let mut number = |column: usize, empty: &str| {
                 let found = row.number(column);
-                if found.is_none() {
-                    let what = row.no_number(column, empty);
+                let what = match found {
+                    Some(_) => signs.entry(column).or_default().see(row, column),
+                    None => Some(row.no_number(column, empty)),
+                };
+                if let Some(what) = what {
                     faults.push(Fault::at(row.line(), &header[column], what));
                 }
-                found.unwrap_or_default()
+                found
             };
-            let of_trait = number(value, ", or leave it empty");
-            for (&column, numbers) in numbers.iter().zip(&mut read.numbers) {
-                numbers.push(number(column, ""));
+            let of_trait = number(value, ", or leave it empty").unwrap_or_default();
+            for (nth, &column) in numbers.iter().enumerate() {
+                let found = number(column, "");
+                if found.is_none() {
+                    no_numbers[nth].see(row, column);
+                }
+                read.numbers[nth].push(found.unwrap_or_default());
             }
             for &column in terms.iter().flatten() {
                 if row.field(column).is_empty() {
@@ -150,6 +160,9 @@ impl Plots {
             read.value.push(of_trait);
             read.line.push(row.line());
         }
+        for ((&column, without), read) in numbers.iter().zip(&no_numbers).zip(&read.numbers) {
+            tell_once(&mut faults, &header[column], without, read.len());
+        }
         let nothing = "No row has a value in this column.";
         if faults.is_empty() && read.value.is_empty() {
             faults.push(Fault::of_column(wanted.of_trait, nothing));
@@ -160,6 +173,43 @@ impl Plots {
             Err(faults)
         }
     }
+}
+
+/// How many rows of a column of numbers hold none, and the first of them.
+#[derive(Clone, Default)]
+struct NoNumbers {
+    count: usize,
+    line: u64,
+    field: String,
+}
+
+impl NoNumbers {
+    fn see(&mut self, row: TableRow<'_>, column: usize) {
+        if self.count == 0 {
+            self.line = row.line();
+            row.field(column).clone_into(&mut self.field);
+        }
+        self.count += 1;
+    }
+}
+
+/// A column that holds no number at all isn't meant: one fault stands for those of its rows.
+fn tell_once(faults: &mut Vec<Fault>, column: &str, without: &NoNumbers, rows: usize) {
+    let NoNumbers { count, line, field } = without;
+    if *count < 2 || *count < rows {
+        return;
+    }
+    let what = format!(
+        "None of its {rows} fields is a number, the first of them '{field}' on line {line}. Name a column of numbers."
+    );
+    let mut once = Some(Fault::of_column(column, what));
+    *faults = std::mem::take(faults)
+        .into_iter()
+        .filter_map(|fault| match fault.column.as_deref() {
+            Some(own) if own == column => once.take(),
+            _ => Some(fault),
+        })
+        .collect();
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Records of plants as CSV: a column `id`, and columns by the names of traits and of what they are corrected for.
 
-use crate::rows::{Fault, Rows};
+use crate::rows::{DecimalSigns, Fault, Rows};
 use std::collections::HashMap;
 
 /// Records of one trait, all lists one entry a record.
@@ -28,7 +28,8 @@ pub struct FixedColumn {
 }
 
 impl TraitRecords {
-    /// Reads the records of a trait. `find` knows the plants by their id. Rows without a value are passed over.
+    /// Reads the records of a trait. `find` knows the plants by their id; a fixed term is a column, or columns joined by `:`.
+    /// Rows without a value are passed over.
     ///
     /// # Errors
     /// Every fault of the file: a column that isn't there, a plant that isn't known, a value that is no number, a
@@ -47,20 +48,34 @@ impl TraitRecords {
                 .unwrap_or_default()
         };
         let (id, value) = (place("id"), place(of_trait));
-        let columns: Vec<usize> = fixed.iter().map(|name| place(name)).collect();
+        let mut places = |term: &String| -> Vec<usize> {
+            // A column whose whole name it is goes first.
+            if rows.column(term).is_some() || !term.contains(':') {
+                return vec![place(term)];
+            }
+            term.split(':').map(&mut place).collect()
+        };
+        let columns: Vec<Vec<usize>> = fixed.iter().map(&mut places).collect();
         if !faults.is_empty() {
             return Err(faults);
         }
         let trait_name = rows.header()[value].clone();
-        let named = |&column: &usize| FixedColumn {
-            name: rows.header()[column].clone(),
-            ..FixedColumn::default()
+        let named = |columns: &Vec<usize>| {
+            let names: Vec<&str> = columns
+                .iter()
+                .map(|&column| rows.header()[column].as_str())
+                .collect();
+            FixedColumn {
+                name: names.join(":"),
+                ..FixedColumn::default()
+            }
         };
         let mut read = Self {
             fixed: columns.iter().map(named).collect(),
             ..Self::default()
         };
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); columns.len()];
+        let mut signs = DecimalSigns::default();
         while let Some(row) = rows.next() {
             let row = match row {
                 Ok(row) => row,
@@ -82,23 +97,28 @@ impl TraitRecords {
                 continue;
             }
             let number = row.number(value);
-            if number.is_none() {
-                let what = row.no_number(value, ", or leave it empty");
+            let what = match number {
+                Some(_) => signs.see(row, value),
+                None => Some(row.no_number(value, ", or leave it empty")),
+            };
+            if let Some(what) = what {
                 faults.push(Fault::at(row.line(), &trait_name, what));
             }
-            for ((factor, seen), &column) in read.fixed.iter_mut().zip(&mut seen).zip(&columns) {
-                let name = row.field(column);
-                if name.is_empty() {
+            for ((factor, seen), columns) in read.fixed.iter_mut().zip(&mut seen).zip(&columns) {
+                let fields: Vec<&str> = columns.iter().map(|&column| row.field(column)).collect();
+                if fields.iter().any(|field| field.is_empty()) {
                     let what =
                         "This is empty, and the record can't be corrected for it. Fill it in.";
                     faults.push(Fault::at(row.line(), &factor.name, what));
                     continue;
                 }
-                let level = if let Some(&level) = seen.get(name) {
+                // Fields may hold the sign that joins them: they are told apart by one that they don't hold.
+                let key = fields.join("\0");
+                let level = if let Some(&level) = seen.get(&key) {
                     level
                 } else {
-                    seen.insert(name.to_owned(), factor.levels.len());
-                    factor.levels.push(name.to_owned());
+                    seen.insert(key, factor.levels.len());
+                    factor.levels.push(fields.join(":"));
                     factor.levels.len() - 1
                 };
                 factor.level.push(level);
@@ -142,6 +162,17 @@ mod tests {
             (read.fixed[0].name.as_str(), read.without_value),
             ("Year", 1)
         );
+    }
+
+    #[test]
+    fn columns_joined_are_one_term() {
+        let text = b"id,year,plot,a:b,y\nA,1,x,p,5\nB,1,y,p,6\nA,2,x,q,7\nB,1,x,q,4\n";
+        let terms = ["year:plot".to_owned(), "a:b".to_owned()];
+        let read = TraitRecords::read(text, "y", &terms, find).unwrap();
+        assert_eq!(read.fixed[0].name, "year:plot");
+        assert_eq!(read.fixed[0].levels, ["1:x", "1:y", "2:x"]);
+        assert_eq!(read.fixed[0].level, [0, 1, 2, 0]);
+        assert_eq!(read.fixed[1].levels, ["p", "q"]);
     }
 
     #[test]

@@ -228,13 +228,42 @@ impl<'r> TableRow<'r> {
     pub fn no_number(&self, column: usize, or: &str) -> String {
         let field = self.field(column);
         let point = field.replacen(',', ".", 1);
-        if !self.decimal_comma && !field.contains('.') && point.parse::<f64>().is_ok() {
+        let comma = field.contains(',') && !field.contains('.');
+        if !self.decimal_comma && comma && point.parse::<f64>().is_ok() {
             format!(
                 "'{field}' is no number where commas separate the fields. Write {point}, or separate the fields of the file by semicolons."
             )
         } else {
             format!("'{field}' is no number. Correct it{or}.")
         }
+    }
+}
+
+/// The decimal signs of a column so far: a column holds points or commas, not both, or thousands were set off by one.
+#[derive(Default)]
+pub struct DecimalSigns {
+    first: [Option<(u64, String)>; 2],
+    told: bool,
+}
+
+impl DecimalSigns {
+    /// Looks at a field that is a number; told once if its sign isn't that of the fields before it.
+    pub fn see(&mut self, row: TableRow<'_>, column: usize) -> Option<String> {
+        let field = row.field(column);
+        let sign = ['.', ','].iter().position(|&sign| field.contains(sign))?;
+        if self.first[sign].is_none() {
+            self.first[sign] = Some((row.line(), field.to_owned()));
+        }
+        let (line, other) = self.first[1 - sign].as_ref().filter(|_| !self.told)?;
+        self.told = true;
+        let (own, its) = if sign == 1 {
+            ("comma", "point")
+        } else {
+            ("point", "comma")
+        };
+        Some(format!(
+            "'{field}' has a decimal {own}, '{other}' on line {line} a decimal {its}. Write all alike."
+        ))
     }
 }
 

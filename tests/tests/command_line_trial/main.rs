@@ -6,4 +6,5 @@ mod published;
 mod script;
 mod slips;
 mod space;
+mod told;
 mod whole;

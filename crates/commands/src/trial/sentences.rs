@@ -1,7 +1,9 @@
 //! What is said of a trial on standard error.
 
+use super::terms::lies_within;
 use super::{Analysed, SpaceChoice, Taken, Wanted};
 use crate::terminal::tell;
+use exchange::plots::Plots;
 use quant::evaluation::{EvaluationError, Finding, ShapeKind};
 use quant::trial::{Analysis, Entries, Heritability, Space};
 use std::io::Write;
@@ -52,8 +54,46 @@ impl Wanted {
             .map_or_else(|| space.into(), Clone::clone)
     }
 
+    /// Why the fixed terms leave nothing to a random effect.
+    fn determined(&self, effect: usize, entries_random: bool, plots: &Plots) -> String {
+        let name = self.effect_name(effect, entries_random);
+        let first = usize::from(entries_random);
+        let fixed = &plots.terms[1..=self.fixed.len()];
+        let own = match effect.checked_sub(first) {
+            None => Some(&plots.terms[0]),
+            Some(nth) if nth < self.random.len() => plots.terms.get(1 + self.fixed.len() + nth),
+            Some(_) => None,
+        };
+        let Some(own) = own else {
+            return format!(
+                "The fixed terms leave nothing of {name}: leave out terms, or the space."
+            );
+        };
+        if own.levels.len() < 2 {
+            return format!("{name} has a single level: leave it out.");
+        }
+        let entries = (!entries_random).then_some((&self.entry, &plots.terms[0]));
+        let within = entries
+            .into_iter()
+            .chain(self.fixed.iter().zip(fixed))
+            .find(|(_, term)| lies_within(term, own));
+        match within {
+            Some((term, _)) => format!(
+                "{name} and {term} can't be told apart: no level of {term} holds two of {name}. Leave one of them out."
+            ),
+            None => format!(
+                "The fixed terms together determine {name} completely: leave it out of the random or of the fixed terms."
+            ),
+        }
+    }
+
     /// Why a model can't be fitted, in the words of the table.
-    pub(super) fn told(&self, error: &EvaluationError, entries_random: bool) -> String {
+    pub(super) fn told(
+        &self,
+        error: &EvaluationError,
+        entries_random: bool,
+        plots: &Plots,
+    ) -> String {
         let name = |effect: usize| self.effect_name(effect, entries_random);
         match error {
             EvaluationError::NotSeparable { effects, residual } => {
@@ -63,15 +103,17 @@ impl Wanted {
                     names.push("residual".into());
                 }
                 match names.as_slice() {
+                    [_] if effects.is_empty() && self.residual_by.is_none() => {
+                        "The correlations of neighbours can't be told from the variance of the plots here: check --row \
+                        and --column, or leave --space out."
+                            .into()
+                    }
                     [_] if effects.is_empty() => {
                         "A level of --residual-by has no more records than the fixed terms take: join it with another, \
                         or leave its records out."
                             .into()
                     }
-                    [one] => format!(
-                        "The fixed terms determine {one} completely: leave it out of the random or of the fixed \
-                        terms."
-                    ),
+                    [_] => self.determined(effects[0].1, entries_random, plots),
                     _ => format!(
                         "{} are the same here: leave out {last}.",
                         names.join(" and ")
@@ -98,10 +140,20 @@ impl Wanted {
                 "The fixed terms have {columns} levels, and at most {most} are fitted: make the term with the most \
                 levels random."
             ),
-            EvaluationError::NotConverged { iterations } => format!(
-                "The variances did not settle in {iterations} iterations: use fewer random terms, or no space."
-            ),
-            _ => sentence(&error.to_string().replace("trait 0", &self.of_trait)),
+            EvaluationError::NotConverged { iterations } => {
+                let first = match (self.random.last(), self.space) {
+                    (Some(term), SpaceChoice::None) => format!("leave {term} out"),
+                    (Some(term), _) => format!("leave out {term}, or --space"),
+                    (None, SpaceChoice::None) => "check the values for slips".to_owned(),
+                    (None, _) => "leave --space out".to_owned(),
+                };
+                format!("The variances did not settle in {iterations} iterations: {first}.")
+            }
+            _ => {
+                let told = sentence(&error.to_string());
+                // The name is a column's, and keeps its letters.
+                told.replace("rait 0", &format!("rait {}", self.of_trait))
+            }
         }
     }
 
@@ -112,7 +164,10 @@ impl Wanted {
         self.tell_space(analysed, err);
         self.tell_heritability(analysed, err);
         if main.entries == Entries::Random && main.entries_are_alike() {
-            let how = if analysed.taken(Entries::Fixed).is_some() {
+            let ranked = analysed
+                .taken(Entries::Fixed)
+                .is_some_and(|fixed| fixed.estimable.contains(&true));
+            let how = if ranked {
                 "They are ranked by their adjusted means."
             } else {
                 "They can't be ranked."
@@ -132,11 +187,23 @@ impl Wanted {
                 String::new()
             };
             let told = format!(
-                "Least significant difference at 5 %: {}{range} (t with {:.1} degrees of freedom).",
+                "Least significant difference at 5 %: {}{range} (t with {:.1} degrees of freedom after {}).",
                 short(found.mean),
-                found.degrees_of_freedom
+                found.degrees_of_freedom,
+                if ranking.small_sample().is_some() {
+                    "Kenward and Roger"
+                } else {
+                    "Satterthwaite"
+                }
             );
             tell(err, &told);
+            if let Some(honest) = found.honest.filter(|_| analysed.names().len() > 2) {
+                let told = format!(
+                    "Honestly significant difference at 5 % over all pairs (Tukey): {}.",
+                    short(honest)
+                );
+                tell(err, &told);
+            }
         }
         for &check in &analysed.checks {
             tell_against(analysed.names(), check, ranking, err);
@@ -193,15 +260,21 @@ impl Wanted {
         for told in other {
             tell(err, &told);
         }
+        // Random entries are all predicted; what brings their records together is seen where they are fixed.
+        let fixed = analysed.taken(Entries::Fixed).unwrap_or(main);
         let untold = main.estimable.iter().filter(|&&known| !known).count();
+        if !fixed.all_comparable() {
+            tell(err, &groups(analysed.names(), &fixed.group));
+        }
         if untold > 0 {
-            tell(
-                err,
-                &format!(
+            let told = match untold {
+                1 => "The records can't give the adjusted mean of 1 entry beside the fixed terms: it is left empty.".into(),
+                untold => format!(
                     "The records can't give the adjusted means of {untold} entries beside the fixed terms: they are \
                     left empty."
                 ),
-            );
+            };
+            tell(err, &told);
         }
     }
 
@@ -210,6 +283,15 @@ impl Wanted {
         let main = &analysed.main;
         if self.space == SpaceChoice::None {
             return;
+        }
+        if let Space::Neighbours { size, .. } = analysed.trial.space {
+            for (length, line) in size.iter().zip(["row", "column"]) {
+                if *length < 2 {
+                    let told =
+                        format!("The plots stand in one {line}: there is no {line} correlation.");
+                    tell(err, &told);
+                }
+            }
         }
         match analysed.trial.test_space(main) {
             Ok(found) => {
@@ -226,7 +308,7 @@ impl Wanted {
                 tell(err, &told);
             }
             Err(error) => {
-                let why = self.told(&error, main.entries == Entries::Random);
+                let why = self.told(&error, main.entries == Entries::Random, analysed.plots);
                 tell(err, &format!("Without space, to compare: {why}"));
             }
         }
@@ -267,8 +349,8 @@ impl Wanted {
                 "the variance of the entries is estimated as 0"
             }
             (_, None) => "the model with fixed entries can't be fitted",
-            (_, Some(fixed)) if fixed.estimable.contains(&false) => {
-                "the records can't give the adjusted means of all entries"
+            (_, Some(fixed)) if !fixed.all_comparable() => {
+                "the records can't compare all entries with each other"
             }
             _ => "the entries can't be told apart",
         };
@@ -280,6 +362,34 @@ impl Wanted {
             );
         }
     }
+}
+
+/// The most names listed of a group.
+const LISTED: usize = 8;
+/// The most groups listed.
+const GROUPS: usize = 5;
+
+/// Entries that can only be compared in groups.
+fn groups(names: &[String], group: &[usize]) -> String {
+    let count = group.iter().max().map_or(0, |&last| last + 1);
+    let list = |wanted: usize| {
+        let mut of_group: Vec<&str> = names
+            .iter()
+            .zip(group)
+            .filter(|(_, group)| **group == wanted)
+            .map(|(name, _)| name.as_str())
+            .collect();
+        let more = of_group.len() > LISTED;
+        of_group.truncate(LISTED);
+        format!("{}{}", of_group.join(", "), if more { ", …" } else { "" })
+    };
+    let lists: Vec<String> = (0..count.min(GROUPS)).map(list).collect();
+    let more = if count > GROUPS { "; …" } else { "" };
+    format!(
+        "The entries stand in {count} groups that the records never bring together: {}{more}. They are compared within \
+        each alone. Leave out the fixed terms that part them, or plant some of each group together.",
+        lists.join("; ")
+    )
 }
 
 /// Tells which entries differ from a check.
@@ -302,7 +412,7 @@ fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut d
     tell(
         err,
         &format!(
-            "Against {} at 5 % over all comparisons (Dunnett, {:.3} standard errors, {:.1} degrees of freedom): above it {}; below it {}.",
+            "Against {} at 5 % over all comparisons with this check (Dunnett, {:.3} standard errors, {:.1} degrees of freedom): above it {}; below it {}.",
             names[check],
             comparison.critical,
             comparison.degrees_of_freedom,

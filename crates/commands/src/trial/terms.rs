@@ -19,6 +19,22 @@ const LISTED: usize = 30;
 
 /// Numbers that differ by less than this can't be worked with.
 const LEAST_SPREAD: f64 = 1e-60;
+/// Names of lines of the results.
+const RESULTS: [&str; 11] = [
+    "entry",
+    "residual",
+    "nugget",
+    "surface",
+    "row correlation",
+    "column correlation",
+    "minus_2_reml_log_likelihood",
+    "mean_variance_of_difference",
+    "heritability_cullis",
+    "heritability_piepho_mohring",
+    "component",
+];
+/// So many rows that repeat others in their order are a table pasted twice, or a part of it.
+const PASTED: u64 = 6;
 /// Names that stand in a table's last rows, under its plots.
 const SUMMARIES: [&str; 16] = [
     "mean",
@@ -63,8 +79,11 @@ pub(super) fn listed(option: &str, given: &[String]) -> CommandResult<Vec<String
     Ok(names)
 }
 
-/// The columns of a term, without the spaces about them.
-pub(super) fn parts(term: &str) -> Vec<String> {
+/// The columns of a term, without the spaces about them. A column whose whole name it is goes first.
+pub(super) fn parts(term: &str, header: &[String]) -> Vec<String> {
+    if header.iter().any(|name| folded(name) == folded(term)) {
+        return vec![term.trim().to_owned()];
+    }
     term.split(':').map(|part| part.trim().to_owned()).collect()
 }
 
@@ -91,7 +110,7 @@ pub(super) fn nearest<'a>(name: &str, known: &'a [String]) -> Option<&'a str> {
 
 impl Wanted {
     /// Refuses terms that can't be meant.
-    pub(super) fn check_terms(&self) -> CommandResult<()> {
+    pub(super) fn check_terms(&self, header: &[String]) -> CommandResult<()> {
         let of_trait = folded(&self.of_trait);
         let entry = folded(&self.entry);
         let mut terms: Vec<(&str, &String)> = Vec::new();
@@ -100,7 +119,10 @@ impl Wanted {
         terms.extend(self.residual_by.iter().map(|term| ("--residual-by", term)));
         let mut seen: HashMap<Vec<String>, &str> = HashMap::new();
         for (option, term) in terms {
-            let mut columns: Vec<String> = parts(term).iter().map(|part| folded(part)).collect();
+            let mut columns: Vec<String> = parts(term, header)
+                .iter()
+                .map(|part| folded(part))
+                .collect();
             if columns.iter().any(String::is_empty) {
                 return Err(format!(
                     "{option} '{term}' has an empty part. A TERM is a column, or columns joined by ':' such as rep:block."
@@ -122,6 +144,13 @@ impl Wanted {
             }
             if option == "--residual-by" {
                 continue;
+            }
+            let name = folded(term);
+            let of_levels = self.residual_by.is_some() && name.starts_with("residual ");
+            if option == "--random" && (RESULTS.contains(&name.as_str()) || of_levels) {
+                return Err(format!(
+                    "--random {term} is the name of a line of the results, and the two could not be told apart. Rename the column. Nothing was written."
+                ));
             }
             if columns == [entry.clone()] {
                 return Err(format!(
@@ -165,17 +194,67 @@ impl Wanted {
         Ok(())
     }
 
+    /// The names of the columns.
+    pub(super) fn header(&self, bytes: &[u8], err: &mut dyn Write) -> CommandResult<Vec<String>> {
+        let rows = Rows::new(bytes).map_err(|fault| faulty(&self.records, &[fault], err))?;
+        Ok(rows.header().to_vec())
+    }
+
+    /// Tells rows that repeat others in their order, field by field.
+    pub(super) fn tell_repeated(&self, bytes: &[u8], err: &mut dyn Write) {
+        let Ok(mut rows) = Rows::new(bytes) else {
+            return;
+        };
+        let width = rows.header().len();
+        let mut first: HashMap<String, usize> = HashMap::new();
+        let mut lines = Vec::new();
+        // The row that each row repeats.
+        let mut repeated: Vec<Option<usize>> = Vec::new();
+        while let Some(Ok(row)) = rows.next() {
+            let fields: Vec<&str> = (0..width).map(|column| row.field(column)).collect();
+            let nth = lines.len();
+            lines.push(row.line());
+            let earlier = *first.entry(fields.join("\0")).or_insert(nth);
+            repeated.push((earlier < nth).then_some(earlier));
+        }
+        let mut nth = 0;
+        while nth < lines.len() {
+            let Some(begin) = repeated[nth] else {
+                nth += 1;
+                continue;
+            };
+            let run = (0..)
+                .take_while(|step| repeated.get(nth + step) == Some(&Some(begin + step)))
+                .count();
+            if run as u64 >= PASTED {
+                let told = format!(
+                    "{}: Lines {} to {} repeat lines {} to {} word for word, as if pasted twice. All count: take out what is there twice.",
+                    self.records.display(),
+                    lines[nth],
+                    lines[nth + run - 1],
+                    lines[begin],
+                    lines[begin + run - 1]
+                );
+                tell(err, &told);
+            }
+            nth += run;
+        }
+    }
+
     /// Names columns that the table doesn't have, with the one most like each.
-    pub(super) fn check_columns(&self, bytes: &[u8], err: &mut dyn Write) -> CommandResult<()> {
+    pub(super) fn check_columns(
+        &self,
+        header: &[String],
+        err: &mut dyn Write,
+    ) -> CommandResult<()> {
         let told = |faults: &[Fault], err: &mut dyn Write| faulty(&self.records, faults, err);
-        let rows = Rows::new(bytes).map_err(|fault| told(&[fault], err))?;
         let mut names = vec![self.of_trait.clone(), self.entry.clone()];
         let terms = self
             .fixed
             .iter()
             .chain(&self.random)
             .chain(&self.residual_by);
-        names.extend(terms.flat_map(|term| parts(term)));
+        names.extend(terms.flat_map(|term| parts(term, header)));
         names.extend(
             self.covariate
                 .iter()
@@ -184,8 +263,8 @@ impl Wanted {
                 .cloned(),
         );
         let mut faults: Vec<Fault> = Vec::new();
-        for name in names.iter().filter(|name| rows.column(name).is_none()) {
-            let header = rows.header();
+        let missing = |name: &&String| header.iter().all(|known| folded(known) != folded(name));
+        for name in names.iter().filter(missing) {
             let perhaps = nearest(name, header)
                 .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
             let more = if header.len() > LISTED { ", …" } else { "" };
@@ -204,7 +283,12 @@ impl Wanted {
     }
 
     /// Names numbers that are too large, entries written in two ways, and terms that can't be told from the entries.
-    pub(super) fn check_records(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<()> {
+    pub(super) fn check_records(
+        &self,
+        plots: &Plots,
+        header: &[String],
+        err: &mut dyn Write,
+    ) -> CommandResult<()> {
         let mut faults = Vec::new();
         let mut too_large = |name: &str, numbers: &[f64]| {
             for (number, &line) in numbers.iter().zip(&plots.line) {
@@ -236,10 +320,20 @@ impl Wanted {
                     );
                     faults.push(Fault::at(line, column, what));
                 }
-                let Some(other) = seen.insert(looks_like(name), level) else {
+                let number = whole_number(name);
+                let Some(other) = seen.insert(number.unwrap_or_else(|| looks_like(name)), level)
+                else {
                     continue;
                 };
                 let earlier = &term.levels[other];
+                if looks_like(name) != looks_like(earlier) {
+                    let what = format!(
+                        "'{name}' and '{earlier}' on line {} are one number. Write both alike.",
+                        first_line(term, other)
+                    );
+                    faults.push(Fault::at(line, column, what));
+                    continue;
+                }
                 let how = likeness(name, earlier);
                 // Blocks may well be called a and A.
                 if nth > 0 && name.to_lowercase() == earlier.to_lowercase() {
@@ -277,6 +371,25 @@ impl Wanted {
                 tell(err, &format!("{}, {note}", self.records.display()));
             }
         }
+        let fixed = self.fixed.iter().zip(&plots.terms[1..]);
+        let flat = fixed
+            .filter(|(_, read)| read.levels.len() < 2)
+            .map(|(term, _)| term);
+        let constant = |numbers: &[f64]| {
+            numbers
+                .iter()
+                .all(|number| number.to_bits() == numbers[0].to_bits())
+        };
+        let covariates = self.covariate.iter().zip(&plots.numbers);
+        let level = covariates
+            .filter(|(_, numbers)| constant(numbers))
+            .map(|(name, _)| name);
+        for name in flat.chain(level) {
+            tell(
+                err,
+                &format!("{name} is the same in every record: it makes no difference here."),
+            );
+        }
         let count = entry.levels.len();
         if count > MOST_ENTRIES {
             return Err(format!(
@@ -286,7 +399,7 @@ impl Wanted {
         }
         let own = folded(&self.entry);
         for (term, read) in self.fixed.iter().zip(&plots.terms[1..]) {
-            let holds_entry = parts(term).iter().any(|part| folded(part) == own);
+            let holds_entry = parts(term, header).iter().any(|part| folded(part) == own);
             if !holds_entry && read.levels.len() > 1 && count > 1 && lies_within(read, entry) {
                 return Err(format!(
                     "{} and {term} can't be told apart: no level of {term} holds two entries. Leave {term} out of the fixed terms. Nothing was written.",
@@ -298,8 +411,17 @@ impl Wanted {
     }
 }
 
+/// A name that is a whole number, as that number: 7, 07 and 7.0 are one. Of 1.1 and 1.10 that can't be said.
+fn whole_number(name: &str) -> Option<String> {
+    let (whole, rest) = name.split_once(['.', ',']).unwrap_or((name, ""));
+    let digits = |text: &str| text.bytes().all(|sign| sign.is_ascii_digit());
+    let is_number = !whole.is_empty() && digits(whole) && rest.bytes().all(|sign| sign == b'0');
+    let number = whole.trim_start_matches('0');
+    is_number.then(|| if number.is_empty() { "0" } else { number }.to_owned())
+}
+
 /// Whether each level of a term holds a single level of another.
-fn lies_within(fine: &FixedColumn, coarse: &FixedColumn) -> bool {
+pub(super) fn lies_within(fine: &FixedColumn, coarse: &FixedColumn) -> bool {
     let mut parent = vec![None; fine.levels.len()];
     fine.level
         .iter()

@@ -42,6 +42,8 @@ const MOST_ITERATIONS: usize = 300;
 const MOST_HALVINGS: i32 = 6;
 /// The relative rounding allowed for in comparing likelihoods.
 const ROUNDING: f64 = 1e-11;
+/// Information on a variance, as a share of the sum of squares it would be part of, that is rounding alone.
+const DETERMINED: f64 = 1e-16;
 /// Eigenvalue of the information, scaled to a unit diagonal, that counts as none.
 const NO_INFORMATION: f64 = 1e-9;
 
@@ -264,6 +266,27 @@ impl<'m> Search<'m> {
         let parameters = &self.parameters;
         let information = probe.average_information(parameters);
         let count = parameters.len();
+        // Of an effect that the fixed effects determine nothing but rounding is left.
+        let quadratic = probe.quadratic(&values);
+        let nothing_left = |&i: &usize| match parameters[i] {
+            Coordinate::Entry(p) if p.a == p.b && p.component < self.model.random.len() => {
+                let variance = probe.components.get(p.component).get(p.a, p.a);
+                information[(i, i)] * variance.powi(2) <= DETERMINED * quadratic
+            }
+            _ => false,
+        };
+        if let Some(effect) = (0..count).find(nothing_left) {
+            let k = parameters[effect].component();
+            return Err(EvaluationError::NotSeparable {
+                effects: self
+                    .model
+                    .role(k)
+                    .map(|role| (role, k))
+                    .into_iter()
+                    .collect(),
+                residual: false,
+            });
+        }
         let unit = Mat::from_fn(count, count, |i, j| {
             let scale = (information[(i, i)] * information[(j, j)]).sqrt();
             if scale > 0.0 {

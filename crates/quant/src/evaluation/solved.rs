@@ -145,6 +145,11 @@ impl<'m> Solved<'m> {
         self.factor.solve_in_place(right);
     }
 
+    /// `y′Py` for the values that were solved for.
+    pub(super) fn quadratic(&self, values: &[f64]) -> f64 {
+        dot(values, &self.projected)
+    }
+
     /// The weights that the observations have in what `x` = C⁻¹l stands for: R⁻¹Wx.
     pub(super) fn weights(&self, x: &[f64]) -> Vec<f64> {
         let equations = &self.model.equations;

@@ -27,6 +27,9 @@ pub struct Analysis {
     pub combinations: Vec<Combination>,
     /// Whether the records can tell each entry's mean.
     pub estimable: Vec<bool>,
+    /// The group of each entry, from 0: entries of one group can be compared, those of different ones can't, because the
+    /// records never bring them together, by way of blocks or otherwise. One group for all in most trials.
+    pub group: Vec<usize>,
     /// The random effect of the space, if it has one.
     pub space: Option<usize>,
     /// Whether plots were to have errors of their own beside what neighbours share, and the variance of those is 0: the
@@ -183,10 +186,11 @@ impl Trial {
                     .collect()
             }
         };
-        let estimable = combinations
+        let estimable: Vec<bool> = combinations
             .iter()
             .map(|combination| model.is_estimable(combination, 0))
             .collect();
+        let group = groups(&model, &combinations, &estimable);
         let combined = model.combine(fit.components(), 0, &combinations)?;
         let combined = match entries {
             Entries::Fixed => combined.shifted(mean),
@@ -199,12 +203,44 @@ impl Trial {
             combined,
             combinations,
             estimable,
+            group,
             space,
             nugget_at_zero: false,
             first_term,
             small_sample: OnceLock::new(),
         })
     }
+}
+
+/// The most groups that entries are told apart by; any further entry is a group of its own.
+const MOST_GROUPS: usize = 200;
+
+/// Entries whose differences the records can estimate, together.
+fn groups(model: &Model, combinations: &[Combination], estimable: &[bool]) -> Vec<usize> {
+    if !estimable.contains(&false) {
+        return vec![0; combinations.len()];
+    }
+    let mut first: Vec<usize> = Vec::new();
+    let mut alone = 0;
+    combinations
+        .iter()
+        .enumerate()
+        .map(|(entry, combination)| {
+            let with = |&other: &usize| {
+                let difference = combination.minus(&combinations[other]);
+                model.is_estimable(&difference, 0)
+            };
+            if let Some(group) = first.iter().position(with) {
+                return group;
+            }
+            if first.len() < MOST_GROUPS {
+                first.push(entry);
+                return first.len() - 1;
+            }
+            alone += 1;
+            MOST_GROUPS + alone - 1
+        })
+        .collect()
 }
 
 /// What the likelihood gains by the space.
@@ -278,7 +314,7 @@ impl Heritability {
         let genetic = random.fit.components().get(0).get(0, 0);
         let prediction = random.combined.mean_variance_of_difference();
         let between = trial.related.as_ref().map_or(2.0, |r| r.mean_difference);
-        let known = |analysis: &&Analysis| !analysis.estimable.contains(&false);
+        let known = |analysis: &&Analysis| analysis.all_comparable();
         let adjusted = fixed
             .filter(known)
             .and_then(|fixed| fixed.combined.mean_variance_of_difference());

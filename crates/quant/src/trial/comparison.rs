@@ -4,8 +4,8 @@ use faer::Mat;
 use statrs::distribution::{ContinuousCDF as _, StudentsT};
 
 use super::{Analysis, Entries};
-use crate::chance::normal;
 use crate::chance::student::Together;
+use crate::chance::{normal, range_quantile};
 use crate::evaluation::{Combination, Estimate, SmallSample};
 
 /// The other entries against a check.
@@ -46,6 +46,9 @@ pub struct LeastDifferences {
     pub highest: f64,
     /// The mean degrees of freedom of up to a hundred pairs.
     pub degrees_of_freedom: f64,
+    /// The difference that none of all pairs exceeds by accident, of the mean variance of a difference (Tukey 1953; Kramer
+    /// 1956, Biometrics 12:307–310, where variances differ); `None` where it can't be found.
+    pub honest: Option<f64>,
 }
 
 /// The pairs whose degrees of freedom are looked at.
@@ -110,10 +113,15 @@ impl Analysis {
         self.model.degrees_of_freedom(&self.fit, &differences).ok()
     }
 
+    /// Whether the records can compare all entries with each other.
+    pub fn all_comparable(&self) -> bool {
+        self.group.iter().all(|&group| group == 0)
+    }
+
     /// The least significant differences; `None` where some entries can't be compared.
     pub fn least_difference(&self, significance: f64) -> Option<LeastDifferences> {
         let count = self.combined.len();
-        if self.estimable.contains(&false) || count < 2 {
+        if !self.all_comparable() || count < 2 {
             return None;
         }
         let pairs = || (0..count).flat_map(|one| (0..one).map(move |other| (one, other)));
@@ -128,8 +136,11 @@ impl Analysis {
         let some: Vec<(usize, usize)> = pairs().step_by(all.div_ceil(MOST_PAIRS)).collect();
         let degrees_of_freedom = self.mean_degrees_of_freedom(&some)?;
         let of = |variance| least_difference(variance, degrees_of_freedom, significance);
+        let mean = sum / all as f64;
+        let range = range_quantile(1.0 - significance, count, degrees_of_freedom);
         Some(LeastDifferences {
-            mean: of(sum / all as f64),
+            honest: range.map(|range| range * (mean / 2.0).sqrt()),
+            mean: of(mean),
             lowest: of(lowest),
             highest: of(highest),
             degrees_of_freedom,
@@ -147,7 +158,7 @@ impl Analysis {
     }
 
     /// All other entries against a check, so that the chance that any differs by accident is `significance` (Dunnett
-    /// 1955, with the correlations of these differences). `None` where the check or all others have no mean.
+    /// 1955, with the correlations of these differences). `None` where no other entry can be compared with it.
     pub fn against(&self, check: usize, significance: f64) -> Option<Against> {
         let (others, together, degrees_of_freedom) = self.together(check)?;
         let critical = together.critical(1.0 - significance);
@@ -181,10 +192,10 @@ impl Analysis {
     /// The entries that can be compared with a check, the distribution of their differences, and its degrees of freedom.
     fn together(&self, check: usize) -> Option<(Vec<usize>, Together, f64)> {
         let others: Vec<usize> = (0..self.combined.len())
-            .filter(|&entry| entry != check && self.estimable[entry])
+            .filter(|&entry| entry != check && self.group[entry] == self.group[check])
             .filter(|&entry| self.variance_of_difference(entry, check) > 0.0)
             .collect();
-        if !self.estimable[check] || others.is_empty() {
+        if others.is_empty() {
             return None;
         }
         let v = |one, other| self.covariance(one, other);
@@ -215,7 +226,7 @@ impl Analysis {
     fn chances(&self, entries: &[usize], other: usize, amount: f64) -> Vec<Option<f64>> {
         let mut chances = vec![None; entries.len()];
         let told: Vec<usize> = (0..entries.len())
-            .filter(|&nth| self.estimable[entries[nth]] && self.estimable[other])
+            .filter(|&nth| self.group[entries[nth]] == self.group[other])
             .filter(|&nth| self.variance_of_difference(entries[nth], other) > 0.0)
             .collect();
         let pairs: Vec<(usize, usize)> = told.iter().map(|&nth| (entries[nth], other)).collect();

@@ -1,5 +1,6 @@
 //! Blocks, rows and columns, years and sites, and plots over years.
 
+use quant::chance::range_quantile;
 use quant::evaluation::{
     Components, Coordinate, Finding, Fit, FixedEffect, Model, Observations, Parameter,
     RandomEffect, Relationship, Residual, Role,
@@ -597,4 +598,7 @@ fn degrees_of_freedom_and_least_difference() {
         2.176295,
         1e-5,
     );
+    // Tukey's honestly significant difference for the same, recomputed.
+    let range = range_quantile(0.95, 10, 27.0).unwrap();
+    near(range * (2.25_f64 / 4.0).sqrt(), 3.648337, 1e-5);
 }

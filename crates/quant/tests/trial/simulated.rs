@@ -268,7 +268,7 @@ fn intervals_hold_the_truth() {
 }
 
 /// Of entries that don't differ, one is told to differ from the check in 5 % of trials, however many there are: in
-/// complete blocks, in incomplete ones with recovery of information between them, and with lost plots.
+/// complete blocks, in incomplete ones with recovery of information between them, and with lost plots. 5 ± 1 % of thousands.
 #[test]
 fn checks_are_rarely_left_by_accident() {
     let mut rng = Rng::with_seed(4);
@@ -296,7 +296,7 @@ fn checks_are_rarely_left_by_accident() {
             trials()
         );
         assert!(
-            (share - 0.05).abs() <= 0.01 + astray(0.95 * 0.05, trials()),
+            (share - 0.05).abs() <= astray(0.95 * 0.05, trials()).max(0.01),
             "{name}: {share}"
         );
     }

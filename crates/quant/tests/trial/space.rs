@@ -1,8 +1,8 @@
 //! Neighbours and surfaces.
 
 use quant::evaluation::{
-    Components, Covariance, FixedEffect, Model, Observations, RandomEffect, Relationship, Residual,
-    Role, Spline, SplineBasis,
+    Combination, Components, Covariance, FixedEffect, Model, Observations, RandomEffect,
+    Relationship, Residual, Role, Spline, SplineBasis,
 };
 
 use crate::table::{Table, adjusted, near};
@@ -220,6 +220,78 @@ fn curve_of_eilers_and_marx() {
             1e-5,
         );
     }
+}
+
+/// A surface that may not bend (λ → ∞) is the linear model of its straight part, row, column and their product: fits, errors
+/// of estimates, and dimensions.
+#[test]
+fn a_stiff_surface_is_the_linear_model() {
+    let (rows, columns) = (7, 9);
+    let n = rows * columns;
+    let mut rng = fastrand::Rng::with_seed(5);
+    let values: Vec<Option<f64>> = (0..n).map(|_| Some(rng.f64() * 3.0)).collect();
+    let row: Vec<f64> = (0..n).map(|place| (place / columns) as f64).collect();
+    let column: Vec<f64> = (0..n).map(|place| (place % columns) as f64).collect();
+    let entry: Vec<usize> = (0..n).map(|place| place * 5 % 6).collect();
+    let bases = [
+        SplineBasis::new(0.0, 6.0, 3).unwrap(),
+        SplineBasis::new(0.0, 8.0, 4).unwrap(),
+    ];
+    let spline = Spline::surface(bases, [&row, &column]).unwrap();
+    let entries = FixedEffect::Factor {
+        level: entry,
+        levels: 6,
+    };
+    let observed = || Observations::single(values.clone()).unwrap();
+    let mut fixed = vec![entries.clone()];
+    fixed.extend(spline.fixed.clone());
+    let record: Vec<usize> = (0..n).collect();
+    let surface = RandomEffect::related(Role::Other, &record, Relationship::spline(spline));
+    let bent = Model::new(observed(), fixed, vec![surface]).unwrap();
+    let product = row.iter().zip(&column).map(|(r, c)| r * c).collect();
+    let covariates =
+        [row.clone(), column.clone(), product].map(|value| FixedEffect::Covariate { value });
+    let straight = Model::new(
+        observed(),
+        [vec![entries], covariates.to_vec()].concat(),
+        vec![],
+    )
+    .unwrap();
+    let start: Vec<f64> = bent.shape_parameters(0).iter().map(|p| p.start).collect();
+    let stiff = components(&[1e-10], 0.7, vec![start.clone(), vec![]]);
+    let flat = components(&[], 0.7, vec![vec![]]);
+    near(bent.effective_dimension(&stiff, 0).unwrap(), 0.0, 1e-6);
+    let left = [
+        bent.residuals(&stiff).unwrap(),
+        straight.residuals(&flat).unwrap(),
+    ];
+    for (one, other) in left[0].iter().zip(&left[1]) {
+        near(one.unwrap(), other.unwrap(), 1e-6);
+    }
+    let differences: Vec<Combination> = (1..6)
+        .map(|entry| {
+            Combination::new()
+                .with_fixed(0, entry, 1.0)
+                .with_fixed(0, 0, -1.0)
+        })
+        .collect();
+    let found = bent.combine(&stiff, 0, &differences).unwrap();
+    let expected = straight.combine(&flat, 0, &differences).unwrap();
+    for nth in 0..5 {
+        near(
+            found.estimate(nth).value,
+            expected.estimate(nth).value,
+            1e-6,
+        );
+        near(
+            found.estimate(nth).standard_error,
+            expected.estimate(nth).standard_error,
+            1e-6,
+        );
+    }
+    // Let go, it bends.
+    let loose = components(&[10.0], 0.7, vec![start, vec![]]);
+    assert!(bent.effective_dimension(&loose, 0).unwrap() > 5.0);
 }
 
 /// A surface takes what it is made of: a straight and a bent one without error.

@@ -2,6 +2,9 @@
 //! when a term is added.
 
 use quant::evaluation::{FixedEffect, Model, Observations};
+use std::collections::BTreeMap;
+
+use quant::chance::range_quantile;
 use quant::trial::least_difference;
 
 use crate::table::{Table, adjusted, near};
@@ -128,6 +131,9 @@ fn nursery() {
         9.8309,
         1e-3,
     );
+    // The honestly significant difference, recomputed.
+    let range = range_quantile(0.95, 56, 165.0).unwrap();
+    near(range * (mean_square / 4.0).sqrt(), 20.5525, 1e-3);
 }
 
 /// John & Williams (1995) *Cyclic and Computer Generated Designs*, p. 146, recomputed: with blocks left out, with blocks
@@ -214,6 +220,25 @@ fn asparagus() {
     let squares: Vec<f64> = found.iter().map(|(sum, degrees)| sum / degrees).collect();
     near(squares[1] / squares[2], 33.12, 0.01);
     near(squares[1] / squares[5], 187.0, 0.1);
+
+    // One value a plot, the mean of its four years, tells the same.
+    let mut plots: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    let (block, date) = (table.factor(&["block"]), table.factor(&["trt"]));
+    for (record, value) in table.numbers("yield").into_iter().enumerate() {
+        *plots
+            .entry((block.level[record], date.level[record]))
+            .or_default() += value / 4.0;
+    }
+    let level = |of: fn(&(usize, usize)) -> usize| FixedEffect::Factor {
+        level: plots.keys().map(of).collect(),
+        levels: 4,
+    };
+    let values: Vec<Option<f64>> = plots.values().copied().map(Some).collect();
+    let found = sums(&values, &[level(|plot| plot.0), level(|plot| plot.1)]);
+    let error = found[2].0 / found[2].1;
+    near(error, 607.243, 1e-3);
+    near((2.0 * error / 4.0).sqrt(), 17.4247, 1e-4);
+    near(found[1].0 / 3.0 / error, 33.12, 0.01);
 }
 
 /// Federer (1956), layout from memory, sums recomputed: entries adjusted for blocks, blocks for entries, and the new ones
