@@ -5,7 +5,6 @@ use quant::evaluation::{
     Relationship, Role,
 };
 
-use quant::kinship::{Assumptions, Genotype, Kinship, Pedigree, Ploidy};
 use quant::sparse::SymmetricLower;
 
 use crate::pedigree::relationship;
@@ -223,40 +222,4 @@ fn a_correlation_of_one_is_a_boundary() {
     assert_eq!(fit.phenotypic_correlation(0, 1), None);
     assert!(fit.standard_error(1, 0, 1).is_some());
     assert!(fit.convergence().iterations < 100);
-}
-
-/// Mates taken at random from all plants before them tie all together: what would take gigabytes and hours is refused as
-/// soon as the equations are laid out, with figures.
-#[test]
-fn equations_beyond_reach_are_refused_before_they_are_solved() {
-    let evaluated = |size: usize| {
-        let mut random = Random::new(77);
-        let genotypes = (0..size).map(|plant| {
-            if plant < 100 {
-                return Genotype::founder(Ploidy::DIPLOID);
-            }
-            let female = random.below(plant);
-            let male = (female + 1 + random.below(plant - 1)) % plant;
-            Genotype::diploid(Some(female), Some(male))
-        });
-        let pedigree = Pedigree::new(genotypes.collect(), &Assumptions::default()).unwrap();
-        let kinship = Kinship::new(pedigree);
-        let plants: Vec<usize> = (0..size).collect();
-        Model::new(
-            single(&noise(size)),
-            vec![FixedEffect::mean(size)],
-            vec![RandomEffect::related(
-                Role::Additive,
-                &plants,
-                Relationship::additive(&kinship),
-            )],
-        )
-    };
-    let error = evaluated(60_000).unwrap_err();
-    assert!(matches!(error, EvaluationError::TooLarge { .. }), "{error}");
-    assert!(
-        error.to_string().contains("evaluate fewer generations"),
-        "{error}"
-    );
-    assert!(!evaluated(2_000).unwrap().is_large());
 }
