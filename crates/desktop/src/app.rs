@@ -8,13 +8,14 @@ use crate::screens::Screens;
 use crate::timers::Timers;
 use crate::view::{Asked, DoneAct, Outbox, Request, Screen};
 use chrono::NaiveDate;
-use domain::{AnyId, Edit};
+use domain::{AnyId, Edit, Project};
 use drafts::settle;
 use egui::{CentralPanel, Context, Frame, Margin, Ui};
 use kit::bell::{self, Bell};
 use kit::drafts::Ticket;
 use kit::theme::{Theme, space, tokens};
 use kit::working_day::WorkingDay;
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 mod banner;
@@ -77,6 +78,8 @@ pub struct App {
     done: Vec<DoneAct>,
     /// The page that `done` belongs to.
     done_on: Screen,
+    /// What a press brought out of fields, until the finger is lifted.
+    held: Vec<Asked>,
     /// A command that waits until fields have recorded what they hold.
     waiting: Option<Command>,
     /// The window is to be closed once the project is.
@@ -106,6 +109,7 @@ impl App {
             listed: Vec::new(),
             done: Vec::new(),
             done_on: Screen::default(),
+            held: Vec::new(),
             waiting: None,
             closing: false,
         }
@@ -228,14 +232,30 @@ impl App {
                         });
                         out.into_asked()
                     };
-                    for each in asked {
-                        self.carry_out(ui.ctx(), each);
-                    }
+                    self.carry_out_all(ui.ctx(), asked);
                 }
             });
         self.overlay_ui(ui, today);
         self.run_waiting(ui.ctx());
         kit::form::select_on_arrival(ui.ctx());
+    }
+
+    /// Carries out what was asked for. What a press brings out of a field waits until the finger is lifted: the page
+    /// may change for it, and what is pressed would slide away. Until it is made, the field keeps it as a draft.
+    fn carry_out_all(&mut self, ctx: &Context, asked: Vec<Asked>) {
+        let down = ctx.input(|input| input.pointer.any_down()) && self.waiting.is_none();
+        let held = std::mem::take(&mut self.held);
+        for each in held.into_iter().chain(asked) {
+            match each {
+                Asked::Edit(ticket, edit, then) if down && ticket.is_of_field() => {
+                    self.held.retain(|held| {
+                        !matches!(held, Asked::Edit(other, ..) if other.is_of_same_field(&ticket))
+                    });
+                    self.held.push(Asked::Edit(ticket, edit, then));
+                }
+                each => self.carry_out(ctx, each),
+            }
+        }
     }
 
     /// Carries out what a screen asked for.
@@ -263,6 +283,7 @@ impl App {
         if ticket.is_repeat() {
             return false;
         }
+        let edit = &naming(open.project(), edit);
         match open.apply(edit) {
             Ok(label) => {
                 let act = ticket.act().or_else(|| ticket.form());
@@ -471,5 +492,40 @@ impl App {
                 "Preferences could not be kept. {error}"
             )));
         }
+    }
+}
+
+/// The same edit under a label that names what it touches, for the notice, the menu and the history: '2 boxes checked'
+/// alone says of none which it was. A table brought in is not gone through for it.
+fn naming(project: &Project, edit: &Edit) -> Edit {
+    const MOST: usize = 500;
+    let Edit::All { label, edits } = edit else {
+        return edit.clone();
+    };
+    let touched = edit.touches();
+    let mut after = project.clone();
+    if touched.len() > MOST || after.apply(edit.clone()).is_err() {
+        return edit.clone();
+    }
+    let mut seen = BTreeSet::new();
+    let mut codes: Vec<&str> = Vec::new();
+    for id in touched {
+        let standing = [&after, project].into_iter().find_map(|project| {
+            let owner = project.owner(id).unwrap_or(id);
+            let code = project.code(owner).filter(|code| !code.is_empty())?;
+            Some((owner, code))
+        });
+        if let Some((owner, code)) = standing
+            && seen.insert(owner)
+        {
+            codes.push(code);
+        }
+    }
+    if codes.iter().any(|code| label.contains(code)) {
+        return edit.clone();
+    }
+    match kit::selection::named(codes.into_iter()) {
+        Some(who) => Edit::all(format!("{label}: {who}"), edits.clone()),
+        None => edit.clone(),
     }
 }

@@ -100,7 +100,7 @@ impl App {
     }
 
     /// Everything that isn't recorded, each to be thrown away. True when it is done with. What was listed when it was
-    /// opened stays where it stands: a field that the press has left may have recorded what it held.
+    /// opened stays where it stands, and nothing joins it under a finger.
     pub(super) fn drafts_ui(&mut self, ui: &mut Ui) -> bool {
         heading(ui, "Not recorded yet");
         let Some(open) = &self.open else { return true };
@@ -108,7 +108,8 @@ impl App {
         if self.listed.is_empty() {
             self.listed.clone_from(&pending);
         }
-        for each in &pending {
+        let down = ui.input(|input| input.pointer.any_down());
+        for each in pending.iter().filter(|_| !down) {
             match self.listed.iter_mut().find(|listed| listed.is_of(each)) {
                 Some(listed) => listed.clone_from(each),
                 None => self.listed.push(each.clone()),

@@ -5,7 +5,7 @@ use crate::command::Command;
 use crate::preferences::ThemeChoice;
 use chrono::NaiveDate;
 use domain::cautions;
-use egui::{Grid, Modal, ScrollArea, Ui};
+use egui::{Align2, Grid, Modal, ScrollArea, Ui, vec2};
 use kit::theme::{Theme, muted, space, strong};
 use kit::widgets::{TemperatureUnit, TextField, form_row, heading, segmented};
 
@@ -24,7 +24,10 @@ impl App {
     pub(super) fn overlay_ui(&mut self, ui: &mut Ui, _today: NaiveDate) {
         let Some(overlay) = self.overlay else { return };
         let ctx = ui.ctx().clone();
-        let response = Modal::new(egui::Id::unique("overlay")).show(&ctx, |ui| {
+        let id = egui::Id::unique("overlay");
+        // Hung from above: what grows in it doesn't move what stands over it.
+        let area = Modal::default_area(id).anchor(Align2::CENTER_TOP, vec2(0.0, 60.0));
+        let response = Modal::new(id).area(area).show(&ctx, |ui| {
             ui.set_width(440.0_f32.min(ui.ctx().content_rect().width() - 80.0));
             ui.spacing_mut().item_spacing.y = space::S;
             match overlay {

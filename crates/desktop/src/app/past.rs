@@ -45,6 +45,8 @@ impl App {
 
     /// Begins with fresh screens: another project is open, or none.
     pub(super) fn forget_screens(&mut self) {
+        // Of the project that was open; its fields keep it as drafts.
+        self.held.clear();
         self.screens = Screens::default();
         self.screens_of_now = None;
     }

@@ -132,3 +132,71 @@ fn what_is_listed_as_not_recorded_stays_in_its_place_while_it_is_looked_at() {
     );
     nothing_moved(&before, &window);
 }
+
+#[test]
+fn what_a_press_brings_out_of_a_field_waits_until_the_finger_is_lifted() {
+    let mut window = Window::on(&crate::chill::with_lots().0, Key::Num4);
+    window.click(Role::Row, "L-1");
+    window.focus(Role::TextInput, "Cleaned");
+    window.write("5 mar");
+    let to = "Conditions of the lot";
+    let at = window
+        .harness
+        .get_by_role_and_label(Role::TextInput, to)
+        .rect();
+    let button = |pressed| egui::Event::PointerButton {
+        pos: at.center(),
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers: Modifiers::NONE,
+    };
+    let lot = |window: &Window| window.project().seed_lots().iter().next().unwrap().cleaned;
+    window.harness.event(egui::Event::PointerMoved(at.center()));
+    window.harness.step();
+    window.harness.event(button(true));
+    window.harness.run_steps(4);
+    let held = window
+        .harness
+        .get_by_role_and_label(Role::TextInput, to)
+        .rect();
+    assert_eq!(held, at);
+    assert_eq!(lot(&window), None);
+    // A kill now finds it as a draft.
+    assert_eq!(
+        window
+            .harness
+            .state()
+            .project()
+            .unwrap()
+            .not_recorded()
+            .len(),
+        1
+    );
+    window.harness.event(button(false));
+    window.harness.run_steps(4);
+    assert!(lot(&window).is_some());
+    assert!(
+        window
+            .harness
+            .state()
+            .project()
+            .unwrap()
+            .not_recorded()
+            .is_empty()
+    );
+}
+
+#[test]
+fn what_is_done_to_many_names_them_in_the_notice_and_in_the_menu() {
+    let mut window = Window::on(&started("2026-03-01").0, Key::Num5);
+    let all = window.button("All 2 boxes checked");
+    window.click(Role::Button, &all);
+    assert_eq!(window.project().checks().len(), 2);
+    assert!(
+        window.notice().contains("C-01 and 1 more"),
+        "{}",
+        window.notice()
+    );
+    window.click(Role::Button, "Edit");
+    assert!(window.button("Undo").contains("C-01 and 1 more"));
+}

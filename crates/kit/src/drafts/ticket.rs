@@ -85,6 +85,19 @@ impl Ticket {
         }
     }
 
+    /// Whether it is of what was typed in a field that stands in no form.
+    pub const fn is_of_field(&self) -> bool {
+        matches!(self.by, By::Field(..))
+    }
+
+    /// Whether both are of what was typed in the same field.
+    pub fn is_of_same_field(&self, other: &Self) -> bool {
+        match (&self.by, &other.by) {
+            (By::Field(key, name), By::Field(other, of)) => key == other && name == of,
+            _ => false,
+        }
+    }
+
     /// Whether the same act was done to the same record a moment ago: then this one is not to be made. From here on
     /// this is the one that was done last.
     pub fn is_repeat(&self) -> bool {
