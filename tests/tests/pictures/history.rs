@@ -115,7 +115,7 @@ fn lay_history(folder: &Path) {
 /// Pictures of the sample with a history, light and dark, after `steps` taken in it.
 fn both_of_history(name: &str, album: &mut SnapshotResults, steps: impl Fn(&mut Sitting)) {
     for (theme, word) in THEMES {
-        let mut sitting = Sitting::begin(theme, USUAL, |app, folder| {
+        let mut sitting = Sitting::begin(today(), theme, USUAL, |app, folder| {
             lay_history(folder);
             app.open_path(&folder.join("season.binewright"));
         });

@@ -16,6 +16,7 @@ mod history;
 mod looks;
 mod sitting;
 
+use chrono::NaiveDate;
 use desktop::preferences::ThemeChoice;
 use desktop::view::Screen;
 use domain::{ChillBox, Cross, Genotype, Pollen};
@@ -185,4 +186,21 @@ fn parents() {
     ] {
         both(name, album, |sitting| sitting.go(screen));
     }
+}
+
+/// Two pictures of README.md, a spring morning with work of every kind and a cross; the third is the family tree's.
+#[test]
+fn readme() {
+    let album = &mut SnapshotResults::new();
+    let spring = NaiveDate::from_ymd_opt(2026, 3, 24).unwrap();
+    let project = sample::sample_project(spring).unwrap();
+    let morning = || Sitting::on(spring, ThemeChoice::Light, USUAL, Some(&project));
+    let mut sitting = morning();
+    sitting.go(Screen::Calendar);
+    sitting.snap("readme_today", album);
+    let potted = |cross: &&Cross| project.progeny_of(cross.id).next().is_some();
+    let cross = project.crosses().iter().rfind(potted).unwrap().id;
+    let mut sitting = morning();
+    sitting.show(cross);
+    sitting.snap("readme_cross", album);
 }

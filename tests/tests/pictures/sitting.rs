@@ -56,11 +56,23 @@ pub(crate) struct Sitting {
     pub(crate) harness: Harness<'static, App>,
     /// The project's own folder, for as long as the window is open.
     pub(crate) folder: TempDir,
+    /// The day on its clock.
+    day: NaiveDate,
 }
 
 impl Sitting {
     pub(crate) fn new(theme: ThemeChoice, size: Size, project: Option<&Project>) -> Self {
-        let mut sitting = Self::begin(theme, size, |app, folder| {
+        Self::on(today(), theme, size, project)
+    }
+
+    /// The same on another day.
+    pub(crate) fn on(
+        day: NaiveDate,
+        theme: ThemeChoice,
+        size: Size,
+        project: Option<&Project>,
+    ) -> Self {
+        let mut sitting = Self::begin(day, theme, size, |app, folder| {
             if let Some(project) = project {
                 let path = folder.join("season.binewright");
                 app.open_project(OpenProject::create(&path, project.clone(), "").unwrap());
@@ -76,6 +88,7 @@ impl Sitting {
     /// A window in a folder of its own, in which `open` opens what it shows; its file dialogs answer with 'other.binewright'
     /// there.
     pub(crate) fn begin(
+        day: NaiveDate,
         theme: ThemeChoice,
         size: Size,
         open: impl FnOnce(&mut App, &Path),
@@ -91,7 +104,7 @@ impl Sitting {
         };
         let other = folder.path().join("other.binewright");
         let answer = Box::new(move |_: &_| Some(other.clone()));
-        let mut app = App::new(preferences, places, answer, Box::new(today));
+        let mut app = App::new(preferences, places, answer, Box::new(move || day));
         open(&mut app, folder.path());
         let harness = Harness::builder()
             .with_size(size.points)
@@ -112,7 +125,11 @@ impl Sitting {
                 },
                 app,
             );
-        Self { harness, folder }
+        Self {
+            harness,
+            folder,
+            day,
+        }
     }
 
     /// Draws until a worker has brought what is waited for.
@@ -132,7 +149,7 @@ impl Sitting {
     /// The findings come from a worker: waits until the sidebar tells how many there are.
     pub(crate) fn wait_for_findings(&mut self) {
         let open = self.harness.state().project().unwrap();
-        let number = findings(open.project(), open.day(today())).len();
+        let number = findings(open.project(), open.day(self.day)).len();
         let told = format!("Findings, {number}");
         self.wait_for(Role::Tab, &told);
     }
