@@ -158,7 +158,7 @@ proptest! {
         let error = (passage.mean() - expected).abs();
         prop_assert!(error < 1e-5, "off by {error}");
         if let Some(fewest) = passage.fewest(wanted, 0.9, 5_000) {
-            prop_assert!(passage.at_least(wanted, fewest) >= 0.9);
+            prop_assert!(passage.at_least(wanted, fewest) >= 0.9 - 1e-6);
             prop_assert!(fewest == wanted || passage.at_least(wanted, fewest - 1) < 0.9);
         }
     }

@@ -39,7 +39,7 @@ fn mated_at_random(size: usize) -> Result<Model, EvaluationError> {
 /// out, with figures; a small program is not.
 #[test]
 fn equations_beyond_reach_are_refused_before_they_are_solved() {
-    let error = mated_at_random(60_000).unwrap_err();
+    let error = mated_at_random(100_000).unwrap_err();
     assert!(matches!(error, EvaluationError::TooLarge { .. }), "{error}");
     assert!(
         error.to_string().contains("evaluate fewer generations"),
