@@ -11,8 +11,8 @@ use commands::{Task, parse, run};
 use domain::genetics::Kinship;
 use domain::import::{DryRun, Fate, Mapping, Round, TableKind, dry_run};
 use domain::{
-    Basis, Direction, Edit, Genotype, IdSource, Observation, Origin, PlantPart, Ploidy, Project,
-    Sample, Scale, Trait, Value,
+    Basis, BreedingUse, Direction, Edit, Genotype, IdSource, Observation, Origin, PlantPart,
+    Ploidy, Project, Sample, Scale, Trait, Value,
 };
 use exchange::sheets::{Table, Wishes, read, xlsx};
 use paper::tables::{TableSource, table};
@@ -115,6 +115,69 @@ fn plants_come_in_any_order_with_parents_by_name_or_pedigree() {
     assert_eq!(again.edit, None);
     project.apply(undo.unwrap()).unwrap();
     assert!(project == Project::default());
+}
+
+/// What owners allow is read from a table and written to it; words that are no answer aren't taken for one.
+#[test]
+fn permissions_come_and_go_with_the_plants() {
+    let mut project = Project::default();
+    let text = "code;sex;may be crossed;owner;document;conditions;holds until\n\
+        A1;f;Free;;;;\n\
+        A2;f;with conditions;Orlen Yard;Letter 14/3;no sale of seedlings;2030-12-31\n\
+        A3;m;not for breeding;Orlen Yard;;;\n\
+        A4;m;;;;;\n\
+        A5;m;None given: kept for comparison only;;;;\n";
+    let (run, _) = take(&mut project, text);
+    assert_eq!(
+        told(&run),
+        [
+            "2 new",
+            "3 new",
+            "4 new",
+            "5 new",
+            "6 refused 'None given: kept for comparison only' is no permission. Write free, with conditions, not for breeding or not known. It may mean 'not for breeding'; ask the owner before you write that.",
+        ]
+    );
+    let noted = &plant(&project, "A2").permission;
+    assert_eq!(
+        (noted.breeding, noted.until),
+        (BreedingUse::WithConditions, Some(day("2030-12-31")))
+    );
+    assert_eq!(
+        noted.words(),
+        "with conditions: no sale of seedlings (Letter 14/3, by Orlen Yard, until 2030-12-31)"
+    );
+    assert_eq!(
+        plant(&project, "A4").permission.breeding,
+        BreedingUse::NotKnown
+    );
+    // Written and read again it says the same; a changed answer is told as a change.
+    let good = text.lines().take(5).collect::<Vec<_>>().join("\n");
+    let again = tried(&project, &good, &Round::default());
+    assert_eq!(
+        again.counts().into_iter().collect::<Vec<_>>(),
+        [("same", 4)]
+    );
+    let (changed, _) = take(
+        &mut project,
+        "code;sex;may be crossed\nA1;f;not for breeding\n",
+    );
+    assert_eq!(
+        told(&changed),
+        ["2 changes permission not for breeding was free"]
+    );
+    let sheet = table(&project, TableKind::Plants);
+    let column = sheet
+        .header
+        .iter()
+        .position(|name| name == "may be crossed");
+    let column = column.unwrap();
+    let answers: Vec<String> = sheet
+        .rows
+        .iter()
+        .map(|row| format!("{:?}", row[column]))
+        .collect();
+    assert!(answers[0].contains("not for breeding"), "{answers:?}");
 }
 
 /// Kinship of what was read: a plant of A and B crossed back to A is inbred by 1/4 (Falconer & Mackay 1996, chapter 5).

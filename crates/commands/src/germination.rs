@@ -187,6 +187,7 @@ fn counts_of(lot: &CountedLot, as_of: Option<f64>) -> LotCounts {
         waiting,
         looked,
         closed: waiting == 0 || (lot.closed && whole),
+        age: lot.age,
     }
 }
 

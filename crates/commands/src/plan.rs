@@ -147,6 +147,9 @@ pub(super) fn run(
         plan.distance_words()
     );
     tell(err, &told);
+    if let Some(words) = planner.stages_words(project, plan) {
+        tell(err, &words);
+    }
     for risk in planner.bad_case_words(project, plan) {
         tell(err, &format!("father not sure: {risk}"));
     }

@@ -25,6 +25,7 @@ pub mod edit;
 pub mod findings;
 pub mod genetics;
 pub mod germination;
+pub mod grounds;
 pub mod history;
 pub mod id;
 pub mod import;

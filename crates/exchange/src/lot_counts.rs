@@ -1,4 +1,5 @@
-//! Counts of lots in warmth as CSV: `lot,seeds,day,new,closed`, a row for each look.
+//! Counts of lots in warmth as CSV: `lot,seeds,day,new,closed`, a row for each look, and where it is known `age`, the years
+//! from harvest to warmth.
 
 use crate::rows::{Fault, Rows};
 use std::collections::HashMap;
@@ -14,6 +15,8 @@ pub struct CountedLot {
     pub looks: Vec<(f64, u32)>,
     /// Whether nobody waits for the rest.
     pub closed: bool,
+    /// Years from harvest to warmth, where a row tells it.
+    pub age: Option<f64>,
 }
 
 /// Reads the lots of a file, in the order in which they first come.
@@ -33,6 +36,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
     if !faults.is_empty() {
         return Err(faults);
     }
+    let age = rows.column("age");
     let mut lots: Vec<(CountedLot, u64)> = Vec::new();
     let mut known: HashMap<String, usize> = HashMap::new();
     while let Some(row) = rows.next() {
@@ -72,13 +76,27 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
                 format!("'{other}' is neither yes nor no. Write one of them."),
             )),
         };
+        let years = match age {
+            Some(age) if !row.field(age).is_empty() => row
+                .number(age)
+                .filter(|years| (0.0..=1000.0).contains(years))
+                .map(Some)
+                .ok_or_else(|| {
+                    let found = row.field(age);
+                    let what = format!(
+                        "'{found}' is no number of years since harvest. Correct it, or leave it empty."
+                    );
+                    Fault::at(line, "age", what)
+                }),
+            _ => Ok(None),
+        };
         let name = row.field(lot).to_owned();
         if name.is_empty() {
             faults.push(Fault::at(line, "lot", "Every row needs its lot. Write it."));
             continue;
         }
-        match (whole(seeds, "seeds"), days, whole(new, "new"), done) {
-            (Ok(seeds), Ok(day), Ok(new), Ok(done)) => {
+        match (whole(seeds, "seeds"), days, whole(new, "new"), done, years) {
+            (Ok(seeds), Ok(day), Ok(new), Ok(done), Ok(years)) => {
                 let nth = *known.entry(name.clone()).or_insert_with(|| {
                     let looks = Vec::new();
                     lots.push((
@@ -87,6 +105,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
                             seeds,
                             looks,
                             closed: false,
+                            age: None,
                         },
                         line,
                     ));
@@ -100,12 +119,22 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
                     );
                     faults.push(Fault::at(line, "seeds", what));
                 }
+                if let (Some(before), Some(years)) = (each.age, years)
+                    && before != years
+                {
+                    let what = format!(
+                        "Lot {} was {before} years old in an earlier row, {years} here. Correct one of them.",
+                        each.lot
+                    );
+                    faults.push(Fault::at(line, "age", what));
+                }
+                each.age = each.age.or(years);
                 each.closed |= done;
                 each.looks.push((day, new));
             }
-            (seeds, day, new, done) => {
+            (seeds, day, new, done, years) => {
                 faults.extend(
-                    [seeds.err(), day.err(), new.err(), done.err()]
+                    [seeds.err(), day.err(), new.err(), done.err(), years.err()]
                         .into_iter()
                         .flatten(),
                 );
@@ -144,6 +173,28 @@ mod tests {
         let lots = read(text).unwrap();
         assert_eq!(lots[0].looks, [(5.0, 3), (7.0, 10), (21.0, 0)]);
         assert!(lots[0].closed && !lots[1].closed);
+    }
+
+    #[test]
+    fn the_age_of_seed_is_read_where_it_is_told() {
+        let lots =
+            read(b"lot,seeds,day,new,closed,age\nA,50,7,10,no,1.5\nA,50,9,1,no,\nB,20,5,1,no,\n")
+                .unwrap();
+        assert_eq!((lots[0].age, lots[1].age), (Some(1.5), None));
+        let faults =
+            read(b"lot,seeds,day,new,closed,age\nA,50,7,10,no,old\nB,9,1,1,no,2\nB,9,2,1,no,3\n");
+        let told: Vec<String> = faults
+            .unwrap_err()
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "line 2, column age: 'old' is no number of years since harvest. Correct it, or leave it empty.",
+                "line 4, column age: Lot B was 2 years old in an earlier row, 3 here. Correct one of them.",
+            ]
+        );
     }
 
     #[test]

@@ -86,9 +86,10 @@ pub fn report(
     } else {
         format!("{program}: season plan {}", dates.season)
     };
+    let stages = planner.stages_words(project, plan);
     let crosses = Section {
         heading: "Crosses".into(),
-        sentences: vec![
+        sentences: [
             in_words(plan),
             format!(
                 "Expected index of the best {} plants: {:.2} above an average seedling of all pairs. {}",
@@ -102,7 +103,10 @@ pub fn report(
                 100.0 * plan.rate,
                 domain::planning::size_words(plan.rate)
             ),
-        ],
+        ]
+        .into_iter()
+        .chain(stages)
+        .collect(),
         charts: Vec::new(),
         table: Some(Cells {
             columns: COLUMNS.to_vec(),

@@ -3,7 +3,8 @@
 use chrono::NaiveDate;
 use domain::import::{Source, TableKind};
 use domain::{
-    AnyId, ChillBox, Genotype, LotSource, Observation, Origin, Pollen, Project, SeedAmount, Value,
+    AnyId, BreedingUse, ChillBox, Genotype, LotSource, Observation, Origin, Pollen, Project,
+    SeedAmount, Value,
 };
 use exchange::sheets::{Table, Written, WrittenSheet};
 use std::borrow::Cow;
@@ -65,6 +66,11 @@ pub fn table(project: &Project, kind: TableKind) -> WrittenSheet {
                 "sex",
                 "date of origin",
                 "place",
+                "may be crossed",
+                "owner",
+                "document of the permission",
+                "conditions of the permission",
+                "permission holds until",
             ],
             project
                 .genotypes()
@@ -273,6 +279,15 @@ fn of_plant(project: &Project, plant: &Genotype) -> Vec<Written> {
             None => Written::Empty,
         },
         Written::text(&plant.location),
+        // Nobody's answer is no answer: it stays empty.
+        Written::text(match plant.permission.breeding {
+            BreedingUse::NotKnown => "",
+            known => known.words(),
+        }),
+        Written::text(&plant.permission.owner),
+        Written::text(&plant.permission.document),
+        Written::text(&plant.permission.conditions),
+        date(plant.permission.until),
     ]
 }
 

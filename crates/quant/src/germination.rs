@@ -31,7 +31,7 @@ pub use curve::{Curve, CurveStep};
 pub use forecast::{Forecaster, LEAST_CLOSED, LEVEL, LotCounts, Outlook, TooFewClosed};
 pub use indices::{Indices, timson};
 pub use log_rank::{LogRank, log_rank};
-pub use program::{Beforehand, Lot, Program, ToCome};
+pub use program::{AgedSeed, Beforehand, Lot, Program, ToCome};
 
 /// A day that no test lasts to.
 const NEVER: f64 = 1e6;

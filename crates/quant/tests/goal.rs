@@ -60,6 +60,7 @@ fn one_trait(errors: &[f64]) -> Uncertainty {
     Uncertainty {
         thresholds: vec![vec![1.0]],
         genetic: Covariance::diagonal(&[1.0]),
+        beside: Covariance::zeros(1),
         correlations: Covariance::diagonal(&[1.0]),
         errors: errors.iter().map(|&error| vec![error]).collect(),
     }
@@ -100,6 +101,39 @@ fn one_seed_reaches_a_threshold_as_often_as_the_normal_says() {
     let expected = quant::chance::normal::below(0.6 / whole.sqrt());
     let found = good.chance(&[(0, 1)]);
     assert!((found - expected).abs() < 2e-3, "{found} for {expected}");
+}
+
+/// A plant that must reach a threshold and show it in a record of half heritability is one of a bivariate normal: with
+/// both thresholds in the middle, 1/4 + asin(ρ) / 2π (Sheppard 1899; Kendall & Stuart, *The Advanced Theory of
+/// Statistics* 1, section 15.8), ρ being the accuracy of the record, the square root of 1/2: 3/8.
+#[test]
+fn a_plant_that_must_show_it_too_is_rarer() {
+    let goal = |thresholds: usize, beside: &[f64]| {
+        let families = vec![FamilyGoal {
+            margins: vec![0.0; thresholds],
+            mendelian: 1.0,
+            ..family([0, 1], 0.0, known(1.0))
+        }];
+        let mut genetic = Covariance::zeros(thresholds);
+        for row in 0..thresholds {
+            for column in 0..=row {
+                genetic.set(row, column, 1.0);
+            }
+        }
+        let uncertainty = Uncertainty {
+            thresholds: vec![vec![1.0]; thresholds],
+            genetic,
+            beside: Covariance::diagonal(beside),
+            correlations: Covariance::diagonal(&[1.0]),
+            errors: vec![vec![0.0]; 2],
+        };
+        GoodPlants::new(1, families, &uncertainty).chance(&[(0, 1)])
+    };
+    assert!((goal(1, &[0.0]) - 0.5).abs() < 1e-3);
+    let both = goal(2, &[0.0, 1.0]);
+    assert!((both - 0.375).abs() < 4e-3, "{both}");
+    // A record that tells all asks for nothing more.
+    assert!((goal(2, &[0.0, 0.0]) - 0.5).abs() < 1e-3);
 }
 
 /// Two families that share a parent of whom little is known fail together; two without a common parent don't.
@@ -176,6 +210,7 @@ fn program(rng: &mut Rng) -> Program {
     let uncertainty = Uncertainty {
         thresholds: vec![vec![1.0, 0.0], vec![0.0, 1.0]],
         genetic: Covariance::from_lower(&[1.0, correlation, 1.0]).unwrap(),
+        beside: Covariance::zeros(2),
         correlations: Covariance::from_lower(&[1.0, correlation, 1.0]).unwrap(),
         errors: errors.iter().map(|each| each.to_vec()).collect(),
     };

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 #![expect(clippy::doc_markdown, reason = "the symbols of the sources")]
 
+mod coverage;
 mod dense;
 mod pedigree;
 mod published;

@@ -2,6 +2,7 @@
 
 use super::genetics::{Genetics, pass_on};
 use chrono::NaiveDate;
+use domain::grounds::Grounds;
 use domain::planning::{Candidates, Funnel, Knowledge, LearnedRate, Left, Need, Rates, needs};
 use domain::{Genotype, Id, Project};
 use egui::Context;
@@ -35,6 +36,8 @@ pub struct Sized {
     pub takes: LearnedRate,
     /// The chance of what the goals want for other numbers of seeds.
     pub curve: Vec<(u64, f64)>,
+    /// Why so many seeds, how sure, and what would change it.
+    pub grounds: Grounds,
 }
 
 /// The pair, and the seeds given, if any.
@@ -127,6 +130,7 @@ impl Sized {
                     )
                 })
                 .collect(),
+            grounds: funnel.grounds(project, fewest, goals.good_females, goals.sure),
             funnel,
             fewest,
             seeds,

@@ -1,7 +1,7 @@
 //! Choosing a record by typing part of its code: a field, and beneath it the records that fit.
 
 use domain::record::Record;
-use domain::{Genotype, Id, Project, Sex};
+use domain::{Genotype, Id, Ploidy, Project, Sex};
 use egui::text::{CCursor, CCursorRange, LayoutJob, TextWrapping};
 use egui::{
     Align2, EventFilter, FontFamily, FontId, Key, Modifiers, Popup, PopupCloseBehavior, Response,
@@ -456,7 +456,7 @@ fn names_of(plant: &Genotype) -> Vec<&str> {
         .collect()
 }
 
-/// What tells a plant from the others, beside its code: its name, its sex, how it stands.
+/// What tells a plant from the others, beside its code: its name, its sex, its ploidy if it is no diploid, how it stands.
 fn plant_words(plant: &Genotype) -> String {
     let sex = plant.known_sex().map_or("sex unknown", Sex::word);
     let name = plant
@@ -469,5 +469,10 @@ fn plant_words(plant: &Genotype) -> String {
         .as_ref()
         .map(|end| format!(", {}", end.kind.word()))
         .unwrap_or_default();
-    format!("{name}{sex}{gone}")
+    let ploidy = if plant.ploidy == Ploidy::DIPLOID {
+        String::new()
+    } else {
+        format!(", {}", plant.ploidy)
+    };
+    format!("{name}{sex}{ploidy}{gone}")
 }

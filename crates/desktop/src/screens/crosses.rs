@@ -1,14 +1,13 @@
 //! The crosses screen: planned, bagged, pollinated, harvested, season by season.
 
-use super::fields::choice;
+use super::fields::{choice, marked_parents};
 use super::record_page;
 use crate::derived::Listing;
 use crate::forms;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
-use domain::ancestry::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
-use domain::{AnyId, Cross, Id, Origin, Project};
+use domain::{AnyId, Cross, Id, Project};
 use egui::Ui;
 use kit::fonts::mark;
 use kit::page_keys;
@@ -270,7 +269,7 @@ fn list_row(ui: &Ui, project: &Project, cross: &Cross) {
         CrossProgress::Failed => StateMark::Failed,
         _ => StateMark::Done,
     };
-    let parents = origin_words(project, &Origin::Cross { cross: cross.id });
+    let parents = marked_parents(project, cross);
     record_page::list_row(
         ui,
         &cross.code,
@@ -284,7 +283,7 @@ fn cell(ui: &mut Ui, project: &Project, cross: &Cross, column: usize) {
     match column {
         0 => ui.label(cross.season.to_string()),
         1 => ui.label(&cross.code),
-        2 => ui.label(origin_words(project, &Origin::Cross { cross: cross.id })),
+        2 => ui.label(marked_parents(project, cross)),
         3 => ui.label(progress_label(CrossProgress::of(project, cross))),
         4 => match (
             project.last_pollination(cross.id),

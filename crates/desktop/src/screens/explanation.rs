@@ -1,6 +1,7 @@
 //! Where a figure comes from: formula, inputs, n, source.
 
 use domain::genetics::Explanation;
+use domain::grounds::Grounds;
 use egui::{Label, Response, Ui};
 use kit::theme::{muted, space, strong};
 use kit::widgets::explained;
@@ -20,6 +21,31 @@ pub fn show(ui: &mut Ui, explanation: &Explanation) {
     });
     let source = muted(ui, format!("Source: {}", explanation.source)).small();
     ui.add(Label::new(source).wrap());
+}
+
+/// Draws the grounds of a recommendation: a line each for why, how sure, and what would change it.
+pub fn grounds(ui: &mut Ui, grounds: &Grounds) {
+    ui.scope(|ui| {
+        ui.spacing_mut().item_spacing.y = space::XS;
+        for (what, sentence) in grounds.lines() {
+            let mut job = egui::text::LayoutJob::default();
+            let style = ui.style().clone();
+            let head = muted(ui, format!("{what}: "));
+            head.append_to(
+                &mut job,
+                &style,
+                egui::FontSelection::Default,
+                egui::Align::Min,
+            );
+            egui::RichText::new(sentence).append_to(
+                &mut job,
+                &style,
+                egui::FontSelection::Default,
+                egui::Align::Min,
+            );
+            ui.add(Label::new(job).wrap());
+        }
+    });
 }
 
 /// A figure that explains itself when it is clicked.

@@ -4,7 +4,7 @@ use crate::view::Outbox;
 use chrono::{Datelike as _, NaiveDate};
 use domain::cautions::Caution;
 use domain::date::InWords as _;
-use domain::{AnyId, Genotype, Id, PartialDate, Ploidy, Project, Sex};
+use domain::{AnyId, Cross, Genotype, Id, PartialDate, Ploidy, Pollen, Project, Sex};
 use egui::{Button, ComboBox, TextWrapMode, Ui, vec2};
 use kit::dates::DayOrder;
 use kit::drafts::Ticket;
@@ -194,6 +194,15 @@ pub fn marked_code(project: &Project, plant: Id<Genotype>) -> String {
         }
         _ => code.to_owned(),
     }
+}
+
+/// The parents of a cross, each with its ploidy where it is no diploid: 'F-01 × M-02 (4x)'.
+pub fn marked_parents(project: &Project, cross: &Cross) -> String {
+    let pollen = match &cross.pollen {
+        Pollen::Male(male) => marked_code(project, *male),
+        other => domain::agenda::pollen_words(project, other),
+    };
+    format!("{} × {pollen}", marked_code(project, cross.female))
 }
 
 /// A sex with its mark and its word.

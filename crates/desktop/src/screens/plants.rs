@@ -1,6 +1,6 @@
 //! The plants screen: every genotype, from a founder to this year's seedlings.
 
-use super::fields::{choice, sex_label};
+use super::fields::{choice, marked_code, sex_label};
 use super::{record_page, selection};
 use crate::derived::{Figures, Listing};
 use crate::forms;
@@ -350,10 +350,11 @@ fn list_row(ui: &Ui, project: &Project, plant: &Genotype) {
         Some(name) => format!("{name}, {}", origin_words(project, &plant.origin)),
         None => origin_words(project, &plant.origin),
     };
+    let code = marked_code(project, plant.id);
     if mark == StateMark::Done {
-        record_page::plain_row(ui, &plant.code, state, &second);
+        record_page::plain_row(ui, &code, state, &second);
     } else {
-        record_page::list_row(ui, &plant.code, (mark, state), &second, ended);
+        record_page::list_row(ui, &code, (mark, state), &second, ended);
     }
 }
 
@@ -376,7 +377,7 @@ fn column(project: &Project, figures: &Figures, field: Field) -> Option<Column> 
 
 fn cell(ui: &mut Ui, project: &Project, figures: &Figures, plant: &Genotype, field: Field) {
     match field {
-        Field::Code => ui.label(&plant.code),
+        Field::Code => ui.label(marked_code(project, plant.id)),
         Field::Name => ui.label(plant.name.as_deref().unwrap_or_default()),
         Field::Sex => match plant.known_sex() {
             None => ui.label(muted(ui, "unknown")),

@@ -6,6 +6,8 @@ use chrono::NaiveDate;
 use quant::germination::Emergence;
 use std::collections::BTreeMap;
 
+const DAYS_A_YEAR: f64 = 365.25;
+
 /// One run. Days are counted from the move to warmth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunCounts {
@@ -37,6 +39,8 @@ pub struct RunCounts {
     pub last_look: Option<f64>,
     /// Whether the seeds left are still being waited for.
     pub open: bool,
+    /// Years from the lot's harvest to the move to warmth; `None` where the harvest isn't known.
+    pub age: Option<f64>,
 }
 
 #[derive(Default)]
@@ -112,6 +116,11 @@ impl RunCounts {
             left,
             last_look: closed.or(last_look),
             open: run.end.is_none() && left > 0,
+            age: project
+                .seed_lots()
+                .get(chill_box.lot)
+                .and_then(|lot| lot.harvested)
+                .map(|harvested| (run.moved - harvested).num_days().max(0) as f64 / DAYS_A_YEAR),
         })
     }
 

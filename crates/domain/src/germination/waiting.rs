@@ -18,6 +18,7 @@ impl RunCounts {
             waiting: self.left,
             looked: self.last_look.unwrap_or(0.0),
             closed: !self.open,
+            age: self.age,
         }
     }
 
@@ -147,6 +148,9 @@ pub struct StillToCome {
     pub until: f64,
     /// Whether they had the same treatment.
     pub same_treatment: bool,
+    /// By what factor a year of age changes the odds of a seed to come, and the day by which half of those that come are
+    /// up; 1 where the ages of seed don't differ.
+    pub by_year_of_age: [f64; 2],
 }
 
 /// A day on which waiting could end.
@@ -229,6 +233,7 @@ impl Waiting {
             closed: learnt.forecaster.closed(),
             until,
             same_treatment: learnt.same_treatment,
+            by_year_of_age: learnt.forecaster.by_year_of_age(),
         })
     }
 

@@ -8,6 +8,7 @@ use super::{Fate, Fault, Planned, Reader, Sink, changed};
 use crate::actions::plural;
 use crate::date::PartialDate;
 use crate::record::genotype::{Origin, Ploidy, Sex, SexBasis, SexRecord};
+use crate::record::permission::{BreedingUse, Permission};
 use crate::{Cross, Edit, Genotype, Id, Pollen, Project};
 use chrono::Datelike as _;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -265,6 +266,7 @@ fn one(
     if !place.is_empty() {
         record.location = place.into_owned();
     }
+    permission(reader, row, &mut record.permission)?;
     Ok(match there {
         Some(there) if !new => changed(reader.project, there, &record),
         _ => Planned {
@@ -500,6 +502,46 @@ fn ploidy(text: &str) -> Result<Option<Ploidy>, Fault> {
         },
     };
     Ok(Some(Ploidy(sets)))
+}
+
+/// What is allowed to be bred from a plant, as far as the row says it; what it leaves empty stays as it is. Only the four
+/// answers are taken: words that may mean one are not, as a permission is no guess.
+fn permission(reader: &Reader<'_>, row: usize, permission: &mut Permission) -> Result<(), Fault> {
+    let text = reader.text(row, &Meaning::MayBeCrossed);
+    let answer = folded(&text);
+    if !answer.is_empty() {
+        let found = BreedingUse::ALL
+            .into_iter()
+            .find(|each| folded(each.words()) == answer);
+        permission.breeding = found.ok_or_else(|| {
+            let words = BreedingUse::ALL.map(BreedingUse::words);
+            let [not_known, free, conditions, not] = words;
+            let guessed = crate::permission::guess(&text).map_or_else(String::new, |guessed| {
+                format!(
+                    " It may mean '{}'; ask the owner before you write that.",
+                    guessed.words()
+                )
+            });
+            Fault::Refused(format!(
+                "'{}' is no permission. Write {free}, {conditions}, {not} or {not_known}.{guessed}",
+                text.trim()
+            ))
+        })?;
+    }
+    for (meaning, own) in [
+        (Meaning::Owner, &mut permission.owner),
+        (Meaning::Document, &mut permission.document),
+        (Meaning::Conditions, &mut permission.conditions),
+    ] {
+        let words = reader.text(row, &meaning);
+        if !words.trim().is_empty() {
+            *own = words.trim().to_owned();
+        }
+    }
+    if let Some(until) = reader.date(row, &Meaning::HoldsUntil)? {
+        permission.until = Some(until);
+    }
+    Ok(())
 }
 
 fn sex(text: &str) -> Result<Option<Sex>, Fault> {

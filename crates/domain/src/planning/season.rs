@@ -10,12 +10,10 @@ use crate::genetics::{Progress, ProgressSink};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
 use chrono::NaiveDate;
-use good::good_plants;
+use good::GoodInStages;
 use limits::Limits;
 pub use limits::{Binding, LimitKind};
-use quant::mating::{
-    self, GoodPlants, MatingError, Plan, Problem, Quantities, Request, SureRequest,
-};
+use quant::mating::{self, MatingError, Plan, Problem, Quantities, Request, SureRequest};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
@@ -91,6 +89,8 @@ pub struct SeasonPlan {
     /// The chance of as many good females as the goals want, from all crosses together, their parents' errors and the
     /// rates of seed being drawn as they are known.
     pub chance: f64,
+    /// The chance if every seedling were kept until the last trait is seen; `None` where all traits are seen in one year.
+    pub chance_keeping_all: Option<f64>,
     /// Rate of coancestry per generation: see [`Diversity`].
     pub rate: f64,
 }
@@ -181,12 +181,13 @@ pub struct Planner {
     pub level: f64,
     conditions: BTreeMap<Id<Genotype>, Vec<String>>,
     bad_cases: BTreeMap<PairKey, BadCase>,
+    accuracies: BTreeMap<Id<Genotype>, f64>,
     pairs: Vec<PairKey>,
     per_seed: Vec<PerSeed>,
     box_fill: u32,
     locked: Vec<usize>,
     problem: Problem,
-    good: GoodPlants,
+    good: GoodInStages,
     room_kinds: Vec<LimitKind>,
     count_kinds: Vec<LimitKind>,
 }
@@ -285,7 +286,7 @@ impl Planner {
             quantities.least = least;
             problem = limits.problem(&parents, quantities)?;
         }
-        let good = good_plants(candidates, &offered, &parents, rates);
+        let good = GoodInStages::of(candidates, &offered, &parents, rates);
         let pairs: Vec<PairKey> = offered
             .iter()
             .map(|pair| (pair.female, pair.pollen.male))
@@ -314,6 +315,10 @@ impl Planner {
             diversity: diversity.clone(),
             level,
             conditions: conditions_of(candidates),
+            accuracies: parents
+                .iter()
+                .map(|plant| (*plant, candidates.accuracy(*plant)))
+                .collect(),
             bad_cases: offered
                 .iter()
                 .filter_map(|pair| Some(((pair.female, pair.pollen.male), pair.bad_case?)))
@@ -324,6 +329,11 @@ impl Planner {
             locked,
             problem,
         })
+    }
+
+    /// How well the index of a parent is known: its accuracy, 0 to 1.
+    pub fn accuracy(&self, parent: Id<Genotype>) -> f64 {
+        self.accuracies.get(&parent).copied().unwrap_or(0.0)
     }
 
     /// The crosses of a plan that may come out more inbred than the goals accept: a sentence each.
@@ -424,7 +434,7 @@ impl Planner {
             };
             let found = mating::surest(
                 &self.problem,
-                &self.good,
+                &self.good.found,
                 &request,
                 &known,
                 bound,
@@ -455,13 +465,22 @@ impl Planner {
 
     /// The chance of enough good females from so many portions of each family.
     fn chance(&self, portions: &[u32]) -> f64 {
-        let made: Vec<(usize, u32)> = portions
-            .iter()
-            .enumerate()
+        self.good.found.chance(&self.made(portions))
+    }
+
+    /// The same if every seedling were kept until the last trait is seen; `None` where all traits are seen in one year.
+    fn chance_keeping_all(&self, portions: &[u32]) -> Option<f64> {
+        let all = self.good.all.as_ref()?;
+        Some(all.chance(&self.made(portions)))
+    }
+
+    /// Seeds of each family of a plan.
+    fn made(&self, portions: &[u32]) -> Vec<(usize, u32)> {
+        let families = portions.iter().enumerate();
+        families
             .filter(|each| *each.1 > 0)
             .map(|(family, portions)| (family, portions * self.portion))
-            .collect();
-        self.good.chance(&made)
+            .collect()
     }
 
     /// The best plan whose kinship rises no more than that of `at_most`, looked for with more patience, and what each
@@ -569,6 +588,7 @@ impl Planner {
             gain: plan.gain,
             bound: plan.bound,
             chance: self.chance(&plan.portions),
+            chance_keeping_all: self.chance_keeping_all(&plan.portions),
             rate: plan
                 .coancestry
                 .map_or(0.0, |coancestry| self.diversity.rate(coancestry)),

@@ -27,6 +27,8 @@ pub struct Thresholds {
     base: Vec<Vec<f64>>,
     /// Covariances of breeding values between the sums.
     genetic: Covariance,
+    /// What the sums vary by beside breeding values: see [`Uncertainty::beside`].
+    beside: Covariance,
     correlations: Covariance,
 }
 
@@ -42,6 +44,7 @@ impl Thresholds {
             least: Vec::new(),
             base: Vec::new(),
             genetic: Covariance::zeros(0),
+            beside: Covariance::zeros(0),
             correlations: knowledge.correlations.clone(),
         };
         for (place, goal) in goals.traits.iter().enumerate() {
@@ -78,7 +81,49 @@ impl Thresholds {
             .map(|place| deviation(place).unwrap_or_default())
             .collect();
         found.genetic = found.between(&deviations, found.each.len());
+        found.beside = Covariance::zeros(found.each.len());
         Some(found)
+    }
+
+    /// The same, and beside each threshold of a trait that is seen in an earlier year than the last trait of the goals
+    /// the one that a single record of it reaches the threshold too: seedlings that don't show it are taken not to be
+    /// kept until the last trait is seen. `None` where all are seen in one year.
+    pub(super) fn with_looks(&self, goals: &Goals, knowledge: &Knowledge) -> Option<Self> {
+        let last = last_look(goals)?;
+        let mut found = self.clone();
+        let mut residual = vec![0.0; self.each.len()];
+        for (nth, each) in self.each.iter().enumerate() {
+            let Threshold::Trait(of_trait, _) = each else {
+                continue;
+            };
+            let place = goals
+                .traits
+                .iter()
+                .position(|goal| goal.of_trait == *of_trait)?;
+            if goals.traits[place].seen_in() >= last {
+                continue;
+            }
+            found.each.push(*each);
+            found.coefficients.push(self.coefficients[nth].clone());
+            found.least.push(self.least[nth]);
+            found.base.push(self.base[nth].clone());
+            residual.push(knowledge.traits[place].residual);
+        }
+        (found.each.len() > self.each.len()).then_some(())?;
+        let deviations: Vec<f64> = knowledge
+            .traits
+            .iter()
+            .map(|known| known.deviation().unwrap_or_default())
+            .collect();
+        found.genetic = found.between(&deviations, found.each.len());
+        found.beside = Covariance::diagonal(&residual);
+        Some(found)
+    }
+
+    /// The thresholds that a record must reach for a seedling to be kept until the last look, of [`Self::with_looks`].
+    pub(super) fn looks(&self) -> impl Iterator<Item = &Threshold> {
+        let by_record = (0..self.each.len()).filter(|nth| self.beside.get(*nth, *nth) > 0.0);
+        by_record.map(|nth| &self.each[nth])
     }
 
     /// The thresholds.
@@ -169,6 +214,7 @@ impl Thresholds {
         Uncertainty {
             thresholds: self.coefficients.clone(),
             genetic: self.genetic.clone(),
+            beside: self.beside.clone(),
             correlations: self.correlations.clone(),
             errors,
         }
@@ -196,6 +242,20 @@ impl Thresholds {
         }
         sums
     }
+}
+
+/// The year in which the last trait that matters is seen; `None` where all are seen in one year.
+fn last_look(goals: &Goals) -> Option<u8> {
+    let years = || {
+        let matter = |goal: &&super::TraitGoal| goal.weight != 0.0 || goal.threshold.is_some();
+        goals
+            .traits
+            .iter()
+            .filter(matter)
+            .map(super::TraitGoal::seen_in)
+    };
+    let last = years().max()?;
+    (years().min()? < last).then_some(last)
 }
 
 fn share(part: f64, whole: f64) -> f64 {

@@ -191,3 +191,45 @@ fn values_differ_between_the_possible_fathers_and_a_test_is_worth_something() {
     let sure = pair(&of_known, known.daughter, known.other);
     assert_eq!(of_known.paternity_test(&known.program.project, sure), None);
 }
+
+/// The daughter of the first male, crossed with the pollen of both: a father with his daughter gives F 0.25 (Wright 1922,
+/// Am. Nat. 56), a stranger 0. The whole is the mean of the families of each male.
+#[test]
+fn a_cross_with_mixed_pollen_is_shown_father_by_father() {
+    let made = mixed(Some([0, 1]));
+    let project = &made.program.project;
+    let found = candidates(project);
+    let shares = made.males.map(|male| PollenShare {
+        male,
+        share: (male == made.males[0]).then_some(0.3),
+    });
+    let cross = found
+        .mixed(project, made.daughter, &shares)
+        .expect("two males");
+    let cases = &cross.by_father.cases;
+    let told: Vec<(f64, f64)> = cases
+        .iter()
+        .map(|case| (case.chance, case.inbreeding))
+        .collect();
+    assert!((told[0].0 - 0.3).abs() < 1e-12 && (told[0].1 - 0.25).abs() < 1e-12);
+    assert!((told[1].0 - 0.7).abs() < 1e-12 && told[1].1.abs() < 1e-12);
+    let of = |male| pair(&found, made.daughter, male).index.mean;
+    let mean = 0.3 * of(made.males[0]) + 0.7 * of(made.males[1]);
+    assert!((cross.index().mean - mean).abs() < 1e-12);
+    let apart = (0.3_f64 * 0.7).sqrt() * (of(made.males[0]) - of(made.males[1])).abs();
+    assert!((cross.index().deviation - apart).abs() < 1e-12);
+    let words = cross.words(project, 0.125);
+    assert!(
+        words[0].starts_with(
+            "30 % of the seedlings would be more inbred than the goals accept, up to F 0.250"
+        ),
+        "{words:?}"
+    );
+    assert!(
+        words[2].starts_with("30 %: M-01 is the father. F 0.250"),
+        "{words:?}"
+    );
+    // Every male accepted, there is no bad case; of one male there is nothing to tell apart.
+    assert!(!cross.words(project, 0.25)[0].contains("more inbred"));
+    assert_eq!(found.mixed(project, made.daughter, &shares[..1]), None);
+}

@@ -12,6 +12,7 @@ mod measurements;
 mod own_score;
 mod permission;
 mod planning;
+mod played_seasons;
 mod program;
 mod random_edits;
 mod refusals;

@@ -312,6 +312,7 @@ fn what_is_far_from_shown_to_be_the_best_is_no_reassurance() {
         gain,
         bound,
         chance: 0.9,
+        chance_keeping_all: None,
         rate: 0.0,
     };
     assert_eq!(
@@ -463,4 +464,45 @@ fn the_plan_taken_is_as_sure_as_wished_where_any_is() {
         .binding(plan, &mut ignore_progress)
         .expect("not stopped");
     assert_eq!(binds[0].limit, LimitKind::Seeds);
+}
+
+/// A trait seen in the first year and one of the third: a seedling without a good first record isn't there any more when
+/// its cones could be seen. The chance of the goal counts what is found, and says what keeping all would bring.
+#[test]
+fn the_chance_of_the_goal_heeds_what_is_kept_by_when() {
+    let chances = |seen: Option<u8>| {
+        let mut program = three_founders(Hemisphere::Northern, &Goals::default());
+        let traits: Vec<_> = program
+            .project
+            .traits()
+            .iter()
+            .map(|each| each.id)
+            .collect();
+        let of = |place: usize, first_seen| TraitGoal {
+            threshold: Some(5.0),
+            spread: Some(1.5),
+            first_seen,
+            ..TraitGoal::new(traits[place])
+        };
+        program.make(Edit::Settings(SettingsField::Goals(Goals {
+            traits: vec![of(0, None), of(1, seen)],
+            good_females: 4,
+            ..Goals::default()
+        })));
+        let few = PlanWish {
+            seeds: Some(100),
+            ..PlanWish::default()
+        };
+        let planner = planner(&program.project, &few).expect("a planner");
+        let plan = best(&planner, &[]);
+        let words = planner.stages_words(&program.project, &plan);
+        (plan.chance, plan.chance_keeping_all, words)
+    };
+    let (at_once, none, no_words) = chances(None);
+    assert_eq!((none, no_words), (None, None), "all is seen at once");
+    let (staged, all, words) = chances(Some(3));
+    assert!(staged < at_once - 0.05, "{staged} found, {at_once} at once");
+    assert!((all.expect("two looks") - at_once).abs() < 0.02, "{all:?}");
+    let words = words.expect("two looks");
+    assert!(words.contains("5 or more. Were all kept"), "{words}");
 }

@@ -138,6 +138,35 @@ mod tests {
         assert_eq!(found.groups.len(), 2);
     }
 
+    /// Forecasts of precipitation in twelve classes of chance (Wilks 1995, *Statistical Methods in the Atmospheric Sciences*,
+    /// Table 7.3, p. 246; the figures as the examples and the code of the R package `verification` carry them): how often
+    /// each was told, of 12,402, and how often it rained. Counts are the shares rounded. The parts of Murphy (1973) were
+    /// worked out from these counts in exact fractions with Python 3.11 (`fractions.Fraction`), without this code.
+    #[test]
+    fn the_parts_of_a_published_table_are_those_of_exact_arithmetic() {
+        let chances = [0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
+        let times = [
+            5100, 832, 2273, 1223, 764, 454, 376, 341, 304, 273, 211, 252,
+        ];
+        let came = [31, 16, 134, 183, 212, 171, 192, 200, 220, 213, 197, 235];
+        let mut pairs = Vec::new();
+        for ((chance, times), came) in chances.into_iter().zip(times).zip(came) {
+            pairs.extend((0..times).map(|nth| (chance, nth < came)));
+        }
+        let found = BrierScore::of(&told(&pairs), 20).expect("a score");
+        assert_eq!(found.groups.len(), 12);
+        let expected = [
+            (found.score, 0.073_488_672_095_460_77),
+            (found.reliability, 0.000_831_321_151_396_455_9),
+            (found.resolution, 0.062_810_364_864_562_08),
+            (found.uncertainty, 0.135_467_715_808_626_4),
+            (found.within, 0.0),
+        ];
+        for (value, exact) in expected {
+            assert!((value - exact).abs() < 1e-12, "{value} is not {exact}");
+        }
+    }
+
     /// However chances are grouped, the parts sum to the score.
     #[test]
     fn the_parts_sum_to_the_score() {

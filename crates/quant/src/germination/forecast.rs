@@ -1,7 +1,7 @@
 //! Whether to wait on: what is still to come of the lots that wait, by what came of those that are done with.
 
 use super::Emergence;
-use super::program::{Beforehand, Program, ToCome};
+use super::program::{AgedSeed, Beforehand, Program, ToCome};
 use crate::counted::total;
 
 /// The fewest closed lots from which anything is said. Our own rule: fewer don't tell how lots differ.
@@ -22,6 +22,17 @@ pub struct LotCounts {
     pub looked: f64,
     /// Whether nobody waits for the rest.
     pub closed: bool,
+    /// Years from harvest to warmth; `None` where the harvest isn't known.
+    pub age: Option<f64>,
+}
+
+impl LotCounts {
+    fn aged(&self) -> AgedSeed {
+        AgedSeed {
+            seeds: self.seeds.clone(),
+            age: self.age,
+        }
+    }
 }
 
 /// Too few lots are done with to say what is still to come of the others.
@@ -55,17 +66,23 @@ impl Forecaster {
             });
         }
         let until = closed.iter().map(|lot| lot.looked).fold(0.0, f64::max);
-        let known: Vec<Vec<Emergence>> = lots
+        let known: Vec<AgedSeed> = lots
             .iter()
             .rev()
             .take(MOST_LOTS)
-            .map(|lot| lot.seeds.clone())
+            .map(LotCounts::aged)
             .collect();
         Ok(Self {
             program: Program::of(&known, beforehand(&closed)),
             until,
             closed: closed.len(),
         })
+    }
+
+    /// By what factor a year of age changes the odds of a seed to come, and the day by which half of those that come are
+    /// up; 1 where the ages of lots don't differ.
+    pub fn by_year_of_age(&self) -> [f64; 2] {
+        self.program.by_year_of_age()
     }
 
     /// How many closed lots it rests on.
@@ -87,7 +104,7 @@ impl Forecaster {
                 .map(|lot| Weighed {
                     waiting: lot.waiting,
                     looked: lot.looked,
-                    known: self.program.weigh(&lot.seeds),
+                    known: self.program.weigh(&lot.aged()),
                 })
                 .collect(),
         }

@@ -10,6 +10,7 @@
 use crate::chance::normal::{above, below, quantile};
 use crate::chance::{StageSurvival, stratified};
 use crate::evaluation::Covariance;
+use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 /// Points that all that isn't known is drawn at: errors of a chance near 0.9 are below a hundredth.
@@ -41,6 +42,9 @@ pub struct Uncertainty {
     pub thresholds: Vec<Vec<f64>>,
     /// Covariances of breeding values between the sums of the thresholds.
     pub genetic: Covariance,
+    /// What the sums vary by beside breeding values: nothing for a threshold that the plant itself must reach, the rest
+    /// of a single record for one that the record must reach.
+    pub beside: Covariance,
     /// Correlations of breeding values between the traits.
     pub correlations: Covariance,
     /// Standard errors of the parents' breeding values: one row a parent, one column a trait.
@@ -53,6 +57,7 @@ impl Uncertainty {
         Self {
             thresholds: Vec::new(),
             genetic: Covariance::zeros(0),
+            beside: Covariance::zeros(0),
             correlations: Covariance::zeros(0),
             errors: vec![Vec::new(); parents],
         }
@@ -66,8 +71,9 @@ pub struct GoodPlants {
     families: Vec<FamilyGoal>,
     /// For each parent, what its error does to each threshold's sum at each point.
     shifts: Vec<Vec<Vec<f64>>>,
-    /// A root of the genetic covariances of the thresholds' sums, lower left.
-    root: Vec<Vec<f64>>,
+    /// Roots of the covariances of the thresholds' sums within a family, lower left, by the bits of the share of the
+    /// genetic variance that is left in it.
+    roots: BTreeMap<u64, Vec<Vec<f64>>>,
     within: Vec<Vec<f64>>,
     /// For each family, the chance that a seed becomes a good plant at each point; calculated when first needed.
     chances: Vec<OnceLock<Vec<f64>>>,
@@ -111,12 +117,26 @@ impl GoodPlants {
             })
             .collect();
         let count = uncertainty.thresholds.len();
+        let mut roots = BTreeMap::new();
+        for family in &families {
+            let share = family.mendelian.max(0.0);
+            roots.entry(family.mendelian.to_bits()).or_insert_with(|| {
+                let mut within = uncertainty.genetic.clone();
+                for row in 0..count {
+                    for column in 0..=row {
+                        let genetic = share * uncertainty.genetic.get(row, column);
+                        within.set(row, column, genetic + uncertainty.beside.get(row, column));
+                    }
+                }
+                root_of(&within)
+            });
+        }
         Self {
             wanted: wanted.max(1),
             chances: families.iter().map(|_| OnceLock::new()).collect(),
             families,
             shifts,
-            root: root_of(&uncertainty.genetic),
+            roots,
             within: (1..count.max(1))
                 .map(|axis| stratified(1_000_003 + axis as u64, WITHIN))
                 .collect(),
@@ -199,9 +219,9 @@ impl GoodPlants {
                 .sum();
             family.margins[nth] + shift
         };
-        let scale = family.mendelian.max(0.0).sqrt();
+        let root = &self.roots[&family.mendelian.to_bits()];
         let reach = |nth: usize, before: f64| {
-            let left = scale * self.root[nth][nth];
+            let left = root[nth][nth];
             let least = -margin(nth) - before;
             if left > 1e-12 {
                 above(least / left)
@@ -218,9 +238,8 @@ impl GoodPlants {
                 for inner in 0..WITHIN {
                     let mut chance = 1.0;
                     for nth in 0..count {
-                        let before: f64 = (0..nth)
-                            .map(|other| scale * self.root[nth][other] * values[other])
-                            .sum();
+                        let before: f64 =
+                            (0..nth).map(|other| root[nth][other] * values[other]).sum();
                         let passes = reach(nth, before);
                         chance *= passes;
                         if chance <= 0.0 {

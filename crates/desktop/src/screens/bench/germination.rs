@@ -3,7 +3,7 @@
 use super::{comparison, earlier_ui, waiting_ui};
 use crate::derived::Compare;
 use crate::screens::chart_file::save_chart;
-use crate::screens::explanation::figure;
+use crate::screens::explanation::{figure, grounds};
 use crate::view::{Outbox, Request, Screen, View};
 use domain::Project;
 use domain::actions::plural;
@@ -273,11 +273,10 @@ fn choices_ui(ui: &mut Ui, title: &str, known: &StillToCome) {
         });
     ui.label(muted(
         ui,
-        format!(
-            "Learnt from {}. Days of light: of all boxes that wait, from their last look on.",
-            known.basis()
-        ),
+        "Days of light: of all boxes that wait, from their last look on.",
     ));
+    ui.set_max_width(ui.available_width().min(900.0));
+    grounds(ui, &known.grounds());
 }
 
 /// Words that begin at the left of their room.

@@ -8,8 +8,8 @@ use crate::view::{Outbox, Request, View};
 use domain::agenda::Milestones;
 use domain::progress::seeds_got;
 use domain::record::cross::CrossField;
-use domain::{Cross, CrossEventKind, Edit, Genotype};
-use egui::{Key, Ui};
+use domain::{Cross, CrossEventKind, Edit, Genotype, Pollen};
+use egui::{Key, Label, Ui};
 use kit::page_keys;
 use kit::theme::{muted, space, strong};
 use kit::widgets::{NumberField, detail, detail_with, form_row, grouped, parent};
@@ -47,6 +47,7 @@ pub(super) fn show(
         forms::show::<seed::Form>(ui, view, about, out);
         forms::show::<pollen::Form>(ui, view, about, out);
         plan::warnings(ui, view, cross.female, &cross.pollen);
+        fathers_ui(ui, view, cross);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             events::show(ui, view, &mut state.events, cross, out);
         });
@@ -223,6 +224,34 @@ fn plan_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>) {
         out.submit(ticket, Edit::set(cross.id, CrossField::Purpose(purpose)));
     }
     ripe_ui(ui, view, cross);
+}
+
+/// What may come of mixed pollen, father by father, while no seed is there to be tested.
+fn fathers_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross) {
+    let Pollen::Mix(shares) = &cross.pollen else {
+        return;
+    };
+    if shares.len() < 2 || view.project.progeny_of(cross.id).next().is_some() {
+        return;
+    }
+    record_page::section(ui, "Seedlings by father", "");
+    let genetics = view.derived.genetics();
+    let planning = view.derived.planning();
+    let Some(season) = planning.season(genetics, view.project, view.today, ui.ctx()) else {
+        ui.label(muted(ui, "Being worked out."));
+        return;
+    };
+    let candidates = &season.value.candidates;
+    let Some(mixed) = candidates.mixed(view.project, cross.female, shares) else {
+        ui.label(muted(
+            ui,
+            "Nothing can be said: none of these males is among the givers of pollen of the season.",
+        ));
+        return;
+    };
+    for sentence in mixed.words(view.project, candidates.goals.inbreeding) {
+        ui.add(Label::new(sentence).wrap());
+    }
 }
 
 /// The days seed is ripe between, by the timing in Setup.

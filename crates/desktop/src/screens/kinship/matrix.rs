@@ -5,6 +5,7 @@ use super::{doubts_ui, earlier_ui, waiting_ui};
 use crate::derived::Group;
 use crate::dialogs::Question;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
+use crate::screens::fields::marked_code;
 use crate::view::{Outbox, Request, View};
 use domain::{Genotype, Id, Project};
 use egui::{ScrollArea, Ui};
@@ -161,7 +162,7 @@ fn map_ui(ui: &mut Ui, project: &Project, group: &Group, state: &mut State) {
     let plant = |place: usize| matrix.plants[matrix.clustered[place]];
     let count = matrix.clustered.len();
     let labels: Vec<String> = (0..count)
-        .map(|place| project.code_of(plant(place)).to_owned())
+        .map(|place| marked_code(project, plant(place)))
         .collect();
     let place = |wanted: Id<Genotype>| (0..count).find(|at| plant(*at) == wanted);
     let mut chosen = state

@@ -3,7 +3,7 @@
 use super::Pair;
 use super::pairs::{Figure, explain_figure, value};
 use crate::screens::crosses::warnings;
-use crate::screens::explanation::figure;
+use crate::screens::explanation::{figure, grounds};
 use crate::screens::fields::record_link;
 use crate::view::{Outbox, View};
 use domain::planning::{BestOf, Candidate, Candidates, ResistanceSource};
@@ -37,6 +37,10 @@ pub(super) fn show(
     let reckon = pair.ploidy.is_some() && main_button(ui, "How many seeds").clicked();
     exclusions_ui(ui, project, pair);
     fathers_ui(ui, project, candidates, pair);
+    if pair.is_offered() {
+        section_heading(ui, "Why this pair");
+        grounds(ui, &candidates.grounds(project, pair, of));
+    }
     section_heading(ui, "Seedlings");
     for (name, which) in named_figures(project, candidates, of) {
         detail_with(ui, &name, |ui| {

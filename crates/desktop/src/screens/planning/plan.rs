@@ -4,7 +4,7 @@ use super::Pair;
 use crate::derived::{Curve, Season};
 use crate::dialogs::Question;
 use crate::screens::chart_file::save_chart;
-use crate::screens::explanation::figure;
+use crate::screens::explanation::{figure, grounds};
 use crate::screens::fields::marked_code;
 use crate::view::{Outbox, Request, View};
 use chrono::NaiveDate;
@@ -233,9 +233,9 @@ pub(super) fn show(
         .show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
                 ui.set_max_width(width - space::XL - space::S);
-                chance_ui(ui, &chosen);
+                chance_ui(ui, view.project, &chosen);
                 curve_ui(ui, view, state, &chosen, out);
-                figures_ui(ui, &chosen);
+                figures_ui(ui, view.project, &chosen);
                 let room = chosen.curve().map(|curve| curve.planner.seeds);
                 seeds_ui(ui, state, room);
                 locks_ui(ui, state, season, view.project, Some(&chosen));
@@ -291,7 +291,7 @@ fn curve_ui(
     }
 }
 
-fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
+fn figures_ui(ui: &mut Ui, project: &Project, chosen: &Chosen) {
     let Some(curve) = chosen.curve() else { return };
     let (planner, plan) = (&curve.planner, &chosen.plan);
     ui.add_space(space::XS);
@@ -315,16 +315,18 @@ fn figures_ui(ui: &mut Ui, chosen: &Chosen) {
             || Some(planner.diversity.explain(plan.rate)),
         );
     });
-    ui.add(Label::new(plan.distance_words()).wrap());
     if let Some(words) = planner.rate_words(&curve.plans) {
         badge(ui, Meaning::Soon, "limit on coancestry not kept");
         ui.add(Label::new(words).wrap());
     }
+    section_heading(ui, "Why this plan");
+    let binds = chosen.binding.as_deref();
+    grounds(ui, &planner.grounds(project, plan, &curve.plans, binds));
     binding_ui(ui, chosen);
 }
 
 /// The goal first: how sure it is, in a sentence.
-fn chance_ui(ui: &mut Ui, chosen: &Chosen) {
+fn chance_ui(ui: &mut Ui, project: &Project, chosen: &Chosen) {
     let Some(curve) = chosen.curve() else { return };
     let (planner, plan) = (&curve.planner, &chosen.plan);
     ui.add(Label::new(planner.chance_words(plan, &curve.plans)).wrap());
@@ -337,6 +339,9 @@ fn chance_ui(ui: &mut Ui, chosen: &Chosen) {
             || Some(plan.explain_chance(planner)),
         );
     });
+    if let Some(words) = planner.stages_words(project, plan) {
+        ui.add(Label::new(muted(ui, words)).wrap());
+    }
     let gambles: Vec<&PlannedCross> = plan
         .crosses
         .iter()
@@ -483,13 +488,13 @@ fn plant_box(
 ) {
     // The first word of the name says which is to be chosen.
     let hint = name.split(' ').next().unwrap_or_default();
-    let shown = chosen.map_or(hint, |plant| project.code_of(plant));
+    let shown = chosen.map_or_else(|| hint.to_owned(), |plant| marked_code(project, plant));
     let response = ComboBox::from_id_salt(name)
         .selected_text(shown)
         .width(96.0)
         .show_ui(ui, |ui| {
             for &plant in plants {
-                ui.selectable_value(chosen, Some(plant), project.code_of(plant));
+                ui.selectable_value(chosen, Some(plant), marked_code(project, plant));
             }
         })
         .response;

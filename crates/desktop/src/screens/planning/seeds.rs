@@ -3,7 +3,7 @@
 use super::{Pair, funnel};
 use crate::derived::{Season, Sized};
 use crate::screens::chart_file::save_chart;
-use crate::screens::explanation::figure;
+use crate::screens::explanation::{figure, grounds};
 use crate::screens::fields::choice;
 use crate::view::{Outbox, View};
 use egui::{Label, ScrollArea, Ui, vec2};
@@ -165,6 +165,7 @@ fn answer_ui(
             )));
         }
     });
+    grounds(ui, &sized.grounds);
 }
 
 fn needs_ui(ui: &mut Ui, sized: &Sized) {

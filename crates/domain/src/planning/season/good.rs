@@ -1,20 +1,58 @@
 //! What makes seedlings of a plan good, as the chance of the goal takes it.
 
-use crate::planning::{Candidate, Candidates, Rates, SurvivalStage};
+use crate::planning::thresholds::Thresholds;
+use crate::planning::{Candidate, Candidates, Rates, SurvivalStage, Threshold};
 use crate::{Genotype, Id};
 use quant::chance::StageSurvival;
 use quant::mating::{FamilyGoal, GoodPlants, Uncertainty};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// How many good plants the pairs bring.
+#[derive(Debug, Clone)]
+pub(super) struct GoodInStages {
+    /// Good plants that are kept until the last trait of the goals is seen.
+    pub(super) found: GoodPlants,
+    /// All good plants, whether they are kept or not; `None` where all traits are seen in one year.
+    pub(super) all: Option<GoodPlants>,
+    /// What a record must reach in an earlier year for the seedling to be kept.
+    pub(super) looks: Vec<Threshold>,
+}
+
+impl GoodInStages {
+    pub(super) fn of(
+        candidates: &Candidates,
+        offered: &[&Candidate],
+        parents: &[Id<Genotype>],
+        rates: &Rates,
+    ) -> Self {
+        let plain = candidates.thresholds();
+        let of = |thresholds| good_plants(candidates, thresholds, offered, parents, rates);
+        let staged =
+            plain.and_then(|each| each.with_looks(&candidates.goals, &candidates.knowledge));
+        let Some(staged) = staged else {
+            return Self {
+                found: of(plain),
+                all: None,
+                looks: Vec::new(),
+            };
+        };
+        Self {
+            found: of(Some(&staged)),
+            all: Some(of(plain)),
+            looks: staged.looks().copied().collect(),
+        }
+    }
+}
+
 /// What makes seedlings of the pairs good, and what isn't known of it.
-pub(super) fn good_plants(
+fn good_plants(
     candidates: &Candidates,
+    thresholds: Option<&Thresholds>,
     offered: &[&Candidate],
     parents: &[Id<Genotype>],
     rates: &Rates,
 ) -> GoodPlants {
-    let thresholds = candidates.thresholds();
     let place = |plant: Id<Genotype>| parents.binary_search(&plant).unwrap_or(0);
     let count = thresholds.map_or(0, |thresholds| thresholds.each().len());
     // Families without seed of their own on record share their rates: they are convolved once.

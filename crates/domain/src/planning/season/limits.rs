@@ -123,7 +123,7 @@ impl Planner {
             };
             let better = mating::surest(
                 &eased,
-                &self.good,
+                &self.good.found,
                 &request,
                 &known,
                 plan.bound,

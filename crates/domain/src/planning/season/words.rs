@@ -1,6 +1,7 @@
 //! What is said of a plan: how sure the goal is, what the limit on coancestry costs, how far the search came.
 
 use super::{Planner, SeasonPlan};
+use crate::Project;
 use crate::genetics::{Explanation, number};
 use crate::planning::diversity::size_words;
 
@@ -55,6 +56,25 @@ impl Planner {
             )
         };
         format!("Chance of {goal}: {chance:.0} %, less than you want ({sure:.0} %). {other}")
+    }
+}
+
+impl Planner {
+    /// What selection in stages costs the goal: what seedlings are taken to be kept for, and the chance if all were kept.
+    /// `None` where all traits are seen in one year.
+    pub fn stages_words(&self, project: &Project, plan: &SeasonPlan) -> Option<String> {
+        let all = plan.chance_keeping_all?;
+        let looks: Vec<String> = self
+            .good
+            .looks
+            .iter()
+            .map(|each| each.words(project))
+            .collect();
+        Some(format!(
+            "That counts good females that are found: a seedling is taken to be kept until the last trait is seen only if its first record shows {}. Were all kept, the chance would be {:.0} %.",
+            looks.join(" and "),
+            100.0 * all
+        ))
     }
 }
 
