@@ -164,7 +164,7 @@ fn permissions_come_and_go_with_the_plants() {
     );
     assert_eq!(
         told(&changed),
-        ["2 changes permission not for breeding was free"]
+        ["2 changes permission to breed not for breeding was free"]
     );
     let sheet = table(&project, TableKind::Plants);
     let column = sheet

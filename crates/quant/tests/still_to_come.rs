@@ -179,6 +179,10 @@ fn the_age_of_seed_is_heeded() {
 struct Score {
     cuts: u32,
     covered: u32,
+    /// Those at which more than nothing may well come, and how many of them were covered: where next to nothing is to
+    /// come, no interval of whole seedlings can cover in just 90 of 100.
+    in_doubt: u32,
+    covered_in_doubt: u32,
     stops: u32,
     lost_more: u32,
     early: f64,
@@ -210,7 +214,10 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
             let came: u32 = rest.iter().sum();
             for score in [&mut by_shape[place], &mut *at_look] {
                 score.cuts += 1;
-                score.covered += u32::from((low..=high).contains(&came));
+                let covered = u32::from((low..=high).contains(&came));
+                score.covered += covered;
+                score.in_doubt += u32::from(high > 0);
+                score.covered_in_doubt += u32::from(high > 0) * covered;
             }
             if let Some(stop) = outlook.stop(FEW) {
                 let after = (stop / f64::from(EVERY)).ceil() as usize;
@@ -226,9 +233,11 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
     let percent = |part: u32, of: u32| 100.0 * f64::from(part) / f64::from(of.max(1));
     for (shape, score) in SHAPES.iter().zip(&by_shape) {
         println!(
-            "{shape:?}: {} cuts, covered {:.1} %, stops {}, lost more {:.1} %, days saved {:.1}",
+            "{shape:?}: {} cuts, covered {:.1} %, {} in doubt, covered {:.1} %, stops {}, lost more {:.1} %, days saved {:.1}",
             score.cuts,
             percent(score.covered, score.cuts),
+            score.in_doubt,
+            percent(score.covered_in_doubt, score.in_doubt),
             score.stops,
             percent(score.lost_more, score.stops),
             score.early / f64::from(score.stops.max(1)),
@@ -236,21 +245,27 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
     }
     for (look, score) in by_look.iter().enumerate().skip(1) {
         println!(
-            "day {}: covered {:.1} %, lost more {:.1} %",
+            "day {}: covered {:.1} %, in doubt {:.1} %, lost more {:.1} %",
             look as u32 * EVERY,
             percent(score.covered, score.cuts),
+            percent(score.covered_in_doubt, score.in_doubt),
             percent(score.lost_more, score.stops)
         );
     }
     let sum = |of: fn(&Score) -> u32| by_shape.iter().map(of).sum::<u32>();
     let covered = percent(sum(|s| s.covered), sum(|s| s.cuts));
+    let in_doubt = percent(sum(|s| s.covered_in_doubt), sum(|s| s.in_doubt));
     let lost = percent(sum(|s| s.lost_more), sum(|s| s.stops));
-    println!("all: covered {covered:.2} %, lost more {lost:.2} %");
+    println!("all: covered {covered:.2} %, in doubt {in_doubt:.2} %, lost more {lost:.2} %");
     let (least, most, worst) = if programs >= 500 {
         (87.0, 93.0, 10.0)
     } else {
-        (82.0, 97.0, 14.0)
+        (82.0, 98.0, 14.0)
     };
-    assert!((least..=most).contains(&covered), "covered {covered:.2} %");
+    assert!(
+        (least..=most).contains(&in_doubt),
+        "covered {in_doubt:.2} %"
+    );
+    assert!(covered >= least, "covered {covered:.2} %");
     assert!(lost <= worst, "lost more than said in {lost:.2} %");
 }

@@ -2,10 +2,11 @@
 
 mod good;
 mod limits;
+mod per_seed;
 mod words;
 
 use super::diversity::Diversity;
-use super::{BadCase, Candidate, Candidates, Funnel, Rates, Space, SurvivalStage};
+use super::{BadCase, Candidate, Candidates, Funnel, Rates, Space};
 use crate::genetics::{Progress, ProgressSink};
 use crate::record::protocol::Regimen;
 use crate::{Genotype, Id, Project};
@@ -13,6 +14,7 @@ use chrono::NaiveDate;
 use good::GoodInStages;
 use limits::Limits;
 pub use limits::{Binding, LimitKind};
+use per_seed::PerSeed;
 use quant::mating::{self, MatingError, Plan, Problem, Quantities, Request, SureRequest};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -199,17 +201,6 @@ fn conditions_of(candidates: &Candidates) -> BTreeMap<Id<Genotype>, Vec<String>>
         .filter(|parent| !parent.conditions.is_empty())
         .map(|parent| (parent.plant, parent.conditions.clone()))
         .collect()
-}
-
-/// What comes of a seed of a family, and what it takes.
-#[derive(Debug, Clone, Copy)]
-struct PerSeed {
-    sprouts: f64,
-    females: f64,
-    cones: f64,
-    settled: f64,
-    mean: f64,
-    accuracy: f64,
 }
 
 impl Planner {
@@ -610,32 +601,6 @@ impl SeasonPlan {
     /// Sprouts expected of all crosses.
     pub fn sprouts(&self) -> f64 {
         self.crosses.iter().map(|cross| cross.sprouts).sum()
-    }
-}
-
-impl PerSeed {
-    fn of(candidates: &Candidates, pair: &Candidate, rates: &Rates) -> Self {
-        let mean = |step| {
-            rates
-                .of_stage(step, pair.female, pair.pollen.male)
-                .rate
-                .mean()
-        };
-        let sprouts = mean(SurvivalStage::Viable)
-            * mean(SurvivalStage::Chilled)
-            * mean(SurvivalStage::Germinated);
-        let settled = sprouts * mean(SurvivalStage::Potted);
-        Self {
-            sprouts,
-            settled,
-            females: settled * mean(SurvivalStage::Female) * pair.reaches_all.unwrap_or(1.0),
-            cones: 1.0 / rates.seeds_per_cone(pair.female).value.max(0.01),
-            mean: pair.index.mean,
-            accuracy: [pair.female, pair.pollen.male]
-                .map(|plant| candidates.accuracy(plant))
-                .into_iter()
-                .fold(1.0, f64::min),
-        }
     }
 }
 

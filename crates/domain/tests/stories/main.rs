@@ -6,6 +6,7 @@ mod cold;
 mod doubts;
 mod fathers;
 mod genetics;
+mod grounds;
 mod lanes;
 mod ledger;
 mod measurements;

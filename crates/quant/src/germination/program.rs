@@ -87,6 +87,8 @@ const SPREAD: Figures = [1.0, 0.4, 0.4, 1.0, 0.4];
 const SECOND_FLUSH: [f64; 2] = [-std::f64::consts::LN_2, std::f64::consts::LN_2];
 /// How many lots the thoughts beforehand weigh as much as.
 const WEIGHT: f64 = 1.0;
+/// How many lots of each shape are thought of beforehand.
+const SHAPE_WEIGHT: f64 = 0.5;
 /// How many lots, a year of age from the others, the thought weighs as much as that age makes no difference.
 const AGELESS: f64 = 2.0;
 
@@ -164,7 +166,7 @@ impl Program {
     fn refitted(&self, lots: &[Lot], centre: Figures, start: Figures) -> (Self, [Sums; 5]) {
         // Of each figure: how many lots have it, its sums and squares, and the same with age.
         let mut sums = [Sums::default(); 5];
-        let mut shapes = [1.0; COURSES.len()];
+        let mut shapes = [SHAPE_WEIGHT; COURSES.len()];
         for lot in lots {
             let mut of_lot = [Sums::default(); 5];
             for (point, weight) in lot.points.iter().zip(lot.weights_under(self)) {

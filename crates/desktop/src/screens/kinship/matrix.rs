@@ -162,7 +162,7 @@ fn map_ui(ui: &mut Ui, project: &Project, group: &Group, state: &mut State) {
     let plant = |place: usize| matrix.plants[matrix.clustered[place]];
     let count = matrix.clustered.len();
     let labels: Vec<String> = (0..count)
-        .map(|place| marked_code(project, plant(place)))
+        .map(|place| project.code_of(plant(place)).to_owned())
         .collect();
     let place = |wanted: Id<Genotype>| (0..count).find(|at| plant(*at) == wanted);
     let mut chosen = state
@@ -203,7 +203,7 @@ fn pair_ui(
         .flatten()
     {
         ui.push_id(plant, |ui| {
-            section_heading(ui, project.code_of(plant));
+            section_heading(ui, &marked_code(project, plant));
             ui.horizontal_wrapped(|ui| {
                 let inbreeding = group.kinship.inbreeding(plant).unwrap_or_default();
                 ui.label("F");

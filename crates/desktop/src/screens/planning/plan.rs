@@ -490,7 +490,7 @@ fn plant_box(
     let hint = name.split(' ').next().unwrap_or_default();
     let shown = chosen.map_or_else(|| hint.to_owned(), |plant| marked_code(project, plant));
     let response = ComboBox::from_id_salt(name)
-        .selected_text(shown)
+        .selected_text(&shown)
         .width(96.0)
         .show_ui(ui, |ui| {
             for &plant in plants {
@@ -498,7 +498,6 @@ fn plant_box(
             }
         })
         .response;
-    let shown = shown.to_owned();
     response.widget_info(|| {
         let mut info = egui::WidgetInfo::labeled(egui::Role::ComboBox, true, name);
         info.current_text_value = Some(shown.clone());
