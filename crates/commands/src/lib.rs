@@ -105,7 +105,8 @@ pub enum Script {
     /// `still_to_come`, low, high (9 in 10 times it lies between them), `stop_day` (the day in warmth from which, 9 in 10
     /// times, at most one seedling is lost by stopping). Empty where nothing can be said yet.
     Germination {
-        /// A project, or CSV with the columns lot, seeds, day (since warmth began), new, closed (yes once nobody waits).
+        /// A project, or CSV with the columns lot, seeds, day (since warmth began), new, closed (yes once nobody waits),
+        /// and if you like age (years from harvest to warmth).
         file: PathBuf,
         /// Take each lot as it stood after so many days in warmth, and forecast it by the others as they are now: how
         /// good would the advice have been.

@@ -5,6 +5,7 @@ use crate::terminal::tell;
 use chrono::NaiveDate;
 use domain::Project;
 use domain::genetics::{Kinship, ignore_progress};
+use domain::grounds::Grounds;
 use domain::planning::{
     Binding, Candidates, Knowledge, PlanWish, Planner, Rates, SeasonDates, SeasonPlan,
     expected_flowering, size_words,
@@ -22,6 +23,9 @@ const POINTS: usize = 9;
 #[derive(Serialize)]
 struct PlanFile {
     chance: f64,
+    /// The chance if every seedling were kept until its last trait is seen; left out where all are seen in one year.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chance_keeping_all: Option<f64>,
     sure: f64,
     good_females: u32,
     gain: f64,
@@ -30,6 +34,9 @@ struct PlanFile {
     crosses: Vec<CrossFile>,
     binds: Vec<BindFile>,
     permissions: Vec<String>,
+    why: String,
+    how_sure: String,
+    would_change: String,
 }
 
 #[derive(Serialize)]
@@ -52,10 +59,17 @@ struct BindFile {
 }
 
 impl PlanFile {
-    fn of(project: &Project, planner: &Planner, plan: &SeasonPlan, binds: &[Binding]) -> Self {
+    fn of(
+        project: &Project,
+        planner: &Planner,
+        plan: &SeasonPlan,
+        binds: &[Binding],
+        grounds: Grounds,
+    ) -> Self {
         let code = |plant| project.code_of(plant).to_owned();
         Self {
             chance: plan.chance,
+            chance_keeping_all: plan.chance_keeping_all,
             sure: planner.sure,
             good_females: planner.wanted,
             gain: plan.gain,
@@ -74,6 +88,9 @@ impl PlanFile {
                 })
                 .collect(),
             permissions: planner.conditions(plan),
+            why: grounds.why,
+            how_sure: grounds.how_sure,
+            would_change: grounds.would_change,
             binds: binds
                 .iter()
                 .map(|each| BindFile {
@@ -159,8 +176,12 @@ pub(super) fn run(
     for each in &binds {
         tell(err, &format!("binds: {}", each.words(plan)));
     }
+    let grounds = planner.grounds(project, plan, &plans, Some(&binds));
+    for (what, sentence) in grounds.lines() {
+        tell(err, &format!("{}: {sentence}", what.to_lowercase()));
+    }
     if json {
-        let found = PlanFile::of(project, &planner, plan, &binds);
+        let found = PlanFile::of(project, &planner, plan, &binds, grounds);
         serde_json::to_writer_pretty(&mut *out, &found)
             .map_err(|error| format!("the output can't be written: {error}."))?;
         return writeln!(out)

@@ -1,7 +1,7 @@
 //! Counts of lots in warmth as CSV: `lot,seeds,day,new,closed`, a row for each look, and where it is known `age`, the years
 //! from harvest to warmth.
 
-use crate::rows::{Fault, Rows};
+use crate::rows::{Fault, Rows, TableRow};
 use std::collections::HashMap;
 
 /// One lot of the file.
@@ -76,20 +76,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
                 format!("'{other}' is neither yes nor no. Write one of them."),
             )),
         };
-        let years = match age {
-            Some(age) if !row.field(age).is_empty() => row
-                .number(age)
-                .filter(|years| (0.0..=1000.0).contains(years))
-                .map(Some)
-                .ok_or_else(|| {
-                    let found = row.field(age);
-                    let what = format!(
-                        "'{found}' is no number of years since harvest. Correct it, or leave it empty."
-                    );
-                    Fault::at(line, "age", what)
-                }),
-            _ => Ok(None),
-        };
+        let years = years(&row, age);
         let name = row.field(lot).to_owned();
         if name.is_empty() {
             faults.push(Fault::at(line, "lot", "Every row needs its lot. Write it."));
@@ -112,22 +99,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
                     lots.len() - 1
                 });
                 let each = &mut lots[nth].0;
-                if each.seeds != seeds {
-                    let what = format!(
-                        "Lot {} had {} seeds in an earlier row, {seeds} here. Correct one of them.",
-                        each.lot, each.seeds
-                    );
-                    faults.push(Fault::at(line, "seeds", what));
-                }
-                if let (Some(before), Some(years)) = (each.age, years)
-                    && before != years
-                {
-                    let what = format!(
-                        "Lot {} was {before} years old in an earlier row, {years} here. Correct one of them.",
-                        each.lot
-                    );
-                    faults.push(Fault::at(line, "age", what));
-                }
+                faults.extend(contradictions(each, seeds, years, line));
                 each.age = each.age.or(years);
                 each.closed |= done;
                 each.looks.push((day, new));
@@ -147,6 +119,45 @@ pub fn read(bytes: &[u8]) -> Result<Vec<CountedLot>, Vec<Fault>> {
     } else {
         Err(faults)
     }
+}
+
+/// The years since harvest of a row, if the table tells them.
+fn years(row: &TableRow<'_>, age: Option<usize>) -> Result<Option<f64>, Fault> {
+    let Some(age) = age.filter(|age| !row.field(*age).is_empty()) else {
+        return Ok(None);
+    };
+    let years = row
+        .number(age)
+        .filter(|years| (0.0..=1000.0).contains(years));
+    years.map(Some).ok_or_else(|| {
+        let found = row.field(age);
+        let what = format!(
+            "'{found}' is no number of years since harvest. Correct it, or leave it empty."
+        );
+        Fault::at(row.line(), "age", what)
+    })
+}
+
+/// What a row says otherwise than earlier rows of its lot.
+fn contradictions(each: &CountedLot, seeds: u32, years: Option<f64>, line: u64) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    if each.seeds != seeds {
+        let what = format!(
+            "Lot {} had {} seeds in an earlier row, {seeds} here. Correct one of them.",
+            each.lot, each.seeds
+        );
+        faults.push(Fault::at(line, "seeds", what));
+    }
+    if let (Some(before), Some(years)) = (each.age, years)
+        && before != years
+    {
+        let what = format!(
+            "Lot {} was {before} years old in an earlier row, {years} here. Correct one of them.",
+            each.lot
+        );
+        faults.push(Fault::at(line, "age", what));
+    }
+    faults
 }
 
 /// Puts the looks of a lot in order; the fault if more came up than there were seeds.

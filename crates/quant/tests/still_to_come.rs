@@ -124,7 +124,7 @@ fn counted(seeds: u32, counts: &[u32], closed: bool) -> LotCounts {
 /// and as true to its word.
 #[test]
 fn the_age_of_seed_is_heeded() {
-    let programs = 10;
+    let programs = 6;
     let (mut covered, mut cuts) = (0, 0);
     let mut off = [0.0, 0.0];
     let mut odds = 0.0;
@@ -191,7 +191,7 @@ struct Score {
 #[test]
 fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
     let programs: u64 =
-        std::env::var("BINEWRIGHT_PROGRAMS").map_or(20, |text| text.parse().unwrap());
+        std::env::var("BINEWRIGHT_PROGRAMS").map_or(8, |text| text.parse().unwrap());
     let mut by_shape = [Score::default(); SHAPES.len()];
     let mut by_look = vec![Score::default(); (CLOSING / EVERY) as usize];
     for seed in 0..programs {

@@ -250,3 +250,48 @@ fn the_female_of_a_cross_is_changed_in_place() {
             .is_some()
     );
 }
+
+#[test]
+fn mixed_pollen_is_shown_father_by_father_before_it_is_given() {
+    let (mut project, mut ids) = yard();
+    let find = |project: &domain::Project, code: &str| {
+        project
+            .find_code(code)
+            .find_map(domain::AnyId::typed)
+            .unwrap()
+    };
+    let share = |male, share| domain::PollenShare {
+        male,
+        share: Some(share),
+    };
+    let cross = Cross {
+        id: ids.next(),
+        code: "26-02".into(),
+        female: find(&project, "F-01"),
+        pollen: Pollen::Mix(vec![
+            share(find(&project, "M-01"), 0.3),
+            share(find(&project, "M-02"), 0.7),
+        ]),
+        season: 2026,
+        planned_pollination: Some(day("2026-07-05")),
+        seeds_wanted: Some(200),
+        purpose: String::new(),
+        advised: None,
+    };
+    let plan = actions::plan_cross(cross, today(), &mut ids);
+    project.apply(plan).unwrap();
+    let mut window = Window::on(&project, Key::Num3);
+    window.click(Role::Row, "26-02");
+    window.until(|window| {
+        window
+            .harness
+            .query_by_label_contains("70 %: M-02 is the father. F 0.000")
+            .is_some()
+    });
+    assert!(
+        window
+            .harness
+            .query_by_label_contains("over all fathers")
+            .is_some()
+    );
+}

@@ -247,3 +247,26 @@ fn a_plant_with_many_offspring_keeps_its_page_as_narrow_as_any() {
     }
     assert!(seen > 10, "{seen} offspring listed");
 }
+
+#[test]
+fn several_founders_are_noted_with_what_their_owner_allows() {
+    let mut window = Window::on(&yard().0, Key::Num2);
+    window.click(Role::Button, "Add several…");
+    window.fill("Code of plant 1", "BRW");
+    window.fill("Code of plant 2", "KET");
+    assert!(!window.has(Role::TextInput, "Owner of these plants"));
+    window.choose("May plant 1 be crossed", "not for breeding");
+    window.fill("Owner of these plants", "Orlen Yard");
+    window.fill("Document of the permission", "Letter 14/3");
+    window.click_button("Record BRW and 1 more");
+    let noted = &window.plant("BRW").permission;
+    assert_eq!(
+        noted.words(),
+        "not for breeding (Letter 14/3, by Orlen Yard)"
+    );
+    // What was said of one is not said of the other.
+    assert_eq!(
+        window.plant("KET").permission,
+        domain::Permission::default()
+    );
+}

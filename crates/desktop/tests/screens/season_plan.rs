@@ -98,6 +98,11 @@ fn a_plan_is_picked_accepted_shown_in_the_calendar_and_taken_back() {
     let mut window = Window::on_season_plan(&project, "plan.csv");
     window.click(Role::RadioButton, "Plan");
     window.await_plan();
+    for what in ["Why: ", "How sure: ", "What would change it: "] {
+        let grounds = window.harness.query_all_by_role(Role::Label);
+        let mut labels = grounds.filter_map(|label| label.accesskit_node().value());
+        assert!(labels.any(|label| label.starts_with(what)), "{what}");
+    }
     assert!(window.point().contains("is picked"), "{}", window.point());
 
     window.click(Role::RadioButton, "Dates");

@@ -26,10 +26,19 @@ impl Candidates {
             project.code_of(known[1].1),
             known[1].0
         );
-        let least = if known[0].0 <= known[1].0 {
-            known[0].1
+        let [hers, his] = known;
+        let records = if (hers.0 - his.0).abs() < 0.05 {
+            format!(
+                "Records of {}, {} and their progeny.",
+                project.code_of(hers.1),
+                project.code_of(his.1)
+            )
         } else {
-            known[1].1
+            let least = if hers.0 < his.0 { hers.1 } else { his.1 };
+            format!(
+                "Records of {} and its progeny most of all, as less is known of it.",
+                project.code_of(least)
+            )
         };
         // Pairs stand best first, so that the nearest in promise is a neighbour.
         let place = self
@@ -58,10 +67,7 @@ impl Candidates {
         Grounds {
             why,
             how_sure,
-            would_change: format!(
-                "Records of {} and its progeny most of all, as less is known of it.{beside}",
-                project.code_of(least)
-            ),
+            would_change: records + &beside,
         }
     }
 }

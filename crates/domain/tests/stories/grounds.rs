@@ -15,15 +15,23 @@ use std::sync::Arc;
 
 const TODAY: &str = "2027-03-01";
 
-/// Two females, one of them scored twice, and a male; four good females hoped for, with few boxes.
+/// Females that were scored, one of them twice, and a male of which nothing is known; four good females hoped for, with few boxes.
 fn planned() -> Program {
     let mut program = Program::begun();
-    let [scored, _, _] = [("F1", Sex::Female), ("F2", Sex::Female), ("M1", Sex::Male)]
+    let [scored, other, _] = [("F1", Sex::Female), ("F2", Sex::Female), ("M1", Sex::Male)]
         .map(|(code, sex)| program.founder(code, Some(sex)));
-    program.score(scored, "2026-06-01", 8.0);
+    let edit = program.score(scored, "2026-06-01", 8.0);
+    program.make(edit);
     let vigour = program.project.traits().iter().next().expect("a trait").id;
     let seen = domain::Observation::new(program.ids.next(), scored, vigour, day("2026-08-01"), 8.0);
     program.add(seen);
+    let edit = program.score(other, "2026-06-01", 4.0);
+    program.make(edit);
+    for (nth, value) in [3.0, 5.0, 6.0, 4.0, 7.0, 5.0].into_iter().enumerate() {
+        let plant = program.founder(&format!("X{nth}"), Some(Sex::Female));
+        let edit = program.score(plant, "2026-06-01", value);
+        program.make(edit);
+    }
     program.make(Edit::Settings(SettingsField::Goals(Goals {
         traits: vec![TraitGoal {
             threshold: Some(6.0),
