@@ -11,6 +11,7 @@ use domain::record::Record;
 use domain::record::chill::{CheckField, ChillBoxField};
 use domain::record::genotype::GenotypeField;
 use domain::record::journal::TaskField;
+use domain::record::protocol::ProtocolField;
 use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
 use domain::temperature::{Reading, Readings};
@@ -594,6 +595,7 @@ impl Hand<'_> {
                 self.any(self.project.checks())?,
                 CheckField::MouldyRemoved(self.dice.below(5) as u32),
             )),
+            4 if self.dice.one_in(2) => self.protocol(),
             4 => Some(Edit::Settings(SettingsField::Place(self.remark()))),
             5 => Some(Edit::Settings(SettingsField::CrossTiming(CrossTiming {
                 ripe_from: 30 + self.dice.below(20) as u32,
@@ -601,6 +603,21 @@ impl Hand<'_> {
             }))),
             _ => self.removal(),
         }
+    }
+
+    /// Another source or name of a protocol, or another length of its chill.
+    fn protocol(&mut self) -> Option<Edit> {
+        let protocol = self.any(self.project.protocols())?;
+        let field = match self.dice.below(3) {
+            0 => ProtocolField::Name(self.code("Chill ")),
+            1 => ProtocolField::Source(self.remark()),
+            _ => {
+                let mut regimen = self.project.protocols().get(protocol)?.regimen.clone();
+                regimen.check_every = self.dice.below(10) as u32;
+                ProtocolField::Regimen(regimen)
+            }
+        };
+        Some(Edit::set(protocol, field))
     }
 
     /// A log of an hour or two, now and then one that can't be.

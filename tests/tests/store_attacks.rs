@@ -450,8 +450,9 @@ fn check_says_that_a_newer_program_wrote_the_file() {
         assert_ne!(newer, before);
         fs::write(&path, newer).unwrap();
         let outcome = binewright(&["check", text(&path)]);
-        assert!(outcome.out.contains(told), "{to}: {}", outcome.out);
-        assert!(!outcome.out.contains("outside"), "{to}: {}", outcome.out);
+        let all = outcome.out + &outcome.err;
+        assert!(all.contains(told), "{to}: {all}");
+        assert!(!all.contains("outside"), "{to}: {all}");
         assert_ne!(outcome.code, 0);
     }
 }

@@ -1,6 +1,7 @@
 //! The layout of a trial.
 
 use super::tables::{CommandResult, Sheet, may_write};
+use crate::voice::Voice;
 use quant::design::{Design, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
@@ -28,7 +29,7 @@ pub(super) struct Wanted<'a> {
 pub(super) fn run(
     wanted: &Wanted<'_>,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     may_write(wanted.to, &[])?;
     let request = request(wanted)?;
@@ -143,7 +144,7 @@ fn tell(
     wanted: &Wanted<'_>,
     request: &Request,
     made: &Design,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> std::io::Result<()> {
     let free = made.error_degrees_of_freedom();
     if free == 0 {

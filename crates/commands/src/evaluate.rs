@@ -3,6 +3,7 @@
 use super::plants::Plants;
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use domain::genetics::Progress;
 use domain::genetics::model::{self, Effects, FactorColumn, Fitted, Records, Variances};
 use exchange::records::TraitRecords;
@@ -38,7 +39,7 @@ pub(super) struct Wanted<'a> {
 pub(super) fn run(
     wanted: &Wanted<'_>,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     let inputs = [wanted.pedigree, wanted.records];
     may_write(wanted.to, &inputs)?;
@@ -162,7 +163,7 @@ fn fit(
     plants: &Plants,
     records: &Records,
     wanted: &Wanted<'_>,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<Fitted> {
     let mut effects = Effects {
         clonal: false,
@@ -214,7 +215,7 @@ fn fit(
 }
 
 /// Variances that are 0 or hardly known.
-fn tell_findings(fit: &Fit, err: &mut dyn Write) {
+fn tell_findings(fit: &Fit, err: &mut Voice<'_>) {
     for finding in fit.findings() {
         let told = match finding {
             Finding::VarianceAtZero {

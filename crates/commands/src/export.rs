@@ -2,6 +2,7 @@
 
 use crate::import::Holds;
 use crate::tables::{CommandResult, may_write, write};
+use crate::voice::Voice;
 use chrono::{NaiveDate, NaiveDateTime};
 use clap::{Args, ValueEnum};
 use domain::date::shift;
@@ -46,10 +47,11 @@ pub(super) fn run(
     wanted: &Wanted,
     (here, now): (NaiveDate, NaiveDateTime),
     out: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     let inputs = [wanted.file.as_path()];
     may_write(Some(&wanted.out), &inputs)?;
-    let project = crate::open_whole(&wanted.file)?.project;
+    let project = err.read(&wanted.file)?.project;
     let (bytes, what) = match wanted.form {
         Form::Csv => {
             let table = tables::table(&project, wanted.table.into());

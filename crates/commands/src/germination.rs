@@ -2,6 +2,7 @@
 
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
 use super::terminal::tell;
+use crate::voice::Voice;
 use chrono::NaiveDate;
 use domain::germination::{Learnt, RunCounts, runs};
 use exchange::lot_counts::{self, CountedLot};
@@ -36,7 +37,7 @@ pub(super) fn run(
     today: Option<NaiveDate>,
     to: Option<&Path>,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     may_write(to, &[file])?;
     let lots = lots(file, today, err)?;
@@ -192,7 +193,7 @@ fn counts_of(lot: &CountedLot, as_of: Option<f64>) -> LotCounts {
 }
 
 /// The lots of a file; of a project, as they stood on `today` if it is given.
-fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandResult<Vec<Lot>> {
+fn lots(file: &Path, today: Option<NaiveDate>, err: &mut Voice<'_>) -> CommandResult<Vec<Lot>> {
     let bytes = read(file)?;
     if !super::plants::is_project(&bytes) {
         let lots = lot_counts::read(&bytes).map_err(|faults| faulty(file, &faults, err))?;
@@ -206,7 +207,7 @@ fn lots(file: &Path, today: Option<NaiveDate>, err: &mut dyn Write) -> CommandRe
             .collect());
     }
     drop(bytes);
-    let opened = crate::open_whole(file)?;
+    let opened = err.read(file)?;
     let project = &opened.project;
     let mut lots: Vec<Lot> = Vec::new();
     for run in runs(project) {

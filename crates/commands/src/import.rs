@@ -2,6 +2,7 @@
 
 use crate::tables::{CommandResult, Sheet, read};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use domain::compare::{Comparison, Verb};
@@ -12,7 +13,7 @@ use paper::tables::TableSource;
 use paper::workbook;
 use std::io::Write;
 use std::ops::ControlFlow;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use store::{Opened, Store};
 
 /// What is to be brought in, and how it is read.
@@ -131,7 +132,7 @@ pub(super) fn run(
     wanted: &Wanted,
     milliseconds: u64,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     let bytes = read(&wanted.table)?;
     let path = wanted.table.display();
@@ -139,7 +140,11 @@ pub(super) fn run(
     for note in &book.notes {
         tell(err, &format!("{path}: {note}"));
     }
-    let opened = open(&wanted.file, wanted.dry_run)?;
+    let opened = if wanted.dry_run {
+        err.read(&wanted.file)?
+    } else {
+        err.change(&wanted.file, "", "Nothing was imported.")?
+    };
     let mut ids = IdSource::new(milliseconds, std::process::id().into());
     let run = if workbook::is_project(&book) {
         of_workbook(&opened.project, &book).map_err(|why| format!("{path}: {why}"))?
@@ -173,55 +178,46 @@ pub(super) fn run(
         ),
     );
     if let (Some(edit), false) = (run.edit, wanted.dry_run) {
-        record(opened, &edit)?;
+        record(opened, &edit, err)?;
     }
     Ok(u8::from(refused))
 }
 
-/// Opens the project for writing, whole, or for reading if nothing is to be changed.
-fn open(file: &Path, dry_run: bool) -> CommandResult<Opened> {
-    if dry_run {
-        return crate::open_whole(file);
-    }
-    let opened = Store::new("")
-        .open(file)
-        .map_err(|error| error.to_string())?;
-    if let Some(why) = opened.file.read_only() {
-        return Err(format!("{}: {why} Nothing was imported.", file.display()));
-    }
-    match &opened.report.damage {
-        Some(damage) => Err(format!(
-            "{} Nothing was imported. Open it in the window to bring them back: {}",
-            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
-            file.display()
-        )),
-        None => Ok(opened),
-    }
-}
-
-/// Makes the edit through the one door, hands it to the journal, and saves.
-fn record(opened: Opened, edit: &Edit) -> CommandResult<()> {
+/// Makes the edit through the one door, hands it to the journal, and saves. Where the change is safe in the journal and only
+/// the file can't be written, that is said.
+fn record(opened: Opened, edit: &Edit, err: &mut Voice<'_>) -> CommandResult<()> {
     let mut project = opened.project;
     project
         .apply(edit.clone())
         .map_err(|refusal| refusal.to_string())?;
-    opened
-        .file
-        .append(edit)
-        .map_err(|error| error.to_string())?;
-    opened.file.flush().map_err(|error| error.to_string())?;
-    opened
-        .file
-        .save(&project)
-        .map_err(|error| error.to_string())
+    let file = opened.file;
+    let path = file.path().to_owned();
+    let number = file.append(edit).map_err(|error| error.to_string())?;
+    if let Err(error) = file.flush() {
+        // Closing it tries once more.
+        drop(file);
+        let history = Store::new("").history(&path).unwrap_or_default();
+        return if history.last().is_some_and(|last| last.sequence >= number) {
+            tell(err, &format!("{}: {SAFE} {error}", path.display()));
+            Ok(())
+        } else {
+            Err(format!("nothing was imported. {error}"))
+        };
+    }
+    if let Err(error) = file.save(&project) {
+        tell(err, &format!("{}: {SAFE} {error}", path.display()));
+    }
+    Ok(())
 }
+
+const SAFE: &str = "the rows are in the project, safe in its journal; the file itself could not be written, which the next save from the window does.";
 
 fn of_table(
     wanted: &Wanted,
     project: &Project,
     book: &Workbook,
     ids: &mut IdSource,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<DryRun> {
     let path = wanted.table.display();
     let sheet = match &wanted.sheet {

@@ -2,6 +2,7 @@
 
 use super::plants::Plants;
 use super::tables::{CommandResult, Sheet, faulty, may_write, read};
+use crate::voice::Voice;
 use exchange::rows::{Fault, Rows};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -13,7 +14,7 @@ pub(super) fn run(
     double_reduction: f64,
     to: Option<&Path>,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     let inputs: Vec<&Path> = [pedigree].into_iter().chain(pairs).collect();
     may_write(to, &inputs)?;

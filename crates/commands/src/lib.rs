@@ -13,6 +13,7 @@ mod sheet;
 mod tables;
 mod terminal;
 mod trial;
+mod voice;
 
 use chrono::{Local, NaiveDate};
 use clap::{Parser, Subcommand};
@@ -24,12 +25,22 @@ use serde_json::json;
 use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use store::{Existing, Opened, ReadOnly, Report, Store};
+use store::{Existing, Store};
 use terminal::{print, tell};
+use voice::{Voice, told};
+
+/// What every command that reads a project does about damage.
+const DAMAGE: &str = "Of a damaged project (records or changes are missing, set aside or can't be read) every command says so \
+on standard error and exits with 2. With records missing from the file, most do nothing else; otherwise they do what was asked.";
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
 #[derive(Debug, Parser)]
-#[command(name = "binewright", version, args_conflicts_with_subcommands = true)]
+#[command(
+    name = "binewright",
+    version,
+    args_conflicts_with_subcommands = true,
+    after_help = DAMAGE
+)]
 struct Arguments {
     /// The project to open in the window.
     file: Option<PathBuf>,
@@ -44,7 +55,7 @@ struct Arguments {
 #[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Script {
     /// Print what is doubtful or missing in a project. Exits with 0 for nothing, 1 for findings, 2 if it can't be read or
-    /// records are missing from a damaged file.
+    /// is damaged.
     Check {
         /// The project.
         file: PathBuf,
@@ -52,8 +63,8 @@ pub enum Script {
         #[arg(long, value_name = "DATE")]
         today: Option<NaiveDate>,
     },
-    /// Print what is to be done, by date. Exits with 2 if the project can't be read, or, after what there is, if records
-    /// are missing from a damaged file.
+    /// Print what is to be done, by date. Exits with 2 if the project can't be read, or, after what there is, if it is
+    /// damaged.
     Agenda {
         /// The project.
         file: PathBuf,
@@ -354,17 +365,20 @@ pub fn today() -> NaiveDate {
 /// Runs a command for a script; returns its exit code.
 pub fn run(script: Script, here: NaiveDate, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
     let mut pipe = terminal::Pipe::new(out);
-    let done = ran(script, here, &mut pipe, err).and_then(|code| {
+    let mut voice = Voice::new(err);
+    let done = ran(script, here, &mut pipe, &mut voice).and_then(|code| {
         let flushed = pipe.flush();
         flushed.map_err(|error| format!("the output can't be written: {error}."))?;
         Ok(code)
     });
     match done {
+        // Whoever reads only the code hears of it too.
+        Ok(_) if voice.is_damaged => 2,
         // Whoever read it had enough.
         Ok(_) if pipe.is_closed => 0,
         Ok(code) => code,
         Err(sentence) => {
-            tell(err, &format!("binewright: {sentence}"));
+            tell(&mut voice, &format!("binewright: {sentence}"));
             2
         }
     }
@@ -375,10 +389,10 @@ fn ran(
     script: Script,
     here: NaiveDate,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> Result<u8, String> {
     match script {
-        Script::Check { file, today } => check(&file, today.unwrap_or(here), out),
+        Script::Check { file, today } => check(&file, today.unwrap_or(here), out, err),
         Script::Agenda {
             file,
             from,
@@ -413,7 +427,7 @@ fn ran(
             err,
         ),
         Script::OwnScore { file, json, today } => {
-            own_score::run(&file, json, today.unwrap_or(here), out)
+            own_score::run(&file, json, today.unwrap_or(here), out, err)
         }
         Script::Germination {
             file,
@@ -428,7 +442,7 @@ fn ran(
         }
         Script::Export(wanted) => {
             let now = chrono::Utc::now().naive_utc();
-            export::run(&wanted, (here, now), out)
+            export::run(&wanted, (here, now), out, err)
         }
         Script::Sample { path, today } => write_sample(&path, today.unwrap_or(here), out),
         Script::Kinship {
@@ -504,10 +518,13 @@ fn ran(
     }
 }
 
-fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
+fn check(
+    file: &Path,
+    today: NaiveDate,
+    out: &mut dyn Write,
+    err: &mut Voice<'_>,
+) -> Result<u8, String> {
+    let opened = err.look(file)?;
     let report = &opened.report;
     let mut lines: Vec<String> = told(report)
         .into_iter()
@@ -527,39 +544,7 @@ fn check(file: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, Strin
     for line in &lines {
         print(out, line)?;
     }
-    Ok(match &report.damage {
-        Some(_) => 2,
-        None => u8::from(!lines.is_empty()),
-    })
-}
-
-/// What opening a project for a command found that its person should know. That changes since the last save were
-/// brought back is no fault.
-fn told(report: &Report) -> Vec<String> {
-    let report = Report {
-        recovered: None,
-        read_only: report
-            .read_only
-            .clone()
-            .filter(|why| matches!(why, ReadOnly::NewerFormat(_) | ReadOnly::NewerChanges(_))),
-        ..report.clone()
-    };
-    report.sentences()
-}
-
-/// Opens a project from which nothing is missing: what a command calculates must not pass for the whole.
-fn open_whole(file: &Path) -> Result<Opened, String> {
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
-    match &opened.report.damage {
-        Some(damage) => Err(format!(
-            "{} Nothing was worked out. Open it in the window to bring them back: {}",
-            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
-            file.display()
-        )),
-        None => Ok(opened),
-    }
+    Ok(u8::from(!lines.is_empty()))
 }
 
 fn print_agenda(
@@ -568,14 +553,13 @@ fn print_agenda(
     to: NaiveDate,
     today: NaiveDate,
     as_json: bool,
-    (out, err): (&mut dyn Write, &mut dyn Write),
+    (out, err): (&mut dyn Write, &mut Voice<'_>),
 ) -> Result<u8, String> {
     if to < from {
         return Err(format!("--to {to} lies before --from {from}."));
     }
-    let opened = Store::new("")
-        .open_read_only(file)
-        .map_err(|error| error.to_string())?;
+    let opened = err.look(file)?;
+    err.say(file, &opened.report);
     let project = &opened.project;
     let items = agenda(project, from..=to, today);
     if as_json {
@@ -601,10 +585,7 @@ fn print_agenda(
             )?;
         }
     }
-    for sentence in told(&opened.report) {
-        tell(err, &format!("binewright: {sentence}"));
-    }
-    Ok(if opened.report.damage.is_some() { 2 } else { 0 })
+    Ok(0)
 }
 
 fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {

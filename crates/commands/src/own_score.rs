@@ -1,5 +1,6 @@
 //! How good the program's own advice was, printed.
 
+use crate::voice::Voice;
 use chrono::NaiveDate;
 use domain::own_score::OwnScore;
 use serde_json::json;
@@ -12,8 +13,9 @@ pub(super) fn run(
     json: bool,
     today: NaiveDate,
     out: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> Result<u8, String> {
-    let opened = crate::open_whole(file)?;
+    let opened = err.read(file)?;
     let score = OwnScore::of(&opened.project, today, &mut |_| true)
         .ok_or_else(|| "It was stopped.".to_owned())?;
     let text = if json {

@@ -2,6 +2,7 @@
 
 use crate::tables;
 use crate::terminal::tell;
+use crate::voice::Voice;
 use chrono::NaiveDate;
 use domain::Project;
 use domain::genetics::{Kinship, ignore_progress};
@@ -114,10 +115,10 @@ pub(super) fn run(
     pdf: Option<&PathBuf>,
     today: NaiveDate,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> Result<u8, String> {
     tables::may_write(pdf.map(PathBuf::as_path), &[file])?;
-    let opened = crate::open_whole(file)?;
+    let opened = err.read(file)?;
     let project = &opened.project;
     let kinship = Arc::new(Kinship::of(project, 0.0).map_err(|refusal| refusal.to_string())?);
     let stopped = || "It was stopped.".to_owned();

@@ -2,12 +2,12 @@
 
 use super::tables::{CommandResult, faulty, read};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use domain::genetics;
 use domain::{AnyId, Genotype, Id, Project};
 use exchange::pedigree::{Origin, Pedigree};
 use exchange::rows::Fault;
 use quant::kinship::{self, Assumptions, Gamete, Kinship, PedigreeError, Ploidy};
-use std::io::Write;
 use std::path::Path;
 
 /// Plants with names and kinship.
@@ -30,7 +30,7 @@ impl Plants {
     pub(super) fn read(
         path: &Path,
         double_reduction: f64,
-        err: &mut dyn Write,
+        err: &mut Voice<'_>,
     ) -> CommandResult<Self> {
         let bytes = read(path)?;
         if is_project(&bytes) {
@@ -61,11 +61,8 @@ impl Plants {
         })
     }
 
-    fn of_project(path: &Path, double_reduction: f64, err: &mut dyn Write) -> CommandResult<Self> {
-        let opened = crate::open_whole(path)?;
-        for record in &opened.report.quarantined {
-            tell(err, &format!("{}: fault: {record}", path.display()));
-        }
+    fn of_project(path: &Path, double_reduction: f64, err: &mut Voice<'_>) -> CommandResult<Self> {
+        let opened = err.read(path)?;
         let project = opened.project;
         let kinship = genetics::Kinship::of(&project, double_reduction)
             .map_err(|refusal| refusal.to_string())?;
@@ -112,7 +109,7 @@ impl Plants {
 }
 
 /// Says which parents had no row and count as founders.
-fn tell_added(path: &Path, table: &Pedigree, err: &mut dyn Write) {
+fn tell_added(path: &Path, table: &Pedigree, err: &mut Voice<'_>) {
     let added: Vec<&str> = table.without_row().take(10).collect();
     if added.is_empty() {
         return;

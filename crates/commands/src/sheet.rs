@@ -2,6 +2,7 @@
 
 use crate::tables::{self, CommandResult, Sheet};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use chrono::{NaiveDate, Utc};
 use domain::{Edit, Genotype, Id, IdSource, Project, SheetPaper, Trait};
 use paper::scoring_sheet::{Accepted, ReadPage, Round, Wanted, accept, free_name, make, pdf, read};
@@ -64,9 +65,9 @@ pub struct Looking {
 }
 
 /// Makes a sheet, keeps its record, and prints it.
-pub(super) fn print(wanted: &Printing, here: NaiveDate, err: &mut dyn Write) -> CommandResult<u8> {
+pub(super) fn print(wanted: &Printing, here: NaiveDate, err: &mut Voice<'_>) -> CommandResult<u8> {
     tables::may_write(Some(&wanted.out), &[&wanted.file])?;
-    let mut opened = open(&wanted.file, "")?;
+    let mut opened = open(&wanted.file, "", err)?;
     let today = wanted.today.unwrap_or(here);
     let sheet = make(
         &opened.project,
@@ -107,7 +108,7 @@ pub(super) fn look(
     wanted: &Looking,
     here: NaiveDate,
     out: &mut dyn Write,
-    err: &mut dyn Write,
+    err: &mut Voice<'_>,
 ) -> CommandResult<u8> {
     let inputs: Vec<&Path> = std::iter::once(&wanted.file)
         .chain(&wanted.photos)
@@ -115,9 +116,9 @@ pub(super) fn look(
         .collect();
     tables::may_write(wanted.out.as_deref(), &inputs)?;
     let mut opened = if wanted.record {
-        open(&wanted.file, &wanted.by)?
+        open(&wanted.file, &wanted.by, err)?
     } else {
-        crate::open_whole(&wanted.file)?
+        err.read(&wanted.file)?
     };
     let round = Round {
         date: wanted.day.unwrap_or(here),
@@ -230,27 +231,11 @@ fn record(
     Ok(accepted)
 }
 
-/// Opens a project to change it: whole, and nobody else has it open.
-fn open(file: &Path, who: &str) -> CommandResult<Opened> {
-    let who = if who.is_empty() {
-        store::machine_name()
-    } else {
-        who.to_owned()
-    };
-    let opened = Store::new(who)
-        .open(file)
-        .map_err(|error| error.to_string())?;
-    if let Some(damage) = &opened.report.damage {
-        return Err(format!(
-            "{} Nothing was changed. Open it in the window to bring them back: {}",
-            damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
-            file.display()
-        ));
-    }
-    match &opened.report.read_only {
-        Some(why) => Err(format!("{why} Nothing was changed: {}", file.display())),
-        None => Ok(opened),
-    }
+/// Opens a project to change it, signed by `who` or by the machine's name.
+fn open(file: &Path, who: &str, err: &mut Voice<'_>) -> CommandResult<Opened> {
+    let machine = store::machine_name();
+    let who = if who.is_empty() { &machine } else { who };
+    err.change(file, who, "Nothing was changed.")
 }
 
 fn hand_in(opened: &mut Opened, edit: &Edit) -> CommandResult<()> {

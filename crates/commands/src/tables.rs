@@ -14,6 +14,12 @@ pub(super) type CommandResult<T> = Result<T, String>;
 /// All bytes of a file or a pipe, within the bound that projects have. A device, which may never end, is refused at once.
 pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
     let mut bytes = Vec::new();
+    if is_named_pipe(path) {
+        return Err(format!(
+            "{} is a pipe or a socket, and not a file. Choose a file.",
+            path.display()
+        ));
+    }
     let file = File::open(path);
     if file.as_ref().is_ok_and(is_device) {
         return Err(format!(
@@ -30,6 +36,21 @@ pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
         ));
     }
     Ok(bytes)
+}
+
+/// Whether it is a pipe or a socket that stands in a folder, and would wait for its other end. A shell's own pipes, such as
+/// of `<(…)`, have theirs.
+#[cfg(unix)]
+fn is_named_pipe(path: &Path) -> bool {
+    use std::os::unix::fs::FileTypeExt as _;
+    let of_the_shell = path.starts_with("/dev") || path.starts_with("/proc");
+    let kind = std::fs::metadata(path).map(|metadata| metadata.file_type());
+    !of_the_shell && kind.is_ok_and(|kind| kind.is_fifo() || kind.is_socket())
+}
+
+#[cfg(not(unix))]
+fn is_named_pipe(_: &Path) -> bool {
+    false
 }
 
 /// Whether it is a device at which nobody types.

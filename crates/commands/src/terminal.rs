@@ -3,21 +3,48 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
-/// The text as one line: signs that move the cursor, colour it or end the line are written as `\\n`, `\\u{1b}`.
+/// A word longer than this is shortened, unless it is a path.
+const LONGEST_WORD: usize = 120;
+/// How much of it is left.
+const LEFT_OF_WORD: usize = 60;
+/// A line longer than this is cut.
+const LONGEST_LINE: usize = 1000;
+
+/// The text as one line of bearable length: signs that move the cursor, colour it or end the line are written as `\\n`,
+/// `\\u{1b}`, and endless codes are shortened.
 pub(crate) fn plain(text: &str) -> String {
-    let mut line = String::with_capacity(text.len());
-    for sign in text.chars() {
-        // Beside the control characters, those that turn the direction of what follows or end a line unseen.
-        let unseen = sign.is_control()
-            || matches!(sign, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        if unseen {
-            // Writing into a text can't fail.
-            let _ = write!(line, "{}", sign.escape_default());
-        } else {
-            line.push(sign);
+    let mut line = String::with_capacity(text.len().min(LONGEST_LINE));
+    let mut length = 0;
+    for word in text.split_inclusive(' ') {
+        let long = !word.contains('/') && word.chars().nth(LONGEST_WORD).is_some();
+        let left = if long { LEFT_OF_WORD } else { usize::MAX };
+        let mut signs = word.chars();
+        for sign in signs.by_ref().take(left) {
+            if length == LONGEST_LINE {
+                line.push('…');
+                return line;
+            }
+            length += 1;
+            push_plain(&mut line, sign);
+        }
+        if signs.next().is_some() {
+            line.push('…');
+            line.extend(word.ends_with(' ').then_some(' '));
         }
     }
     line
+}
+
+fn push_plain(line: &mut String, sign: char) {
+    // Beside the control characters, those that turn the direction of what follows or end a line unseen.
+    let unseen = sign.is_control()
+        || matches!(sign, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if unseen {
+        // Writing into a text can't fail.
+        let _ = write!(line, "{}", sign.escape_default());
+    } else {
+        line.push(sign);
+    }
 }
 
 /// A line on standard error. Nobody is left to tell if this fails.
@@ -79,5 +106,15 @@ mod tests {
         assert_eq!(plain("26-01\nfault: none"), "26-01\\nfault: none");
         assert_eq!(plain("\u{1b}[2J"), "\\u{1b}[2J");
         assert_eq!(plain("Grüne Höhe"), "Grüne Höhe");
+    }
+
+    #[test]
+    fn what_is_endless_is_shortened_and_a_path_is_not() {
+        let (code, path) = ("x".repeat(500), format!("/{}", "y".repeat(200)));
+        let short = format!("{}… is {path}", "x".repeat(LEFT_OF_WORD));
+        assert_eq!(plain(&format!("{code} is {path}")), short);
+        let line = plain(&"a b ".repeat(10_000));
+        assert_eq!(line.chars().count(), LONGEST_LINE + 1);
+        assert!(line.ends_with('…'));
     }
 }

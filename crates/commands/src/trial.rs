@@ -7,6 +7,7 @@ mod terms;
 use super::plants::Plants;
 use super::tables::{CommandResult, faulty, may_write, read};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use clap::ValueEnum;
 use exchange::plots::{PlotColumns, Plots};
 use exchange::rows::Fault;
@@ -146,7 +147,7 @@ impl Analysed<'_> {
     }
 }
 
-pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut dyn Write) -> CommandResult<u8> {
+pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut Voice<'_>) -> CommandResult<u8> {
     let wanted = &wanted.listed()?;
     let inputs: Vec<&Path> = std::iter::once(wanted.records.as_path())
         .chain(wanted.pedigree.as_deref())
@@ -193,7 +194,7 @@ impl Wanted {
     }
 
     /// The trial with the entries taken the other way, for the heritability.
-    fn other(&self, trial: &Trial, plots: &Plots, err: &mut dyn Write) -> Option<Analysis> {
+    fn other(&self, trial: &Trial, plots: &Plots, err: &mut Voice<'_>) -> Option<Analysis> {
         if trial.entry.levels < 2 {
             let told = "Only one entry has records: there is nothing to compare it with.";
             tell(err, told);
@@ -244,7 +245,7 @@ impl Wanted {
         Ok(())
     }
 
-    fn plots(&self, bytes: &[u8], header: &[String], err: &mut dyn Write) -> CommandResult<Plots> {
+    fn plots(&self, bytes: &[u8], header: &[String], err: &mut Voice<'_>) -> CommandResult<Plots> {
         let named = self.fixed.iter().chain(&self.random);
         let terms: Vec<Vec<String>> = std::iter::once(vec![self.entry.clone()])
             .chain(
@@ -315,7 +316,7 @@ impl Wanted {
         Ok(checks)
     }
 
-    fn trial(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Trial> {
+    fn trial(&self, plots: &Plots, err: &mut Voice<'_>) -> CommandResult<Trial> {
         let factor = |term: &exchange::records::FixedColumn| Factor {
             level: term.level.clone(),
             levels: term.levels.len(),
@@ -338,7 +339,7 @@ impl Wanted {
         })
     }
 
-    fn related(&self, plots: &Plots, path: &Path, err: &mut dyn Write) -> CommandResult<Related> {
+    fn related(&self, plots: &Plots, path: &Path, err: &mut Voice<'_>) -> CommandResult<Related> {
         let plants = Plants::read(path, 0.0, err)?;
         let mut faults = Vec::new();
         let mut plant = Vec::new();
@@ -375,7 +376,7 @@ impl Wanted {
         })
     }
 
-    fn space(&self, plots: &Plots, err: &mut dyn Write) -> CommandResult<Space> {
+    fn space(&self, plots: &Plots, err: &mut Voice<'_>) -> CommandResult<Space> {
         let ([.., row, column], true) = (plots.numbers.as_slice(), self.space != SpaceChoice::None)
         else {
             return Ok(Space::None);
@@ -454,7 +455,7 @@ impl Wanted {
         &self,
         place: &[[f64; 2]],
         plots: &Plots,
-        err: &mut dyn Write,
+        err: &mut Voice<'_>,
     ) -> CommandResult<()> {
         let names = [&self.row, &self.column].map(|name| name.clone().unwrap_or_default());
         let mut faults = Vec::new();

@@ -4,6 +4,7 @@ use crate::date::InWords as _;
 use crate::id::{AnyId, Id};
 use crate::permission;
 use crate::project::Project;
+use crate::words::{sentence, with_article};
 use crate::{BreedingUse, Genotype, Origin, Pollen};
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
@@ -92,9 +93,9 @@ impl Found<'_> {
         let project = self.project;
         for (from, to) in project.dangling_references() {
             let what = format!(
-                "{} refers to a {} that isn't there.",
+                "{} refers to {} that isn't there.",
                 sentence(&project.describe(from)),
-                to.kind.noun()
+                with_article(to.kind.noun())
             );
             self.add(
                 Weight::Fault,
@@ -242,12 +243,4 @@ pub fn cautions_for_parents(
         }
     }
     words
-}
-
-/// The words with a capital at the front.
-fn sentence(words: &str) -> String {
-    let mut signs = words.chars();
-    signs.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(signs).collect()
-    })
 }

@@ -50,6 +50,7 @@ pub mod table;
 pub mod temperature;
 pub mod timeline;
 pub mod units;
+pub mod words;
 
 pub use date::{PartialDate, Span};
 pub use edit::{Change, Edit};

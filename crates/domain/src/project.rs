@@ -10,6 +10,7 @@ use crate::record::settings::Settings;
 use crate::refusal::Refusal;
 use crate::sorted::Sorted;
 use crate::table::Table;
+use crate::words::with_article;
 use crate::{
     Check, ChillBatch, ChillBox, Count, Cross, CrossEvent, CrossEventKind, DiseaseTest, Genotype,
     Germination, GerminationTest, Movement, Note, Observation, Origin, Photo, Pollen, Protocol,
@@ -276,9 +277,9 @@ impl Project {
             (Some(name), _) => format!("{noun} {name}"),
             // Notes and photos may hang on each other, even in a ring: told no further than one.
             (None, Some(of)) if !matches!(of.kind, RecordKind::Note | RecordKind::Photo) => {
-                format!("a {noun} of {}", self.describe(of))
+                format!("{} of {}", with_article(noun), self.describe(of))
             }
-            _ => format!("a {noun}"),
+            _ => with_article(noun),
         }
     }
 

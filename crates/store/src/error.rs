@@ -55,6 +55,8 @@ pub enum StoreError {
     IsProject(PathBuf),
     /// A link stands where a file is to be written.
     IsLink(PathBuf),
+    /// A link, a pipe or a folder has the name of the lock file.
+    OddLock(PathBuf),
     /// The disk is full.
     Full(PathBuf),
     /// The place may not be written or read.
@@ -173,6 +175,7 @@ impl StoreError {
             | Self::IsInput(path)
             | Self::IsProject(path)
             | Self::IsLink(path)
+            | Self::OddLock(path)
             | Self::Full(path)
             | Self::Denied(path)
             | Self::Unreachable(path)
@@ -226,6 +229,9 @@ impl fmt::Display for StoreError {
             ),
             Self::IsLink(_) => f.write_str(
                 "Nothing was written: this is a link to another place. Write to the place it leads to, or to another name",
+            ),
+            Self::OddLock(_) => f.write_str(
+                "A link, a pipe or a folder has the name of the lock file, so that the project can't be locked. Take it away, then open the project again",
             ),
             Self::Full(_) => f.write_str("The disk is full. Make room, or save elsewhere"),
             Self::Denied(_) => f.write_str(

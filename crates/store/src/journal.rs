@@ -13,18 +13,21 @@
 //! before, so that the lines form a chain: a journal continues a project file only if the chain passes
 //! through the very [`Mark`] the file names. Journals of two copies that went apart can't be mistaken for each other.
 //! `head` is the sum of the first line up to it, apart from the base: where the base is damaged, the changes still follow.
-//! Where even that is damaged they follow if one of them is the file's. Ends of lines turned by other programs, blank
-//! lines, lines that run together and lines that stand there twice do no harm.
+//! Where even that is damaged they follow if one of them is the file's. The chain is followed whatever stands between its
+//! lines: ends of lines turned by other programs, blank lines, lines that run together, and lines or a whole journal that
+//! stand there twice do no harm.
 
+mod continuation;
+mod lines;
 mod memory;
 mod reading;
 mod tape;
 mod writer;
 
+pub(crate) use continuation::{Continuation, Cut, Harmless, Stop, continuation};
 pub(crate) use memory::{Handed, Memory};
 pub(crate) use reading::{
-    Continuation, Cut, Scan, Sound, Stop, continuation, edit_of, entry_of, newer_major, scan,
-    sound_lines,
+    Scan, Sound, changes_beside, edit_of, entry_of, newer_major, scan, sound_lines,
 };
 pub(crate) use tape::Begin;
 pub(crate) use writer::Writer;

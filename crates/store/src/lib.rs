@@ -60,7 +60,7 @@ pub use open::{Existing, MOST_BYTES, Opened, Store};
 pub use other_copy::{Base, OtherCopy};
 pub use project_file::{ProjectFile, Snapshot};
 pub use quarantine::{QuarantinedFile, QuarantinedPart};
-pub use report::{ChangedOutside, Recovered, Report};
+pub use report::{ChangedOutside, LostChanges, Recovered, Report, WhyLost};
 
 /// The extension of project files.
 pub const EXTENSION: &str = "binewright";

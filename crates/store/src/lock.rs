@@ -175,6 +175,10 @@ pub(crate) fn ask(
     of_others: OfOthers,
 ) -> Result<LockAnswer, StoreError> {
     let path = lock_path(project);
+    // Nobody locks through a link, or into a pipe: what lies there was laid there.
+    if files.is_odd(&path).is_ok_and(|odd| odd) {
+        return Err(StoreError::OddLock(path));
+    }
     let before = read_holder(&**files, project);
     let here = Holder::here(who, files.now().into());
     let text = serde_json::to_vec(&here).unwrap_or_default();

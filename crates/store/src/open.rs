@@ -267,6 +267,7 @@ impl Store {
             backup_trouble: None,
         };
         let begin = opening.recover()?;
+        opening.look_aside()?;
         let outside = if changed_outside {
             opening.look_at_outside(&saved, &bytes)?
         } else {

@@ -4,6 +4,7 @@ use crate::damage::{Damage, Loss};
 use crate::document::QuarantinedRecord;
 use crate::error::ReadOnly;
 use chrono::{DateTime, Utc};
+use domain::words::counted;
 use std::path::PathBuf;
 
 /// What opening a project found, for people to read.
@@ -19,6 +20,8 @@ pub struct Report {
     pub damage: Option<Damage>,
     /// What was lost before and gone on without.
     pub losses: Vec<Loss>,
+    /// Changes of journals that aren't in the project.
+    pub lost_changes: Vec<LostChanges>,
     /// What another program did to the file since it was saved, if something.
     pub changed_outside: Option<ChangedOutside>,
     /// Files that could not be used and lie beside the project, byte for byte.
@@ -67,6 +70,61 @@ impl ChangedOutside {
     }
 }
 
+/// Changes of a journal that aren't in the project.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LostChanges {
+    /// How many; nothing if that can't be told.
+    pub count: Option<usize>,
+    /// Why they aren't.
+    pub why: WhyLost,
+    /// The file that has them; nothing where the journal was left as it is.
+    pub kept: Option<PathBuf>,
+}
+
+/// Why changes of a journal aren't in the project.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WhyLost {
+    /// The last line of the journal was never finished.
+    Torn,
+    /// The journal is damaged before them.
+    Damaged,
+    /// The journal isn't this file's; the reason as a sentence.
+    NotUsed(&'static str),
+    /// Their journal was set aside earlier.
+    SetAside,
+}
+
+impl LostChanges {
+    /// What isn't there, and where it lies.
+    pub fn words(&self) -> String {
+        let count = self.count.map_or_else(
+            || "an unknown number of changes".to_owned(),
+            |count| counted(count, "change", "changes"),
+        );
+        let is_one = self.count == Some(1);
+        let (are, they_are) = if is_one {
+            ("is", "It is")
+        } else {
+            ("are", "They are")
+        };
+        let text = match self.why {
+            WhyLost::Torn => "The last change in the journal was not completely written, and could not be brought back".into(),
+            WhyLost::Damaged => format!("The journal is damaged: {count} in it could not be brought back"),
+            WhyLost::NotUsed(why) => format!(
+                "The journal beside the project was not used. {why} In it {are} {count} that {are} not in the project"
+            ),
+            WhyLost::SetAside => format!(
+                "In a journal that was set aside {are} {count} that {are} not in the project. {they_are} told of as long as the file lies there"
+            ),
+        };
+        match &self.kept {
+            None => format!("{text}."),
+            Some(path) if self.why == WhyLost::SetAside => format!("{text}: {}", path.display()),
+            Some(path) => format!("{text}. The journal is kept: {}", path.display()),
+        }
+    }
+}
+
 /// Changes made after the last save, brought back from the journal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Recovered {
@@ -84,6 +142,22 @@ impl Report {
         self.sentences().is_empty()
     }
 
+    /// Whether something that was once recorded isn't in the project: what is worked out from it may be wrong.
+    pub fn is_damaged(&self) -> bool {
+        self.damage.is_some()
+            || !(self.losses.is_empty()
+                && self.lost_changes.is_empty()
+                && self.quarantined.is_empty())
+            || matches!(self.read_only, Some(ReadOnly::NewerChanges(_)))
+    }
+
+    /// Whether a file that is kept is named with the changes it has.
+    fn is_told_of(&self, kept: &PathBuf) -> bool {
+        self.lost_changes
+            .iter()
+            .any(|lost| lost.kept.as_ref() == Some(kept))
+    }
+
     /// Everything, one sentence or two each, the weightiest first.
     pub fn sentences(&self) -> Vec<String> {
         self.sentences_by(|at| at.format("%Y-%m-%d %H:%M UTC").to_string())
@@ -97,11 +171,9 @@ impl Report {
         let outside = self.changed_outside.as_ref();
         sentences.extend(outside.map(|outside| outside.words(&clock)));
         sentences.extend(self.losses.iter().map(|loss| loss.words(&clock)));
+        sentences.extend(self.lost_changes.iter().map(LostChanges::words));
         sentences.extend(self.recovered.map(|recovered| {
-            let changes = match recovered.changes {
-                1 => "1 change".to_owned(),
-                many => format!("{many} changes"),
-            };
+            let changes = counted(recovered.changes, "change", "changes");
             format!(
                 "Brought back {changes} made after the last save, up to {}.",
                 clock(recovered.to)
@@ -112,6 +184,7 @@ impl Report {
         sentences.extend(
             self.kept
                 .iter()
+                .filter(|path| !self.is_told_of(path))
                 .map(|path| format!("What could not be used is kept: {}", path.display())),
         );
         sentences

@@ -3,6 +3,7 @@
 use super::{Analysed, SpaceChoice, Wanted};
 use crate::tables::{CommandResult, Sheet};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use quant::evaluation::{Coordinate, Parameter};
 use quant::trial::{Analysis, Entries, Space};
 use std::io::Write;
@@ -130,7 +131,7 @@ impl Wanted {
         &self,
         analysed: &Analysed<'_>,
         out: &mut dyn Write,
-        err: &mut dyn Write,
+        err: &mut Voice<'_>,
     ) -> CommandResult<()> {
         let main = &analysed.main;
         let heritability = analysed.heritability();
@@ -210,7 +211,7 @@ impl Wanted {
 }
 
 /// The ends of the interval of a variance or correlation; why it isn't known is told.
-fn interval(analysis: &Analysis, line: &Line, err: &mut dyn Write) -> [Option<f64>; 2] {
+fn interval(analysis: &Analysis, line: &Line, err: &mut Voice<'_>) -> [Option<f64>; 2] {
     let Some(coordinate) = line.coordinate else {
         return [None; 2];
     };

@@ -3,16 +3,16 @@
 use super::terms::lies_within;
 use super::{Analysed, SpaceChoice, Taken, Wanted};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use exchange::plots::Plots;
 use quant::evaluation::{EvaluationError, Finding, ShapeKind};
 use quant::trial::{Analysis, Entries, Heritability, Space};
-use std::io::Write;
 
 /// The most notes of a kind.
 pub(super) const MOST_NOTES: usize = 10;
 
 /// How many notes were left out.
-pub(super) fn tell_rest(notes: usize, what: &str, err: &mut dyn Write) {
+pub(super) fn tell_rest(notes: usize, what: &str, err: &mut Voice<'_>) {
     if notes > MOST_NOTES {
         tell(err, &format!("In all, {notes} {what}."));
     }
@@ -158,7 +158,7 @@ impl Wanted {
     }
 
     /// All that is to be known of the fit besides its figures.
-    pub(super) fn tell_findings(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+    pub(super) fn tell_findings(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
         let main = &analysed.main;
         self.tell_fit(analysed, err);
         self.tell_space(analysed, err);
@@ -210,7 +210,7 @@ impl Wanted {
         }
     }
 
-    fn tell_fit(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+    fn tell_fit(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
         let main = &analysed.main;
         let random = main.entries == Entries::Random;
         let mut other = Vec::new();
@@ -279,7 +279,7 @@ impl Wanted {
     }
 
     /// What the space adds, and how bent a surface is.
-    fn tell_space(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+    fn tell_space(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
         let main = &analysed.main;
         if self.space == SpaceChoice::None {
             return;
@@ -327,7 +327,7 @@ impl Wanted {
     }
 
     /// Why a heritability is left empty.
-    fn tell_heritability(&self, analysed: &Analysed<'_>, err: &mut dyn Write) {
+    fn tell_heritability(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
         let Heritability {
             cullis,
             piepho_mohring,
@@ -393,7 +393,7 @@ fn groups(names: &[String], group: &[usize]) -> String {
 }
 
 /// Tells which entries differ from a check.
-fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut dyn Write) {
+fn tell_against(names: &[String], check: usize, analysis: &Analysis, err: &mut Voice<'_>) {
     let Some(comparison) = analysis.against(check, 0.05) else {
         tell(
             err,

@@ -3,12 +3,12 @@
 use super::Wanted;
 use crate::tables::{CommandResult, faulty};
 use crate::terminal::tell;
+use crate::voice::Voice;
 use exchange::names::{hidden_sign, likeness, looks_like};
 use exchange::plots::Plots;
 use exchange::records::FixedColumn;
 use exchange::rows::{Fault, Rows};
 use std::collections::HashMap;
-use std::io::Write;
 
 /// The most entries that are compared, each with each.
 const MOST_ENTRIES: usize = 5000;
@@ -195,13 +195,13 @@ impl Wanted {
     }
 
     /// The names of the columns.
-    pub(super) fn header(&self, bytes: &[u8], err: &mut dyn Write) -> CommandResult<Vec<String>> {
+    pub(super) fn header(&self, bytes: &[u8], err: &mut Voice<'_>) -> CommandResult<Vec<String>> {
         let rows = Rows::new(bytes).map_err(|fault| faulty(&self.records, &[fault], err))?;
         Ok(rows.header().to_vec())
     }
 
     /// Tells rows that repeat others in their order, field by field.
-    pub(super) fn tell_repeated(&self, bytes: &[u8], err: &mut dyn Write) {
+    pub(super) fn tell_repeated(&self, bytes: &[u8], err: &mut Voice<'_>) {
         let Ok(mut rows) = Rows::new(bytes) else {
             return;
         };
@@ -245,9 +245,9 @@ impl Wanted {
     pub(super) fn check_columns(
         &self,
         header: &[String],
-        err: &mut dyn Write,
+        err: &mut Voice<'_>,
     ) -> CommandResult<()> {
-        let told = |faults: &[Fault], err: &mut dyn Write| faulty(&self.records, faults, err);
+        let told = |faults: &[Fault], err: &mut Voice<'_>| faulty(&self.records, faults, err);
         let mut names = vec![self.of_trait.clone(), self.entry.clone()];
         let terms = self
             .fixed
@@ -287,7 +287,7 @@ impl Wanted {
         &self,
         plots: &Plots,
         header: &[String],
-        err: &mut dyn Write,
+        err: &mut Voice<'_>,
     ) -> CommandResult<()> {
         let mut faults = Vec::new();
         let mut too_large = |name: &str, numbers: &[f64]| {

@@ -10,6 +10,7 @@ use crate::record::cross::CrossField;
 use crate::record::genotype::GenotypeField;
 use crate::record::seed_lot::SeedLotField;
 use crate::refusal::Refusal;
+use crate::words::with_article;
 use crate::{ChillBatch, ChillBox, Cross, Genotype, SeedLot};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -417,7 +418,7 @@ fn listed(edits: &[Edit], project: &Project, other: &Project) -> Vec<String> {
 }
 
 fn article(project: &Project, id: AnyId) -> String {
-    format!("a {}: {}", id.kind.noun(), project.describe(id))
+    format!("{}: {}", with_article(id.kind.noun()), project.describe(id))
 }
 
 /// The edit that gives a record another code; nothing for the kinds that carry none.

@@ -11,6 +11,7 @@ use crate::macros::with_kinds;
 use crate::record::{Fields as _, Record};
 use crate::refusal::Refusal;
 use crate::table::Table;
+use crate::words::{sentence, with_article};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -275,7 +276,7 @@ impl Project {
         let refuse = |what: String, remedy: &str| Err(Refusal::about(id, what, remedy));
         if code.trim().is_empty() {
             return refuse(
-                format!("A {} needs a code.", id.kind.noun()),
+                format!("{} needs a code.", sentence(&with_article(id.kind.noun()))),
                 "Type the code that will be on its label.",
             );
         }
@@ -296,7 +297,10 @@ impl Project {
         }
         match self.find_code(code).find(|other| *other != id) {
             Some(other) => refuse(
-                format!("{code} is already the code of a {}.", other.kind.noun()),
+                format!(
+                    "{code} is already the code of {}.",
+                    with_article(other.kind.noun())
+                ),
                 "Choose another code.",
             ),
             None => Ok(()),

@@ -12,6 +12,7 @@ use crate::record::sample::Sample;
 use crate::record::scale::{Basis, Scale, Value};
 use crate::refusal::Refusal;
 use crate::table::Table;
+use crate::words::{sentence, with_article};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -300,7 +301,7 @@ fn check_name<'a, R: Record + 'a>(
     if name.trim().is_empty() {
         return Err(Refusal::about(
             id,
-            format!("A {} needs a name.", R::KIND.noun()),
+            format!("{} needs a name.", sentence(&with_article(R::KIND.noun()))),
             "Type one.",
         ));
     }
@@ -308,7 +309,10 @@ fn check_name<'a, R: Record + 'a>(
     if others.any(|(_, other)| other.to_lowercase() == name.to_lowercase()) {
         return Err(Refusal::about(
             id,
-            format!("There is a {} called {name} already.", R::KIND.noun()),
+            format!(
+                "There is {} called {name} already.",
+                with_article(R::KIND.noun())
+            ),
             "Choose another name.",
         ));
     }

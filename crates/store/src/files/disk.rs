@@ -75,7 +75,7 @@ impl FileSystem for Disk {
     }
 
     fn read(&self, path: &Path, most: u64) -> io::Result<Vec<u8>> {
-        let file = File::open(path)?;
+        let file = open_plain(path, OpenOptions::new().read(true), Links::Followed)?;
         let length = file.metadata()?.len().min(most);
         let mut bytes = Vec::with_capacity(length as usize);
         file.take(most).read_to_end(&mut bytes)?;
@@ -83,7 +83,7 @@ impl FileSystem for Disk {
     }
 
     fn read_from(&self, path: &Path, from: u64, most: u64) -> io::Result<Vec<u8>> {
-        let mut file = File::open(path)?;
+        let mut file = open_plain(path, OpenOptions::new().read(true), Links::Followed)?;
         file.seek(SeekFrom::Start(from))?;
         let mut bytes = Vec::new();
         file.take(most).read_to_end(&mut bytes)?;
@@ -120,7 +120,7 @@ impl FileSystem for Disk {
     ) -> io::Result<Box<dyn OpenFile>> {
         let mut options = OpenOptions::new();
         // Some systems don't let a file be cut that is open to be appended to.
-        let file = own::not_through_a_link(options.write(true)).open(path)?;
+        let file = open_plain(path, options.write(true), Links::Refused)?;
         let there = file.metadata()?;
         // One that is shorter isn't what was written either: made longer, it would be so by zeros.
         if (is.is_some() && own::identity(&there) != is) || there.len() < length {
@@ -130,7 +130,7 @@ impl FileSystem for Disk {
             file.set_len(length)?;
         }
         let mut options = OpenOptions::new();
-        let file = own::not_through_a_link(options.append(true)).open(path)?;
+        let file = open_plain(path, options.append(true), Links::Refused)?;
         Ok(Box::new(file))
     }
 
@@ -213,7 +213,7 @@ impl FileSystem for Disk {
         for _ in 0..10 {
             let mut options = OpenOptions::new();
             let options = options.read(true).write(true).create(true).truncate(false);
-            let mut file = own::not_through_a_link(options).open(path)?;
+            let mut file = open_plain(path, options, Links::Refused)?;
             match file.try_lock() {
                 Ok(()) => {}
                 Err(TryLockError::WouldBlock) => return Ok(Locking::Held),
@@ -245,7 +245,7 @@ impl FileSystem for Disk {
     fn lock_itself(&self, path: &Path) -> io::Result<Locking> {
         // Open for writing, or some network folders lock nothing.
         let mut options = OpenOptions::new();
-        let file = own::not_through_a_link(options.read(true).write(true)).open(path)?;
+        let file = open_plain(path, options.read(true).write(true), Links::Refused)?;
         match file.try_lock() {
             Ok(()) => Ok(Locking::Ours(Box::new(OpenLock { file }))),
             Err(TryLockError::WouldBlock) => Ok(Locking::Held),
@@ -254,7 +254,7 @@ impl FileSystem for Disk {
     }
 
     fn is_locked(&self, path: &Path) -> io::Result<Option<bool>> {
-        let file = match File::open(path) {
+        let file = match open_plain(path, OpenOptions::new().read(true), Links::Followed) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Some(false)),
             file => file?,
         };
@@ -267,6 +267,23 @@ impl FileSystem for Disk {
             }
             Err(TryLockError::Error(error)) => Err(error),
         }
+    }
+}
+
+/// Whether a link is gone through where a file is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Links {
+    Followed,
+    Refused,
+}
+
+/// Opens a file, and refuses at once what is none: a pipe would wait for its other end, a device may never end.
+fn open_plain(path: &Path, options: &mut OpenOptions, links: Links) -> io::Result<File> {
+    let file = own::without_waiting(options, links).open(path)?;
+    if file.metadata()?.is_file() {
+        Ok(file)
+    } else {
+        Err(io::ErrorKind::IsADirectory.into())
     }
 }
 
@@ -286,6 +303,7 @@ fn is_named(_file: &File, path: &Path) -> bool {
 /// What each system has its own way for.
 #[cfg(unix)]
 mod own {
+    use super::Links;
     use std::fs::{File, Metadata, OpenOptions, Permissions};
     use std::os::unix::fs::{MetadataExt as _, OpenOptionsExt as _, PermissionsExt as _, fchown};
 
@@ -298,8 +316,13 @@ mod own {
         metadata.nlink()
     }
 
-    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
-        options.custom_flags(libc::O_NOFOLLOW)
+    pub(super) fn without_waiting(options: &mut OpenOptions, links: Links) -> &mut OpenOptions {
+        let link = if links == Links::Refused {
+            libc::O_NOFOLLOW
+        } else {
+            0
+        };
+        options.custom_flags(libc::O_NONBLOCK | link)
     }
 
     /// Nobody else reads it before it has the permissions it is to have.
@@ -329,6 +352,7 @@ mod own {
 /// Windows by its documentation: no test of ours has run there.
 #[cfg(windows)]
 mod own {
+    use super::Links;
     use std::fs::{File, Metadata, OpenOptions};
     use std::os::windows::fs::OpenOptionsExt as _;
 
@@ -343,8 +367,11 @@ mod own {
         1
     }
 
-    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
-        options.custom_flags(OPEN_REPARSE_POINT)
+    pub(super) fn without_waiting(options: &mut OpenOptions, links: Links) -> &mut OpenOptions {
+        if links == Links::Refused {
+            options.custom_flags(OPEN_REPARSE_POINT);
+        }
+        options
     }
 
     pub(super) fn for_the_owner_alone(_: &mut OpenOptions) {}
@@ -355,6 +382,7 @@ mod own {
 
 #[cfg(not(any(unix, windows)))]
 mod own {
+    use super::Links;
     use std::fs::{File, Metadata, OpenOptions};
 
     pub(super) fn identity(_: &Metadata) -> Option<(u64, u64)> {
@@ -365,7 +393,7 @@ mod own {
         1
     }
 
-    pub(super) fn not_through_a_link(options: &mut OpenOptions) -> &mut OpenOptions {
+    pub(super) fn without_waiting(options: &mut OpenOptions, _: Links) -> &mut OpenOptions {
         options
     }
 

@@ -2,16 +2,16 @@
 
 use crate::error::{ReadOnly, StoreError};
 use crate::files::replace;
-use crate::journal::{Begin, Continuation, Cut, Handed, Mark, Memory, Scan, Stop};
-use crate::journal::{continuation, newer_major, scan};
+use crate::journal::{Begin, Continuation, Cut, Handed, Harmless, Mark, Memory, Scan, Stop};
+use crate::journal::{Sum, changes_beside, continuation, newer_major, scan};
 use crate::open::Store;
 use crate::project_file::Saved;
 use crate::quarantine::QuarantinedPart;
-use crate::report::{ChangedOutside, Recovered, Report};
+use crate::report::{ChangedOutside, LostChanges, Recovered, Report, WhyLost};
 use domain::compare::Comparison;
 use domain::merge::{merge, told};
 use domain::{Edit, Project};
-use std::collections::VecDeque;
+use std::collections::{HashSet, VecDeque};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
@@ -52,22 +52,20 @@ impl Opening<'_> {
             return Ok(Begin::New);
         }
         let Some(scan) = scan(&bytes) else {
-            return self.quarantine_journal("Nothing in it can be read.");
+            return self.quarantine_journal("Nothing in it can be read.", None);
         };
-        let (lines, end, mut cut, holes) = match continuation(&scan, self.mark) {
-            Continuation::Foreign(why) => return self.quarantine_journal(why),
+        let (lines, end, mut cut, harmless) = match continuation(&scan, self.mark) {
+            Continuation::Foreign { why, changes } => {
+                return self.quarantine_journal(why, Some(changes));
+            }
             Continuation::Follows {
                 lines,
                 end,
                 cut,
-                holes,
-            } => (lines, end, cut, holes),
+                harmless,
+            } => (lines, end, cut, harmless),
         };
-        if holes > 0 {
-            self.report.notes.push(format!(
-                "{holes} lines of the journal are damaged. Their changes are in the project; its history has a gap."
-            ));
-        }
+        self.tell_of(harmless);
         let before = self.mark.sequence;
         let upto = lines
             .first()
@@ -162,7 +160,8 @@ impl Opening<'_> {
                 return Some(Some(Cut {
                     at: line.start,
                     stop: Stop::Damaged,
-                    lines: lines.len() - nth,
+                    changes: lines.len() - nth,
+                    before: false,
                 }));
             }
             self.mark = scan.mark_after(line, self.mark);
@@ -182,6 +181,24 @@ impl Opening<'_> {
         None
     }
 
+    /// Tells what is damaged in the journal though no change is missing.
+    fn tell_of(&mut self, harmless: Harmless) {
+        let notes = &mut self.report.notes;
+        if harmless.first {
+            notes.push("The first line of the journal is damaged: what the project was before the changes in it can't be had from there.".into());
+        }
+        match harmless.history {
+            0 => {}
+            1 => notes.push("1 line of the journal is damaged. Its change is in the project; the history has a gap.".into()),
+            many => notes.push(format!("{many} lines of the journal are damaged. Their changes are in the project; the history has gaps.")),
+        }
+        if harmless.between {
+            notes.push(
+                "Something that is no change stands in the journal. No change is missing.".into(),
+            );
+        }
+    }
+
     /// Keeps the end of the journal that can't be used under another name, and cuts it off.
     fn cut_off(
         &mut self,
@@ -189,37 +206,95 @@ impl Opening<'_> {
         cut: Cut,
         identity: Option<(u64, u64)>,
     ) -> Result<(), StoreError> {
-        self.report.notes.push(match (cut.stop, cut.lines) {
-            (Stop::Torn, _) => "The last change in the journal was not completely written.".into(),
-            (Stop::Damaged, 0) => "The end of the journal is damaged.".into(),
-            (Stop::Damaged, lines) => format!(
-                "The journal is damaged; {lines} later changes in it could not be brought back."
-            ),
-        });
-        if !self.writing {
-            return Ok(());
+        let mut lost = LostChanges {
+            count: Some(cut.changes),
+            why: match cut.stop {
+                Stop::Torn => WhyLost::Torn,
+                Stop::Damaged => WhyLost::Damaged,
+            },
+            kept: None,
+        };
+        if self.writing {
+            let files = &*self.store.files;
+            let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
+            let (what, rest) = if cut.before {
+                (QuarantinedPart::Other, bytes)
+            } else {
+                (QuarantinedPart::Cut, &bytes[cut.at..])
+            };
+            let kept = what.path(&self.journal, rest);
+            replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
+            files
+                .continue_at(&self.journal, cut.at as u64, identity)
+                .and_then(|mut file| file.sync())
+                .map_err(tell)?;
+            self.report.kept.push(kept.clone());
+            lost.kept = Some(kept);
         }
-        let rest = &bytes[cut.at..];
-        let kept = QuarantinedPart::Cut.path(&self.journal, rest);
-        let files = &*self.store.files;
-        let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
-        replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
-        files
-            .continue_at(&self.journal, cut.at as u64, identity)
-            .and_then(|mut file| file.sync())
-            .map_err(tell)?;
-        self.report.kept.push(kept);
+        self.report.lost_changes.push(lost);
         Ok(())
     }
 
-    fn quarantine_journal(&mut self, why: &str) -> Result<Begin, StoreError> {
-        self.report.notes.push(format!(
-            "The journal beside the project was not used. {why}"
-        ));
-        if self.writing {
-            let kept = self.store.set_journal_aside(&self.journal)?;
-            self.report.kept.extend(kept);
+    /// `changes`: how many of them the file doesn't contain, if that is known.
+    fn quarantine_journal(
+        &mut self,
+        why: &'static str,
+        changes: Option<usize>,
+    ) -> Result<Begin, StoreError> {
+        let kept = if self.writing {
+            self.store.set_journal_aside(&self.journal)?
+        } else {
+            None
+        };
+        self.report.kept.extend(kept.clone());
+        if changes == Some(0) {
+            self.report.notes.push(format!(
+                "The journal beside the project was not used. {why}"
+            ));
+        } else {
+            self.report.lost_changes.push(LostChanges {
+                count: changes,
+                why: WhyLost::NotUsed(why),
+                kept,
+            });
         }
         Ok(Begin::New)
+    }
+
+    /// Tells of changes in journals that were set aside and still lie beside the project.
+    pub(super) fn look_aside(&mut self) -> Result<(), StoreError> {
+        let mut aside = self.store.quarantined(&self.path)?;
+        aside.retain(|file| matches!(file.what, QuarantinedPart::Cut | QuarantinedPart::Other));
+        let told: Vec<_> = (self.report.lost_changes.iter())
+            .filter_map(|lost| lost.kept.clone())
+            .collect();
+        aside.retain(|file| !told.contains(&file.path));
+        if aside.is_empty() {
+            return Ok(());
+        }
+        let own = self.store.journal_bytes(&self.path)?;
+        let own_lines: HashSet<(u64, u32)> = scan(&own)
+            .map(|scan| scan.marks())
+            .unwrap_or_default()
+            .iter()
+            .map(|mark| (mark.sequence, mark.sum.0))
+            .collect();
+        for file in aside {
+            let bytes = self.store.read(&file.path)?;
+            // One that passes through what is here has nothing before that which isn't.
+            let contained = scan(&bytes)
+                .filter(|scan| scan.marks().contains(&self.mark))
+                .map_or(0, |_| self.mark.sequence);
+            let known = |n: u64, sum: Sum| n <= contained || own_lines.contains(&(n, sum.0));
+            let count = changes_beside(&bytes, known, &own);
+            if count != Some(0) {
+                self.report.lost_changes.push(LostChanges {
+                    count,
+                    why: WhyLost::SetAside,
+                    kept: Some(file.path),
+                });
+            }
+        }
+        Ok(())
     }
 }

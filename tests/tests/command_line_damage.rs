@@ -1,0 +1,294 @@
+//! What commands say of a project that is damaged, newer than they are, or no file at all: all of them the same, with 2 as
+//! their code.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
+use binewright_tests::dice::Dice;
+use binewright_tests::random_edits::walk;
+use chrono::NaiveDate;
+use commands::{Task, parse, run};
+use domain::Edit;
+use domain::record::settings::SettingsField;
+use std::fs;
+use std::path::{Path, PathBuf};
+use store::journal::Sum;
+use store::{Existing, Store};
+use tempfile::TempDir;
+
+struct Outcome {
+    code: u8,
+    out: String,
+    err: String,
+}
+
+impl Outcome {
+    fn all(&self) -> String {
+        format!("{}{}", self.out, self.err)
+    }
+}
+
+fn today() -> NaiveDate {
+    "2027-06-01".parse().unwrap()
+}
+
+fn binewright(words: &[&str]) -> Outcome {
+    let Ok(Task::Script(script)) = parse(["binewright"].iter().chain(words).map(Into::into)) else {
+        panic!("{words:?}: these words mean something else");
+    };
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = run(script, today(), &mut out, &mut err);
+    Outcome {
+        code,
+        out: String::from_utf8(out).unwrap(),
+        err: String::from_utf8(err).unwrap(),
+    }
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+/// A folder with a small season in it, five changes of it only in its journal.
+fn season() -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("season.binewright");
+    let mut dice = Dice::new(3);
+    let mut project = walk(&(0..400).map(|_| dice.roll()).collect::<Vec<_>>()).project;
+    let file = Store::new("Ida")
+        .create(&path, &project, Existing::Keep)
+        .unwrap();
+    for n in 0..5 {
+        let edit = Edit::Settings(SettingsField::Place(format!("Hill {n}")));
+        project.apply(edit.clone()).unwrap();
+        file.append(&edit).unwrap();
+    }
+    file.flush().unwrap();
+    drop(file);
+    (folder, path)
+}
+
+fn journal(project: &Path) -> PathBuf {
+    project.with_file_name("season.binewright-journal")
+}
+
+/// Every command that reads a project, as it is asked for here.
+fn every_command(folder: &Path, project: &Path) -> Vec<Vec<String>> {
+    let (records, plants) = (folder.join("records.csv"), folder.join("plants.csv"));
+    fs::write(&records, "id,vigour\nno such plant,5\n").unwrap();
+    fs::write(&plants, "code\nNEW-1\n").unwrap();
+    let out = folder.join("out");
+    let (file, records, plants, out) = (text(project), text(&records), text(&plants), text(&out));
+    [
+        &["check", file][..],
+        &["agenda", file],
+        &["agenda", file, "--json"],
+        &["plan", file],
+        &["plan", file, "--json"],
+        &["own-score", file],
+        &["germination", file],
+        &["kinship", file],
+        &["evaluate", file, records, "--trait", "vigour"],
+        &["export", file, "--as", "csv", "--out", out],
+        &["export", file, "--as", "ics", "--out", out],
+        &["import", file, plants, "--as", "plants", "--dry-run"],
+        &["import", file, plants, "--as", "plants"],
+    ]
+    .iter()
+    .map(|words| words.iter().map(ToString::to_string).collect())
+    .collect()
+}
+
+fn said_by_all(folder: &Path, project: &Path, what: &[&str]) {
+    for words in every_command(folder, project) {
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let outcome = binewright(&words);
+        let all = outcome.all();
+        assert_eq!(outcome.code, 2, "{words:?}: {all}");
+        for what in what {
+            assert!(all.contains(what), "{words:?}: no '{what}' in: {all}");
+        }
+    }
+}
+
+/// The text with its own sum, as a program would have written it.
+fn resealed(text: &str) -> String {
+    let at = text.rfind("\"sum\": \"").unwrap();
+    let sum = Sum::of(&text.as_bytes()[..at]);
+    format!("{}\"sum\": \"{sum}{}", &text[..at], &text[at + 16..])
+}
+
+#[test]
+fn a_sound_project_is_read_without_a_word() {
+    let (folder, path) = season();
+    for words in every_command(folder.path(), &path) {
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        // A few random plants have neither goals nor what can be evaluated.
+        if matches!(words[0], "evaluate" | "plan") {
+            continue;
+        }
+        let outcome = binewright(&words);
+        assert!(outcome.code < 2, "{words:?}: {}", outcome.all());
+    }
+}
+
+#[test]
+fn every_command_says_that_changes_are_lost_and_goes_on_saying_it() {
+    let (folder, path) = season();
+    let mut bytes = fs::read(journal(&path)).unwrap();
+    let at = bytes.windows(6).position(|part| part == b"Hill 2").unwrap();
+    bytes[at] ^= 1;
+    fs::write(journal(&path), bytes).unwrap();
+    // The last of them are imports, which save: it stays told all the same.
+    for _ in 0..2 {
+        said_by_all(folder.path(), &path, &["3 changes"]);
+    }
+}
+
+#[test]
+fn every_command_says_that_a_record_cannot_be_read() {
+    let (folder, path) = season();
+    let sound = fs::read_to_string(&path).unwrap();
+    let at = sound.find("\"genotypes\": [").unwrap();
+    let broken = sound[at..].replacen("\"origin\": ", "\"origin\": 7, \"was\": ", 1);
+    fs::write(&path, resealed(&format!("{}{broken}", &sound[..at]))).unwrap();
+    for _ in 0..2 {
+        said_by_all(folder.path(), &path, &["can't be read"]);
+    }
+}
+
+#[test]
+fn every_command_refuses_a_newer_format_alike() {
+    let (folder, path) = season();
+    let newer = fs::read_to_string(&path).unwrap();
+    let newer = newer.replacen("\"major\": 1", "\"major\": 2", 1);
+    fs::write(&path, resealed(&newer)).unwrap();
+    said_by_all(
+        folder.path(),
+        &path,
+        &["newer Binewright", "Get that version"],
+    );
+    for words in every_command(folder.path(), &path) {
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        assert_eq!(binewright(&words).out, "", "{words:?}");
+    }
+}
+
+#[test]
+fn an_import_whose_file_cannot_be_written_says_that_its_rows_are_safe() {
+    let (folder, path) = season();
+    // Nothing can be written beside the file, as on a full disk; the journal still grows.
+    fs::create_dir(folder.path().join("season.binewright-new")).unwrap();
+    let words = every_command(folder.path(), &path).pop().unwrap();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let outcome = binewright(&words);
+    assert_eq!(outcome.code, 0, "{}", outcome.all());
+    assert!(
+        outcome.err.contains("safe in its journal"),
+        "{}",
+        outcome.err
+    );
+    let opened = Store::new("Ida").open_read_only(&path).unwrap();
+    assert!(opened.project.find_code("NEW-1").next().is_some());
+}
+
+#[cfg(unix)]
+mod on_unix {
+    use super::*;
+    use std::os::unix::net::UnixListener;
+    use std::process::Command;
+    use std::sync::mpsc::channel;
+    use std::time::Duration;
+
+    /// Runs on a thread, so that a command that hangs fails the test.
+    fn in_time(words: Vec<String>) -> Outcome {
+        let (sender, receiver) = channel();
+        std::thread::spawn({
+            let words = words.clone();
+            move || {
+                let words: Vec<&str> = words.iter().map(String::as_str).collect();
+                let _ = sender.send(binewright(&words));
+            }
+        });
+        let outcome = receiver.recv_timeout(Duration::from_secs(20));
+        outcome.unwrap_or_else(|_| panic!("{words:?} hangs"))
+    }
+
+    #[test]
+    fn what_is_no_file_is_refused_at_once() {
+        let folder = tempfile::tempdir().unwrap();
+        let pipe = folder.path().join("pipe.binewright");
+        let socket = folder.path().join("socket.binewright");
+        assert!(
+            Command::new("mkfifo")
+                .arg(&pipe)
+                .status()
+                .unwrap()
+                .success()
+        );
+        let _listener = UnixListener::bind(&socket).unwrap();
+        for odd in [&pipe, &socket, Path::new("/dev/zero")] {
+            for words in every_command(folder.path(), odd) {
+                let outcome = in_time(words.clone());
+                let all = outcome.all();
+                assert_eq!(outcome.code, 2, "{words:?}: {all}");
+                assert!(
+                    all.contains("a pipe") || all.contains("a device"),
+                    "{words:?}: {all}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_no_file_beside_a_project_does_not_hang_it() {
+        for suffix in ["-lock", "-journal", "-drafts", "-new", "-journal-new"] {
+            let (folder, path) = season();
+            let pipe = folder.path().join(format!("season.binewright{suffix}"));
+            let _ = fs::remove_file(&pipe);
+            assert!(
+                Command::new("mkfifo")
+                    .arg(&pipe)
+                    .status()
+                    .unwrap()
+                    .success()
+            );
+            for words in every_command(folder.path(), &path) {
+                in_time(words);
+            }
+        }
+    }
+
+    #[test]
+    fn a_link_in_the_place_of_the_lock_is_named() {
+        let (folder, path) = season();
+        let dear = folder.path().join("dear.txt");
+        fs::write(&dear, "the only copy").unwrap();
+        let lock = folder.path().join("season.binewright-lock");
+        std::os::unix::fs::symlink(&dear, &lock).unwrap();
+        let words = every_command(folder.path(), &path).pop().unwrap();
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let outcome = binewright(&words);
+        let all = outcome.all();
+        assert_eq!(outcome.code, 2, "{all}");
+        assert!(!all.contains("disk failed"), "{all}");
+        assert!(all.contains("A link") && all.contains("-lock"), "{all}");
+    }
+}
+
+#[test]
+fn a_long_code_is_shortened_on_the_terminal() {
+    let (_folder, path) = season();
+    let sound = fs::read_to_string(&path).unwrap();
+    let at = sound.find("\"genotypes\": [").unwrap();
+    let at = at + sound[at..].find("\"code\": \"").unwrap() + 9;
+    let long = "x".repeat(100_000);
+    fs::write(&path, format!("{}{long}{}", &sound[..at], &sound[at..])).unwrap();
+    for words in [["check", text(&path)], ["agenda", text(&path)]] {
+        let all = binewright(&words).all();
+        assert!(all.lines().all(|line| line.len() < 1500), "{words:?}");
+    }
+    assert!(binewright(&["check", text(&path)]).all().contains("xxx…"));
+}

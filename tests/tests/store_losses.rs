@@ -1,0 +1,215 @@
+//! What a journal or a file has lost: brought back where it can be proven to belong, else told with its number for as long
+//! as it lies beside the project.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test may stop at what it did not foresee"
+)]
+
+use binewright_tests::model_disk::ModelDisk;
+use binewright_tests::random_edits::walk;
+use domain::record::settings::SettingsField;
+use domain::{Edit, Project};
+use std::path::Path;
+use std::sync::Arc;
+use store::{Existing, Opened, Store};
+
+const FILE: &str = "/season.binewright";
+const JOURNAL: &str = "/season.binewright-journal";
+
+fn store(disk: &ModelDisk) -> Store {
+    Store::with_files("Ida", Arc::new(disk.clone()))
+}
+
+fn open(disk: &ModelDisk) -> Opened {
+    store(disk).open(Path::new(FILE)).unwrap()
+}
+
+fn journal(disk: &ModelDisk) -> Vec<u8> {
+    disk.peek(Path::new(JOURNAL)).unwrap()
+}
+
+fn find(bytes: &[u8], what: &str) -> usize {
+    let mut windows = bytes.windows(what.len());
+    windows.position(|part| part == what.as_bytes()).unwrap()
+}
+
+/// A file with some records, and five changes that only its journal has.
+fn five() -> (ModelDisk, Project) {
+    let choices: Vec<u64> = (0..80)
+        .map(|n: u64| n.wrapping_mul(0xD134_2543_DE82_EF95))
+        .collect();
+    let begun = walk(&choices).project;
+    let disk = ModelDisk::default();
+    let file = store(&disk)
+        .create(Path::new(FILE), &begun, Existing::Keep)
+        .unwrap();
+    let mut project = begun;
+    for n in 0..5 {
+        let edit = Edit::Settings(SettingsField::Place(format!("Hill {n}")));
+        project.apply(edit.clone()).unwrap();
+        file.append(&edit).unwrap();
+    }
+    drop(file);
+    (disk, project)
+}
+
+fn lost(opened: &Opened) -> Vec<Option<usize>> {
+    let lost = opened.report.lost_changes.iter();
+    lost.map(|lost| lost.count).collect()
+}
+
+fn told(opened: &Opened) -> String {
+    opened.report.sentences().join(" ")
+}
+
+/// Ways to damage the first line of a journal within its base.
+fn damaged_bases(bytes: &[u8]) -> Vec<(&'static str, Vec<u8>)> {
+    let base = find(bytes, ",\"base\":") + 40;
+    let first_end = bytes.iter().position(|byte| *byte == b'\n').unwrap();
+    let mut flipped = bytes.to_vec();
+    flipped[base] ^= 1;
+    let mut split = bytes.to_vec();
+    split[base] = b'\n';
+    let mut zeros = bytes.to_vec();
+    zeros[base..first_end - 20].fill(0);
+    let mut many = bytes.to_vec();
+    for at in (base..first_end).step_by(50) {
+        many[at] = b'\n';
+    }
+    let cut_out = [&bytes[..base], &bytes[first_end - 30..]].concat();
+    let end_gone = [&bytes[..base], &bytes[first_end..]].concat();
+    let end_and_newline_gone = [&bytes[..base], &bytes[first_end + 1..]].concat();
+    vec![
+        ("a flipped bit", flipped),
+        ("an end of line", split),
+        ("many ends of lines", many),
+        ("zeros", zeros),
+        ("a piece cut out", cut_out),
+        ("its end gone", end_gone),
+        (
+            "its end gone, with the end of the line",
+            end_and_newline_gone,
+        ),
+    ]
+}
+
+#[test]
+fn a_journal_damaged_within_its_base_gives_all_its_changes() {
+    let (disk, project) = five();
+    let file = disk.peek(Path::new(FILE)).unwrap();
+    for (what, bytes) in damaged_bases(&journal(&disk)) {
+        let other = ModelDisk::default();
+        other.put(Path::new(FILE), &file);
+        other.put(Path::new(JOURNAL), &bytes);
+        let mut opened = open(&other);
+        assert!(opened.project == project, "{what}: {}", told(&opened));
+        assert_eq!(opened.report.recovered.unwrap().changes, 5, "{what}");
+        assert!(lost(&opened).is_empty(), "{what}: {}", told(&opened));
+        assert!(!told(&opened).contains("1 lines"), "{}", told(&opened));
+        let edit = Edit::Settings(SettingsField::Name("on".into()));
+        opened.project.apply(edit.clone()).unwrap();
+        assert_eq!(opened.file.append(&edit).unwrap(), 6, "{what}");
+        opened.file.flush().unwrap();
+        let project = opened.project.clone();
+        drop(opened);
+        assert!(open(&other).project == project, "{what}: gone on with");
+    }
+}
+
+#[test]
+fn changes_that_are_not_proven_to_follow_are_set_aside_and_told_with_their_number() {
+    let (disk, project) = five();
+    let bytes = journal(&disk);
+    let first_end = bytes.iter().position(|byte| *byte == b'\n').unwrap();
+    // From within the base into the first change: those after it follow nothing that is there.
+    let base = find(&bytes, ",\"base\":") + 40;
+    let cut_out = [&bytes[..base], &bytes[first_end + 60..]].concat();
+    // Without the first line nothing says whose journal it is.
+    let headless = bytes[first_end + 1..].to_vec();
+    for (what, bytes) in [("into the first change", cut_out), ("headless", headless)] {
+        let other = ModelDisk::default();
+        other.put(Path::new(FILE), &disk.peek(Path::new(FILE)).unwrap());
+        other.put(Path::new(JOURNAL), &bytes);
+        let opened = store(&other).open_read_only(Path::new(FILE)).unwrap();
+        assert_eq!(lost(&opened), [Some(5)], "{what}: {}", told(&opened));
+        assert!(opened.report.is_damaged());
+        drop(opened);
+        let opened = open(&other);
+        assert!(opened.project != project);
+        assert_eq!(lost(&opened), [Some(5)], "{what}: {}", told(&opened));
+        assert!(told(&opened).contains("5 changes"), "{}", told(&opened));
+        opened.file.save(&opened.project).unwrap();
+        drop(opened);
+        // And it stays told, saved or not, as long as the journal lies there.
+        let opened = open(&other);
+        assert_eq!(lost(&opened), [Some(5)], "{what}: {}", told(&opened));
+        let kept = opened.report.lost_changes[0].kept.clone().unwrap();
+        drop(opened);
+        other.delete(&kept);
+        assert!(!open(&other).report.is_damaged(), "{what}");
+    }
+}
+
+#[test]
+fn a_damaged_change_is_counted_with_those_after_it() {
+    let (disk, _) = five();
+    let whole = journal(&disk);
+    let third = find(&whole, "Hill 2");
+    let mut flipped = whole.clone();
+    flipped[third] ^= 1;
+    let line = |nth: usize| {
+        let mut ends = whole.iter().enumerate().filter(|(_, byte)| **byte == b'\n');
+        ends.nth(nth).unwrap().0 + 1
+    };
+    let missing = [&whole[..line(2)], &whole[line(3)..]].concat();
+    for (what, bytes) in [("flipped", flipped), ("missing", missing)] {
+        disk.put(Path::new(JOURNAL), &bytes);
+        let opened = store(&disk).open_read_only(Path::new(FILE)).unwrap();
+        assert_eq!(opened.report.recovered.unwrap().changes, 2, "{what}");
+        assert_eq!(lost(&opened), [Some(3)], "{what}: {}", told(&opened));
+    }
+}
+
+#[test]
+fn a_journal_that_stands_there_twice_loses_nothing() {
+    let (disk, project) = five();
+    let bytes = journal(&disk);
+    let mut flipped = bytes.clone();
+    flipped[find(&bytes, ",\"base\":") + 40] ^= 1;
+    let file = disk.peek(Path::new(FILE)).unwrap();
+    let torn = bytes[..bytes.len() - 30].to_vec();
+    for (what, doubled) in [
+        ("twice", [&bytes[..], &bytes].concat()),
+        ("three times", [&bytes[..], &bytes, &bytes].concat()),
+        ("run together", [bytes.trim_ascii_end(), &bytes].concat()),
+        ("the first damaged", [&flipped[..], &bytes].concat()),
+        ("the second damaged", [&bytes[..], &flipped].concat()),
+        ("the first torn", [&torn[..], &bytes].concat()),
+    ] {
+        let other = ModelDisk::default();
+        other.put(Path::new(FILE), &file);
+        other.put(Path::new(JOURNAL), &doubled);
+        let mut opened = open(&other);
+        assert!(opened.project == project, "{what}: {}", told(&opened));
+        assert!(lost(&opened).is_empty(), "{what}: {}", told(&opened));
+        assert!(opened.report.kept.is_empty(), "{what}");
+        assert_eq!(opened.file.history().unwrap().len(), 5, "{what}");
+        let edit = Edit::Settings(SettingsField::Name("on".into()));
+        opened.project.apply(edit.clone()).unwrap();
+        opened.file.append(&edit).unwrap();
+        opened.file.flush().unwrap();
+        let project = opened.project.clone();
+        drop(opened);
+        assert!(open(&other).project == project, "{what}: gone on with");
+        // What came after is in no journal that stood there twice before.
+        let before = store(&other).project_at(Path::new(FILE), 5).unwrap();
+        assert!(before.is_some(), "{what}: no past");
+    }
+    // With only the end of it twice, or a journal of another project behind it, too.
+    disk.put(
+        Path::new(JOURNAL),
+        &[&bytes[..], &bytes[bytes.len() - 300..]].concat(),
+    );
+    assert!(open(&disk).project == project);
+}
