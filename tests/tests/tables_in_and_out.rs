@@ -412,6 +412,54 @@ proptest! {
     }
 }
 
+/// Rows that can't be read, and two of one identity, are refused each by itself; what the workbook lacks stays.
+#[test]
+fn a_workbook_that_comes_back_is_told_row_by_row() {
+    let project = measured();
+    let mut sheets = workbook::sheets(&project).unwrap();
+    let sheet = |sheets: &mut Vec<exchange::sheets::WrittenSheet>, name: &str| {
+        sheets.iter().position(|sheet| sheet.name == name).unwrap()
+    };
+    let traits = sheet(&mut sheets, "traits");
+    let lacking = sheets[traits].rows.len();
+    sheets[traits].rows.clear();
+    let plants = sheet(&mut sheets, "genotypes");
+    let twin = sheets[plants].rows[0].clone();
+    sheets[plants].rows.push(twin);
+    let samples = sheet(&mut sheets, "samples");
+    let date = sheets[samples]
+        .header
+        .iter()
+        .position(|field| field == "taken");
+    sheets[samples].rows[0][date.unwrap()] = exchange::sheets::Written::text("the day before");
+    let book = read(&xlsx(&sheets).unwrap()).unwrap();
+    let told = workbook::incoming(&project, &book, || ControlFlow::Continue(()));
+    let told = told.unwrap().unwrap();
+    assert_eq!(told.edit, None);
+    let refused: Vec<String> = told
+        .rows
+        .iter()
+        .filter(|row| row.fate != Fate::Same)
+        .map(|row| format!("{} {}", row.sheet, row.fate.words()))
+        .collect();
+    assert_eq!(refused.len(), 2, "{refused:?}");
+    assert!(
+        refused[0].starts_with("genotypes It has the id of row 2."),
+        "{refused:?}"
+    );
+    assert!(
+        refused[1].starts_with("samples It can't be read ("),
+        "{refused:?}"
+    );
+    assert!(
+        lacking > 0 && told.notes[1].contains("trait"),
+        "{:?}",
+        told.notes
+    );
+    // Stopped, it says nothing.
+    assert!(workbook::incoming(&project, &book, || ControlFlow::Break(())).is_none());
+}
+
 #[test]
 fn texts_that_a_spreadsheet_would_change_survive_it() {
     let mut project = measured();

@@ -5,12 +5,12 @@ use crate::terminal::tell;
 use crate::voice::Voice;
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
-use domain::compare::{Comparison, Verb};
 use domain::import::{DryRun, Fate, Mapping, Round, TableKind, dry_run};
 use domain::{Basis, Edit, IdSource, Project};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, Workbook};
 use paper::tables::TableSource;
-use paper::workbook;
+use paper::workbook::{self, Incoming};
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
@@ -146,21 +146,24 @@ pub(super) fn run(
         err.change(&wanted.file, "", "Nothing was imported.")?
     };
     let mut ids = IdSource::new(milliseconds, std::process::id().into());
-    let run = if workbook::is_project(&book) {
+    let told = if workbook::is_project(&book) {
         of_workbook(&opened.project, &book).map_err(|why| format!("{path}: {why}"))?
     } else {
         of_table(wanted, &opened.project, &book, &mut ids, err)?
     };
-    for note in &run.notes {
+    for note in &told.notes {
         tell(err, &format!("{path}: {note}"));
     }
-    tell_fates(&run, out)?;
-    let refused = run
+    tell_fates(&told, out)?;
+    let refused = told
         .rows
         .iter()
-        .any(|(_, fate)| matches!(fate, Fate::Refused(_) | Fate::Unknown { .. }));
-    let counts: Vec<String> = run
-        .counts()
+        .any(|(_, _, fate)| matches!(fate, Fate::Refused(_) | Fate::Unknown { .. }));
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for (_, _, fate) in &told.rows {
+        *counts.entry(fate.word()).or_default() += 1;
+    }
+    let counts: Vec<String> = counts
         .iter()
         .map(|(word, count)| format!("{count} {word}"))
         .collect();
@@ -171,16 +174,54 @@ pub(super) fn run(
     };
     tell(
         err,
-        &format!(
-            "{path}: {}: {}{ending}.",
-            run.kind.words(),
-            counts.join(", ")
-        ),
+        &format!("{path}: {}: {}{ending}.", told.holds, counts.join(", ")),
     );
-    if let (Some(edit), false) = (run.edit, wanted.dry_run) {
+    if let (Some(edit), false) = (told.edit, wanted.dry_run) {
         record(opened, &edit, err)?;
     }
     Ok(u8::from(refused))
+}
+
+/// What is told of a table or a workbook.
+struct Told {
+    holds: &'static str,
+    /// The sheet, empty for a table; the line or row; its fate.
+    rows: Vec<(String, u64, Fate)>,
+    notes: Vec<String>,
+    edit: Option<Edit>,
+}
+
+impl From<DryRun> for Told {
+    fn from(run: DryRun) -> Self {
+        let rows = run.rows.into_iter();
+        Self {
+            holds: run.kind.words(),
+            rows: rows
+                .map(|(line, fate)| (String::new(), line, fate))
+                .collect(),
+            notes: run.notes,
+            edit: run.edit,
+        }
+    }
+}
+
+impl From<Incoming> for Told {
+    fn from(read: Incoming) -> Self {
+        let rows = read.rows.into_iter();
+        Self {
+            holds: "the whole project",
+            rows: rows.map(|row| (row.sheet, row.line, row.fate)).collect(),
+            notes: read.notes,
+            edit: read.edit,
+        }
+    }
+}
+
+fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<Told> {
+    match workbook::incoming(project, book, || ControlFlow::Continue(())) {
+        Some(read) => Ok(read?.into()),
+        None => Err("the import was stopped.".into()),
+    }
 }
 
 /// Makes the edit through the one door, hands it to the journal, and saves. Where the change is safe in the journal and only
@@ -218,7 +259,7 @@ fn of_table(
     book: &Workbook,
     ids: &mut IdSource,
     err: &mut Voice<'_>,
-) -> CommandResult<DryRun> {
+) -> CommandResult<Told> {
     let path = wanted.table.display();
     let sheet = match &wanted.sheet {
         None => book.first().map_err(|why| format!("{path}: {why}"))?,
@@ -267,42 +308,25 @@ fn of_table(
         ids,
         &mut |_, _| ControlFlow::Continue(()),
     );
-    run.ok_or_else(|| format!("{path}: the import was stopped."))
+    run.map(Told::from)
+        .ok_or_else(|| format!("{path}: the import was stopped."))
 }
 
-/// What the records of a workbook would add or change. Records that are missing in it stay in the project.
-fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<DryRun> {
-    let told = workbook::read(book)?;
-    let comparison = Comparison::between(project, &told);
-    let parts = comparison.edits.into_iter();
-    let edits: Vec<Edit> = parts
-        .filter(|edit| matches!(edit.verb(), Verb::Add | Verb::Set))
-        .collect();
-    let rows = edits
-        .iter()
-        .map(|edit| {
-            let fate = match edit.verb() {
-                Verb::Add => Fate::New,
-                _ => Fate::Changes(vec![edit.describe(project)]),
-            };
-            (0, fate)
-        })
-        .collect();
-    let whole = Edit::all("import a workbook", edits.clone());
-    if let Err(refusal) = project.clone().apply(whole.clone()) {
-        return Err(refusal.to_string());
-    }
-    Ok(DryRun {
-        kind: TableKind::Observations,
-        rows,
-        notes: vec!["It is the workbook of a project: what is new in it and what it changes is taken, and nothing is removed.".into()],
-        edit: (!edits.is_empty()).then_some(whole),
-    })
-}
-
-fn tell_fates(run: &DryRun, out: &mut dyn Write) -> CommandResult<()> {
-    let mut table = Sheet::new(&["line", "fate", "words"])?;
-    for (line, fate) in &run.rows {
+fn tell_fates(told: &Told, out: &mut dyn Write) -> CommandResult<()> {
+    let whole = told.rows.iter().any(|(sheet, ..)| !sheet.is_empty());
+    let mut table = Sheet::new(if whole {
+        &["sheet", "line", "fate", "words"]
+    } else {
+        &["line", "fate", "words"]
+    })?;
+    for (sheet, line, fate) in &told.rows {
+        // Of a whole project, thousands of rows are there already.
+        if whole && *fate == Fate::Same {
+            continue;
+        }
+        if whole {
+            table.text(sheet)?;
+        }
         table.number(*line as f64)?;
         table.text(fate.word())?;
         table.text(&fate.words())?;

@@ -153,9 +153,12 @@ impl DryRun {
 pub type Sink<'s> = dyn FnMut(usize, usize) -> ControlFlow<()> + 's;
 
 /// What a row comes to before the rules are asked.
-struct Planned {
-    fate: Fate,
-    edits: Vec<Edit>,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Planned {
+    /// What would become of it.
+    pub fate: Fate,
+    /// What is to be done for it; none if it isn't taken.
+    pub edits: Vec<Edit>,
 }
 
 impl Planned {
@@ -166,7 +169,8 @@ impl Planned {
         }
     }
 
-    fn refused(why: impl Into<String>) -> Self {
+    /// A row that can't be taken, with the reason as a sentence.
+    pub fn refused(why: impl Into<String>) -> Self {
         Self::of(Fate::Refused(why.into()))
     }
 }
@@ -319,8 +323,6 @@ fn each_row<'a>(
 /// So often the rules may refuse before the table as a whole is taken to be wrong.
 const MOST_REFUSALS: usize = 200;
 
-/// Asks the rules about all rows together, as they will be asked; a row that breaks one is refused, and the others are
-/// asked again without it.
 fn settle(
     project: &Project,
     kind: TableKind,
@@ -328,6 +330,28 @@ fn settle(
     lines: Vec<u64>,
     notes: Vec<String>,
 ) -> DryRun {
+    let label = |rows| format!("import {rows} rows of {}", kind.words());
+    let edit = settle_rows(project, &first, &mut planned, label);
+    DryRun {
+        kind,
+        rows: lines
+            .into_iter()
+            .zip(planned.into_iter().map(|each| each.fate))
+            .collect(),
+        notes: if edit.is_some() { notes } else { Vec::new() },
+        edit,
+    }
+}
+
+/// Asks the rules about all rows together, as they will be asked; a row that breaks one is refused, and the others are
+/// asked again without it. `first` is made before all rows, and `label` names the edit of so many rows. Returns the one
+/// edit of all that are taken; nothing if none is.
+pub fn settle_rows(
+    project: &Project,
+    first: &[Edit],
+    planned: &mut [Planned],
+    label: impl Fn(usize) -> String,
+) -> Option<Edit> {
     // Which row made which record: a refusal names a record.
     let mut made_by = HashMap::new();
     for (row, each) in planned.iter().enumerate() {
@@ -335,7 +359,6 @@ fn settle(
             made_by.entry(id).or_insert(row);
         }
     }
-    let mut edit = None;
     for tried in 0..=MOST_REFUSALS {
         let mut edits: Vec<Edit> = planned
             .iter()
@@ -343,14 +366,13 @@ fn settle(
             .cloned()
             .collect();
         if edits.is_empty() {
-            break;
+            return None;
         }
         edits.splice(0..0, first.iter().cloned());
         let rows = planned.iter().filter(|each| !each.edits.is_empty()).count();
-        let whole = Edit::all(format!("import {rows} rows of {}", kind.words()), edits);
+        let whole = Edit::all(label(rows), edits);
         let Err(refusal) = project.clone().apply(whole.clone()) else {
-            edit = Some(whole);
-            break;
+            return Some(whole);
         };
         let of_row = refusal.about.and_then(|about| made_by.get(&about)).copied();
         let can_go_on = |row: &usize| tried < MOST_REFUSALS && !planned[*row].edits.is_empty();
@@ -364,15 +386,7 @@ fn settle(
         }
         break;
     }
-    DryRun {
-        kind,
-        rows: lines
-            .into_iter()
-            .zip(planned.into_iter().map(|each| each.fate))
-            .collect(),
-        notes: if edit.is_some() { notes } else { Vec::new() },
-        edit,
-    }
+    None
 }
 
 fn sentence(refusal: &Refusal) -> String {

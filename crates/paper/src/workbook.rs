@@ -4,7 +4,11 @@
 //! their type. What has parts of its own stands as JSON behind `json:`; so does a text that a spreadsheet would change,
 //! such as one with a space at its end. What is longer than a cell can hold goes on in a column marked `+`.
 
-use domain::{Project, ProjectParts, RecordKind};
+mod incoming;
+
+pub use incoming::{Incoming, IncomingRow, incoming};
+
+use domain::{Project, RecordKind};
 use exchange::sheets::{Cell, LONGEST_TEXT, Sheet, Workbook, Written, WrittenSheet};
 use serde_json::{Map, Number, Value};
 
@@ -142,90 +146,66 @@ pub fn is_project(book: &Workbook) -> bool {
 /// # Errors
 /// A sentence that says in which sheet and row something can't be read.
 pub fn read(book: &Workbook) -> Result<Project, String> {
-    let mut whole = Map::new();
-    for sheet in &book.sheets {
-        let mut records = records(sheet)?;
-        if sheet.name == SETTINGS {
-            whole.insert(
-                SETTINGS.into(),
-                records.pop().unwrap_or_else(|| Value::Object(Map::new())),
-            );
-        } else if RecordKind::of_table(&sheet.name).is_some() {
-            // Each by itself first: the sentence then names its row.
-            for (row, record) in records.iter().enumerate() {
-                let mut alone = Map::new();
-                alone.insert(sheet.name.clone(), Value::Array(vec![record.clone()]));
-                serde_json::from_value::<ProjectParts>(Value::Object(alone)).map_err(|error| {
-                    format!(
-                        "Sheet {}, row {}: it can't be read ({error}). Correct the row, or take it out.",
-                        sheet.name,
-                        sheet.line(row + 1)
-                    )
-                })?;
-            }
-            whole.insert(sheet.name.clone(), Value::Array(records));
-        }
+    let rows = incoming::rows(book);
+    if let Some((row, why)) = rows
+        .iter()
+        .find_map(|row| Some((row, row.record.as_ref().err()?)))
+    {
+        return Err(format!("Sheet {}, row {}: {why}", row.sheet, row.line));
     }
-    let parts: ProjectParts = serde_json::from_value(Value::Object(whole))
-        .map_err(|error| format!("The workbook can't be read: {error}."))?;
-    Ok(Project::from_parts(parts))
+    incoming::project(&rows)
 }
 
-fn records(sheet: &Sheet) -> Result<Vec<Value>, String> {
+/// The fields of the record in a row.
+fn record(sheet: &Sheet, row: usize) -> Result<Map<String, Value>, String> {
     let heading = |column: usize| match sheet.cell(0, column) {
         Cell::Text(text) => Some(text),
         _ => None,
     };
-    let mut records = Vec::new();
-    for row in 1..sheet.rows() {
-        let mut record = Map::new();
-        let mut column = 0;
-        while column < sheet.width() {
-            let field = heading(column);
-            let mut text = None;
-            let value = match sheet.cell(row, column) {
-                Cell::Empty => None,
-                Cell::Number(number) if number.fract() == 0.0 && number.abs() < 9e15 => {
-                    Some(Value::from(number as i64))
-                }
-                Cell::Number(number) => Some(Value::from(number)),
-                Cell::YesNo(yes) => Some(Value::Bool(yes)),
-                // A spreadsheet may have made a date of the text of one.
-                Cell::Date(moment) => Some(Value::from(moment.date().to_string())),
-                Cell::Text(own) | Cell::Fault(own) => {
-                    text = Some(own.to_owned());
-                    None
-                }
-            };
+    let mut record = Map::new();
+    let mut column = 0;
+    while column < sheet.width() {
+        let field = heading(column);
+        let mut text = None;
+        let value = match sheet.cell(row, column) {
+            Cell::Empty => None,
+            Cell::Number(number) if number.fract() == 0.0 && number.abs() < 9e15 => {
+                Some(Value::from(number as i64))
+            }
+            Cell::Number(number) => Some(Value::from(number)),
+            Cell::YesNo(yes) => Some(Value::Bool(yes)),
+            // A spreadsheet may have made a date of the text of one.
+            Cell::Date(moment) => Some(Value::from(moment.date().to_string())),
+            Cell::Text(own) | Cell::Fault(own) => {
+                text = Some(own.to_owned());
+                None
+            }
+        };
+        column += 1;
+        while let (Some(field), Some(next)) = (field, heading(column))
+            && next.starts_with(field)
+            && next[field.len()..].starts_with(&format!(" {MORE}"))
+        {
+            if let (Some(text), Cell::Text(more)) = (&mut text, sheet.cell(row, column)) {
+                text.push_str(more);
+            }
             column += 1;
-            while let (Some(field), Some(next)) = (field, heading(column))
-                && next.starts_with(field)
-                && next[field.len()..].starts_with(&format!(" {MORE}"))
-            {
-                if let (Some(text), Cell::Text(more)) = (&mut text, sheet.cell(row, column)) {
-                    text.push_str(more);
-                }
-                column += 1;
-            }
-            let value = match text {
-                Some(text) => Some(match text.strip_prefix(JSON) {
-                    Some(json) => serde_json::from_str(json).map_err(|error| {
-                        format!(
-                            "Sheet {}, row {}, column {}: what stands behind json: can't be read ({error}).",
-                            sheet.name,
-                            sheet.line(row),
-                            field.unwrap_or_default()
-                        )
-                    })?,
-                    None => Value::String(text),
-                }),
-                None => value,
-            };
-            if let (Some(field), Some(value)) = (field, value) {
-                record.insert(field.to_owned(), value);
-            }
         }
-        records.push(Value::Object(record));
+        let value = match text {
+            Some(text) => Some(match text.strip_prefix(JSON) {
+                Some(json) => serde_json::from_str(json).map_err(|error| {
+                    format!(
+                        "column {}: what stands behind json: can't be read ({error}). Correct it, or write the workbook anew.",
+                        field.unwrap_or_default()
+                    )
+                })?,
+                None => Value::String(text),
+            }),
+            None => value,
+        };
+        if let (Some(field), Some(value)) = (field, value) {
+            record.insert(field.to_owned(), value);
+        }
     }
-    Ok(records)
+    Ok(record)
 }

@@ -1,21 +1,23 @@
 //! Tables in and out: a file with what would become of each of its rows, and the project's tables for other programs.
 
-use crate::dialogs::Question;
+mod exports;
+mod of_workbook;
+
 use crate::preferences::TableReading;
 use crate::view::{Outbox, Request, View};
 use domain::import::{DryRun, Mapping, Meaning, Round, TableKind, dry_run, shape};
 use domain::{Basis, Genotype, Id, IdSource, Project};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
-use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, xlsx};
+use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, Workbook};
 use kit::drafts::FormKey;
-use kit::theme::{self, muted, space};
+use kit::theme::{self, muted};
 use kit::widgets::{
     Column, Rows, TableState, badge, empty_state, form_row, heading, main_button, section_heading,
     segmented,
 };
 use kit::worker::{JobProgress, Worker};
-use paper::tables::{TableSource, table};
-use paper::{agenda, workbook};
+use paper::tables::TableSource;
+use paper::workbook;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
@@ -26,12 +28,13 @@ use std::sync::Arc;
 #[derive(Default)]
 pub struct State {
     asked: Asked,
-    read: Worker<(u64, Asked), Result<Held, String>>,
+    read: Worker<(u64, Asked), Result<Found, String>>,
     only: Option<&'static str>,
     /// The rows that are shown, of which answer and which fate.
     rows: Vec<usize>,
     rows_of: Option<(usize, Option<&'static str>)>,
     table: TableState<usize>,
+    of_workbook: of_workbook::State,
 }
 
 /// A file and how a person wants it read.
@@ -47,6 +50,12 @@ struct Asked {
 }
 
 /// What was found in the file.
+enum Found {
+    Table(Box<Held>),
+    Workbook(of_workbook::Held),
+}
+
+/// A table.
 struct Held {
     sheets: Vec<String>,
     notes: Vec<String>,
@@ -82,12 +91,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     keep(ui, &mut state.asked);
     let Some(path) = state.asked.path.clone() else {
         let sentence = "Plants, crosses, seed lots, counts, samples, observations and the answers of laboratories can be \
-            brought in as CSV, XLSX or ODS. What would become of each row is shown first; nothing is in the project \
+            brought in as CSV, XLSX or ODS, and a project's own workbook can come back. What would become of each row is shown first; nothing is in the project \
             before you import.";
         if view.read_only.is_none() && empty_state(ui, sentence, "Choose a table…") {
             out.ask(Request::OpenTable);
         }
-        exports(ui, view, out);
+        exports::exports(ui, view, out);
         return;
     };
     let name = path
@@ -124,7 +133,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
     let Some(latest) = latest else { return };
     let held = match &*latest.value {
-        Ok(held) => held,
+        Ok(Found::Table(held)) => held,
+        Ok(Found::Workbook(held)) => {
+            let answer = Arc::as_ptr(&latest.value).addr();
+            let may = view.read_only.is_none() && latest.current;
+            return of_workbook::show(ui, held, &mut state.of_workbook, (answer, &name, may), out);
+        }
         Err(sentence) => {
             badge(ui, theme::Meaning::Danger, "It can't be read");
             ui.label(sentence);
@@ -402,12 +416,22 @@ fn read(
     known: &BTreeMap<String, TableReading>,
     mut ids: IdSource,
     watch: &mut JobProgress,
-) -> Option<Result<Held, String>> {
+) -> Option<Result<Found, String>> {
     if watch.tell("Reading the table", None).is_break() {
         return None;
     }
     let path = asked.path.as_deref().unwrap_or_else(|| Path::new(""));
-    Some(match opened(path, asked) {
+    let book = match bytes_of(path).and_then(|bytes| sheets::read(&bytes)) {
+        Ok(book) => book,
+        Err(sentence) => return Some(Err(sentence)),
+    };
+    if workbook::is_project(&book) {
+        let read = workbook::incoming(project, &book, || {
+            watch.tell("Comparing it with the project", None)
+        })?;
+        return Some(read.map(|read| Found::Workbook(of_workbook::Held::of(read))));
+    }
+    Some(match opened(&book, asked) {
         Err(sentence) => Err(sentence),
         Ok((sheets, mut notes, sheet, mut table)) => {
             let shape = shape(&TableSource(&table));
@@ -451,7 +475,7 @@ fn read(
                     },
                 )?),
             };
-            Ok(Held {
+            Ok(Found::Table(Box::new(Held {
                 sheets,
                 notes,
                 table,
@@ -460,7 +484,7 @@ fn read(
                 shape,
                 wishes,
                 run,
-            })
+            })))
         }
     })
 }
@@ -480,7 +504,7 @@ fn again(project: &Project, source: TableSource<'_>, remembered: &Mapping) -> Ma
 /// The names of the sheets, what to know of the file, the sheet chosen, and the table on it.
 type Opened = (Vec<String>, Vec<String>, sheets::Sheet, Table);
 
-fn opened(path: &Path, asked: &Asked) -> Result<Opened, String> {
+fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
     let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
     let mut bytes = Vec::new();
     let file = File::open(path).map_err(fault)?;
@@ -493,10 +517,10 @@ fn opened(path: &Path, asked: &Asked) -> Result<Opened, String> {
             path.display()
         ));
     }
-    let book = sheets::read(&bytes)?;
-    if workbook::is_project(&book) {
-        return Err("This is the workbook of a whole project. Bring it in with 'binewright import' on the command line.".into());
-    }
+    Ok(bytes)
+}
+
+fn opened(book: &Workbook, asked: &Asked) -> Result<Opened, String> {
     let sheet = match &asked.sheet {
         Some(name) => book.sheets.iter().find(|sheet| sheet.name == *name),
         None => None,
@@ -508,69 +532,4 @@ fn opened(path: &Path, asked: &Asked) -> Result<Opened, String> {
     let names = book.sheets.iter().map(|sheet| sheet.name.clone()).collect();
     let table = Table::of(sheet.clone(), asked.wishes)?;
     Ok((names, book.notes.clone(), sheet.clone(), table))
-}
-
-/// Buttons that write tables of the project.
-fn exports(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
-    let project = view.project;
-    section_heading(ui, "Write tables");
-    ui.label(muted(ui, "Each can be brought in again. Cells that a spreadsheet would run as a formula are guarded."));
-    ui.add_space(space::S);
-    Grid::new("tables to write").num_columns(4).show(ui, |ui| {
-        for kind in TableKind::ALL {
-            let words = kind.words();
-            ui.label(words);
-            if named_button(ui, "CSV…", &format!("Write {words} as CSV")) {
-                let question = Question::SaveCsv(format!("{words}.csv"));
-                out.ask(Request::Export(
-                    question,
-                    table(project, kind).csv().into_bytes(),
-                ));
-            }
-            if named_button(ui, "XLSX…", &format!("Write {words} as XLSX")) {
-                match xlsx(&[table(project, kind)]) {
-                    Ok(bytes) => out.ask(Request::Export(
-                        Question::SaveXlsx(format!("{words}.xlsx")),
-                        bytes,
-                    )),
-                    Err(sentence) => out.say(sentence),
-                }
-            }
-            if named_button(ui, "Copy", &format!("Copy {words} as a block")) {
-                ui.ctx().copy_text(table(project, kind).block());
-                out.say(format!(
-                    "The {words} are copied, to be pasted into a spreadsheet."
-                ));
-            }
-            ui.end_row();
-        }
-    });
-    ui.horizontal(|ui| {
-        if ui.button("Whole project as a workbook…").clicked() {
-            match workbook::sheets(project).and_then(|sheets| xlsx(&sheets)) {
-                Ok(bytes) => out.ask(Request::Export(
-                    Question::SaveXlsx("project.xlsx".into()),
-                    bytes,
-                )),
-                Err(sentence) => out.say(sentence),
-            }
-        }
-        if ui.button("Agenda as a calendar…").clicked() {
-            let days = (
-                domain::date::shift(view.clock, -60),
-                domain::date::shift(view.clock, 365),
-            );
-            let text = agenda::calendar(project, days, view.clock, view.clock.into());
-            out.ask(Request::Export(
-                Question::SaveCalendar("agenda.ics".into()),
-                text.into_bytes(),
-            ));
-        }
-    });
-}
-
-fn named_button(ui: &mut Ui, text: &str, name: &str) -> bool {
-    let button = ui.button(text);
-    button.widget_info(|| WidgetInfo::labeled(Role::Button, true, name));
-    button.clicked()
 }

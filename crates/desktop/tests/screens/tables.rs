@@ -145,3 +145,54 @@ fn a_table_that_is_no_longer_there_says_so_and_is_put_away() {
     again.click(Role::Button, "Close the table");
     assert!(again.has(Role::Button, "Choose a table…"));
 }
+
+/// Out with the whole project, back with it: first all is there already; changed in a spreadsheet, each row tells what
+/// would become of it, and one step takes them back.
+#[test]
+fn the_whole_project_goes_out_as_a_workbook_and_comes_back() {
+    let project = project();
+    let mut window =
+        Window::answering(&project, Key::Num5, |folder| Some(folder.join("book.xlsx")));
+    window.click(Role::Tab, "Tables");
+    window.click(Role::Button, "Whole project as a workbook…");
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Nothing in it is new."));
+    // In a spreadsheet: a plant gets a name, another is added, a third can't be read.
+    let (name, mut ids) = ("Tarnsong", IdSource::new(1_790_000_000_000, 5));
+    let mut changed = project.clone();
+    let first = changed.genotypes().iter().next().unwrap().id;
+    let named = domain::record::genotype::GenotypeField::Name(Some(name.into()));
+    changed.apply(Edit::set(first, named)).unwrap();
+    let added = Genotype::new(ids.next(), "N-9", Origin::Unknown);
+    changed.apply(Edit::add(added)).unwrap();
+    let mut sheets = paper::workbook::sheets(&changed).unwrap();
+    let plants = sheets
+        .iter_mut()
+        .find(|sheet| sheet.name == "genotypes")
+        .unwrap();
+    let mut wrong = plants.rows[0].clone();
+    let sex = plants
+        .header
+        .iter()
+        .position(|field| field == "origin")
+        .unwrap();
+    wrong[0] = exchange::sheets::Written::text("no id");
+    wrong[sex] = exchange::sheets::Written::text("a neighbour");
+    plants.rows.push(wrong);
+    let path = window.folder().join("book.xlsx");
+    std::fs::write(path, exchange::sheets::xlsx(&sheets).unwrap()).unwrap();
+    window.click(Role::Button, "Close the table");
+    window.click(Role::Button, "Choose a table…");
+    window.until(|window| says(window, "Import 2 rows"));
+    for words in ["1 new", "1 changes", "1 refused", "all that differ 3"] {
+        assert!(says(&window, words), "{words}");
+    }
+    assert!(window.project() == &project);
+    window.click(Role::Button, "Import 2 rows");
+    window.until(|window| says(window, "Nothing in it is new."));
+    let plant = window.project().genotypes().get(first).unwrap();
+    assert_eq!(plant.name.as_deref(), Some(name));
+    assert_eq!(window.project().find_code("N-9").count(), 1);
+    window.press_with(Modifiers::COMMAND, Key::Z);
+    window.until(|window| window.project() == &project);
+}
