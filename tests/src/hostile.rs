@@ -329,6 +329,84 @@ pub fn tables(bytes: &[u8]) {
     }
 }
 
+/// The bytes are a table of any kind, or the workbook of a project: every row is told its fate, and what is taken is made
+/// in one step that can be taken back.
+pub fn imports(bytes: &[u8]) {
+    use domain::import::{Fate, Mapping, Round, TableKind, dry_run};
+    use exchange::sheets::{Table, Wishes, read};
+    use paper::tables::TableSource;
+    use paper::workbook;
+    use std::ops::ControlFlow;
+    let project = walk(&[5, 8, 13, 21, 34, 55, 89, 144]).project;
+    let take = |edit: Option<Edit>| {
+        let Some(edit) = edit else { return };
+        let mut changed = project.clone();
+        let undo = changed
+            .apply(edit)
+            .unwrap_or_else(|refusal| panic!("promised and refused: {refusal}"));
+        changed
+            .apply(undo)
+            .unwrap_or_else(|refusal| panic!("not taken back: {refusal}"));
+        assert!(changed == project, "not as it was");
+    };
+    let told = |fate: &Fate| match fate {
+        Fate::New | Fate::Same => {}
+        other => assert!(!other.words().is_empty(), "{other:?}"),
+    };
+    let book = match read(bytes) {
+        Ok(book) => book,
+        Err(sentence) => return assert!(!sentence.is_empty()),
+    };
+    if workbook::is_project(&book) {
+        let read = workbook::incoming(&project, &book, || ControlFlow::Continue(()));
+        match read.unwrap_or_else(|| Err("stopped".into())) {
+            Ok(read) => {
+                read.rows.iter().for_each(|row| told(&row.fate));
+                take(read.edit);
+            }
+            Err(sentence) => assert!(!sentence.is_empty()),
+        }
+    }
+    for sheet in &book.sheets {
+        let table = match Table::of(sheet.clone(), Wishes::default()) {
+            Ok(table) => table,
+            Err(sentence) => {
+                assert!(!sentence.is_empty());
+                continue;
+            }
+        };
+        let source = TableSource(&table);
+        let guessed = Mapping::guess(&project, &source);
+        // As what it seems to hold, and as what the first byte says.
+        let first = usize::from(bytes.first().copied().unwrap_or(0));
+        let other = Mapping::guess_as(
+            &project,
+            &source,
+            TableKind::ALL[first % TableKind::ALL.len()],
+        );
+        for mapping in [guessed, other] {
+            if mapping.fault().is_some() {
+                continue;
+            }
+            let mut ids = IdSource::new(1_800_000_000_000, 17);
+            let run = dry_run(
+                &project,
+                &source,
+                &mapping,
+                &Round::default(),
+                &mut ids,
+                &mut |_, _| ControlFlow::Continue(()),
+            );
+            let Some(run) = run else {
+                panic!("it wasn't stopped")
+            };
+            assert_eq!(run.rows.len(), table.rows());
+            run.rows.iter().for_each(|(_, fate)| told(fate));
+            take(run.edit);
+        }
+    }
+}
+
 /// Bytes as a logger's file, read through its own guess and through a mapping that the first of them choose.
 pub fn logger(bytes: &[u8]) {
     use exchange::logger::{Encoding, Mapping, Separator, TimeForm, Unit, holds_for};

@@ -151,6 +151,28 @@ fn a_loggers_file_of_any_bytes_is_accounted_for() {
     );
 }
 
+/// Tables of each kind, in text and in workbooks, and the workbook of a whole project.
+#[test]
+fn any_bytes_as_tables_to_import() {
+    let project = walk(&[5, 8, 13, 21, 34, 55, 89, 144]).project;
+    let mut seeds = vec![
+        b"code;mother;father;ploidy\nA1;;;2x\nB2;A1;?;\nC3;B2;A1;3x\n".to_vec(),
+        b"plant,date,alpha acids (%),vigour\nA1,03/04/05,\"1,234\",7\nB2,2026-09-04,=1+2,x\n"
+            .to_vec(),
+        "code\tpedigree\nN1\tA / B // C\nN2\tA*2/B\n"
+            .as_bytes()
+            .to_vec(),
+    ];
+    for kind in domain::import::TableKind::ALL {
+        let table = paper::tables::table(&project, kind);
+        seeds.push(table.csv().into_bytes());
+        seeds.push(exchange::sheets::xlsx(&[table]).unwrap());
+    }
+    let sheets = paper::workbook::sheets(&project).unwrap();
+    seeds.push(exchange::sheets::xlsx(&sheets).unwrap());
+    throw("imports", &seeds, hostile::imports);
+}
+
 #[test]
 fn any_bytes_as_tables() {
     let pedigree = include_bytes!("../../examples/pedigree.csv").to_vec();

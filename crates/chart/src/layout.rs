@@ -40,6 +40,8 @@ pub enum Colour {
     Rule,
     /// Of the nth series.
     Series(usize),
+    /// Of the ground, to blank what lies beneath.
+    Ground,
 }
 
 /// Where words stand from their place: the place is to their left, amid them or to their right; their height is always
@@ -131,6 +133,19 @@ pub struct Frame {
 }
 
 impl Frame {
+    /// A frame of all that is drawn, for a drawing that shows no values.
+    pub const fn whole(size: Size) -> Self {
+        Self {
+            from: Place { x: 0.0, y: 0.0 },
+            to: Place {
+                x: size.width,
+                y: size.height,
+            },
+            across: (0.0, 1.0),
+            up: (0.0, 1.0),
+        }
+    }
+
     /// Where a pair of values stands.
     pub fn place(&self, (across, up): (f64, f64)) -> Place {
         let (left, right) = (f64::from(self.from.x + INSET), f64::from(self.to.x - INSET));

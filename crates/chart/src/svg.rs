@@ -13,6 +13,8 @@ pub struct Palette {
     pub muted: [u8; 3],
     /// Of rules.
     pub rule: [u8; 3],
+    /// Of what it is drawn on.
+    pub ground: [u8; 3],
     /// Of series, by turns.
     pub series: [[u8; 3]; 6],
 }
@@ -24,6 +26,7 @@ impl Palette {
             Colour::Ink => self.ink,
             Colour::Muted => self.muted,
             Colour::Rule => self.rule,
+            Colour::Ground => self.ground,
             Colour::Series(nth) => self.series[nth % self.series.len()],
         }
     }
@@ -34,6 +37,7 @@ pub const ON_PAPER: Palette = Palette {
     ink: [0x16, 0x21, 0x1B],
     muted: [0x4A, 0x52, 0x56],
     rule: [0xC4, 0xCC, 0xC6],
+    ground: [0xFF, 0xFF, 0xFF],
     series: [
         [0x1F, 0x5E, 0x86],
         [0x96, 0x50, 0x0E],

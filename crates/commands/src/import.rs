@@ -183,7 +183,7 @@ pub(super) fn run(
 }
 
 /// What is told of a table or a workbook.
-struct Told {
+struct RowFates {
     holds: &'static str,
     /// The sheet, empty for a table; the line or row; its fate.
     rows: Vec<(String, u64, Fate)>,
@@ -191,7 +191,7 @@ struct Told {
     edit: Option<Edit>,
 }
 
-impl From<DryRun> for Told {
+impl From<DryRun> for RowFates {
     fn from(run: DryRun) -> Self {
         let rows = run.rows.into_iter();
         Self {
@@ -205,7 +205,7 @@ impl From<DryRun> for Told {
     }
 }
 
-impl From<Incoming> for Told {
+impl From<Incoming> for RowFates {
     fn from(read: Incoming) -> Self {
         let rows = read.rows.into_iter();
         Self {
@@ -217,7 +217,7 @@ impl From<Incoming> for Told {
     }
 }
 
-fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<Told> {
+fn of_workbook(project: &Project, book: &Workbook) -> CommandResult<RowFates> {
     match workbook::incoming(project, book, || ControlFlow::Continue(())) {
         Some(read) => Ok(read?.into()),
         None => Err("the import was stopped.".into()),
@@ -259,7 +259,7 @@ fn of_table(
     book: &Workbook,
     ids: &mut IdSource,
     err: &mut Voice<'_>,
-) -> CommandResult<Told> {
+) -> CommandResult<RowFates> {
     let path = wanted.table.display();
     let sheet = match &wanted.sheet {
         None => book.first().map_err(|why| format!("{path}: {why}"))?,
@@ -308,11 +308,11 @@ fn of_table(
         ids,
         &mut |_, _| ControlFlow::Continue(()),
     );
-    run.map(Told::from)
+    run.map(RowFates::from)
         .ok_or_else(|| format!("{path}: the import was stopped."))
 }
 
-fn tell_fates(told: &Told, out: &mut dyn Write) -> CommandResult<()> {
+fn tell_fates(told: &RowFates, out: &mut dyn Write) -> CommandResult<()> {
     let whole = told.rows.iter().any(|(sheet, ..)| !sheet.is_empty());
     let mut table = Sheet::new(if whole {
         &["sheet", "line", "fate", "words"]

@@ -32,6 +32,7 @@ mod past;
 mod scanner;
 mod sidebar;
 mod signing;
+mod tables;
 mod timers;
 mod top_bar;
 mod welcome;
@@ -67,6 +68,8 @@ pub struct App {
     notice: Option<Notice>,
     overlay: Option<Overlay>,
     find: find::State,
+    /// What is to become of the tables of the page, once it is drawn.
+    tables_wanted: Option<tables::Wanted>,
     scanner: scanner::State,
     timers: Timers,
     bell: Bell,
@@ -102,6 +105,7 @@ impl App {
             notice: None,
             overlay: None,
             find: find::State::default(),
+            tables_wanted: None,
             scanner: scanner::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
@@ -237,6 +241,7 @@ impl App {
             });
         self.overlay_ui(ui, today);
         self.run_waiting(ui.ctx());
+        self.follow_tables(ui.ctx());
         kit::form::select_on_arrival(ui.ctx());
     }
 
@@ -407,6 +412,11 @@ impl App {
                     crate::screens::import::read_in(&mut self.screens.import, path);
                 }
             }
+            Request::OpenPhotoFolder => {
+                if let Some(path) = (self.dialogs)(&Question::OpenPhotoFolder) {
+                    crate::screens::photos::look_through(&mut self.screens.photos, path);
+                }
+            }
             Request::RememberLogger(fingerprint, mapping) => {
                 self.preferences.loggers.insert(fingerprint, mapping);
                 self.keep_preferences();
@@ -451,6 +461,9 @@ impl App {
             Command::Undo => self.step(OpenProject::undo, "Undone"),
             Command::Redo => self.step(OpenProject::redo, "Redone"),
             Command::Find => self.overlay = Some(Overlay::Find),
+            Command::CopyTable => self.want_tables(ctx, tables::Wanted::Copy),
+            Command::TableAsCsv => self.want_tables(ctx, tables::Wanted::Csv),
+            Command::TableAsXlsx => self.want_tables(ctx, tables::Wanted::Xlsx),
             Command::Go(screen) => self.go(screen),
             Command::DayBefore => self.step_day(-1),
             Command::DayAfter => self.step_day(1),

@@ -16,6 +16,9 @@ pub enum Command {
     Undo,
     Redo,
     Find,
+    CopyTable,
+    TableAsCsv,
+    TableAsXlsx,
     Go(Screen),
     DayBefore,
     DayAfter,
@@ -42,6 +45,9 @@ impl Command {
             Self::Undo,
             Self::Redo,
             Self::Find,
+            Self::CopyTable,
+            Self::TableAsCsv,
+            Self::TableAsXlsx,
         ]
         .into_iter()
         .chain(Screen::ALL.into_iter().map(Self::Go))
@@ -71,6 +77,9 @@ impl Command {
             Self::Undo => "Undo",
             Self::Redo => "Redo",
             Self::Find => "Find a code…",
+            Self::CopyTable => "Copy the table",
+            Self::TableAsCsv => "Save the table as CSV…",
+            Self::TableAsXlsx => "Save the tables as XLSX…",
             Self::Go(screen) => screen.title(),
             Self::DayBefore => "Record for the day before",
             Self::DayAfter => "Record for the day after",
@@ -105,6 +114,7 @@ impl Command {
             Self::Undo => command(Key::Z),
             Self::Redo => command_shift(Key::Z),
             Self::Find => command(Key::F),
+            Self::CopyTable => command_shift(Key::T),
             Self::Go(Screen::Calendar) => command(Key::Num1),
             Self::Go(Screen::Plants) => command(Key::Num2),
             Self::Go(Screen::Crosses) => command(Key::Num3),
@@ -131,9 +141,12 @@ impl Command {
                 | Screen::Temperatures
                 | Screen::Sheets
                 | Screen::Tables
+                | Screen::Photos
                 | Screen::History,
             )
             | Self::Sample
+            | Self::TableAsCsv
+            | Self::TableAsXlsx
             | Self::Drafts
             | Self::ZoomReset
             | Self::About => {

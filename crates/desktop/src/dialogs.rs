@@ -13,6 +13,8 @@ pub enum Question {
     SavePdf(String),
     /// Which photo to add.
     OpenPhoto,
+    /// Which folder of photos to look through.
+    OpenPhotoFolder,
     /// Which file of a logger to read.
     OpenLogger,
     /// Where to write a picture, with a name to offer.
@@ -53,6 +55,9 @@ pub fn native() -> Dialogs {
                 .add_filter("Photos", &["jpg", "jpeg", "png"])
                 .set_title("Add a photo")
                 .pick_file(),
+            Question::OpenPhotoFolder => dialog
+                .set_title("Look through a folder of photos")
+                .pick_folder(),
             Question::OpenLogger => dialog
                 .add_filter("Tables of loggers", &["csv", "txt", "tsv", "dat", "log"])
                 .add_filter("All files", &["*"])

@@ -20,6 +20,8 @@ pub mod import;
 pub mod kinship;
 pub mod labels;
 pub mod measure;
+mod on_paper;
+pub mod photos;
 pub mod planning;
 pub mod plants;
 pub mod readiness;
@@ -56,6 +58,7 @@ pub struct Screens {
     pub kinship: kinship::State,
     pub planning: planning::State,
     pub import: import::State,
+    pub photos: photos::State,
     pub labels: labels::State,
     pub findings: findings::State,
     pub history: history::State,
@@ -82,6 +85,7 @@ impl Screens {
             Screen::Planning => planning::show(ui, view, &mut self.planning, out),
             Screen::Sheets => sheets::show(ui, view, &mut self.sheets, out),
             Screen::Tables => import::show(ui, view, &mut self.import, out),
+            Screen::Photos => photos::show(ui, view, &mut self.photos, out),
             Screen::Labels => labels::show(ui, view, &mut self.labels, out),
             Screen::Findings => findings::show(ui, view, &mut self.findings, out),
             Screen::History => history::show(ui, view, &mut self.history, out),
@@ -111,6 +115,7 @@ impl Screens {
             | Screen::Planning
             | Screen::History
             | Screen::Tables
+            | Screen::Photos
             | Screen::Labels
             | Screen::Findings => {}
         }

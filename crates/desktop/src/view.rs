@@ -118,6 +118,7 @@ pub enum Screen {
     Kinship,
     Planning,
     Tables,
+    Photos,
     Labels,
     Sheets,
     Findings,
@@ -127,7 +128,7 @@ pub enum Screen {
 
 impl Screen {
     /// Every screen, in the order of the sidebar.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::Calendar,
         Self::Plants,
         Self::Crosses,
@@ -144,6 +145,7 @@ impl Screen {
         Self::Findings,
         Self::History,
         Self::Tables,
+        Self::Photos,
         Self::Labels,
         Self::Sheets,
         Self::Setup,
@@ -166,6 +168,7 @@ impl Screen {
             Self::Kinship => "Kinship",
             Self::Planning => "Season plan",
             Self::Tables => "Tables",
+            Self::Photos => "Photos",
             Self::Labels => "Labels",
             Self::Sheets => "Scoring sheets",
             Self::Findings => "Findings",
@@ -250,6 +253,7 @@ impl Group {
             Self::Records => &[Screen::Bench, Screen::Findings, Screen::History],
             Self::Program => &[
                 Screen::Tables,
+                Screen::Photos,
                 Screen::Labels,
                 Screen::Sheets,
                 Screen::Setup,
@@ -331,6 +335,8 @@ pub enum Request {
     StartTimers(Vec<crate::timers::TimedStep>),
     /// Ask for a logger's file, and open it on the temperatures screen.
     OpenLogger,
+    /// Ask for a folder of photos, and look through it.
+    OpenPhotoFolder,
     /// Ask for a table, and show what would become of its rows.
     OpenTable,
     /// Remember on this machine how the files of a logger are read.

@@ -4,13 +4,16 @@
 //! knowledge of the model. The caller maps its records to the structs of this crate.
 
 pub mod calendar;
+pub mod cards;
 pub mod charts;
 pub mod label;
 pub mod logger;
 pub mod lot_counts;
 pub mod names;
 pub mod pedigree;
+pub mod photo;
 pub mod plots;
+pub mod poster;
 pub mod records;
 pub mod report;
 pub mod rows;

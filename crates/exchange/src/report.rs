@@ -12,6 +12,7 @@
 //!         table: Some(Cells {
 //!             columns: vec![("Female", false), ("Seeds", true)],
 //!             rows: vec![vec!["F-01".to_owned(), "200".to_owned()], vec!["F-02".to_owned(), "100".to_owned()]],
+//!             ..Cells::default()
 //!         }),
 //!     }],
 //! };
@@ -43,7 +44,7 @@ pub struct Report {
 }
 
 /// A heading with what stands under it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Section {
     /// The heading.
     pub heading: String,
@@ -56,12 +57,14 @@ pub struct Section {
 }
 
 /// A table; a row has a cell for each column.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Cells {
     /// Header of each column, and whether it holds figures, which stand to the right.
     pub columns: Vec<(&'static str, bool)>,
     /// The rows.
     pub rows: Vec<Vec<String>>,
+    /// Whether a pencil is to fill it in: rows are high, with a rule under each, and columns of empty cells are wide.
+    pub to_write_in: bool,
 }
 
 /// Writes a report as a PDF on A4: selectable text, the fonts embedded as subsets. The same report and date give the
@@ -149,6 +152,7 @@ mod tests {
                             ]
                         })
                         .collect(),
+                    ..Cells::default()
                 }),
             }],
         }

@@ -11,6 +11,7 @@ mod draw;
 mod graph;
 mod layout;
 mod marks;
+mod on_paper;
 mod scope;
 mod svg;
 mod view;
@@ -22,6 +23,7 @@ pub use graph::{
     PlantIndex, PlantKey, Sex, Source,
 };
 pub use layout::{Band, ChildLine, FamilyPlace, Layout, ParentLine, Port, Sizes};
+pub use on_paper::to_drawing;
 pub use scope::{
     Around, BoxIndex, Content, End, Extract, FOLD_FROM, Kin, Link, Scope, describe_fold,
     describe_parents, describe_plant,

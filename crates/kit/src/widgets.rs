@@ -73,7 +73,10 @@ pub use self::{
     ruler::{RULER_DAYS, RULER_HEIGHT, Ruler, RulerDay},
     share_bar::share_bar,
     split::{halves, list_and_detail, list_and_record},
-    table::{Column, Entry, Rows, Sort, Table, TableResponse, TableState},
+    table::{
+        Column, Entry, Rows, Sort, Table, TableResponse, TableState, TakenTable, ask_for_tables,
+        tables_taken,
+    },
     temperature_chart::{Excursion, Period, TemperatureChart},
     text::{one_line, one_line_middle, one_line_right},
     text_field::TextField,

@@ -2,8 +2,12 @@
 //! [`exchange`], the same from the window and from the command line.
 
 pub mod agenda;
+pub mod bench_sheet;
+pub mod crossing_cards;
 pub mod passport;
+pub mod photos;
 pub mod scoring_sheet;
 pub mod season_plan;
+pub mod season_report;
 pub mod tables;
 pub mod workbook;

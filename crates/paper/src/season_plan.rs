@@ -116,6 +116,7 @@ pub fn report(
                 .enumerate()
                 .map(|(place, cross)| row(project, cross, dates, place))
                 .collect(),
+            ..Cells::default()
         }),
     };
     let by_when = Section {
@@ -143,6 +144,7 @@ pub fn report(
                     ]
                 })
                 .collect(),
+            ..Cells::default()
         }),
     };
     let law = Section {

@@ -47,6 +47,8 @@ const LEAST_SEEN: f64 = 0.4;
 const LEAST_SEEN_AT_ALL: f64 = 0.05;
 /// A cell may be off by so much more than its neighbours, in millimetres; else it goes by them.
 const MOST_OFF: f64 = 0.35;
+/// Of so many bubbles of one figure some are empty.
+const FEWEST: usize = 3;
 /// Of a box to write in, so much is ink where something is written.
 const WRITTEN: f64 = 0.006;
 
@@ -386,29 +388,55 @@ fn read_bubbles(
         .collect();
     // An empty bubble has its printed figure, and some of its outline where the photo isn't sharp.
     let of_all = quarter(marks.iter().flatten().map(|mark| mark.inside).collect());
-    for column in 0..columns {
-        let levels = marks[column].len();
-        for level in 0..levels {
-            let these = marks[column..].iter().step_by(columns);
-            let inside: Vec<f64> = these.map(|marks| marks[level].inside).collect();
-            let empty = if inside.len() < 6 {
+    // Columns of as many levels have the same figures printed in them.
+    let levels: Vec<usize> = marks.iter().take(columns).map(Vec::len).collect();
+    let mut kinds = levels.clone();
+    kinds.sort_unstable();
+    kinds.dedup();
+    for count in kinds {
+        let is_of = |cell: usize| levels[cell % columns] == count;
+        for level in 0..count {
+            let inside: Vec<f64> = (0..marks.len())
+                .filter(|cell| is_of(*cell))
+                .map(|cell| marks[cell][level].inside)
+                .collect();
+            let empty = if inside.len() < FEWEST {
                 of_all
             } else {
                 quarter(inside).min(of_all + 0.04)
             };
-            for marks in marks[column..].iter_mut().step_by(columns) {
-                marks[level].inside -= empty;
+            for (cell, marks) in marks.iter_mut().enumerate() {
+                if is_of(cell) {
+                    marks[level].inside -= empty;
+                }
             }
         }
     }
+    let chance = chance_of(&marks);
     for ((cell, marks), place) in cells.iter_mut().zip(&marks).zip(places) {
         let Some((_, seen)) = place else {
             continue;
         };
-        let (found, sure) = judge(marks);
+        let (found, sure) = judge(marks, chance);
         cell.found = found;
         cell.sure = if *seen { sure } else { sure.min(0.5) };
     }
+}
+
+/// How far the darkest of a cell's empty bubbles stands out by chance: in 19 of 20 cells the second darkest stands out
+/// from the third by no more, and it is hardly ever marked.
+fn chance_of(marks: &[Vec<bubbles::Mark>]) -> f64 {
+    let mut gaps: Vec<f64> = marks
+        .iter()
+        .filter(|marks| marks.len() > 2)
+        .map(|marks| {
+            let mut inside: Vec<f64> = marks.iter().map(|mark| mark.inside).collect();
+            inside.sort_by(|a, b| b.total_cmp(a));
+            inside[1] - inside[2]
+        })
+        .collect();
+    gaps.sort_by(f64::total_cmp);
+    gaps.get(gaps.len() * 19 / 20).copied().unwrap_or_default()
 }
 
 /// A quarter of the values are less than this.

@@ -54,12 +54,7 @@ impl Store {
     /// [`StoreError::NotAPhoto`] if it is neither JPEG nor PNG.
     pub fn keep_photo(&self, project: &Path, original: &Path) -> Result<String, StoreError> {
         let bytes = self.read_bounded(original)?;
-        let ending = match &bytes[..] {
-            [0xFF, 0xD8, 0xFF, ..] => "jpg",
-            [0x89, b'P', b'N', b'G', ..] => "png",
-            _ => return Err(StoreError::NotAPhoto(original.into())),
-        };
-        let path = format!("{FOLDER}/{}.{ending}", name_of(&bytes));
+        let path = path_of(&bytes).ok_or_else(|| StoreError::NotAPhoto(original.into()))?;
         self.put_photo(project, &path, &bytes)?;
         Ok(path)
     }
@@ -212,6 +207,16 @@ fn is_elsewhere_on_windows(step: &str) -> bool {
         rest.chars().count() == 1
     });
     numbered || DEVICES.contains(&&*stem) || step.ends_with(['.', ' '])
+}
+
+/// The path that a photo of these bytes has beside a project; nothing if it is neither JPEG nor PNG.
+pub fn path_of(bytes: &[u8]) -> Option<String> {
+    let ending = match bytes {
+        [0xFF, 0xD8, 0xFF, ..] => "jpg",
+        [0x89, b'P', b'N', b'G', ..] => "png",
+        _ => return None,
+    };
+    Some(format!("{FOLDER}/{}.{ending}", name_of(bytes)))
 }
 
 /// The SHA-256 of these bytes, as 64 hexadecimal digits.

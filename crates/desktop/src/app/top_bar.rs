@@ -85,12 +85,18 @@ impl App {
     /// Draws the menus; returns where the last of them ends.
     fn menus_ui(&self, ui: &mut Ui, chosen: &mut Option<Command>) -> f32 {
         use Command::{
-            About, Close, DayAfter, DayBefore, Drafts, Find, Keys, New, Open, Preferences, Redo,
-            Sample, Save, SaveAs, Today, Undo,
+            About, Close, CopyTable, DayAfter, DayBefore, Drafts, Find, Keys, New, Open,
+            Preferences, Redo, Sample, Save, SaveAs, TableAsCsv, TableAsXlsx, Today, Undo,
         };
         let file = [New, Open, Sample, Save, SaveAs, Close];
         self.one_menu(ui, "File", &file, chosen);
-        self.one_menu(ui, "Edit", &[Undo, Redo, Find, Drafts, Preferences], chosen);
+        let tables = [CopyTable, TableAsCsv, TableAsXlsx];
+        let edit: Vec<_> = [Undo, Redo, Find]
+            .into_iter()
+            .chain(tables)
+            .chain([Drafts, Preferences])
+            .collect();
+        self.one_menu(ui, "Edit", &edit, chosen);
         let days = [DayBefore, DayAfter, Today];
         let sizes = [Command::ZoomIn, Command::ZoomOut, Command::ZoomReset];
         let views: Vec<_> = Screen::ALL

@@ -1,5 +1,6 @@
 //! Today: the day on one page, the month, the season as lanes.
 
+use super::on_paper;
 use crate::view::{Outbox, View};
 use domain::date::shift;
 use domain::{AnyId, Project};
@@ -59,6 +60,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         Picture::Day => day::show(ui, view, state, out),
         Picture::Month => month_ui(ui, view, state, out),
         Picture::Season => {
+            on_paper::season_reports(ui, view, out);
             let around = || LanesState::new(shift(view.today, -240), shift(view.today, 120));
             let lanes = state.lanes.get_or_insert_with(around);
             if let Some(about) = state.season.show(ui, view, lanes) {

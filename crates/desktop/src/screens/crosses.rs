@@ -1,7 +1,7 @@
 //! The crosses screen: planned, bagged, pollinated, harvested, season by season.
 
 use super::fields::{choice, marked_parents};
-use super::record_page;
+use super::{on_paper, record_page};
 use crate::derived::Listing;
 use crate::forms;
 use crate::view::{Outbox, View};
@@ -73,8 +73,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         &mut open,
         title.as_deref().unwrap_or_default(),
         &mut both,
-        |ui, (state, _), beside| {
-            head(ui, view, state, beside);
+        |ui, (state, out), beside| {
+            head(ui, view, state, beside, out);
             table(ui, view, state, beside);
         },
         |ui, (state, out)| state.pane(ui, view, out),
@@ -153,11 +153,15 @@ impl State {
                 let crosses = self.table.selected.iter().map(|id| (*id).into()).collect();
                 out.ask(crate::view::Request::Label(crosses));
             }
+            if ui.button(format!("Print the cards of {who}…")).clicked() {
+                let crosses: Vec<_> = self.table.selected.iter().copied().collect();
+                on_paper::crossing_cards(view, &crosses, out);
+            }
         }
     }
 }
 
-fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
+fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut Outbox<'_>) {
     if beside {
         ui.horizontal_wrapped(|ui| {
             heading(ui, "Crosses");
@@ -168,12 +172,13 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
                     state.begin_plan(ui, view);
                 }
             });
+            print_cards(ui, view, out);
         });
         find_box(ui, "Find crosses", &mut state.filter.find);
         ui.add_space(space::XS);
         return;
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "Crosses");
         ui.add_space(space::M);
         find_box(ui, "Find crosses", &mut state.filter.find);
@@ -194,8 +199,19 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {
                 state.begin_plan(ui, view);
             }
         });
+        print_cards(ui, view, out);
     });
     ui.add_space(space::XS);
+}
+
+/// The button that prints a card for each cross that waits for something in the yard.
+fn print_cards(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    let button = ui.button("Print cards…");
+    let words = "A crossing card for each cross that waits for something in the yard.";
+    if button.on_hover_text(words).clicked() {
+        let crosses = paper::crossing_cards::open_crosses(view.project);
+        on_paper::crossing_cards(view, &crosses, out);
+    }
 }
 
 fn table(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool) {

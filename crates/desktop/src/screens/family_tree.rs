@@ -71,7 +71,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         &mut open,
         &title,
         &mut (&mut *state, &mut *out),
-        |ui, (state, out)| tree_ui(ui, project, &figures, state, out),
+        |ui, (state, out)| tree_ui(ui, view, &figures, state, out),
         |ui, (state, out)| {
             if let Some(plant) = state.chosen.and_then(|id| project.genotypes().get(id)) {
                 record_ui(ui, project, &figures, plant, state, out);
@@ -105,11 +105,12 @@ impl State {
 
 fn tree_ui(
     ui: &mut Ui,
-    project: &Project,
+    view: &View<'_>,
     figures: &Figures,
     state: &mut State,
     out: &mut Outbox<'_>,
 ) {
+    let project = view.project;
     ui.horizontal_wrapped(|ui| {
         heading(ui, "Family tree");
         ui.add_space(space::M);
@@ -122,6 +123,16 @@ fn tree_ui(
                 Question::SaveSvg("family tree.svg".into()),
                 svg.into_bytes(),
             ));
+        }
+        if ui
+            .button("Print over pages…")
+            .on_hover_text("A PDF on A4, over as many pages as it takes, to be glued together.")
+            .clicked()
+            && let Some((graph, extract, layout)) = state.tree.drawing()
+        {
+            let drawing = family_tree::to_drawing(graph, extract, layout);
+            let made = exchange::poster::pdf("Family tree", &drawing, Some(view.clock));
+            super::on_paper::write(out, "family tree.pdf".into(), made);
         }
         ui.add_enabled_ui(state.chosen.is_some(), |ui| {
             ui.checkbox(&mut state.shade, "Shade by kinship to the selected plant")

@@ -96,7 +96,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         if view.read_only.is_none() && empty_state(ui, sentence, "Choose a table…") {
             out.ask(Request::OpenTable);
         }
-        exports::exports(ui, view, out);
+        ScrollArea::vertical().show(ui, |ui| {
+            exports::exports(ui, view, out);
+            exports::on_paper(ui, view, out);
+        });
         return;
     };
     let name = path
@@ -137,7 +140,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         Ok(Found::Workbook(held)) => {
             let answer = Arc::as_ptr(&latest.value).addr();
             let may = view.read_only.is_none() && latest.current;
-            return of_workbook::show(ui, held, &mut state.of_workbook, (answer, &name, may), out);
+            if of_workbook::show(ui, held, &mut state.of_workbook, (answer, &name, may), out) {
+                kit::drafts::with(ui.ctx(), |drafts| drafts.close(&draft()));
+            }
+            return;
         }
         Err(sentence) => {
             badge(ui, theme::Meaning::Danger, "It can't be read");

@@ -169,3 +169,74 @@ fn what_a_frame_costs_does_not_grow_with_the_records() {
     }
     assert!(grown.is_empty(), "{}", grown.join("\n"));
 }
+
+/// A frame of the grid in which so many plants are measured for three traits, and one of a table of as many rows that is
+/// looked at before it is imported.
+fn of_measuring(plants: usize) -> (u64, u64) {
+    let (mut project, mut ids) = begun();
+    let mut parts = ProjectParts {
+        settings: project.settings().clone(),
+        stages: project.stages().iter().cloned().collect(),
+        protocols: project.protocols().iter().cloned().collect(),
+        ..ProjectParts::default()
+    };
+    for name in ["Vigour", "Leaf colour", "Cone density"] {
+        parts.traits.push(domain::Trait {
+            id: ids.next(),
+            name: name.into(),
+            scale: domain::Scale::one_to_nine("weak", "strong"),
+            direction: domain::Direction::Higher,
+            method: String::new(),
+        });
+    }
+    let mut csv = String::from("plant;date;vigour;leaf colour\n");
+    for nth in 0..plants {
+        let code = format!("P-{nth:05}");
+        csv.push_str(&format!("{code};2026-03-09;{};5\n", 1 + nth % 9));
+        parts
+            .genotypes
+            .push(Genotype::new(ids.next(), code, Origin::Unknown));
+    }
+    project = Project::from_parts(parts);
+    let mut window = Window::answering(&project, Key::Num2, move |folder| {
+        let path = folder.join("scores.csv");
+        std::fs::write(&path, &csv).unwrap();
+        Some(path)
+    });
+    window.click(Role::Tab, "Measure");
+    window.choose("Group of plants", "all living plants");
+    for name in [
+        "Vigour (1 to 9)",
+        "Leaf colour (1 to 9)",
+        "Cone density (1 to 9)",
+    ] {
+        window.click(Role::CheckBox, name);
+    }
+    window.click(Role::Button, "Fold the round");
+    let grid = allocated(&mut window);
+    window.click(Role::Tab, "Tables");
+    window.click(Role::Button, "Choose a table…");
+    window.wait_for(Role::Button, &format!("Import {plants} rows"));
+    (grid, allocated(&mut window))
+}
+
+#[test]
+fn measuring_ten_thousand_plants_costs_a_frame_no_more_than_measuring_two_hundred() {
+    let (few, many) = (of_measuring(200), of_measuring(10_000));
+    println!(
+        "grid: {} and {}, table: {} and {}",
+        few.0, many.0, few.1, many.1
+    );
+    assert!(
+        many.0 <= few.0 + few.0 / 5,
+        "grid: {} and {}",
+        few.0,
+        many.0
+    );
+    assert!(
+        many.1 <= few.1 + few.1 / 5,
+        "table: {} and {}",
+        few.1,
+        many.1
+    );
+}

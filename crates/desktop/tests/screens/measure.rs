@@ -349,3 +349,13 @@ fn a_sample_is_taken_and_a_disease_test_is_scored_twice_and_summed_up() {
     // Seven days between scores of 3 and 5, by the trapezoidal rule (Shaner and Finney 1977, Phytopathology 67: 1051): 28.
     assert!(says(&window, "AUDPC 28.0, from 2 days"));
 }
+
+/// Once the round is folded the keyboard is in the grid: what is typed next is a value.
+#[test]
+fn who_folds_the_round_types_the_first_value_at_once() {
+    let mut window = window(&["Leaf colour (1 to 9)"]);
+    window.settle();
+    window.write("7");
+    window.press(Key::Enter);
+    window.until(|window| number(window, "K-1", "Leaf colour") == Some(7.0));
+}

@@ -143,3 +143,92 @@ fn photos_go_along_with_a_copy() {
     assert_eq!(fs::read(copy).unwrap(), png(90));
     assert!(folder.join("photos/yard.png").exists());
 }
+
+/// A photo of a label: its QR code on a grey ground.
+fn label(code: &str) -> Vec<u8> {
+    let modules = exchange::label::Modules::encode(code, exchange::label::Level::Q).unwrap();
+    let side = modules.side();
+    let picture = image::GrayImage::from_fn(640, 480, |x, y| {
+        let at = |pixel: u32, from: u32| pixel.checked_sub(from).map(|pixel| pixel / 6);
+        let (column, row) = (at(x, 120), at(y, 80));
+        let paper =
+            at(x, 84).is_some_and(|u| u < side + 12) && at(y, 44).is_some_and(|v| v < side + 12);
+        let dark = column.zip(row).is_some_and(|(column, row)| {
+            column < side && row < side && modules.is_dark(column, row)
+        });
+        image::Luma([if dark {
+            30
+        } else if paper {
+            220
+        } else {
+            120
+        }])
+    });
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    picture
+        .write_to(&mut bytes, image::ImageFormat::Png)
+        .unwrap();
+    bytes.into_inner()
+}
+
+#[test]
+fn photos_of_a_folder_go_to_the_labels_seen_on_them_and_the_rest_is_placed_by_hand() {
+    let (mut project, mut ids) = begun();
+    let brw = founder(&mut project, &mut ids, "BRW", Some(Sex::Female));
+    let tam = founder(&mut project, &mut ids, "TAM", Some(Sex::Male));
+    let camera = tempfile::tempdir().unwrap();
+    let files = [
+        ("IMG_1.png", label("BRW")),
+        ("IMG_2.PNG", png(90)),
+        ("IMG_3.png", label("NOT-HERE")),
+        ("IMG_4.heic", b"ftypheic".to_vec()),
+        ("notes.txt", b"words".to_vec()),
+    ];
+    for (name, bytes) in &files {
+        fs::write(camera.path().join(name), bytes).unwrap();
+    }
+    let folder = camera.path().to_path_buf();
+    let mut window = Window::answering(&project, Key::Num2, move |_| Some(folder.clone()));
+    window.click(Role::Tab, "Photos");
+    window.click(Role::Button, "Choose a folder…");
+    window.wait_for(Role::Button, "Add 1 photo to its record");
+    for words in [
+        "2 to be placed",
+        "1 not read",
+        "One other file is passed over.",
+        "No label is seen on it.",
+        "The code on it says NOT-HERE, which isn't in the project.",
+    ] {
+        let seen = window.harness.query_all_by_label_contains(words).count();
+        assert!(seen > 0, "{words}");
+    }
+    assert!(window.project().photos().is_empty());
+    window.click(Role::Button, "Add 1 photo to its record");
+    window.until(|window| window.project().photos_of(brw).count() == 1);
+    // Its file says no day.
+    let photo = window.project().photos_of(brw).next().unwrap();
+    assert_eq!((photo.date, photo.caption.as_str()), (None, ""));
+    assert_eq!(
+        fs::read(window.folder().join(&photo.path)).unwrap(),
+        files[0].1
+    );
+    window.wait_for(Role::RadioButton, "1 there already");
+
+    window.click(Role::Row, "IMG_2.PNG");
+    window.wait_for(Role::Image, "The photo IMG_2.PNG");
+    window.fill("Record of IMG_2.PNG", "TAM");
+    window.click(Role::Button, "Add it to TAM");
+    window.until(|window| window.project().photos_of(tam).count() == 1);
+    window.wait_for(Role::Button, "Show the record");
+    // The originals are as they were, and each adding is a step of its own.
+    for (name, bytes) in &files {
+        assert_eq!(
+            fs::read(camera.path().join(name)).unwrap(),
+            *bytes,
+            "{name}"
+        );
+    }
+    window.press_with(egui::Modifiers::COMMAND, Key::Z);
+    window.until(|window| window.project().photos_of(tam).count() == 0);
+    assert_eq!(window.project().photos_of(brw).count(), 1);
+}

@@ -134,3 +134,49 @@ fn a_photo_of_something_else_gets_a_sentence_and_changes_nothing() {
     );
     assert!(window.project().photos().is_empty());
 }
+
+/// The program ends while a page is looked over: what was typed and taken is there again when it is begun anew.
+#[test]
+fn a_page_that_is_looked_over_outlives_the_program() {
+    let (mut window, answer) = window();
+    window.click_button("All living plants: 3");
+    window.click(Role::CheckBox, "Shoot vigour (1 to 9)");
+    window.click(Role::Button, "Print the sheet as PDF…");
+    fs::write(window.folder().join("IMG_1.jpg"), photo(&window)).unwrap();
+    *answer.borrow_mut() = "IMG_1.jpg".into();
+    window.click(Role::Button, "Read a photo…");
+    window.wait_for(Role::Label, "One cell is still to be looked at.");
+    window.fill("Scored by", "Ida");
+    window.fill("Shoot vigour of F-02", "7");
+    window.click(Role::Button, "Take this for Shoot vigour of F-02");
+    window.wait_for(Role::Label, "taken: 7");
+    // Killed: a copy of what is on the disk is opened in its place.
+    let beside = window.path().with_file_name("yard.binewright-drafts");
+    // What was typed, and what was taken.
+    let kept = |text: &str| text.matches("\"7\"").count() > 1;
+    window.until(|_| fs::read_to_string(&beside).is_ok_and(|text| kept(&text)));
+    window
+        .harness
+        .state()
+        .project()
+        .unwrap()
+        .file()
+        .flush()
+        .unwrap();
+    let copy = tempfile::tempdir().unwrap();
+    for name in [
+        "yard.binewright",
+        "yard.binewright-journal",
+        "yard.binewright-drafts",
+    ] {
+        fs::copy(window.folder().join(name), copy.path().join(name)).unwrap();
+    }
+    let mut again = Window::another(&copy.path().join("yard.binewright"));
+    again.click(Role::Tab, "Scoring sheets");
+    again.wait_for(Role::Label, "taken: 7");
+    assert!(again.has(Role::TextInput, "Scored by"));
+    again.click_button("Record 3 observations of this page");
+    again.until(|window| window.project().observations().len() == 3);
+    let mut seen = again.project().observations().iter();
+    assert!(seen.all(|seen| seen.by == "Ida"));
+}

@@ -196,3 +196,105 @@ fn the_whole_project_goes_out_as_a_workbook_and_comes_back() {
     window.press_with(Modifiers::COMMAND, Key::Z);
     window.until(|window| window.project() == &project);
 }
+
+/// Each paper is reached from its own page and from the page of tables, and lands where the person said.
+#[test]
+fn papers_are_printed_from_where_one_looks_for_them() {
+    let today = crate::window::today();
+    let project = sample::sample_project(today).unwrap();
+    let print = |screen: Key, tab: Option<&str>, press: &[(Role, &str)], text: &str| {
+        let mut window = Window::answering(&project, screen, |folder| Some(folder.join("out.pdf")));
+        if let Some(tab) = tab {
+            window.click(Role::Tab, tab);
+        }
+        for (role, name) in press {
+            window.wait_for(*role, name);
+            window.click(*role, name);
+        }
+        let path = window.folder().join("out.pdf");
+        window.until(|_| path.exists());
+        let bytes = std::fs::read(&path).unwrap();
+        assert!(bytes.starts_with(b"%PDF-"), "{press:?}");
+        let title = text.as_bytes();
+        let told = bytes.windows(title.len()).any(|part| part == title);
+        assert!(told, "{press:?}: no {text} in the PDF's title");
+    };
+    let season = paper::season_report::seasons(&project)[0];
+    let report = format!("Report of {season}…");
+    print(
+        Key::Num1,
+        None,
+        &[(Role::Button, "Print the bench sheet…")],
+        "Bench sheet",
+    );
+    print(
+        Key::Num3,
+        None,
+        &[(Role::Button, "Print cards…")],
+        "Crossing cards",
+    );
+    print(
+        Key::Num7,
+        None,
+        &[(Role::Button, "Print over pages…")],
+        "Family tree",
+    );
+    let reports = [
+        (Role::Button, "Season's report…"),
+        (Role::Button, report.as_str()),
+    ];
+    print(Key::Num5, Some("Tables"), &reports, "Season");
+    let sheet = [(Role::Button, "Bench sheet of the day…")];
+    print(Key::Num5, Some("Tables"), &sheet, "Bench sheet");
+    print(
+        Key::Num5,
+        Some("Tables"),
+        &[(Role::Button, "Crossing cards…")],
+        "Crossing cards",
+    );
+}
+
+/// Any table that is shown, from the one menu: copied as a block, saved as CSV and as a workbook, whole and guarded.
+#[test]
+fn the_table_of_a_page_is_copied_and_saved_as_it_stands() {
+    let (mut project, mut ids) = begun();
+    for nth in 0..120 {
+        let plant = Genotype::new(ids.next(), format!("P-{nth:03}"), Origin::Unknown);
+        project.apply(Edit::add(plant)).unwrap();
+    }
+    let odd = Genotype::new(ids.next(), "=1+2", Origin::Unknown);
+    project.apply(Edit::add(odd)).unwrap();
+    let mut window =
+        Window::answering(&project, Key::Num2, |folder| Some(folder.join("table.out")));
+    window.press_with(Modifiers::COMMAND | Modifiers::SHIFT, Key::T);
+    window.settle();
+    assert!(
+        window.notice().starts_with("Copied: All plants, 121 rows"),
+        "{}",
+        window.notice()
+    );
+    let save = |window: &mut Window, command: &str| {
+        let path = window.folder().join("table.out");
+        drop(std::fs::remove_file(&path));
+        window.click(Role::Button, "Edit");
+        window.click_button(command);
+        window.settle();
+        std::fs::read(path).unwrap()
+    };
+    let csv = String::from_utf8(save(&mut window, "Save the table as CSV…")).unwrap();
+    // One line for each plant, though fewer are in sight; and what a spreadsheet would run is guarded.
+    assert_eq!(csv.lines().count(), 122, "{csv}");
+    assert!(csv.contains("P-119") && csv.contains("'=1+2"), "{csv}");
+    let book = exchange::sheets::read(&save(&mut window, "Save the tables as XLSX…")).unwrap();
+    let sheet = book.first().unwrap();
+    assert_eq!((sheet.name.as_str(), sheet.rows()), ("All plants", 122));
+    // A page without a table says so.
+    window.click(Role::Tab, "Labels");
+    window.press_with(Modifiers::COMMAND | Modifiers::SHIFT, Key::T);
+    window.settle();
+    assert!(
+        window.notice().starts_with("No table is shown"),
+        "{}",
+        window.notice()
+    );
+}

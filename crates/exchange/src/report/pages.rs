@@ -16,6 +16,10 @@ const GAP: f32 = 4.0;
 const TITLE: f32 = 6.0;
 const HEADING: f32 = 4.2;
 const TEXT: f32 = 3.3;
+/// Height of a row that a pencil fills in.
+const WRITTEN: f32 = 9.5;
+/// Width of a column that a pencil fills in.
+const BLANK: f32 = 19.0;
 /// Height of a line as a multiple of its size.
 const LEADING: f32 = 1.35;
 
@@ -141,11 +145,22 @@ impl Pages {
                 .map(|(cell, width)| broken(cell, Face::Regular, width / TEXT))
                 .collect();
             let lines = cells.iter().map(Vec::len).max().unwrap_or(1).max(1);
-            if self.room(lines as f32 * TEXT * LEADING + 1.0) {
+            let height = lines as f32 * TEXT * LEADING + 1.0;
+            let height = if table.to_write_in {
+                height.max(WRITTEN)
+            } else {
+                height
+            };
+            if self.room(height) {
                 self.header(table, &widths);
             }
+            let top = self.y;
             self.row(table, &widths, &cells, Face::Regular);
-            self.y += 1.0;
+            self.y = top + height;
+            if table.to_write_in {
+                let y = self.y - 1.2;
+                self.page().rules.push((MARGIN, WIDTH - MARGIN, y));
+            }
         }
     }
 
@@ -193,7 +208,13 @@ fn widths(table: &Cells) -> Vec<f32> {
             let header = shape(Face::Bold, table.columns[column].0, Zero::Plain).width;
             let cells = table.rows.iter().filter_map(|row| row.get(column));
             let widest = cells.map(|cell| shape(Face::Regular, cell, Zero::Plain).width);
-            TEXT * widest.fold(header, f32::max) + 0.1
+            let width = TEXT * widest.fold(header, f32::max) + 0.1;
+            let mut cells = table.rows.iter().filter_map(|row| row.get(column));
+            if table.to_write_in && cells.all(String::is_empty) {
+                width.max(BLANK)
+            } else {
+                width
+            }
         })
         .collect();
     let mut room = WIDTH - 2.0 * MARGIN - GAP * count.saturating_sub(1) as f32;

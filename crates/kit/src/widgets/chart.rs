@@ -115,6 +115,7 @@ fn of(colours: &Tokens, colour: Colour) -> Color32 {
         Colour::Ink => colours.ink,
         Colour::Muted => colours.muted,
         Colour::Rule => colours.rule,
+        Colour::Ground => colours.raised,
         Colour::Series(nth) => colours.series(nth),
     }
 }

@@ -188,13 +188,18 @@ pub fn tag(ui: &mut Ui, code: &str, in_hand: bool) -> Response {
         (colours.raised, colours.ink)
     };
     let room = (ui.available_width() - 60.0).max(40.0);
-    let mut job = egui::text::LayoutJob::simple_singleline(
-        code.to_owned(),
-        theme::slab(type_size::TITLE),
-        ink,
-    );
-    job.wrap = egui::text::TextWrapping::truncate_at_width(room);
-    let galley = ui.painter().layout_job(job);
+    let set = |size: f32| {
+        let font = theme::slab(size);
+        let mut job = egui::text::LayoutJob::simple_singleline(code.to_owned(), font, ink);
+        job.wrap = egui::text::TextWrapping::truncate_at_width(room);
+        ui.painter().layout_job(job)
+    };
+    // A code is read whole: a long one is set smaller before it is cut.
+    let galley = [type_size::TITLE, type_size::HEADING, type_size::BENCH]
+        .into_iter()
+        .map(set)
+        .find(|galley| !galley.elided)
+        .unwrap_or_else(|| set(type_size::SMALL));
     let height = type_size::TITLE * 1.6;
     let lead = height * 0.28 * 2.1;
     let size = vec2(lead + galley.size().x + space::L, height);

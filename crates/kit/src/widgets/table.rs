@@ -4,6 +4,7 @@ mod body;
 mod header;
 mod keys;
 mod state;
+mod taken;
 
 use egui::{
     Rect, Role, ScrollArea, Sense, Ui, UiBuilder, WidgetInfo,
@@ -11,6 +12,7 @@ use egui::{
 };
 
 pub use self::state::{Sort, TableState};
+pub use self::taken::{TakenTable, ask_for_tables, tables_taken};
 use self::{body::Body, header::HeaderRow, keys::Key as Press};
 use crate::theme::space;
 
@@ -329,6 +331,9 @@ impl<'a> Table<'a> {
         };
         if !self.list {
             response.sort = header.show(ui, state);
+            if taken::is_asked(ui.ctx()) {
+                taken::take(ui, self.name, self.columns, rows.count, &mut rows.cell);
+            }
         }
         ui.advance_cursor_after_rect(outer);
         if focus.gained_focus() && state.cursor.is_none() && rows.count > 0 {

@@ -16,8 +16,13 @@ const STRAYS: f64 = 0.08;
 /// How sure anything is about which a person is to be asked.
 const DOUBTFUL: f64 = 0.5;
 
-/// Weighs the marks of a cell.
-pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
+/// A bubble that is darker than all others of its cell by this, and by so many times what chance does, was written in,
+/// however faintly.
+const FAINT: f64 = 0.012;
+const BEYOND_CHANCE: f64 = 3.0;
+
+/// Weighs the marks of a cell. By `chance` one empty bubble looks so much darker than the others.
+pub(super) fn judge(marks: &[Mark], chance: f64) -> (Found, f64) {
     let Some(top) = most_inked(marks, |_| true) else {
         return (Found::Empty, DOUBTFUL);
     };
@@ -27,7 +32,9 @@ pub(super) fn judge(marks: &[Mark]) -> (Found, f64) {
     let ink = marks[top].inside;
     if ink < EMPTY {
         let strayed = marks.iter().any(|mark| mark.strokes > 2);
-        let sure = if strayed {
+        let second = most_inked(marks, |each| each != top).map_or(0.0, |each| marks[each].inside);
+        let faint = ink - second.max(0.0) > FAINT.max(BEYOND_CHANCE * chance);
+        let sure = if strayed || faint {
             DOUBTFUL
         } else {
             sure((EMPTY - ink) / EMPTY_SURELY)
@@ -133,48 +140,60 @@ mod tests {
 
     #[test]
     fn a_clear_mark_is_accepted_and_a_faint_one_is_asked_about() {
-        let (found, sure) = judge(&[mark(0.0), mark(0.7), mark(0.02)]);
+        let (found, sure) = judge(&[mark(0.0), mark(0.7), mark(0.02)], 0.003);
         assert_eq!(found, Found::Level(1));
         assert!(sure > 0.99);
-        let (_, sure) = judge(&[mark(0.0), mark(0.09), mark(0.02)]);
+        let (_, sure) = judge(&[mark(0.0), mark(0.09), mark(0.02)], 0.003);
         assert!(sure < ACCEPTED);
-        let (found, sure) = judge(&[mark(0.01), mark(0.02)]);
+        let (found, sure) = judge(&[mark(0.01), mark(0.02)], 0.003);
         assert_eq!(found, Found::Empty);
+        assert!(sure > ACCEPTED);
+    }
+
+    /// Much fainter than a mark that counts, but darker than anything near it.
+    #[test]
+    fn a_breath_of_pencil_is_asked_about_and_grain_is_not() {
+        let (found, sure) = judge(&[mark(0.0), mark(0.022), mark(0.004)], 0.003);
+        assert_eq!(found, Found::Empty);
+        assert!(sure < ACCEPTED);
+        let (_, sure) = judge(&[mark(0.0), mark(0.022), mark(0.004)], 0.01);
+        assert!(sure > ACCEPTED);
+        let (_, sure) = judge(&[mark(0.018), mark(0.022), mark(0.015)], 0.003);
         assert!(sure > ACCEPTED);
     }
 
     #[test]
     fn a_crossed_out_bubble_gives_way_to_the_other() {
-        let (found, sure) = judge(&[crossed(0.8), mark(0.01), mark(0.6)]);
+        let (found, sure) = judge(&[crossed(0.8), mark(0.01), mark(0.6)], 0.003);
         assert_eq!(found, Found::Level(2));
         assert!(sure > ACCEPTED);
-        let (found, sure) = judge(&[crossed(0.8), mark(0.01)]);
+        let (found, sure) = judge(&[crossed(0.8), mark(0.01)], 0.003);
         assert_eq!(found, Found::Unclear);
         assert!(sure < ACCEPTED);
         let blackened = Mark {
             smeared: true,
             ..mark(0.9)
         };
-        let (found, sure) = judge(&[blackened, mark(0.01), mark(0.6)]);
+        let (found, sure) = judge(&[blackened, mark(0.01), mark(0.6)], 0.003);
         assert_eq!(found, Found::Unclear);
         assert!(sure < ACCEPTED);
-        let (found, _) = judge(&[mark(0.8), mark(0.5)]);
+        let (found, _) = judge(&[mark(0.8), mark(0.5)], 0.003);
         assert_eq!(found, Found::Several(vec![0, 1]));
-        let (found, _) = judge(&[crossed(0.8), crossed(0.5), mark(0.0)]);
+        let (found, _) = judge(&[crossed(0.8), crossed(0.5), mark(0.0)], 0.003);
         assert_eq!(found, Found::Several(vec![0, 1]));
     }
 
     proptest! {
         #[test]
         fn two_inked_bubbles_are_never_accepted_without_a_cross(a in 0.16..1.0, b in 0.16..1.0) {
-            let (_, sure) = judge(&[mark(a), mark(0.0), mark(b)]);
+            let (_, sure) = judge(&[mark(a), mark(0.0), mark(b)], 0.003);
             prop_assert!(sure < ACCEPTED);
         }
 
         #[test]
         fn the_more_ink_the_surer(a in 0.15..0.9, more in 0.0..0.1) {
-            let (_, less) = judge(&[mark(a), mark(0.01)]);
-            let (_, surer) = judge(&[mark(a + more), mark(0.01)]);
+            let (_, less) = judge(&[mark(a), mark(0.01)], 0.003);
+            let (_, surer) = judge(&[mark(a + more), mark(0.01)], 0.003);
             prop_assert!(surer >= less);
         }
     }

@@ -5,6 +5,7 @@ use super::to_do::SHOWN;
 use crate::forms;
 use crate::screens::fields::caution_lines;
 use crate::screens::forms::CheckForm;
+use crate::screens::on_paper;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
@@ -142,6 +143,13 @@ pub(super) fn show(
         open.len()
     );
     numbered_section(ui, Some(number), "Morning round", &remark);
+    if ui
+        .button("Print the bench sheet…")
+        .on_hover_text("What is due today, with room for a pencil.")
+        .clicked()
+    {
+        on_paper::bench_sheet(view, out);
+    }
     if state.mouldy && view.read_only.is_none() {
         caution_lines(ui, &[cautions::MOULD]);
     }

@@ -1,7 +1,8 @@
 //! The project's tables for other programs.
 
 use crate::dialogs::Question;
-use crate::view::{Outbox, Request, View};
+use crate::screens::on_paper;
+use crate::view::{Outbox, Request, Screen, View};
 use domain::import::TableKind;
 use egui::{Grid, Role, Ui, WidgetInfo};
 use exchange::sheets::xlsx;
@@ -65,6 +66,30 @@ pub(super) fn exports(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
                 Question::SaveCalendar("agenda.ics".into()),
                 text.into_bytes(),
             ));
+        }
+    });
+}
+
+/// What is printed from the records.
+pub(super) fn on_paper(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    section_heading(ui, "On paper");
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Bench sheet of the day…").clicked() {
+            on_paper::bench_sheet(view, out);
+        }
+        if ui.button("Crossing cards…").clicked() {
+            let crosses = paper::crossing_cards::open_crosses(view.project);
+            on_paper::crossing_cards(view, &crosses, out);
+        }
+        on_paper::season_reports(ui, view, out);
+        for (words, screen) in [
+            ("Family tree", Screen::FamilyTree),
+            ("Labels", Screen::Labels),
+            ("Scoring sheets", Screen::Sheets),
+        ] {
+            if named_button(ui, words, &format!("Go to {words}")) {
+                out.ask(Request::Go(screen));
+            }
         }
     });
 }

@@ -33,14 +33,15 @@ impl Held {
     }
 }
 
-/// Draws the page. `answer` tells one comparison from another; `may` says whether it can be recorded.
+/// Draws the page; true once its edit was handed in. `answer` tells one comparison from another; `may` says whether it can be recorded.
 pub(super) fn show(
     ui: &mut Ui,
     held: &Held,
     state: &mut State,
     (answer, name, may): (usize, &str, bool),
     out: &mut Outbox<'_>,
-) {
+) -> bool {
+    let mut imported = false;
     let read = &held.read;
     for note in &read.notes {
         ui.add(egui::Label::new(muted(ui, note)).wrap());
@@ -67,6 +68,7 @@ pub(super) fn show(
                 let rows = if taken == 1 { "row" } else { "rows" };
                 if main_button(ui, &format!("Import {taken} {rows}")).clicked() {
                     out.act_on(ui, "import", name, edit.clone());
+                    imported = true;
                 }
             }
             Some(_) => {}
@@ -115,4 +117,5 @@ pub(super) fn show(
         },
     };
     Table::new("Rows of the workbook", &columns).show(ui, &mut state.table, rows);
+    imported
 }

@@ -120,8 +120,16 @@ pub(super) fn show(
         cells::commit(ui, view, state, shown.sheet, shown.spot(cursor), out);
     }
     state.grid.was_focused = focused;
-    if std::mem::take(&mut state.grid.focus) && may {
-        ui.memory_mut(|memory| memory.request_focus(editor()));
+    if state.grid.focus {
+        // A click on anything else takes the keyboard from a text box in the same frame.
+        if ui.input(|input| input.pointer.any_click()) {
+            ui.ctx().request_repaint();
+        } else {
+            state.grid.focus = false;
+            if may {
+                ui.memory_mut(|memory| memory.request_focus(editor()));
+            }
+        }
     }
     state.cursor = Some(cursor);
     if let Some(clicked) = draw(ui, view, state, (shown, cursor)) {

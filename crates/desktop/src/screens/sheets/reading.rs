@@ -4,10 +4,12 @@ use super::cut_outs::CutOuts;
 use crate::view::{Outbox, Request, View};
 use domain::{Project, RecordKind};
 use egui::{Grid, ScrollArea, Ui};
+use kit::drafts::{self, FormKey};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{TextField, badge, form_row, main_button, section_heading};
 use kit::worker::Worker;
 use paper::scoring_sheet::{ReadPage, Round, accept, read, typed_value};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
@@ -30,6 +32,10 @@ pub(super) struct State {
     typed: BTreeMap<usize, String>,
     by: String,
     site: String,
+    /// What lies with the drafts.
+    kept: Option<LookOver>,
+    /// What was taken in an earlier look over this page.
+    taken_up: BTreeMap<usize, String>,
     cut_outs: CutOuts,
     /// The photo being copied beside the project, once the page is accepted.
     keeper: Worker<Photo, Result<String, String>>,
@@ -37,7 +43,94 @@ pub(super) struct State {
     last: String,
 }
 
+/// A page that is being looked over, as it lies with the drafts: it is there again after the program was ended.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+struct LookOver {
+    photo: PathBuf,
+    /// What was typed for each doubtful answer.
+    typed: BTreeMap<usize, String>,
+    /// What was taken for it; an empty text for an empty cell.
+    taken: BTreeMap<usize, String>,
+    by: String,
+    site: String,
+}
+
+fn key() -> FormKey {
+    FormKey::new("page read", "")
+}
+
 impl State {
+    /// Takes up a page that was being looked over.
+    fn take_up(&mut self, ui: &Ui) {
+        if self.photo.is_some() {
+            return;
+        }
+        if let Some(kept) = drafts::with(ui.ctx(), |drafts| drafts.state::<LookOver>(&key())) {
+            self.read_in(kept.photo.clone());
+            self.typed.clone_from(&kept.typed);
+            self.by.clone_from(&kept.by);
+            self.site.clone_from(&kept.site);
+            self.taken_up = kept.taken;
+        }
+    }
+
+    /// Answers that were taken before, once the photo is read again.
+    fn answer_again(&mut self, project: &Project) {
+        let Some(page) = &mut self.page else { return };
+        for (each, text) in std::mem::take(&mut self.taken_up) {
+            let Some(answer) = page.answers.get_mut(each) else {
+                continue;
+            };
+            let Some(of_trait) = project.traits().get(answer.of_trait) else {
+                continue;
+            };
+            // What can't be read so any longer is asked about again.
+            if let Ok(value) = typed_value(of_trait, &text) {
+                answer.value = value;
+                answer.seen = true;
+            }
+        }
+    }
+
+    /// Keeps the page with the drafts, once anything was typed or taken.
+    fn keep(&mut self, ui: &Ui) {
+        let (Some((photo, _)), Some(page)) = (&self.photo, &self.page) else {
+            return;
+        };
+        let shown =
+            |value: Option<&domain::Value>| value.map(ToString::to_string).unwrap_or_default();
+        let taken: BTreeMap<usize, String> = page
+            .answers
+            .iter()
+            .enumerate()
+            .filter(|(_, answer)| answer.seen)
+            .map(|(each, answer)| (each, shown(answer.value.as_ref())))
+            .collect();
+        let typed = self.typed.iter().any(|(each, text)| {
+            let answer = page.answers.get(*each);
+            answer.is_some_and(|answer| !answer.seen && *text != shown(answer.value.as_ref()))
+        });
+        let kept = LookOver {
+            photo: photo.clone(),
+            typed: self.typed.clone(),
+            taken,
+            by: self.by.clone(),
+            site: self.site.clone(),
+        };
+        if !typed && kept.taken.is_empty() && kept.by.is_empty() && kept.site.is_empty() {
+            return;
+        }
+        if self.kept.as_ref() == Some(&kept) {
+            return;
+        }
+        drafts::with(ui.ctx(), |drafts| {
+            drafts.open(&key(), "The page of a scoring sheet", kept.clone());
+            drafts.replace(&key(), &kept);
+        });
+        self.kept = Some(kept);
+    }
+
+    /// Reads this photo; what is kept of another gives way once something is typed.
     pub(super) fn read_in(&mut self, photo: PathBuf) {
         self.put_away();
         self.count += 1;
@@ -50,6 +143,8 @@ impl State {
         self.page = None;
         self.fault = None;
         self.typed.clear();
+        self.taken_up.clear();
+        self.kept = None;
         self.cut_outs = CutOuts::default();
         self.accepting = false;
     }
@@ -72,7 +167,10 @@ impl State {
             }
         });
         match read.filter(|read| read.current).as_deref() {
-            Some(Ok(page)) => self.page = Some(page.clone()),
+            Some(Ok(page)) => {
+                self.page = Some(page.clone());
+                self.answer_again(project);
+            }
             Some(Err(sentence)) => self.fault = Some(sentence.clone()),
             None => {}
         }
@@ -111,6 +209,7 @@ impl State {
                 );
                 out.act_on(ui, "scoring sheet read", "a page", accepted.edit);
                 self.put_away();
+                drafts::with(ui.ctx(), |drafts| drafts.close(&key()));
             }
             Err(sentence) => self.fault = Some(sentence),
         }
@@ -133,6 +232,9 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
 
 /// Draws the page in hand.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    if view.read_only.is_none() {
+        state.take_up(ui);
+    }
     state.follow(ui, view.project);
     state.follow_accepted(ui, view, out);
     ui.horizontal(|ui| {
@@ -143,6 +245,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         }
         if state.photo.is_some() && ui.button("Put the photo away").clicked() {
             state.put_away();
+            drafts::with(ui.ctx(), |drafts| drafts.close(&key()));
         }
     });
     if !state.last.is_empty() {
@@ -164,6 +267,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     ScrollArea::vertical()
         .auto_shrink(false)
         .show(ui, |ui| page_ui(ui, view, state));
+    if view.read_only.is_none() {
+        state.keep(ui);
+    }
 }
 
 fn page_ui(ui: &mut Ui, view: &View<'_>, state: &mut State) {
