@@ -173,7 +173,7 @@ fn entries_that_never_meet_are_told_in_groups() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(
         ran.err
-            .contains("2 groups that the records never bring together: a, b; c, d"),
+            .contains("2 groups that the records don't connect: a, b; c, d"),
         "{}",
         ran.err
     );
@@ -306,4 +306,76 @@ fn slips_of_the_finger_in_options() {
         "{}",
         ran.err
     );
+}
+
+/// What comparisons rest on is said: oats in incomplete blocks, whose variances are estimates.
+#[test]
+fn comparisons_say_what_they_rest_on() {
+    let line = "--trait yield --entry gen --fixed rep --random rep:block";
+    heard(
+        OATS,
+        line,
+        &[
+            "Least significant difference at 5 %",
+            "degrees of freedom after Kenward and Roger",
+            "Honestly significant difference at 5 % over all pairs (Tukey)",
+        ],
+    );
+    heard(
+        OATS,
+        "--trait yield --entry gen --space ar1 --row row --column col",
+        &["degrees of freedom after Satterthwaite"],
+    );
+}
+
+/// Surfaces over replicates that lie beside each other settle: Kempton & Fox (1997), p. 62, as in the tests of the model.
+#[test]
+fn surfaces_settle_where_little_bends() {
+    let wheat = include_str!("../../../crates/quant/tests/data/kempton.rowcol.csv");
+    let mut beside = String::new();
+    for (nth, row) in wheat.lines().enumerate() {
+        let fields: Vec<&str> = row.split(',').collect();
+        let column = if nth == 0 {
+            "across".to_owned()
+        } else {
+            let at: usize = fields[3].parse().unwrap();
+            (at + if fields[1] == "R2" { 7 } else { 0 }).to_string()
+        };
+        writeln!(beside, "{row},{column}").unwrap();
+    }
+    for place in ["--row row --column col", "--row row --column across"] {
+        for rep in ["--fixed rep", "--random rep", ""] {
+            let line = format!("--trait yield --entry gen {rep} --space spline {place}");
+            let ran = heard(&beside, &line, &[]);
+            assert!(ran.components()["residual"] > 0.0, "{line}");
+        }
+    }
+}
+
+/// Breeding values corrected for columns joined; where a simpler model can't be fitted either, it isn't told as fitted.
+#[test]
+fn evaluations_take_joined_columns_and_tell_what_was_fitted() {
+    let folder = with(
+        "pedigree.csv",
+        "id,female,male\na,,\nb,,\nc,a,b\nd,a,b\ne,a,b\nf,a,b\n",
+    );
+    let mut records = "id,year,plot,y\n".to_owned();
+    for nth in 0..48_usize {
+        let id = ["a", "b", "c", "d", "e", "f"][nth % 6];
+        let value = (nth * 37 % 19) as f64 / 3.0 + (nth % 6) as f64;
+        writeln!(records, "{id},{},{},{value}", nth / 24, nth % 4).unwrap();
+    }
+    fs::write(folder.path().join("records.csv"), &records).unwrap();
+    let line = "evaluate pedigree.csv records.csv --trait y --fixed year:plot --additive 2 --residual 1 --out out.csv";
+    let ran = run(&folder, line);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let each = "id,plot,y\na,1,5\nb,2,6\nc,3,7\nd,4,4\na,5,5\nb,6,7\n";
+    fs::write(folder.path().join("each.csv"), each).unwrap();
+    let ran = run(
+        &folder,
+        "evaluate pedigree.csv each.csv --trait y --fixed plot --out each-out.csv",
+    );
+    assert_eq!(ran.code, 2, "{}", ran.out);
+    assert!(ran.err.contains("Nothing was written"), "{}", ran.err);
+    assert!(!ran.err.contains("Fitted without it"), "{}", ran.err);
 }

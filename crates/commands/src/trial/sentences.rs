@@ -386,7 +386,7 @@ fn groups(names: &[String], group: &[usize]) -> String {
     let lists: Vec<String> = (0..count.min(GROUPS)).map(list).collect();
     let more = if count > GROUPS { "; …" } else { "" };
     format!(
-        "The entries stand in {count} groups that the records never bring together: {}{more}. They are compared within \
+        "The entries stand in {count} groups that the records don't connect: {}{more}. They are compared within \
         each alone. Leave out the fixed terms that part them, or plant some of each group together.",
         lists.join("; ")
     )

@@ -19,6 +19,7 @@ use super::reml::{Coordinate, dispensable};
 use super::solved::{Slopes, Solved};
 use super::{
     Components, Covariance, EvaluationError, Finding, Fit, Iteration, Model, Parameter, Role,
+    ShapeKind,
 };
 
 /// The smallest eigenvalue allowed while iterating, as a share of the variance about the fixed
@@ -36,6 +37,9 @@ const ALIKE: f64 = 1e-8;
 const UNKEPT_DECREMENT: f64 = 1e-4;
 /// For how many steps.
 const STILL: usize = 12;
+/// After so many steps it is looked whether a climb by less than this creeps along a ridge.
+const CREEPING: usize = 10;
+const SLOW: f64 = 1e-2;
 /// On the boundary that promise never vanishes; there the climb itself has to end.
 const CLIMB: f64 = 1e-7;
 const MOST_ITERATIONS: usize = 300;
@@ -149,6 +153,9 @@ impl<'m> Search<'m> {
             let gain = current.minus_two_log_likelihood - next.minus_two_log_likelihood;
             still = if gain < CLIMB { still + 1 } else { 0 };
             current = next;
+            if number.is_multiple_of(CREEPING) && gain < SLOW {
+                current = self.bent_one_way(&current).unwrap_or(current);
+            }
             let minus_two_log_likelihood = current.minus_two_log_likelihood;
             if watch(Iteration {
                 number,
@@ -391,6 +398,31 @@ impl<'m> Search<'m> {
         let allowance = ROUNDING * (1.0 + current.minus_two_log_likelihood.abs());
         let limit = current.minus_two_log_likelihood + allowance;
         (next.minus_two_log_likelihood <= limit).then_some(next)
+    }
+
+    /// Where a surface bends along one side only, its balance and its variance go on for ever together, and what is gained
+    /// grows less and less: the end of that ridge at once, if it lies higher.
+    fn bent_one_way(&self, current: &Solved<'_>) -> Option<Solved<'m>> {
+        (0..self.model.random.len()).find_map(|component| {
+            let parameters = self.model.shape_parameters(component);
+            let index = parameters
+                .iter()
+                .position(|p| p.kind == ShapeKind::Balance)?;
+            let p = parameters[index];
+            let balance = current.components.shapes[component][index];
+            let held = |(coordinate, _): &(Coordinate, f64)| coordinate.component() == component;
+            if p.at_bound(balance) || self.held.iter().any(held) {
+                return None;
+            }
+            let end = if balance < 0.0 { p.lower } else { p.upper };
+            let mut components = current.components.clone();
+            components.shapes[component][index] = end;
+            // What the surface may bend along its one side stays as it is.
+            let variance = components.get(component).get(0, 0) * (-(end - balance).abs()).exp();
+            components.get_mut(component).set(0, 0, variance);
+            let next = Solved::new(self.model, self.lift(components)?).ok()?;
+            (next.minus_two_log_likelihood < current.minus_two_log_likelihood).then_some(next)
+        })
     }
 
     fn values(&self, current: &Solved<'_>, free: &[usize]) -> Vec<f64> {
