@@ -104,6 +104,19 @@ impl Trial {
         })
     }
 
+    /// What each entry is estimated as.
+    fn combinations(&self, entries: Entries) -> Vec<Combination> {
+        match entries {
+            Entries::Fixed => adjusted(&self.entry, &self.fixed),
+            Entries::Random => {
+                let level = |entry: usize| self.related.as_ref().map_or(entry, |r| r.plant[entry]);
+                (0..self.entry.levels)
+                    .map(|entry| Combination::new().with_random(0, level(entry), 1.0))
+                    .collect()
+            }
+        }
+    }
+
     fn fitted(&self, entries: Entries, with_space: bool) -> Result<Analysis, EvaluationError> {
         let count = self.values.len();
         let fixed_factor = |factor: &Factor| FixedEffect::Factor {
@@ -177,15 +190,7 @@ impl Trial {
         let observed = self.values.iter().map(|value| Some(value - mean)).collect();
         let model = Model::with_residual(Observations::single(observed)?, fixed, random, residual)?;
         let fit = model.estimate()?;
-        let combinations = match entries {
-            Entries::Fixed => adjusted(&self.entry, &self.fixed),
-            Entries::Random => {
-                let level = |entry: usize| self.related.as_ref().map_or(entry, |r| r.plant[entry]);
-                (0..self.entry.levels)
-                    .map(|entry| Combination::new().with_random(0, level(entry), 1.0))
-                    .collect()
-            }
-        };
+        let combinations = self.combinations(entries);
         let estimable: Vec<bool> = combinations
             .iter()
             .map(|combination| model.is_estimable(combination, 0))
