@@ -223,7 +223,7 @@ impl Wanted {
                 nth += 1;
                 continue;
             };
-            let run = (0..)
+            let run = (0..lines.len() - nth)
                 .take_while(|step| repeated.get(nth + step) == Some(&Some(begin + step)))
                 .count();
             if run as u64 >= PASTED {
@@ -282,6 +282,50 @@ impl Wanted {
         }
     }
 
+    /// Names that differ only in how they look or are written, and signs that can't be seen.
+    fn unlike_names(&self, plots: &Plots) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        for (nth, term) in plots.terms.iter().enumerate() {
+            let column = if nth == 0 { &self.entry } else { &term.name };
+            let mut seen: HashMap<String, usize> = HashMap::new();
+            for (level, name) in term.levels.iter().enumerate() {
+                let line = first_line(plots, term, level);
+                if let Some(sign) = hidden_sign(name) {
+                    let what = format!(
+                        "'{name}' holds a sign that can't be seen, U+{:04X}. Remove it.",
+                        u32::from(sign)
+                    );
+                    faults.push(Fault::at(line, column, what));
+                }
+                let number = whole_number(name);
+                let Some(other) = seen.insert(number.unwrap_or_else(|| looks_like(name)), level)
+                else {
+                    continue;
+                };
+                let earlier = &term.levels[other];
+                if looks_like(name) != looks_like(earlier) {
+                    let what = format!(
+                        "'{name}' and '{earlier}' on line {} are one number. Write both alike.",
+                        first_line(plots, term, other)
+                    );
+                    faults.push(Fault::at(line, column, what));
+                    continue;
+                }
+                let how = likeness(name, earlier);
+                // Blocks may well be called a and A.
+                if nth > 0 && name.to_lowercase() == earlier.to_lowercase() {
+                    continue;
+                }
+                let what = format!(
+                    "'{name}' differs only in {how} from '{earlier}' on line {}. Write both alike.",
+                    first_line(plots, term, other)
+                );
+                faults.push(Fault::at(line, column, what));
+            }
+        }
+        faults
+    }
+
     /// Names numbers that are too large, entries written in two ways, and terms that can't be told from the entries.
     pub(super) fn check_records(
         &self,
@@ -304,48 +348,7 @@ impl Wanted {
             too_large(name, numbers);
         }
         let entry = &plots.terms[0];
-        let first_line = |term: &FixedColumn, level: usize| {
-            let first = term.level.iter().position(|&other| other == level);
-            first.map_or(1, |record| plots.line[record])
-        };
-        for (nth, term) in plots.terms.iter().enumerate() {
-            let column = if nth == 0 { &self.entry } else { &term.name };
-            let mut seen: HashMap<String, usize> = HashMap::new();
-            for (level, name) in term.levels.iter().enumerate() {
-                let line = first_line(term, level);
-                if let Some(sign) = hidden_sign(name) {
-                    let what = format!(
-                        "'{name}' holds a sign that can't be seen, U+{:04X}. Remove it.",
-                        u32::from(sign)
-                    );
-                    faults.push(Fault::at(line, column, what));
-                }
-                let number = whole_number(name);
-                let Some(other) = seen.insert(number.unwrap_or_else(|| looks_like(name)), level)
-                else {
-                    continue;
-                };
-                let earlier = &term.levels[other];
-                if looks_like(name) != looks_like(earlier) {
-                    let what = format!(
-                        "'{name}' and '{earlier}' on line {} are one number. Write both alike.",
-                        first_line(term, other)
-                    );
-                    faults.push(Fault::at(line, column, what));
-                    continue;
-                }
-                let how = likeness(name, earlier);
-                // Blocks may well be called a and A.
-                if nth > 0 && name.to_lowercase() == earlier.to_lowercase() {
-                    continue;
-                }
-                let what = format!(
-                    "'{name}' differs only in {how} from '{earlier}' on line {}. Write both alike.",
-                    first_line(term, other)
-                );
-                faults.push(Fault::at(line, column, what));
-            }
-        }
+        faults.extend(self.unlike_names(plots));
         if !faults.is_empty() {
             return Err(faulty(&self.records, &faults, err));
         }
@@ -367,7 +370,7 @@ impl Wanted {
                 let what = format!(
                     "'{name}' looks like a line of means or totals. It is taken as an entry: if it is none, take the row out."
                 );
-                let note = Fault::at(first_line(entry, level), &self.entry, what);
+                let note = Fault::at(first_line(plots, entry, level), &self.entry, what);
                 tell(err, &format!("{}, {note}", self.records.display()));
             }
         }
@@ -409,6 +412,12 @@ impl Wanted {
         }
         Ok(())
     }
+}
+
+/// The line on which a level first stands.
+fn first_line(plots: &Plots, term: &FixedColumn, level: usize) -> u64 {
+    let first = term.level.iter().position(|&other| other == level);
+    first.map_or(1, |record| plots.line[record])
 }
 
 /// A name that is a whole number, as that number: 7, 07 and 7.0 are one. Of 1.1 and 1.10 that can't be said.
