@@ -9,7 +9,8 @@
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::random_edits::walk;
 use domain::record::settings::SettingsField;
-use domain::{Edit, Project};
+use domain::{Edit, Project, RecordKind};
+use std::io::{Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 use std::sync::Arc;
 use store::{Existing, Opened, Store};
@@ -212,4 +213,148 @@ fn a_journal_that_stands_there_twice_loses_nothing() {
         &[&bytes[..], &bytes[bytes.len() - 300..]].concat(),
     );
     assert!(open(&disk).project == project);
+}
+
+/// The file with all but so many records of a table taken out, its JSON sound.
+fn thinned(disk: &ModelDisk, table: &str, left: usize) -> usize {
+    let bytes = disk.peek(Path::new(FILE)).unwrap();
+    let mut file: serde_json::Value = serde_json::from_slice(&bytes).unwrap();
+    let records = file["project"][table].as_array_mut().unwrap();
+    let taken = records.len() - left;
+    records.truncate(left);
+    disk.put(Path::new(FILE), &serde_json::to_vec_pretty(&file).unwrap());
+    taken
+}
+
+#[test]
+fn records_taken_out_of_sound_text_are_told_by_kind_with_their_number() {
+    let (disk, _) = five();
+    let whole = open(&disk).project;
+    let file = store(&disk).open(Path::new(FILE)).unwrap().file;
+    file.save(&whole).unwrap();
+    drop(file);
+    for with_journal in [true, false] {
+        let disk = disk.restarted(1);
+        if !with_journal {
+            disk.delete(Path::new(JOURNAL));
+            for path in disk.paths() {
+                if path.to_string_lossy().contains("-backups") {
+                    disk.delete(&path);
+                }
+            }
+        }
+        let taken = thinned(&disk, "genotypes", 1);
+        assert!(taken > 3);
+        let opened = open(&disk);
+        let damage = opened.report.damage.clone().unwrap();
+        let plants = damage
+            .missing
+            .iter()
+            .find(|(kind, _)| *kind == RecordKind::Genotype);
+        assert_eq!(plants.unwrap().1, taken, "{}", told(&opened));
+        assert!(
+            told(&opened).contains(&RecordKind::Genotype.counted(taken)),
+            "{}",
+            told(&opened)
+        );
+        drop(opened);
+        // Gone on without them, it stays told, saved as often as one likes.
+        let opened = store(&disk).go_on_without(Path::new(FILE)).unwrap();
+        drop(opened);
+        let mut opened = open(&disk);
+        let edit = Edit::Settings(SettingsField::Name("on".into()));
+        opened.project.apply(edit.clone()).unwrap();
+        opened.file.append(&edit).unwrap();
+        opened.file.save(&opened.project).unwrap();
+        drop(opened);
+        let opened = open(&disk);
+        assert!(opened.report.is_damaged());
+        assert!(
+            told(&opened).contains(&RecordKind::Genotype.counted(taken)),
+            "{}",
+            told(&opened)
+        );
+    }
+    // With its journal it is brought back whole.
+    thinned(&disk, "genotypes", 1);
+    let mended = store(&disk).bring_back(Path::new(FILE)).unwrap();
+    assert!(mended.project == whole);
+    drop(mended);
+    assert!(!open(&disk).report.is_damaged());
+}
+
+/// One sentence for one cause, and the same count from whoever asks.
+#[test]
+fn a_file_cut_anywhere_is_told_in_few_sentences_with_one_number() {
+    let (disk, _) = five();
+    let opened = open(&disk);
+    opened.file.save(&opened.project).unwrap();
+    let whole = opened.project.clone();
+    drop(opened);
+    let bytes = disk.peek(Path::new(FILE)).unwrap();
+    for share in [30, 55, 80, 97, 99] {
+        disk.put(Path::new(FILE), &bytes[..bytes.len() * share / 100]);
+        let reading = store(&disk).open_read_only(Path::new(FILE)).unwrap();
+        let opened = open(&disk);
+        let (read, seen) = (reading.report.damage.clone(), opened.report.damage.clone());
+        let missing = whole.record_count() - opened.project.record_count();
+        assert_eq!(
+            seen.as_ref().map_or(0, store::Damage::count),
+            missing,
+            "{share} %"
+        );
+        assert_eq!(
+            read.map(|it| it.missing),
+            seen.map(|it| it.missing),
+            "{share} %"
+        );
+        let sentences = opened.report.sentences();
+        let count = sentences.iter().filter(|it| it.contains("damaged")).count();
+        assert!(
+            sentences.len() <= 4 && count <= 1,
+            "{share} %: {sentences:?}"
+        );
+        let found = domain::findings::findings(&opened.project, "2027-01-01".parse().unwrap());
+        let gone = found
+            .iter()
+            .filter(|it| it.what.contains("isn't there"))
+            .count();
+        assert!(gone <= 20, "{share} %: {gone}");
+    }
+}
+
+#[test]
+fn a_journal_changed_in_place_to_the_same_length_is_noticed_and_written_anew() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("season.binewright");
+    let journal = folder.path().join("season.binewright-journal");
+    let store = Store::new("Ida");
+    drop(
+        store
+            .create(&path, &Project::default(), Existing::Keep)
+            .unwrap(),
+    );
+    let mut opened = store.open(&path).unwrap();
+    for n in 0..5 {
+        let edit = Edit::Settings(SettingsField::Place(format!("Hill {n}")));
+        opened.project.apply(edit.clone()).unwrap();
+        opened.file.append(&edit).unwrap();
+        opened.file.flush().unwrap();
+    }
+    let at = find(&std::fs::read(&journal).unwrap(), "Hill 3") as u64;
+    // Long enough for the clock of the disk to have moved on.
+    std::thread::sleep(std::time::Duration::from_millis(30));
+    let mut other = std::fs::OpenOptions::new()
+        .write(true)
+        .open(&journal)
+        .unwrap();
+    other.seek(SeekFrom::Start(at)).unwrap();
+    other.write_all(b"Dale").unwrap();
+    drop(other);
+    opened.file.is_changed_elsewhere().unwrap();
+    assert_eq!(opened.file.acknowledged(), opened.file.last());
+    let project = opened.project.clone();
+    drop(opened);
+    let again = store.open(&path).unwrap();
+    assert!(again.project == project, "{}", told(&again));
 }

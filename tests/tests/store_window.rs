@@ -196,13 +196,47 @@ fn a_change_that_is_not_on_the_disk_is_marked_at_its_row_and_on_its_page() {
 }
 
 #[test]
+fn what_is_done_on_today_is_not_called_done_while_the_disk_is_full() {
+    let disk = ModelDisk::default();
+    let store = Store::with_files("Ida", Arc::new(disk.clone()));
+    let project = sample::sample_project(today()).unwrap();
+    drop(
+        store
+            .create(Path::new(FILE), &project, Existing::Keep)
+            .unwrap(),
+    );
+    let mut window = Window::on(Ok(OpenProject::open_in(store, Path::new(FILE)).unwrap()));
+    window.go(Screen::Calendar);
+    disk.set_unwritable(Some(ErrorKind::StorageFull));
+    let said = window.said();
+    let mark = said
+        .lines()
+        .find(|line| line.starts_with("Mark box ") && line.ends_with(" as checked"));
+    let mark = mark.unwrap_or_else(|| panic!("{said}")).to_owned();
+    let code = mark.split(' ').nth(2).unwrap().to_owned();
+    window.0.get_by_label(&mark).click();
+    window.draw();
+    let _ = window.open().file().flush();
+    window.draw();
+    // At its row, and at the foot, which would show a tick.
+    let row = format!("{code}, {}", kit::unkept::WORDS);
+    assert!(window.says(&row), "{row}: {}", window.said());
+    let foot = format!(": {}", kit::unkept::WORDS);
+    assert!(window.says(&foot), "{}", window.said());
+    disk.set_unwritable(None);
+    window.open().file().flush().unwrap();
+    window.draw();
+    assert!(!window.says(kit::unkept::WORDS), "{}", window.said());
+}
+
+#[test]
 fn what_was_changed_outside_the_program_can_be_looked_at() {
     let (_folder, path, _) = folder();
     let text = fs::read_to_string(&path).unwrap();
     fs::write(&path, text.replacen("\"F-02\"", "\"F-22\"", 1)).unwrap();
     let mut window = Window::on(Err(&path));
     window.until("changed outside the program since");
-    window.click("Look at the difference");
+    window.click("Look at the difference…");
     window.until("F-22");
     window.click("Hide the difference");
     assert!(window.says("Look at the difference"));

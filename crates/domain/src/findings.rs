@@ -1,13 +1,13 @@
 //! What is doubtful or missing in the records, each with its record and its remedy.
 
 use crate::date::InWords as _;
-use crate::id::{AnyId, Id};
+use crate::id::{AnyId, Id, RecordKind};
 use crate::permission;
 use crate::project::Project;
 use crate::words::{sentence, with_article};
 use crate::{BreedingUse, Genotype, Origin, Pollen};
 use chrono::NaiveDate;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 mod crosses;
 mod photos;
@@ -72,6 +72,9 @@ pub fn findings(project: &Project, today: NaiveDate) -> Vec<Finding> {
     found.findings
 }
 
+/// So many references to records that aren't there are told one by one.
+const MOST_DANGLING: usize = 20;
+
 struct Found<'a> {
     project: &'a Project,
     today: NaiveDate,
@@ -88,10 +91,37 @@ impl Found<'_> {
         });
     }
 
+    /// One finding for one cause: records that are gone leave as many references behind as they had.
+    fn many_dangling(&mut self, dangling: &[(AnyId, AnyId)]) {
+        let mut counts: BTreeMap<RecordKind, BTreeSet<AnyId>> = BTreeMap::new();
+        for (_, to) in dangling {
+            counts.entry(to.kind).or_default().insert(*to);
+        }
+        let kinds = counts.iter().map(|(kind, gone)| kind.counted(gone.len()));
+        let gone = kinds.collect::<Vec<_>>().join(", ");
+        let first = dangling.first().map_or_else(String::new, |(from, _)| {
+            format!(" The first is {}.", self.project.describe(*from))
+        });
+        self.findings.push(Finding {
+            weight: Weight::Fault,
+            about: None,
+            what: format!(
+                "{} references lead to records that aren't there: {gone}.{first}",
+                dangling.len()
+            ),
+            remedy: "Bring them back from a backup, or correct the records.".into(),
+        });
+    }
+
     /// What no edit could have brought about, but a file from elsewhere can.
     fn faults(&mut self) {
         let project = self.project;
-        for (from, to) in project.dangling_references() {
+        let mut dangling = project.dangling_references();
+        if dangling.len() > MOST_DANGLING {
+            self.many_dangling(&dangling);
+            dangling.clear();
+        }
+        for (from, to) in dangling {
             let what = format!(
                 "{} refers to {} that isn't there.",
                 sentence(&project.describe(from)),

@@ -2,7 +2,8 @@
 //! they are drawn.
 
 use crate::state_mark::{StateMark, state};
-use egui::{Context, Id, Ui};
+use crate::theme::tokens;
+use egui::{Context, Id, Rect, Role, Sense, Ui, WidgetInfo, vec2};
 use std::collections::{BTreeSet, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher as _};
 use std::sync::Arc;
@@ -58,6 +59,21 @@ pub fn tell(ctx: &Context, unkept: Unkept) {
 /// The records, if there are any.
 pub fn told(ctx: &Context) -> Option<Arc<Unkept>> {
     ctx.data(|data| data.get_temp(place()))
+}
+
+/// Marks a row that isn't a table's, if its record is one of them: at its left edge, as tables do. `name` is what the row
+/// is called.
+pub fn row_ui(ui: &mut Ui, row: Rect, key: impl Hash, name: &str) {
+    if !told(ui.ctx()).is_some_and(|unkept| unkept.has_key(&key)) {
+        return;
+    }
+    let edge = Rect::from_min_size(row.min, vec2(4.0, row.height()));
+    let ink = StateMark::Danger.ink(tokens(ui));
+    ui.painter().rect_filled(edge, 0, ink);
+    let id = ui.make_persistent_id(("not on the disk", sum(&key)));
+    let mark = ui.interact(edge, id, Sense::hover());
+    mark.widget_info(|| WidgetInfo::labeled(Role::Status, true, format!("{name}, {WORDS}")));
+    mark.on_hover_text("It is tried again every second. Until then a loss of power would take it.");
 }
 
 /// Says it on the page about this record.

@@ -189,6 +189,8 @@ pub(crate) struct Document {
     pub(crate) lost: Option<Lost>,
     /// Whether something else than this program wrote the text, or changed it since.
     pub(crate) changed_outside: bool,
+    /// What is wrong with a text that is no JSON, to be told where nothing tells what is missing because of it.
+    pub(crate) torn_note: Option<String>,
     /// What was lost or found on the way that is no record, as sentences.
     pub(crate) notes: Vec<String>,
     /// Whether the file was damaged, so that the original must be kept before it is written over.
@@ -281,6 +283,7 @@ pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
                 lost: None,
                 changed_outside: false,
                 notes: Vec::new(),
+                torn_note: None,
                 damaged: false,
             });
         }

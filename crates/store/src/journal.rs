@@ -54,6 +54,13 @@ impl Sum {
         Self(crc32fast::hash(bytes))
     }
 
+    /// The sum of the bytes that this one is of, and these after them.
+    pub(crate) fn with(self, more: &[u8]) -> Self {
+        let mut hasher = crc32fast::Hasher::new_with_initial(self.0);
+        hasher.update(more);
+        Self(hasher.finalize())
+    }
+
     pub(crate) fn parse(text: &[u8]) -> Option<Self> {
         let text = std::str::from_utf8(text).ok()?;
         let plain = text.len() == 8 && text.bytes().all(|digit| digit.is_ascii_hexdigit());

@@ -182,8 +182,12 @@ impl Store {
             lost: _,
             changed_outside,
             mut notes,
+            torn_note,
             damaged,
         } = document;
+        if damage.is_none() {
+            notes.extend(torn_note);
+        }
         if facts.names > 1 {
             notes.push("The file has another name on this disk (a hard link). From the first save on, each name has a file of its own: what is saved under one isn't under the other.".into());
         }

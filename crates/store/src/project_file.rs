@@ -33,8 +33,8 @@ pub struct ProjectFile {
     saved_up_to: AtomicU64,
     /// Where the project stood when the file was opened.
     opened_at: Mark,
-    /// How long the journal was when the file was opened, for those who only read.
-    journal_then: Option<u64>,
+    /// How long the journal was when the file was opened, and when it was changed last, for those who only read.
+    journal_then: Option<(u64, Option<SystemTime>)>,
     /// Who signs changes.
     who: Mutex<String>,
     /// What another program did to the file before it was opened here: it goes into the journal before the next change.
@@ -142,7 +142,7 @@ impl ProjectFile {
             saved_up_to: AtomicU64::new(saved.mark.sequence),
             saved: Mutex::new(saved),
             opened_at: mark,
-            journal_then: facts.map(|facts| facts.length),
+            journal_then: facts.map(|facts| (facts.length, facts.modified)),
             writing,
         })
     }
@@ -205,7 +205,7 @@ impl ProjectFile {
             return Ok(false);
         }
         let journal = files.facts(&self.journal).map_err(tell)?;
-        Ok(journal.map(|facts| facts.length) != self.journal_then)
+        Ok(journal.map(|facts| (facts.length, facts.modified)) != self.journal_then)
     }
 
     /// Whether a window that held the project when it was opened here has let go of it, so that opening it again may

@@ -4,8 +4,13 @@ use crate::damage::{Damage, Loss};
 use crate::document::QuarantinedRecord;
 use crate::error::ReadOnly;
 use chrono::{DateTime, Utc};
+use domain::RecordKind;
 use domain::words::counted;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
+
+/// So many records that are set aside are told one by one.
+const MOST_NAMED: usize = 10;
 
 /// What opening a project found, for people to read.
 #[derive(Debug, Clone, Default)]
@@ -151,6 +156,25 @@ impl Report {
             || matches!(self.read_only, Some(ReadOnly::NewerChanges(_)))
     }
 
+    /// One sentence a record that is set aside; of many, one that sums them up.
+    fn quarantined_words(&self) -> Vec<String> {
+        if self.quarantined.len() <= MOST_NAMED {
+            return self.quarantined.iter().map(ToString::to_string).collect();
+        }
+        let mut counts: BTreeMap<RecordKind, usize> = BTreeMap::new();
+        for kind in self.quarantined.iter().filter_map(QuarantinedRecord::kind) {
+            *counts.entry(kind).or_default() += 1;
+        }
+        let counts: Vec<_> = counts.into_iter().collect();
+        let records = crate::damage::in_words(&counts)
+            .unwrap_or_else(|| counted(self.quarantined.len(), "record", "records"));
+        let first = self.quarantined.first().map(ToString::to_string);
+        vec![format!(
+            "{records} can't be in the project, and are kept in the file. The first: {}",
+            first.unwrap_or_default()
+        )]
+    }
+
     /// Whether a file that is kept is named with the changes it has.
     fn is_told_of(&self, kept: &PathBuf) -> bool {
         self.lost_changes
@@ -180,7 +204,7 @@ impl Report {
             )
         }));
         sentences.extend(self.notes.iter().cloned());
-        sentences.extend(self.quarantined.iter().map(ToString::to_string));
+        sentences.extend(self.quarantined_words());
         sentences.extend(
             self.kept
                 .iter()

@@ -38,13 +38,13 @@ const LONGEST: Duration = Duration::from_mins(5);
 /// Address space of the child in KiB: more than any honest file of this size takes.
 const MEMORY: u32 = 3_000_000;
 /// One file in so many is taken through breeding values and plans too, which cost as much as a hundred files.
-const BREEDING: u64 = 500;
+const BREEDING: u64 = 4000;
 /// Of one file in so many the figures of its seed are worked out too: curves are fitted, which costs as much as five files.
-const FITTED: u64 = 5;
+const FITTED: u64 = 25;
 /// One file in so many is saved and opened again.
 const SAVED: u64 = 4;
 /// One file in so many is drawn in a window, which costs as much as twenty files: one screen of it, each in turn.
-const DRAWN: u64 = 100;
+const DRAWN: u64 = 400;
 /// Of the first so many files more are drawn, so that a short run draws every screen; and more are taken through breeding values.
 const FIRST: u64 = 160;
 /// One file in so many is the whole sample season.

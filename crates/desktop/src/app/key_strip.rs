@@ -112,6 +112,12 @@ impl App {
             }
             return None;
         };
+        // Nothing is called done that isn't on the disk.
+        let unkept = notice.not_on_disk().filter(|_| {
+            let open = self.open.as_ref();
+            open.is_some_and(|open| open.file().trouble().is_some())
+        });
+        let notice = unkept.as_ref().unwrap_or(notice);
         let colours = tokens(ui);
         let mut answer = None;
         ui.spacing_mut().item_spacing.x = space::XS;

@@ -42,6 +42,16 @@ impl Notice {
         }
     }
 
+    /// The same of an edit that was made and isn't on the disk; nothing if it tells of something else.
+    pub(super) fn not_on_disk(&self) -> Option<Self> {
+        let is_done = self.meaning == Meaning::Good && self.action == Some(Action::Undo);
+        is_done.then(|| Self {
+            text: format!("{}: {}", self.text, kit::unkept::WORDS),
+            meaning: Meaning::Danger,
+            ..self.clone()
+        })
+    }
+
     /// An edit was refused.
     pub(super) const fn refused(text: String) -> Self {
         Self {

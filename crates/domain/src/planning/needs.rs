@@ -1,9 +1,9 @@
 //! What so many seeds of one cross take: bags, cones, boxes, cells, pots, hills.
 
 use super::{Funnel, Goals, Mean, Rates, SurvivalStage};
+use crate::Project;
 use crate::genetics::{Explanation, number};
 use crate::record::protocol::Regimen;
-use crate::{Project, actions};
 
 /// Something that is needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -85,7 +85,8 @@ pub fn needs(
             || Regimen::default().box_to,
             |protocol| protocol.regimen.box_to,
         );
-    let boxes = actions::box_fillings(u32::try_from(seeds).unwrap_or(u32::MAX), fill).len() as u64;
+    // Counted, not laid: a file may ask for billions of boxes.
+    let boxes = seeds.div_ceil(u64::from(fill.max(1))).max(1);
     let room = |step| funnel.room_after(step, seeds, goals.sure);
     let (sprouts, settled) = (room(SurvivalStage::Germinated), room(SurvivalStage::Potted));
     let need = |kind: NeedKind, amount: u64, limit: Option<u32>, formula: &str| Need {

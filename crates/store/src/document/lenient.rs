@@ -34,6 +34,8 @@ pub(super) struct Loose {
     pub(super) other: Map<String, Value>,
     pub(super) notes: Vec<String>,
     pub(super) damaged: bool,
+    /// What is wrong with a text that is no JSON, told where nothing tells what is missing because of it.
+    pub(super) torn_note: Option<String>,
     /// Whether records may be missing that nothing but the file's own count can tell of.
     pub(super) torn: bool,
 }
@@ -261,11 +263,12 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
         seen.insert("settings".into(), settings);
     }
     let overlay = Overlay::between(&seen, &project).map_err(|error| plain(&error))?;
-    let lost = torn
-        .then(|| lost(&project, &gather.quarantined, loose.contents.as_ref()))
+    // Without a count a sound text has lost nothing that anybody knows of.
+    let lost = (torn || loose.contents.is_some())
+        .then(|| lost(&project, &gather.aside, loose.contents.as_ref()))
         .flatten();
     Ok(Document {
-        changed_outside: lost.is_none()
+        changed_outside: !(torn && lost.is_some())
             && agrees != Some(true)
             && format.minor >= contents::SINCE_MINOR,
         lost,
@@ -280,6 +283,7 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
         mark,
         project,
         notes: gather.notes,
+        torn_note: loose.torn_note,
         damaged: gather.damaged,
     })
 }
@@ -287,7 +291,7 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
 /// What a torn file lacks by its own count; nothing if by that it is all there.
 fn lost(
     project: &Project,
-    set_aside: &[QuarantinedRecord],
+    aside: &BTreeMap<RecordKind, isize>,
     counts: Option<&Contents>,
 ) -> Option<Lost> {
     let Some(counts) = counts else {
@@ -297,10 +301,9 @@ fn lost(
         .iter()
         .filter_map(|kind| {
             let counted = *counts.records.get(kind.table())? as usize;
-            let aside = set_aside.iter().filter(|each| {
-                each.kind() == Some(*kind) && each.why != QuarantineReason::Duplicate
-            });
-            let missing = counted.saturating_sub(project.count(*kind) + aside.count());
+            let aside = aside.get(kind).copied().unwrap_or_default();
+            let there = project.count(*kind).saturating_add_signed(aside);
+            let missing = counted.saturating_sub(there);
             (missing > 0).then_some((*kind, missing))
         })
         .collect();
@@ -312,6 +315,9 @@ struct Gather {
     tables: BTreeMap<String, Vec<String>>,
     taken: BTreeSet<(String, String)>,
     quarantined: Vec<QuarantinedRecord>,
+    /// How many that can't be read were set aside just now, less those set aside before that are in the project now: what
+    /// the file's count has beside the project.
+    aside: BTreeMap<RecordKind, isize>,
     notes: Vec<String>,
     misplaced: usize,
     damaged: bool,
@@ -348,6 +354,12 @@ impl Gather {
             QuarantineReason::Duplicate
         };
         self.damaged |= fresh;
+        if fresh
+            && why != QuarantineReason::Duplicate
+            && let Some(kind) = RecordKind::of_table(&table)
+        {
+            *self.aside.entry(kind).or_default() += 1;
+        }
         self.quarantined.push(QuarantinedRecord {
             table,
             index,
@@ -364,8 +376,11 @@ impl Gather {
             return;
         }
         let noun = record.kind().map_or("record", RecordKind::noun);
-        let name = record.code().unwrap_or_default();
+        let (kind, name) = (record.kind(), record.code().unwrap_or_default());
         if self.record(record.table, record.index, record.record, false) {
+            if let Some(kind) = kind {
+                *self.aside.entry(kind).or_default() -= 1;
+            }
             self.notes.push(format!(
                 "The {noun} {name} that was set aside can be read again."
             ));

@@ -57,7 +57,7 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
     if loose.format.is_none() && loose.tables.is_empty() {
         return Err("it is no JSON text".into());
     }
-    loose.notes.push(match lost {
+    loose.torn_note = Some(match lost {
         0 => "The file is damaged: it is no sound JSON text.".into(),
         1 => "The file is damaged: a piece of it can't be read.".into(),
         lost => format!("The file is damaged: {lost} pieces of it can't be read."),

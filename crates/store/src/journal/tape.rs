@@ -1,5 +1,6 @@
 //! The file end of the journal's writer: where the journal ends on the disk, and whether it still is what was written.
 
+use super::Sum;
 use super::memory::Memory;
 use crate::error::StoreError;
 use crate::files::{Facts, FileSystem, OpenFile, beside, replace, replace_keeping};
@@ -9,6 +10,7 @@ use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::SystemTime;
 
 /// How the journal stands on the disk when writing begins.
 #[derive(Debug, Clone, Copy)]
@@ -21,6 +23,8 @@ pub(crate) enum Begin {
         open_ended: bool,
         /// Which file it is.
         identity: Option<(u64, u64)>,
+        /// The sum of its bytes.
+        sum: Sum,
     },
     /// It isn't there yet: the first change makes it, with the project as it is now to start from.
     New,
@@ -31,6 +35,7 @@ impl Begin {
     pub(crate) fn after(bytes: &[u8], identity: Option<(u64, u64)>) -> Self {
         Self::At {
             identity,
+            sum: Sum::of(bytes),
             length: bytes.len() as u64,
             open_ended: bytes.last().is_some_and(|last| *last != b'\n'),
         }
@@ -48,6 +53,8 @@ pub(super) struct Tape {
     file: Option<Box<dyn OpenFile>>,
     /// Whether our last attempt may have left bytes after the good end.
     unsure: bool,
+    /// When the file was last changed, as far as it is known to be what was written.
+    seen: Option<SystemTime>,
 }
 
 impl fmt::Debug for dyn OpenFile {
@@ -71,6 +78,7 @@ impl Tape {
             begin,
             file: None,
             unsure: false,
+            seen: None,
         }
     }
 
@@ -81,18 +89,37 @@ impl Tape {
 
     /// Whether the journal is as it was written, as far as a look from outside tells. A disk that can't be asked is told
     /// of when it is written to.
-    pub(super) fn is_intact(&self) -> bool {
+    pub(super) fn is_intact(&mut self) -> bool {
         let Ok(facts) = self.files.facts(&self.path) else {
             return true;
         };
         match self.begin {
             Begin::New => true,
             Begin::At {
-                length, identity, ..
+                length,
+                identity,
+                sum,
+                ..
             } => facts.is_some_and(|facts| {
                 let same = facts.length == length || (self.unsure && facts.length > length);
-                same && facts.identity == identity
+                same && facts.identity == identity && self.has_sum(&facts, sum)
             }),
+        }
+    }
+
+    /// Whether the file has the bytes that were written: asked only where its time says that something was written to it
+    /// since, be it to the same length. One that can't be read tells of itself where it is written to.
+    fn has_sum(&mut self, facts: &Facts, sum: Sum) -> bool {
+        if self.unsure || (facts.modified.is_some() && facts.modified == self.seen) {
+            return true;
+        }
+        match self.files.read(&self.path, MOST_BYTES) {
+            Ok(bytes) if Sum::of(&bytes) == sum => {
+                self.seen = facts.modified;
+                true
+            }
+            Ok(_) => false,
+            Err(_) => true,
         }
     }
 
@@ -102,6 +129,7 @@ impl Tape {
             length,
             open_ended,
             identity,
+            sum,
         } = self.begin
         else {
             return Ok(false);
@@ -110,7 +138,9 @@ impl Tape {
         let facts = self.files.facts(&self.path).map_err(&tell)?;
         let same = facts.is_some_and(|facts| {
             let unsure = self.unsure && facts.length > length;
-            (facts.length == length || unsure) && facts.identity == identity
+            (facts.length == length || unsure)
+                && facts.identity == identity
+                && self.has_sum(&facts, sum)
         });
         if !same {
             self.file = None;
@@ -146,10 +176,12 @@ impl Tape {
             return Ok(false);
         }
         self.unsure = false;
+        self.seen = facts.and_then(|facts| facts.modified);
         self.begin = Begin::At {
             length,
             open_ended: false,
             identity,
+            sum: sum.with(batch),
         };
         Ok(true)
     }
@@ -188,6 +220,7 @@ impl Tape {
         })
         .map_err(&tell)?;
         self.unsure = false;
+        self.seen = None;
         self.begin = Begin::after(&text, written);
         Ok(())
     }

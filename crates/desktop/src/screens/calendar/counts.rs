@@ -6,7 +6,7 @@ use crate::screens::forms::CountForm;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::ledger::BoxTally;
-use domain::{Count, Edit, Germination, Id};
+use domain::{AnyId, Count, Edit, Germination, Id};
 use egui::{
     Align2, FontId, Frame, Key, Margin, Rect, Role, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2,
 };
@@ -251,6 +251,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, slot: &Slot, row: &Row) -> Option<Answer
     if !ui.is_rect_visible(near) && !ui.memory(|memory| memory.has_focus(slot.id())) {
         return None;
     }
+    kit::unkept::row_ui(ui, rect, AnyId::from(row.run), &row.code);
     let columns = Columns::of(rect);
     let colours = tokens(ui);
     let y = rect.center().y;

@@ -11,7 +11,7 @@ use chrono::NaiveDate;
 use domain::actions::{check_boxes, plural};
 use domain::agenda::{Item, ItemKind, ItemState};
 use domain::risk::BoxRisk;
-use domain::{Check, ChillBox, Edit, Id, Moisture, cautions};
+use domain::{AnyId, Check, ChillBox, Edit, Id, Moisture, cautions};
 use egui::{FontId, Key, Modifiers, Rect, Sense, Ui, pos2, vec2};
 use kit::bine::{self, Course, Habit, Leaves};
 use kit::drafts::just_acted;
@@ -294,6 +294,7 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row, is_hand: bool) -> (f32, Optio
             rect.bottom(),
         );
     }
+    kit::unkept::row_ui(ui, rect, AnyId::from(row.chill_box), &row.code);
     let (ink, muted) = row_inks(colours, is_hand && !done, done);
     let writable = view.read_only.is_none();
     let tick = Rect::from_min_size(rect.min, vec2(56.0, rect.height()));

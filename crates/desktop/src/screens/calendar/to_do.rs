@@ -237,6 +237,7 @@ fn item_ui(
 ) {
     let size = vec2(ui.available_width(), space::BENCH_ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    kit::unkept::row_ui(ui, rect, item.about, &item.title);
     let colours = tokens(ui);
     let y = rect.center().y;
     let done = item.state == ItemState::Done;
