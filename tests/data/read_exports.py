@@ -24,8 +24,9 @@ def workbook(path):
     for sheet in book.worksheets:
         rows = list(sheet.iter_rows())
         sheets[sheet.title] = {
-            "header": [cell.value for cell in rows[0]],
-            "rows": len(rows) - 1,
+            # A kind without a record has a sheet without a header.
+            "header": [cell.value for cell in rows[0]] if rows else [],
+            "rows": max(len(rows) - 1, 0),
             # n a number, s a text, b yes or no, d a date, f a formula.
             "types": sorted({cell.data_type for row in rows[1:] for cell in row if cell.value is not None}),
             "frozen": sheet.freeze_panes,

@@ -42,6 +42,8 @@ const TEXT: f32 = 10.0;
 const LINE: f32 = 14.5;
 /// Between lines that are written on, wide enough for a pencil in a glove.
 const WRITTEN: f32 = 8.0 * UNITS;
+/// No nearer than this.
+const LEAST_WRITTEN: f32 = 5.5 * UNITS;
 
 /// Draws cards as a PDF; they are cut apart at the thin rules. The same cards and date give the same bytes.
 ///
@@ -139,15 +141,21 @@ fn lay(card: &Card) -> Result<Drawing, PdfError> {
     words(&card.title, MARGIN, y, 13.0, true, beside);
     y += 20.0;
     let whole = CARD.width - 2.0 * MARGIN;
-    for (name, value) in &card.known {
+    // What is to be written needs its room: what doesn't fit above it is left out, the last first.
+    let lines = card.to_write.len() as f32;
+    let foot = CARD.height - MARGIN - 4.0;
+    let room = foot - lines * LEAST_WRITTEN - y;
+    let fits = ((room / LINE).max(0.0) as usize).min(card.known.len());
+    for (name, value) in &card.known[..fits] {
         let room = if y < MARGIN + CODE { beside } else { whole };
         words(&format!("{name}: {value}"), MARGIN, y, TEXT, false, room);
         y += LINE;
     }
-    y = y.max(MARGIN + CODE - 4.0) + 0.4 * WRITTEN;
+    y = y.max(MARGIN + CODE - 4.0) - 0.4 * LINE;
+    let step = ((foot - y) / lines.max(1.0)).min(WRITTEN);
     let mut rules = Vec::new();
     for name in &card.to_write {
-        y += 0.8 * WRITTEN;
+        y += step;
         let width = TEXT * shape(Face::Regular, name, Zero::Plain).width;
         words(name, MARGIN, y, TEXT, false, whole);
         rules.push(Shape::Line {
@@ -206,43 +214,47 @@ mod tests {
             known: (0..known)
                 .map(|nth| (format!("Line {nth}"), "words ".repeat(20)))
                 .collect(),
-            to_write: vec!["Bagged".into(), "Pollinated".into(), "Cones".into()],
+            to_write: ["Bagged", "Pollinated", "Bags off", "Cones", "Remark"]
+                .map(str::to_owned)
+                .to_vec(),
         }
     }
 
     #[test]
     fn nothing_leaves_its_card() {
-        let drawing = lay(&card("X26-001-WITH-A-LONG-CODE", 5)).unwrap();
-        for shape in &drawing.shapes {
-            let (from, to) = match shape {
-                Shape::Words(words) => {
-                    let face = if words.bold {
-                        Face::Bold
-                    } else {
-                        Face::Regular
-                    };
-                    let width =
-                        words.size * crate::typeface::shape(face, &words.text, Zero::Plain).width;
-                    (
-                        words.at,
-                        Place {
-                            x: words.at.x + width,
-                            ..words.at
-                        },
-                    )
-                }
-                Shape::Line { points, .. } => (points[0], points[1]),
-                Shape::Filled { corners, .. } => (corners[0], corners[2]),
-                _ => continue,
-            };
-            assert!(
-                from.x >= MARGIN - 0.1 && to.x <= CARD.width - MARGIN + 0.1,
-                "{shape:?}"
-            );
-            assert!(
-                from.y > 5.0 * UNITS && to.y < CARD.height - 5.0 * UNITS,
-                "{shape:?}"
-            );
+        for known in [0, 5, 7, 30] {
+            let drawing = lay(&card("X26-001-WITH-A-LONG-CODE", known)).unwrap();
+            for shape in &drawing.shapes {
+                let (from, to) = match shape {
+                    Shape::Words(words) => {
+                        let face = if words.bold {
+                            Face::Bold
+                        } else {
+                            Face::Regular
+                        };
+                        let width = words.size
+                            * crate::typeface::shape(face, &words.text, Zero::Plain).width;
+                        (
+                            words.at,
+                            Place {
+                                x: words.at.x + width,
+                                ..words.at
+                            },
+                        )
+                    }
+                    Shape::Line { points, .. } => (points[0], points[1]),
+                    Shape::Filled { corners, .. } => (corners[0], corners[2]),
+                    _ => continue,
+                };
+                assert!(
+                    from.x >= MARGIN - 0.1 && to.x <= CARD.width - MARGIN + 0.1,
+                    "{shape:?}"
+                );
+                assert!(
+                    from.y > 5.0 * UNITS && to.y < CARD.height - 5.0 * UNITS,
+                    "{shape:?}"
+                );
+            }
         }
     }
 

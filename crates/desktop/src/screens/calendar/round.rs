@@ -143,13 +143,6 @@ pub(super) fn show(
         open.len()
     );
     numbered_section(ui, Some(number), "Morning round", &remark);
-    if ui
-        .button("Print the bench sheet…")
-        .on_hover_text("What is due today, with room for a pencil.")
-        .clicked()
-    {
-        on_paper::bench_sheet(view, out);
-    }
     if state.mouldy && view.read_only.is_none() {
         caution_lines(ui, &[cautions::MOULD]);
     }
@@ -194,6 +187,14 @@ pub(super) fn show(
             out.act_on(ui, "check all", "round", edit);
             state.chosen = None;
         }
+    }
+    ui.add_space(space::S);
+    if ui
+        .button("Print the bench sheet…")
+        .on_hover_text("What is due today, with room for a pencil.")
+        .clicked()
+    {
+        on_paper::bench_sheet(view, out);
     }
     true
 }

@@ -46,8 +46,9 @@ pub(super) fn look_through(
         };
         let ending = path.extension().map(|ending| ending.to_string_lossy());
         let is_picture = ending.is_some_and(|ending| {
-            let known = |each: &&str| ending.eq_ignore_ascii_case(each);
-            PICTURES.iter().any(|each| known(&each))
+            PICTURES
+                .iter()
+                .any(|each| ending.eq_ignore_ascii_case(each))
         });
         match (path.is_dir(), is_picture) {
             (true, _) => folders += 1,
