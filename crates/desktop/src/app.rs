@@ -240,9 +240,23 @@ impl App {
                 }
             });
         self.overlay_ui(ui, today);
+        self.name_window(ui.ctx());
         self.run_waiting(ui.ctx());
         self.follow_tables(ui.ctx());
         kit::form::select_on_arrival(ui.ctx());
+    }
+
+    /// Says to those who can't see it which window this is.
+    fn name_window(&self, ctx: &Context) {
+        let name = self
+            .open
+            .as_ref()
+            .map(|open| open.project().settings().name.as_str());
+        let words = match name.filter(|name| !name.is_empty()) {
+            Some(name) => format!("{name}, Binewright"),
+            None => "Binewright".to_owned(),
+        };
+        ctx.accesskit_node_builder(egui::accesskit_root_id(), |node| node.set_label(words));
     }
 
     /// Carries out what was asked for. What a press brings out of a field waits until the finger is lifted: the page

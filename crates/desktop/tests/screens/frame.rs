@@ -2,7 +2,7 @@
 
 use super::window::{Window, begun, day, today};
 use egui::{Key, Role, vec2};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
 #[test]
 fn the_working_day_is_in_sight_at_every_width_and_changes_by_arrow_and_by_key() {
@@ -40,4 +40,11 @@ fn the_working_day_is_in_sight_at_every_width_and_changes_by_arrow_and_by_key() 
         window.click(Role::Button, "Back to today");
         assert_eq!(window.harness.state().working_day().day(), today());
     }
+}
+
+#[test]
+fn the_window_has_a_name_of_its_own_for_those_who_hear_it() {
+    let window = Window::on(&begun().0, Key::Num1);
+    let name = window.harness.root().accesskit_node().label();
+    assert_eq!(name.as_deref(), Some("Tarn yard, Binewright"));
 }
