@@ -1,6 +1,7 @@
 //! What records can tell of heredity: additive variance shows in how families differ, not in how clones do.
 
 use crate::{Genotype, Id, Origin, Project, Trait};
+use chrono::Datelike as _;
 use quant::evaluation::half_sib_heritability_standard_error;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -20,27 +21,39 @@ pub struct FamilyEvidence {
     pub families: usize,
     /// How many recorded seedlings these have, on average.
     pub size: f64,
+    /// In how many years they were first recorded: what families of different years differ by may be the years.
+    pub years: usize,
 }
 
 impl FamilyEvidence {
     /// Of the records of a trait.
     pub fn of(project: &Project, of_trait: Id<Trait>) -> Self {
-        let recorded: BTreeSet<Id<Genotype>> = project
-            .observations_of_trait(of_trait)
-            .map(|each| each.genotype)
-            .collect();
-        let mut seedlings: BTreeMap<_, usize> = BTreeMap::new();
-        for plant in recorded {
+        let mut recorded: BTreeMap<Id<Genotype>, i32> = BTreeMap::new();
+        for each in project.observations_of_trait(of_trait) {
+            let first = recorded.entry(each.genotype).or_insert(i32::MAX);
+            *first = each.date.year().min(*first);
+        }
+        let mut seedlings: BTreeMap<_, (usize, i32)> = BTreeMap::new();
+        for (plant, year) in recorded {
             if let Some(Origin::Cross { cross }) =
                 project.genotypes().get(plant).map(|plant| &plant.origin)
                 && let Some(cross) = project.crosses().get(*cross)
             {
                 let males: Vec<Id<Genotype>> = cross.pollen.males().collect();
-                *seedlings.entry((cross.female, males)).or_default() += 1;
+                let family = seedlings
+                    .entry((cross.female, males))
+                    .or_insert((0, i32::MAX));
+                *family = (family.0 + 1, family.1.min(year));
             }
         }
-        let sizes: Vec<usize> = seedlings.into_values().filter(|size| *size > 1).collect();
+        let families: Vec<(usize, i32)> = seedlings
+            .into_values()
+            .filter(|family| family.0 > 1)
+            .collect();
+        let sizes: Vec<usize> = families.iter().map(|family| family.0).collect();
+        let years: BTreeSet<i32> = families.iter().map(|family| family.1).collect();
         Self {
+            years: years.len(),
             families: sizes.len(),
             size: sizes.iter().sum::<usize>() as f64 / sizes.len().max(1) as f64,
         }
@@ -50,8 +63,10 @@ impl FamilyEvidence {
     /// correlation (Robertson 1959, Biometrics 15:219-226; Falconer & Mackay 1996, ch. 10). `None` below two families.
     pub fn standard_error(self, heritability: f64) -> Option<f64> {
         let size = self.size.floor() as usize;
+        // Years take as many differences between families as there are years beyond the first.
+        let families = (self.families + 1).saturating_sub(self.years.max(1));
         let of_half_sibs =
-            half_sib_heritability_standard_error(self.families, size, 0.5 * heritability)?;
+            half_sib_heritability_standard_error(families, size, 0.5 * heritability)?;
         Some(0.5 * of_half_sibs)
     }
 
@@ -62,8 +77,13 @@ impl FamilyEvidence {
     }
 
     /// The heritability to go by: what was estimated and what is published, each as it is sure.
+    ///
+    /// How sure an estimate is goes by a heritability no smaller than the usual one: the formula makes an estimate near 0
+    /// look far surer than it is, as it takes it for the truth.
     pub fn weighed(self, estimated: f64) -> Option<f64> {
-        let error = self.standard_error(estimated).filter(|_| self.tells())?;
+        let error = self
+            .standard_error(estimated.max(USUAL_HERITABILITY))
+            .filter(|_| self.tells())?;
         let (prior, own) = (USUAL_SPREAD.powi(-2), error.powi(-2));
         Some((prior * USUAL_HERITABILITY + own * estimated) / (prior + own))
     }
@@ -71,17 +91,26 @@ impl FamilyEvidence {
     /// Why nothing can be told, and what it would take, in words.
     pub fn words(self) -> String {
         let families = crate::actions::plural(self.families as u32, "family has", "families have");
+        let years = if self.years > 1 {
+            format!(
+                " in {} years, which may be all that they differ by",
+                self.years
+            )
+        } else {
+            String::new()
+        };
         let need = (2..200)
             .find(|&families| {
                 Self {
                     families,
                     size: 5.0,
+                    years: 1,
                 }
                 .tells()
             })
             .unwrap_or(200);
         format!(
-            "can\u{2019}t be told from these records: {} {families} two recorded seedlings or more, and plants that are no sibs show only how clones differ. It would take about {need} families of five",
+            "can\u{2019}t be told from these records: {} {families} two recorded seedlings or more{years}, and plants that are no sibs show only how clones differ. It would take about {need} families of five in one year",
             self.families
         )
     }

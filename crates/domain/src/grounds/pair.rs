@@ -9,10 +9,10 @@ impl Candidates {
     pub fn grounds(&self, project: &Project, pair: &Candidate, of: BestOf) -> Grounds {
         let index = pair.index;
         let why = format!(
-            "Its seedlings are expected at an index of {:.2} and differ by {:.2} (SD); records tell {:.0} % of how they differ, so that the best of {} comes to {:.2}. Its seedlings are inbred by F {:.3}.",
+            "Its seedlings are expected at an index of {:.2} and differ by {:.2} (SD). What is seen of them tells the better ones with an accuracy of {:.2}, so that the best of {} comes to {:.2}. Its seedlings are inbred by F {:.3}.",
             index.mean,
             index.spread,
-            100.0 * pair.accuracy,
+            pair.accuracy,
             of.count(),
             pair.best(of),
             pair.relatedness.inbreeding

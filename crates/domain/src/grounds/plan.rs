@@ -1,7 +1,6 @@
 //! Why a plan of the season is the one to take.
 
 use super::Grounds;
-use crate::actions::plural;
 use crate::planning::{Binding, Planner, SeasonPlan, size_words};
 use crate::{Genotype, Id, Project};
 use std::collections::BTreeMap;
@@ -18,6 +17,7 @@ impl Planner {
         let among = plans.len() as u32;
         let taken = plans.get(self.accepted(plans)) == Some(plan);
         let by = match (taken, self.accepted_rate) {
+            _ if among == 1 => "So far it is the only one worked out".to_owned(),
             (false, _) => "You chose it".to_owned(),
             (true, Some(rate)) if plan.rate <= rate + 1e-9 => {
                 "It gains most of those that keep the rate of coancestry of the goals".to_owned()
@@ -31,10 +31,14 @@ impl Planner {
         } else {
             ""
         };
+        let range = if among > 1 {
+            format!(" of {among} plans, from the most diverse to the most gain")
+        } else {
+            String::new()
+        };
         Grounds {
             why: format!(
-                "{by} of {among} {}, from the most diverse to the most gain{sure}: gain {:.2}, {}.",
-                plural(among, "plan", "plans"),
+                "{by}{range}{sure}: gain {:.2}, {}.",
                 plan.gain,
                 size_words(plan.rate)
             ),

@@ -366,6 +366,7 @@ fn clones_alone_tell_no_heritability_and_families_do() {
     let many = domain::genetics::FamilyEvidence {
         families: 40,
         size: 6.0,
+        years: 1,
     };
     close(many.standard_error(0.25).expect("told"), 0.117_6, 5e-4);
     // What is published yields as families accumulate.
@@ -373,6 +374,7 @@ fn clones_alone_tell_no_heritability_and_families_do() {
         domain::genetics::FamilyEvidence {
             families,
             size: 6.0,
+            years: 1,
         }
         .weighed(0.6)
         .expect("told")

@@ -26,8 +26,7 @@ use std::sync::Arc;
 /// True breeding values of the two traits.
 type Values = [f64; 2];
 
-/// Heritabilities of single records of the two traits, and the spread of breeding values.
-const HERITABILITY: Values = [0.3, 0.5];
+/// The spread of breeding values of the two traits.
 const DEVIATION: Values = [1.0, 2.0];
 const FOUNDERS: usize = 12;
 /// Parents of each sex that are kept.
@@ -60,6 +59,8 @@ struct Played {
     program: Program,
     truth: BTreeMap<Id<Genotype>, Values>,
     traits: [Id<Trait>; 2],
+    /// Heritabilities of single records, drawn as the program thinks of them before it knows: 0.25 ± 0.2.
+    heritability: Values,
     rng: Rng,
     season: i32,
 }
@@ -81,11 +82,13 @@ impl Played {
             };
             program.add(new)
         });
+        let mut rng = Rng::with_seed(seed);
         let mut played = Self {
             program,
             truth: BTreeMap::new(),
             traits,
-            rng: Rng::with_seed(seed),
+            heritability: [0, 1].map(|_| (0.25 + 0.2 * normal(&mut rng)).clamp(0.08, 0.8)),
+            rng,
             season: 2000,
         };
         let goals = Goals {
@@ -109,7 +112,7 @@ impl Played {
 
     fn measure(&mut self, plant: Id<Genotype>, date: &str) {
         for (place, of_trait) in self.traits.into_iter().enumerate() {
-            let h2 = HERITABILITY[place];
+            let h2 = self.heritability[place];
             let other = DEVIATION[place] * ((1.0 - h2) / h2).sqrt();
             let value = 20.0 + self.truth[&plant][place] + other * normal(&mut self.rng);
             let seen = Observation::new(self.program.ids.next(), plant, of_trait, day(date), value);
@@ -288,7 +291,7 @@ impl Played {
         let traits = (0..2).map(|place: usize| {
             let known = &knowledge.traits[place];
             let level = mean(living.iter().map(|at| known.values[*at].value));
-            let above = DEVIATION[place] * (self.rng.f64() - 0.2);
+            let above = DEVIATION[place] * (1.6 * self.rng.f64() - 0.2);
             TraitGoal {
                 threshold: Some(20.0 + level + above),
                 ..TraitGoal::new(self.traits[place])
@@ -296,11 +299,11 @@ impl Played {
         });
         let goals = Goals {
             traits: traits.collect(),
-            good_females: self.rng.u32(1..6),
+            good_females: self.rng.u32(1..10),
             inbreeding: 0.5,
             coancestry_rate: Some(0.05),
             space: Space {
-                cells: Some(self.rng.u32(20..70)),
+                cells: Some(self.rng.u32(60..160)),
                 ..Space::default()
             },
             ..Goals::default()
@@ -430,7 +433,7 @@ impl Played {
             let values = self.seedling(parents, pair.mendelian);
             let (mut looks, mut is) = (0.0, 0.0);
             for place in 0..2 {
-                let h2 = HERITABILITY[place];
+                let h2 = self.heritability[place];
                 let other = DEVIATION[place] * ((1.0 - h2) / h2).sqrt();
                 let Some(deviation) = deviations[place] else {
                     continue;
@@ -483,6 +486,7 @@ fn played_seasons_bring_what_was_said() {
     let luck = 3.0 / count.sqrt();
     let came = |outcome: &Outcome| f64::from(u8::from(outcome.reached));
     println!("{} seasons of {programs} programs", all.len());
+    let mut calibrated = Vec::new();
     for fifth in 0..5 {
         let of = || {
             let place = |outcome: &&Outcome| ((5.0 * outcome.said) as usize).min(4) == fifth;
@@ -500,13 +504,7 @@ fn played_seasons_bring_what_was_said() {
             100.0 * said,
             100.0 * reached
         );
-        if n > 0 {
-            let luck = 3.0 * (0.25 / n as f64).sqrt();
-            assert!(
-                (said - reached).abs() < 0.05 + luck,
-                "fifth {fifth}: {said} and {reached}"
-            );
-        }
+        calibrated.push((fifth, n, said, reached));
     }
     for (nth, at) in by_season.iter().enumerate() {
         println!(
@@ -526,16 +524,27 @@ fn played_seasons_bring_what_was_said() {
         100.0 * said,
         100.0 * reached
     );
-    assert!(
-        (said - reached).abs() < 0.05 + 0.5 * luck,
-        "{said} and {reached}"
-    );
     let (expected, good) = (
         mean(all.iter().map(|each| each.expected)),
         mean(all.iter().map(|each| f64::from(each.good))),
     );
     println!("good females a season: {expected:.2} expected, {good:.2} came");
-    assert!((expected - good).abs() < 0.15 * expected + 2.0 * luck * expected.max(1.0).sqrt());
+    for place in 0..2 {
+        let of_trait = |each: &Outcome| {
+            each.off
+                .iter()
+                .copied()
+                .skip(place)
+                .step_by(2)
+                .collect::<Vec<_>>()
+        };
+        let off: Vec<f64> = all.iter().flat_map(of_trait).collect();
+        println!(
+            "trait {place}: family means off by {:.2} deviations in the mean, spread {:.2}",
+            mean(off.iter().copied()),
+            mean(off.iter().map(|z| z * z)).sqrt()
+        );
+    }
     let off: Vec<f64> = all
         .iter()
         .flat_map(|each| each.off.iter().copied())
@@ -547,7 +556,6 @@ fn played_seasons_bring_what_was_said() {
         100.0 * within,
         mean(off.iter().copied())
     );
-    assert!(within > 0.85 - luck, "{within}");
     let gains = [0, 1].map(|place: usize| mean(all.iter().map(|each| each.gains[place])));
     println!(
         "best females, true index: {:.2} by the plan, {:.2} by truncation",
@@ -555,6 +563,19 @@ fn played_seasons_bring_what_was_said() {
     );
     let best = [0, 1].map(|place: usize| mean(all.iter().map(|each| each.best[place])));
     println!("best of fifty: {:.2} said, {:.2} came", best[0], best[1]);
+    for (fifth, n, said, reached) in calibrated.into_iter().filter(|each| each.1 > 0) {
+        let luck = 3.0 * (0.25 / n as f64).sqrt();
+        assert!(
+            (said - reached).abs() < 0.05 + luck,
+            "fifth {fifth}: {said} and {reached}"
+        );
+    }
+    assert!(
+        (said - reached).abs() < 0.05 + 0.5 * luck,
+        "{said} and {reached}"
+    );
+    assert!((expected - good).abs() < 0.15 * expected + 2.0 * luck * expected.max(1.0).sqrt());
+    assert!(within > 0.85 - luck, "{within}");
     assert!(
         (best[0] - best[1]).abs() < 0.15 * best[0].abs() + 4.0 * luck,
         "{best:?}"
