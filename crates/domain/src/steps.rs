@@ -266,13 +266,14 @@ pub fn of_cross(project: &Project, cross: &Cross, today: NaiveDate) -> Vec<Recor
     course.step(
         StepKind::Harvested,
         harvested,
-        expected.map(|days| days.ripe_from),
+        // The middle of the days in which cones ripen: the first of them is early for most.
+        expected.map(|days| mid_way(days.ripe_from, days.ripe_to)),
     );
     let lots: Vec<&SeedLot> = project.lots_of(cross.id).collect();
     let counted = lots.iter().filter(|lot| lot.amount.is_some());
     let cleaned = counted.filter_map(|lot| lot.cleaned).min();
     let clean_by = harvested
-        .or(expected.map(|days| days.ripe_to))
+        .or(expected.map(|days| mid_way(days.ripe_from, days.ripe_to)))
         .map(|day| shift(day, i64::from(timing.clean_within)));
     if let (Some(day), true) = (failed, lots.is_empty()) {
         course.push(StepKind::Ended, Standing::Failed, Some(day));
@@ -446,6 +447,11 @@ pub fn of_plant(project: &Project, plant: &Genotype, today: NaiveDate) -> Vec<Re
 fn box_of<'a>(project: &'a Project, plant: &Genotype) -> Option<&'a ChillBox> {
     let id: Id<ChillBox> = project.box_of(plant)?;
     project.chill_boxes().get(id)
+}
+
+/// The day in the middle of two.
+fn mid_way(from: NaiveDate, to: NaiveDate) -> NaiveDate {
+    shift(from, (to - from).num_days() / 2)
 }
 
 #[cfg(test)]

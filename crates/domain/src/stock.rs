@@ -23,6 +23,8 @@ pub struct Stock {
     pub left: i64,
     /// Its age in years since harvest; since cleaning, or its first test, where that isn't known.
     pub age: Option<f64>,
+    /// Whether its harvest isn't known, so that it may be older than that.
+    pub may_be_older: bool,
     /// Every test, the earliest first.
     pub tests: Vec<Tested>,
     /// The decline fitted to them; `None` without tests of two ages.
@@ -94,6 +96,7 @@ impl Stock {
             lot: lot.id,
             left,
             age,
+            may_be_older: lot.harvested.is_none(),
             tests,
             decline,
             viable,
@@ -131,6 +134,9 @@ impl Stock {
                 percent(last.share()),
                 last.date.in_words()
             ),
+            (None, Some(age)) if self.may_be_older => {
+                format!("Never tested, its harvest unknown, {age:.1} years old at least: test it.")
+            }
             (None, Some(age)) => format!("Never tested, {age:.1} years old: test it, or sow it."),
             (None, None) => "Never tested, its age unknown: test it.".into(),
         }

@@ -152,7 +152,7 @@ mod tests {
 
     #[test]
     fn records_with_gaps_and_levels() {
-        let text = b"id;Year;Alpha acid\nB;2024;5,5\nA;2025;\nA;2025;6.1\nB;2024;4\n";
+        let text = b"id;Year;Alpha acid\nB;2024;5,5\nA;2025;\nA;2025;6,1\nB;2024;4\n";
         let read = TraitRecords::read(text, "alpha acid", &["year".into()], find).unwrap();
         assert_eq!(read.plant, [1, 0, 1]);
         assert_eq!(read.value, [5.5, 6.1, 4.0]);

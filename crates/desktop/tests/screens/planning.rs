@@ -255,7 +255,7 @@ fn so_many_seeds_have_so_great_a_chance() {
     let said = |window: &Window| {
         window
             .harness
-            .query_all_by_label_contains("From 5 seeds the chance of 3 good females is ")
+            .query_all_by_label_contains("From 5 seeds the chance of 3 females of any kind is ")
             .next()
             .is_some()
     };

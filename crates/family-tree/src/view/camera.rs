@@ -14,6 +14,10 @@ const LARGEST: f32 = 3.0;
 const SMALLEST: f32 = 0.01;
 /// A plant that is looked for is shown at least this large, so that its box can be read.
 const READABLE: f32 = 0.85;
+/// On arrival codes are at least this large, ...
+const LEGIBLE: f32 = 0.5;
+/// ... unless there are so many boxes that an overview serves better.
+const OVERVIEW: usize = 200;
 /// Room around a drawing that is fitted.
 const EDGE: Vec2 = vec2(24.0, 28.0);
 /// Points of the wheel for a zoom of e.
@@ -23,6 +27,8 @@ const WHEEL: f32 = 300.0;
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Wanted {
     Nothing,
+    /// As on arrival: everything, unless its codes would be too small to read.
+    Begin,
     Fit,
     Plant(PlantKey),
 }
@@ -42,7 +48,7 @@ impl Default for Camera {
         Self {
             centre: Pos2::ZERO,
             zoom: 1.0,
-            wanted: Wanted::Fit,
+            wanted: Wanted::Begin,
             fitted: None,
         }
     }
@@ -136,7 +142,7 @@ impl Camera {
         }
         match wanted {
             Wanted::Nothing => {}
-            Wanted::Fit => {
+            Wanted::Begin | Wanted::Fit => {
                 // The names of the bands keep their size whatever the zoom.
                 let names = if drawing.layout.bands.is_empty() {
                     0.0
@@ -153,6 +159,14 @@ impl Camera {
                 };
                 self.centre = whole.center() - vec2(names / 2.0, 0.0) / self.zoom;
                 self.fitted = Some(area.size());
+                let few = drawing.layout.boxes.len() <= OVERVIEW;
+                if wanted == Wanted::Begin && few && self.zoom < LEGIBLE {
+                    // From the oldest generation down, as large as its codes can be read.
+                    self.zoom = LEGIBLE;
+                    self.centre.x = whole.center().x - names / 2.0 / self.zoom;
+                    self.centre.y = whole.top() + (area.height() / 2.0 - EDGE.y) / self.zoom;
+                    self.fitted = None;
+                }
             }
             Wanted::Plant(plant) => {
                 let index = graph

@@ -65,7 +65,7 @@ impl<'a> DateField<'a> {
         let field = DraftField {
             name: self.name,
             width: 92.0,
-            hint: "5 Sep",
+            hint: "no date",
             figures: false,
         };
         ui.vertical(|ui| {

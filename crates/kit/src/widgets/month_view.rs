@@ -260,8 +260,8 @@ impl<'a> MonthView<'a> {
         let centre = cell.rect.left_top() + vec2(space::S + 8.0, HEAD / 2.0 + 1.0);
         let ink = if cell.day == self.today {
             let disc = Rect::from_center_size(centre, vec2(24.0, 18.0));
-            ui.painter().rect_filled(disc, 9.0, colours.accent);
-            colours.on_accent
+            ui.painter().rect_filled(disc, 0, colours.lupulin);
+            colours.on_lupulin
         } else if in_month {
             colours.ink
         } else {

@@ -213,9 +213,9 @@ fn head(ui: &mut Ui) {
     let y = rect.center().y;
     one_line(ui, rect, y, "Box", font.clone(), muted);
     for (right, word) in [
-        (columns.day, "Day"),
-        (columns.left, "Left"),
-        (columns.up, "Up"),
+        (columns.day, "Days warm"),
+        (columns.left, "Not up"),
+        (columns.up, "Up so far"),
         (columns.field.right(), "New"),
     ] {
         let room = Rect::from_min_max(rect.min, pos2(right, rect.bottom()));

@@ -138,7 +138,7 @@ pub(super) fn show(
     let open = Rc::clone(&state.open);
     let count = state.rows.len();
     let remark = format!(
-        "{count} {} in the cold, {} to go",
+        "{count} {} due, {} to go",
         plural(count as u32, "box", "boxes"),
         open.len()
     );

@@ -8,6 +8,7 @@ use crate::view::{Outbox, Request, View};
 use domain::agenda::Milestones;
 use domain::progress::seeds_got;
 use domain::record::cross::CrossField;
+use domain::steps::{Standing, StepKind};
 use domain::{Cross, CrossEventKind, Edit, Genotype, Pollen};
 use egui::{Key, Label, Ui};
 use kit::page_keys;
@@ -46,7 +47,10 @@ pub(super) fn show(
         forms::show::<events::Form>(ui, view, about, out);
         forms::show::<seed::Form>(ui, view, about, out);
         forms::show::<pollen::Form>(ui, view, about, out);
-        plan::warnings(ui, view, cross.female, &cross.pollen);
+        let crossed = steps
+            .iter()
+            .any(|step| step.kind == StepKind::Pollinated && step.standing == Standing::Done);
+        plan::warnings(ui, view, cross.female, &cross.pollen, !crossed);
         fathers_ui(ui, view, cross);
         ui.add_enabled_ui(view.read_only.is_none(), |ui| {
             events::show(ui, view, &mut state.events, cross, out);

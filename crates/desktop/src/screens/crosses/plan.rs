@@ -106,7 +106,7 @@ impl RecordForm for Form {
         self.rest(ui, view);
         let pollen = self.pollen.pollen();
         if let (Some(female), Some(pollen)) = (self.female, &pollen) {
-            warnings(ui, view, female, pollen);
+            warnings(ui, view, female, pollen, true);
         }
         ui.add_space(space::S);
         Action::new(format!("Plan cross {}", self.code.trim()))
@@ -144,6 +144,7 @@ pub(in crate::screens) fn warnings(
     view: &View<'_>,
     female: Id<Genotype>,
     pollen: &Pollen,
+    before_the_act: bool,
 ) {
     let ink = tokens(ui).late.text;
     for sentence in cautions_for_parents(view.project, female, pollen, view.today) {
@@ -156,7 +157,10 @@ pub(in crate::screens) fn warnings(
     }
     let restricted = for_parents(view.project, female, pollen);
     if !restricted.is_empty() {
-        cautions(ui, &restricted);
+        // What was pollinated is past warning of; what its parents allow is said above.
+        if before_the_act {
+            cautions(ui, &restricted);
+        }
     } else if *pollen == Pollen::Open {
         ui.label(muted(
             ui,

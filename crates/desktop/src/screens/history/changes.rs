@@ -75,7 +75,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         Ok(known) if known.history.is_empty() => {
             ui.label(muted(
                 ui,
-                "No changes yet. Each one will be listed here, with who made it and when.",
+                "Nothing was changed since this file was made. Each change will be listed here, with who made it and when.",
             ));
             return;
         }

@@ -93,9 +93,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         ui.add_space(space::XL);
         ui.horizontal(|ui| {
             ui.add_space(space::L);
-            let words = "A plant's breeding value is what it passes on to its seedlings, estimated from its own \
-                records and those of its relatives. It is given in the trait's unit, as a difference from the mean. \
-                Even plants never scored get one; the accuracy tells you how far to trust it.";
+            let words = "A plant's breeding value says what it is worth as a parent, estimated from its own records \
+                and those of its relatives, in the trait's unit, as a difference from the mean. Seedlings take half of \
+                it from each parent. Even plants never scored get one; the accuracy tells you how far to trust it.";
             ui.add(egui::Label::new(muted(ui, words)).wrap());
         });
     }

@@ -56,7 +56,7 @@ pub(super) fn show(
     }
     sources_ui(ui, project, candidates, pair);
     ui.add_space(space::S);
-    warnings(ui, view, pair.female, &Pollen::Male(pair.pollen.male));
+    warnings(ui, view, pair.female, &Pollen::Male(pair.pollen.male), true);
     reckon.then_some((pair.female, pair.pollen.male))
 }
 

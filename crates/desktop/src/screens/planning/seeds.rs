@@ -141,9 +141,13 @@ fn answer_ui(
                 .explain_seeds(view.project, sized.fewest, goals.good_females, goals.sure),
         )
     };
-    let wish = match goals.good_females {
-        1 => "one good female".to_owned(),
-        more => format!("{more} good females"),
+    // Where nothing is asked of a female, any will do: 'good' would promise more.
+    let asked = goals.index.is_some() || goals.traits.iter().any(|each| each.threshold.is_some());
+    let wish = match (goals.good_females, asked) {
+        (1, true) => "one good female".to_owned(),
+        (more, true) => format!("{more} good females"),
+        (1, false) => "one female of any kind".to_owned(),
+        (more, false) => format!("{more} females of any kind"),
     };
     let sure = format!("{:.0} %", 100.0 * goals.sure);
     ui.horizontal_wrapped(|ui| {

@@ -3,8 +3,8 @@
 use crate::view::View;
 use domain::{Cross, Genotype, Id, Project, Scale, Sex, Trait};
 use egui::{Align2, FontId, Rect, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
-use kit::theme::{muted, space, tokens, type_size};
-use kit::widgets::{section_heading, segmented};
+use kit::theme::{self, muted, space, tokens, type_size};
+use kit::widgets::{one_line, section_heading, segmented};
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -148,7 +148,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State) {
 }
 
 const ROW: f32 = 76.0;
-const NAME: f32 = 110.0;
+const NAME: f32 = 160.0;
 
 fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::hover());
@@ -159,13 +159,14 @@ fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) 
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, family.words()));
     response.on_hover_text(family.words());
     let (colours, painter) = (tokens(ui), ui.painter());
-    let body = FontId::proportional(type_size::BODY);
     let small = FontId::proportional(type_size::SMALL);
-    painter.text(
-        rect.min + vec2(0.0, 8.0),
-        Align2::LEFT_TOP,
+    let room = Rect::from_min_size(rect.min, vec2(NAME - space::M, rect.height()));
+    one_line(
+        ui,
+        room,
+        rect.top() + 17.0,
         &family.code,
-        body,
+        theme::bold(type_size::BODY),
         colours.ink,
     );
     let under = format!("{} of {} left", family.potted - family.ended, family.potted);
@@ -201,7 +202,10 @@ fn family_ui(ui: &mut Ui, family: &Family, most: usize, (from, to): (i64, i64)) 
         egui::Stroke::new(1.0, colours.outline),
         egui::StrokeKind::Inside,
     );
-    let sexes = format!("{} female, {} male", family.females, family.males);
+    let sexes = format!(
+        "{} female, {} male, of all potted",
+        family.females, family.males
+    );
     painter.text(
         bar.left_bottom() + vec2(0.0, 4.0),
         Align2::LEFT_TOP,

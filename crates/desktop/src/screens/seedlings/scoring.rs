@@ -265,7 +265,17 @@ fn digit_ui(ui: &mut Ui, width: f32, digit: u8, count: u32, of_trait: &str) -> b
         theme::slab(type_size::HEADING),
         colours.ink,
     );
-    let shown = count.min(12);
+    if count > DOTS {
+        painter.text(
+            rect.right_bottom() - vec2(8.0, 6.0),
+            egui::Align2::RIGHT_BOTTOM,
+            count.to_string(),
+            egui::FontId::proportional(type_size::BODY),
+            colours.ink,
+        );
+    }
+    // A dot a plant, as long as they can be told apart.
+    let shown = if count > DOTS { 0 } else { count };
     for nth in 0..shown {
         let at = pos2(
             rect.right() - 8.0 - (nth % 4) as f32 * 9.0,
@@ -276,6 +286,9 @@ fn digit_ui(ui: &mut Ui, width: f32, digit: u8, count: u32, of_trait: &str) -> b
     focus_outline(ui, &response, rect);
     response.clicked()
 }
+
+/// The most plants of a score that are drawn as dots.
+const DOTS: u32 = 12;
 
 /// The plant in hand, its scores before, and what is done with what is chosen.
 fn side_ui(
@@ -481,10 +494,10 @@ fn columns(traits: &[&Trait]) -> Vec<Column> {
             } => format!("{from} {low}, {to} {high}. {}", each.method),
             _ => each.method.clone(),
         };
-        Column::score(&each.name, 92.0).hint(hint)
+        Column::score(&each.name, 112.0).hint(hint)
     }));
-    columns.push(Column::text("Sex", 104.0));
-    columns.push(Column::text("State", 112.0).stretch());
+    columns.push(Column::text("Sex", 88.0));
+    columns.push(Column::text("State", 96.0).stretch());
     columns
 }
 

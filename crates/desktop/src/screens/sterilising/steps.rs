@@ -23,7 +23,8 @@ fn step_ui(ui: &mut Ui, nth: usize, step: &mut SterilisingStep) -> bool {
     });
     ui.push_id((nth, "vessel"), |ui| {
         let mut vessel = f64::from(step.vessel);
-        NumberField::new(&format!("Vessel of step {number}"), "vessel")
+        ui.label(muted(ui, "vessel"));
+        NumberField::new(&format!("Vessel of step {number}"), "")
             .range(1.0..=20.0)
             .decimals(0)
             .width(32.0)
@@ -52,8 +53,9 @@ impl Default for State {
 /// Draws the steps.
 pub(super) fn show(ui: &mut Ui, state: &mut State, out: &mut Outbox<'_>) {
     section_heading(ui, "Steps");
-    ui.add(egui::Label::new(muted(ui, "One after the other, each in a vessel of its own. Typical figures for seed \
-        of many kinds (common practice); no published figures for hops are known. Change them to your own.")).wrap());
+    ui.add(egui::Label::new(muted(ui, "One after the other, each in a vessel of its own. Alcohol in % by volume, bleach in % of hypochlorite in \
+        the bath: 1 % is one part of a 5 % bleach to four of water. Typical figures for seed of many kinds (common \
+        practice); no published figures for hops are known. Change them to your own.")).wrap());
     let mut removed = None;
     // In columns where there is room for them, else under each other.
     let wide = ui.ctx().content_rect().width() >= 900.0;

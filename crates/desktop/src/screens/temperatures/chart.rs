@@ -196,7 +196,11 @@ fn summary(
         } = exposure;
         words.push(format!("{readings} readings"));
         if let Some((low, high)) = extremes {
-            words.push(format!("lowest {}, highest {}", show(*low), show(*high)));
+            words.push(format!(
+                "by the logger lowest {}, highest {}",
+                show(*low),
+                show(*high)
+            ));
         }
         if let Some(share) = exposure.share_in_band() {
             words.push(format!(
