@@ -113,7 +113,7 @@ fn made(project: &Project, season: i32, crosses: &[OneCross<'_>]) -> Section {
         .count();
     let mut words = format!("{} in {season}", counted(crosses.len(), "cross", "crosses"));
     if failed > 0 {
-        words.push_str(&format!(", of which {failed} came to nothing"));
+        words = format!("{words}, of which {failed} came to nothing");
     }
     let rows = crosses.iter().map(|each| {
         let cross = each.cross;

@@ -52,7 +52,7 @@ struct Asked {
 /// What was found in the file.
 enum Found {
     Table(Box<Held>),
-    Workbook(of_workbook::Held),
+    Workbook(Box<of_workbook::Held>),
 }
 
 /// A table.
@@ -435,7 +435,7 @@ fn read(
         let read = workbook::incoming(project, &book, || {
             watch.tell("Comparing it with the project", None)
         })?;
-        return Some(read.map(|read| Found::Workbook(of_workbook::Held::of(read))));
+        return Some(read.map(|read| Found::Workbook(Box::new(of_workbook::Held::of(read)))));
     }
     Some(match opened(&book, asked) {
         Err(sentence) => Err(sentence),

@@ -60,6 +60,13 @@ impl Standing {
     }
 }
 
+/// All photos, or those that stand so.
+type Shown = Option<Standing>;
+
+/// The photos that the rows were gathered for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct RowsOf(Shown);
+
 /// Where each photo belongs, kept for one look at the folder and one state of the project.
 #[derive(Default)]
 struct Places {
@@ -67,7 +74,8 @@ struct Places {
     each: Vec<Result<Placement, String>>,
     counts: BTreeMap<Standing, usize>,
     rows: Vec<usize>,
-    rows_of: Option<Option<Standing>>,
+    /// What `rows` were gathered for; nothing while they are to be gathered anew.
+    rows_of: Option<RowsOf>,
 }
 
 impl Places {
@@ -91,12 +99,12 @@ impl Places {
     }
 
     fn show_only(&mut self, only: Option<Standing>) {
-        if self.rows_of == Some(only) {
+        if self.rows_of == Some(RowsOf(only)) {
             return;
         }
         let fits = |row: &usize| only.is_none_or(|only| standing(&self.each[*row]) == only);
         self.rows = (0..self.each.len()).filter(fits).collect();
-        self.rows_of = Some(only);
+        self.rows_of = Some(RowsOf(only));
     }
 }
 
