@@ -20,6 +20,8 @@ const TAIL: f64 = 1e-10;
 /// The rates below e⁻⁴⁰ are as good as none.
 const FARTHEST: f64 = 40.0;
 
+/// A rate known as from so many trials is taken as known exactly.
+const KNOWN: f64 = 5e6;
 /// What the grid may take from a chance.
 const ROUNDING: f64 = 1e-6;
 
@@ -267,11 +269,24 @@ impl Moments {
 
 impl Cells {
     fn of(rate: Rate) -> Self {
+        if rate.trials() >= KNOWN {
+            return Self {
+                first: 0.0,
+                masses: vec![1.0],
+                offset: rate.mean_log_loss(),
+            };
+        }
         let loss = |share: f64| -share.max(1e-300).ln();
-        let nearest = (loss(rate.quantile(1.0 - TAIL)) * CELLS).floor().max(0.0);
-        let farthest = (loss(rate.quantile(TAIL)).min(FARTHEST) * CELLS)
-            .ceil()
-            .max(nearest + 1.0);
+        let near = loss(rate.quantile(1.0 - TAIL)) * CELLS;
+        let far = loss(rate.quantile(TAIL)).min(FARTHEST) * CELLS;
+        // Of a rate that is nearly known most is to lie on one edge: the edges are put where its mean is.
+        let phase = if near > 2.0 && far - near < FEW as f64 {
+            (rate.mean_log_loss() * CELLS).fract()
+        } else {
+            0.0
+        };
+        let nearest = phase + (near - phase).floor().max(0.0);
+        let farthest = nearest + (far - nearest).ceil().max(1.0);
         let edge = |cell: f64| rate.below((-cell / CELLS).exp());
         let count = (farthest - nearest) as usize;
         let edges: Vec<f64> = (0..=count)
