@@ -535,7 +535,7 @@ fn permission(reader: &Reader<'_>, row: usize, permission: &mut Permission) -> R
     ] {
         let words = reader.text(row, &meaning);
         if !words.trim().is_empty() {
-            *own = words.trim().to_owned();
+            words.trim().clone_into(own);
         }
     }
     if let Some(until) = reader.date(row, &Meaning::HoldsUntil)? {

@@ -203,6 +203,15 @@ fn conditions_of(candidates: &Candidates) -> BTreeMap<Id<Genotype>, Vec<String>>
         .collect()
 }
 
+/// Where each of these pairs stands among those offered.
+fn places(offered: &[PairKey], wanted: &[PairKey]) -> Result<Vec<usize>, NoPlan> {
+    let place = |pair| offered.iter().position(|each| each == pair);
+    wanted
+        .iter()
+        .map(|pair| place(pair).ok_or(NoPlan::Locked))
+        .collect()
+}
+
 impl Planner {
     /// Reads the goals, the pairs offered and the rates.
     ///
@@ -282,16 +291,7 @@ impl Planner {
             .iter()
             .map(|pair| (pair.female, pair.pollen.male))
             .collect();
-        let locked = wish
-            .locked
-            .iter()
-            .map(|wanted| {
-                pairs
-                    .iter()
-                    .position(|pair| pair == wanted)
-                    .ok_or(NoPlan::Locked)
-            })
-            .collect::<Result<Vec<_>, _>>()?;
+        let locked = places(&pairs, &wish.locked)?;
         let count_kinds = limits.counts().into_iter().map(|each| each.0).collect();
         Ok(Self {
             revision: candidates.revision,
