@@ -129,6 +129,7 @@ impl<'a> Taking<'a> {
 }
 
 /// What a line is that agrees with its sum.
+#[derive(Clone, Copy)]
 enum SoundLine {
     /// The first line of a journal.
     First,
