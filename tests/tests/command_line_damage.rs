@@ -203,10 +203,10 @@ mod on_unix {
     use std::time::Duration;
 
     /// Runs on a thread, so that a command that hangs fails the test.
-    fn in_time(words: Vec<String>) -> Outcome {
+    fn in_time(words: &[String]) -> Outcome {
         let (sender, receiver) = channel();
         std::thread::spawn({
-            let words = words.clone();
+            let words = words.to_vec();
             move || {
                 let words: Vec<&str> = words.iter().map(String::as_str).collect();
                 let _ = sender.send(binewright(&words));
@@ -231,7 +231,7 @@ mod on_unix {
         let _listener = UnixListener::bind(&socket).unwrap();
         for odd in [&pipe, &socket, Path::new("/dev/zero")] {
             for words in every_command(folder.path(), odd) {
-                let outcome = in_time(words.clone());
+                let outcome = in_time(&words);
                 let all = outcome.all();
                 assert_eq!(outcome.code, 2, "{words:?}: {all}");
                 assert!(
@@ -256,7 +256,7 @@ mod on_unix {
                     .success()
             );
             for words in every_command(folder.path(), &path) {
-                in_time(words);
+                in_time(&words);
             }
         }
     }

@@ -12,6 +12,7 @@ use domain::{
 };
 use egui::{Key, Role};
 use egui_kittest::kittest::Queryable as _;
+use std::fmt::Write as _;
 use std::time::Duration;
 
 /// A program with so many crosses, lots, boxes in the cold, boxes in warmth and seedlings.
@@ -192,7 +193,7 @@ fn of_measuring(plants: usize) -> (u64, u64) {
     let mut csv = String::from("plant;date;vigour;leaf colour\n");
     for nth in 0..plants {
         let code = format!("P-{nth:05}");
-        csv.push_str(&format!("{code};2026-03-09;{};5\n", 1 + nth % 9));
+        writeln!(csv, "{code};2026-03-09;{};5", 1 + nth % 9).unwrap();
         parts
             .genotypes
             .push(Genotype::new(ids.next(), code, Origin::Unknown));
