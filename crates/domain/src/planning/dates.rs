@@ -171,7 +171,7 @@ impl SeasonDates {
         let back = settings
             .goals
             .plant_out_by
-            .map(|day| Back::from(day, &regimen));
+            .map(|day| Back::from(first_after(day, last), &regimen));
         let chill = match &back {
             Some(back) => clean.max(shift(back.chill, -i64::from(RAISING.reserve))),
             None => clean,
@@ -448,6 +448,23 @@ fn monday(day: NaiveDate) -> NaiveDate {
     shift(day, -i64::from(day.weekday().num_days_from_monday()))
 }
 
+/// This day of the year, in the first year in which it comes after `earlier`: seedlings of crosses still to be made go
+/// out in the year after them, whichever year the goals name.
+fn first_after(day: NaiveDate, earlier: NaiveDate) -> NaiveDate {
+    let mut on = day;
+    // No more years than between the two.
+    for _ in day.year()..=earlier.year() {
+        if on > earlier {
+            break;
+        }
+        let Some(later) = on.checked_add_months(chrono::Months::new(12)) else {
+            break;
+        };
+        on = later;
+    }
+    on
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -485,5 +502,17 @@ mod tests {
             (south.warmth, south.chill),
             (day("2027-09-14"), day("2027-07-16"))
         );
+    }
+
+    /// The seedlings of crosses made in July 2026 can't go out in June of that year.
+    #[test]
+    fn a_day_to_plant_out_that_is_past_by_then_is_meant_a_year_later() {
+        let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+        let flowering = day("2026-07-10");
+        assert_eq!(first_after(day("2026-06-15"), flowering), day("2027-06-15"));
+        assert_eq!(first_after(day("2024-02-29"), flowering), day("2027-02-28"));
+        assert_eq!(first_after(day("2027-05-01"), flowering), day("2027-05-01"));
+        let never = NaiveDate::MAX;
+        assert_eq!(first_after(never, never), never);
     }
 }
