@@ -93,7 +93,7 @@ fn waiting_ui(ui: &mut Ui, view: &View<'_>, boxes: &[WaitingScore]) {
                 .map_or("", |run| project.code_of(run.chill_box));
             vec![
                 code.to_owned(),
-                each.on.to_string(),
+                kit::dates::day(each.on),
                 format!("{:.1}", each.expected),
                 format!("{} to {}", each.interval.0, each.interval.1),
                 each.came.to_string(),

@@ -541,8 +541,20 @@ fn actions_ui(ui: &mut Ui, view: &View<'_>, chosen: &Chosen, out: &mut Outbox<'_
         badge(ui, Meaning::Soon, "father not known for sure");
         ui.add(Label::new(risk).wrap());
     }
-    for condition in curve.planner.conditions(plan) {
-        ui.add(Label::new(muted(ui, condition)).wrap());
+    // Many of them would push the crosses out of sight.
+    let conditions = curve.planner.conditions(plan);
+    if !conditions.is_empty() {
+        egui::CollapsingHeader::new(format!(
+            "What owners allow of these parents: {}",
+            conditions.len()
+        ))
+        .id_salt("what owners allow")
+        .default_open(conditions.len() <= 2)
+        .show(ui, |ui| {
+            for condition in conditions {
+                ui.add(Label::new(muted(ui, condition)).wrap());
+            }
+        });
     }
     let planned = view
         .project

@@ -630,7 +630,7 @@ fn state_cell(ui: &mut Ui, view: &View<'_>, plant: &Genotype) -> bool {
     button.clicked() && !kit::drafts::just_acted(ui.ctx(), LIST)
 }
 
-/// The score of the day, or, muted, the last one before it.
+/// The score of the day, or, smaller, the last one before it.
 fn score_cell(
     ui: &mut Ui,
     project: &Project,
@@ -647,7 +647,7 @@ fn score_cell(
             egui::RichText::new(seen.value.to_string()).font(theme::bold(type_size::HEADING));
         ui.label(value);
     } else {
-        ui.label(muted(ui, seen.value.to_string()))
+        ui.label(seen.value.to_string())
             .on_hover_text(format!("seen {}", kit::dates::day(seen.date)));
     }
 }
