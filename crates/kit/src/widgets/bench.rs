@@ -38,7 +38,24 @@ pub struct NextStep<'a> {
 /// The one loud button of a page: the next step in lupulin over the whole width, with its date.
 pub fn next_step(ui: &mut Ui, step: NextStep<'_>) -> Response {
     let colours = tokens(ui);
-    let size = vec2(ui.available_width(), 68.0);
+    let width = ui.available_width();
+    let key_room = if step.key.is_empty() { 0.0 } else { 64.0 };
+    // What is left between the drawing and the day.
+    let room = width - 84.0 - space::L - key_room - 120.0;
+    let in_lines = |text: &str, font: FontId| {
+        let mut job = egui::text::LayoutJob::simple(
+            text.to_owned(),
+            font,
+            egui::Color32::PLACEHOLDER,
+            room.max(40.0),
+        );
+        job.wrap.max_rows = 2;
+        ui.painter().layout_job(job)
+    };
+    let title = in_lines(step.title, theme::slab(type_size::HEADING));
+    let detail = in_lines(step.detail, FontId::proportional(type_size::BODY));
+    let tall = title.size().y + detail.size().y;
+    let size = vec2(width, (tall + 2.0 * space::S).max(68.0));
     let sense = if step.enabled {
         Sense::click()
     } else {
@@ -73,27 +90,13 @@ pub fn next_step(ui: &mut Ui, step: NextStep<'_>) -> Response {
     let print = drawing::Inks::plain(ink);
     let at = pos2(rect.left() + 40.0, rect.center().y);
     drawing::paint(painter, step.drawing, at, 40.0, print);
-    let key_room = if step.key.is_empty() { 0.0 } else { 64.0 };
     let right = rect.right() - space::L - key_room;
     let words_right = right - 120.0;
     let left = rect.left() + 84.0;
-    let words = Rect::from_min_max(pos2(left, rect.top()), pos2(words_right, rect.bottom()));
-    one_line(
-        ui,
-        words,
-        rect.center().y - 11.0,
-        step.title,
-        theme::slab(type_size::HEADING),
-        ink,
-    );
-    one_line(
-        ui,
-        words,
-        rect.center().y + 13.0,
-        step.detail,
-        FontId::proportional(type_size::BODY),
-        muted,
-    );
+    let top = rect.center().y - tall / 2.0;
+    let under = top + title.size().y;
+    ui.painter().galley(pos2(left, top), title, ink);
+    ui.painter().galley(pos2(left, under), detail, muted);
     let (mark, word) = step.state;
     let when = Rect::from_min_max(pos2(words_right, rect.top()), pos2(right, rect.bottom()));
     let font = theme::bold(type_size::BODY);
