@@ -9,6 +9,7 @@ use binewright_tests::dice::Dice;
 use binewright_tests::model_disk::ModelDisk;
 use binewright_tests::random_edits::walk;
 use domain::record::genotype::GenotypeField;
+use domain::record::settings::SettingsField;
 use domain::{Edit, Genotype, Project};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -89,6 +90,26 @@ fn format_1_0_opens_whole_and_is_saved_with_nothing_lost() {
     again["format"]["minor"] = json!(0);
     again.as_object_mut().unwrap().remove("contents");
     assert_eq!(again, first);
+}
+
+/// A number that no project reaches, put there by a hand or a flipped bit.
+#[test]
+fn a_number_of_changes_beyond_counting_keeps_no_edit_from_the_disk() {
+    let (_, bytes) = rich();
+    for sequence in [u64::MAX, u64::MAX - 1, 1 << 60] {
+        let bytes = changed(&bytes, |file| {
+            file["journal"]["sequence"] = sequence.into();
+        });
+        let (disk, mut opened) = open_anyway(&bytes).unwrap();
+        for place in ["Meadow", "Hill"] {
+            let edit = Edit::Settings(SettingsField::Place(place.into()));
+            opened.project.apply(edit.clone()).unwrap();
+            opened.file.append(&edit).unwrap();
+        }
+        opened.file.save(&opened.project).unwrap();
+        let place = &saved(&disk, &opened)["project"]["settings"]["place"];
+        assert_eq!(place, "Hill", "{sequence}");
+    }
 }
 
 #[test]

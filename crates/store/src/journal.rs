@@ -110,9 +110,19 @@ pub struct Mark {
     /// The identity of the project and its journal, for ever the same.
     pub id: Uuid,
     /// The number of the last change before this place.
+    #[serde(deserialize_with = "believable")]
     pub sequence: u64,
     /// The sum of that change's line.
     pub sum: Sum,
+}
+
+/// The most changes that a number read from a file is believed to count: what JSON keeps exactly everywhere.
+const MOST_CHANGES: u64 = 1 << 53;
+
+/// A number of changes; none, where the one in the file can't be right, so that the next change has a number too.
+fn believable<'de, D: serde::Deserializer<'de>>(number: D) -> Result<u64, D::Error> {
+    let number = u64::deserialize(number)?;
+    Ok(if number > MOST_CHANGES { 0 } else { number })
 }
 
 impl Mark {
@@ -199,7 +209,7 @@ pub(crate) fn line(
     edit: &Edit,
 ) -> Result<(Vec<u8>, Mark), serde_json::Error> {
     let out = LineOut {
-        n: mark.sequence + 1,
+        n: mark.sequence.saturating_add(1),
         after: mark.sum,
         at: at.to_rfc3339_opts(SecondsFormat::Millis, true),
         by,

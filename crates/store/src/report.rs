@@ -60,6 +60,9 @@ impl ChangedOutside {
             |at| format!("it was saved with the change of {}", clock(at)),
         );
         let differs = match (&self.differs, self.is_known) {
+            (Some(words), _) if words.starts_with("1 ") && !words.contains(" and ") => {
+                format!(": {words} differs")
+            }
             (Some(words), _) => format!(": {words} differ"),
             (None, true) => ", with no record different".to_owned(),
             (None, false) => String::new(),

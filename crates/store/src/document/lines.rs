@@ -58,7 +58,10 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
         return Err("it is no JSON text".into());
     }
     loose.torn_note = Some(match lost {
-        0 => "The file is damaged: it is no sound JSON text.".into(),
+        0 => {
+            "The file is damaged: it is no sound JSON text, though each piece of it could be read."
+                .into()
+        }
         1 => "The file is damaged: a piece of it can't be read.".into(),
         lost => format!("The file is damaged: {lost} pieces of it can't be read."),
     });

@@ -97,7 +97,7 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
         } else {
             foreign(
                 "It doesn't reach to the changes that the file contains.",
-                mark.sequence + 1,
+                mark.sequence.saturating_add(1),
             )
         };
     }
@@ -152,7 +152,9 @@ impl Scan<'_> {
     fn chain_from(&self, mark: Mark) -> (Vec<usize>, Mark) {
         let (mut lines, mut end) = (Vec::new(), mark);
         let follows = |piece: &JournalLine, end: Mark| match piece.sound {
-            Some((n, after, sum)) if n == end.sequence + 1 && after == end.sum => Some(sum),
+            Some((n, after, sum)) if n == end.sequence.saturating_add(1) && after == end.sum => {
+                Some(sum)
+            }
             _ => None,
         };
         let mut places: Option<HashMap<(u64, u32), usize>> = None;
@@ -163,7 +165,9 @@ impl Scan<'_> {
                 Some(piece) if follows(piece, end).is_some() => Some(next),
                 _ => {
                     let places = places.get_or_insert_with(|| self.places());
-                    places.get(&(end.sequence + 1, end.sum.0)).copied()
+                    places
+                        .get(&(end.sequence.saturating_add(1), end.sum.0))
+                        .copied()
                 }
             };
             let Some((at, sum)) = found.and_then(|at| Some((at, follows(&self.pieces[at], end)?)))
@@ -171,7 +175,7 @@ impl Scan<'_> {
                 return (lines, end);
             };
             end = Mark {
-                sequence: end.sequence + 1,
+                sequence: end.sequence.saturating_add(1),
                 sum,
                 ..end
             };

@@ -102,7 +102,7 @@ impl Sound {
 
     /// Whether it is the line after this place.
     pub(crate) fn follows(&self, mark: Mark) -> bool {
-        self.sequence == mark.sequence + 1 && self.after == mark.sum
+        self.sequence == mark.sequence.saturating_add(1) && self.after == mark.sum
     }
 
     /// The place after it, in the journal of the place before.
@@ -247,7 +247,7 @@ impl Scan<'_> {
     /// The mark after a sound line.
     pub(crate) fn mark_after(&self, line: &Range<usize>, before: Mark) -> Mark {
         Mark {
-            sequence: before.sequence + 1,
+            sequence: before.sequence.saturating_add(1),
             sum: check(&self.bytes[line.clone()]).unwrap_or(before.sum),
             ..before
         }

@@ -146,7 +146,7 @@ impl Opening<'_> {
     )]
     fn replay(&mut self, scan: &Scan<'_>, lines: &[std::ops::Range<usize>]) -> Option<Option<Cut>> {
         for (nth, line) in lines.iter().enumerate() {
-            let sequence = self.mark.sequence + 1;
+            let sequence = self.mark.sequence.saturating_add(1);
             let Ok(entry) = scan.whole_entry(line) else {
                 // Sound, but not understood. It stays for the program that wrote it.
                 self.report.read_only = Some(ReadOnly::NewerChanges(sequence));
