@@ -154,6 +154,10 @@ pub(super) fn run(
     for note in &told.notes {
         tell(err, &format!("{path}: {note}"));
     }
+    // First done, then told: a full disk or a kill leaves no row called new that isn't in the project.
+    if let (Some(edit), false) = (&told.edit, wanted.dry_run) {
+        record(opened, edit, err)?;
+    }
     tell_fates(&told, out)?;
     let refused = told
         .rows
@@ -172,13 +176,12 @@ pub(super) fn run(
     } else {
         ""
     };
-    tell(
-        err,
-        &format!("{path}: {}: {}{ending}.", told.holds, counts.join(", ")),
-    );
-    if let (Some(edit), false) = (told.edit, wanted.dry_run) {
-        record(opened, &edit, err)?;
-    }
+    let counts = if counts.is_empty() {
+        "no rows".to_owned()
+    } else {
+        counts.join(", ")
+    };
+    tell(err, &format!("{path}: {}: {counts}{ending}.", told.holds));
     Ok(u8::from(refused))
 }
 
