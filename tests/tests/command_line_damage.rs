@@ -177,6 +177,25 @@ fn every_command_refuses_a_newer_format_alike() {
 }
 
 #[test]
+fn an_import_that_leaves_no_backup_says_so() {
+    let (folder, project) = season();
+    let backups = project.with_file_name("season.binewright-backups");
+    if backups.is_dir() {
+        fs::remove_dir_all(&backups).unwrap();
+    }
+    fs::write(&backups, "in the way").unwrap();
+    let table = folder.path().join("plants.csv");
+    fs::write(&table, "code\nZZ-1\n").unwrap();
+    let outcome = binewright(&["import", text(&project), text(&table)]);
+    assert_eq!(outcome.code, 0, "{}", outcome.all());
+    assert!(
+        outcome.err.contains("no backup could be made"),
+        "{}",
+        outcome.err
+    );
+}
+
+#[test]
 fn an_import_whose_file_cannot_be_written_says_that_its_rows_are_safe() {
     let (folder, path) = season();
     // Nothing can be written beside the file, as on a full disk; the journal still grows.

@@ -251,6 +251,12 @@ fn record(opened: Opened, edit: &Edit, err: &mut Voice<'_>) -> CommandResult<()>
     if let Err(error) = file.save(&project) {
         tell(err, &format!("{}: {SAFE} {error}", path.display()));
     }
+    if let Some(trouble) = file.backup_trouble() {
+        tell(
+            err,
+            &format!("{}: no backup could be made. {trouble}", path.display()),
+        );
+    }
     Ok(())
 }
 
