@@ -20,6 +20,8 @@ use std::path::{Path, PathBuf};
 const MOST_PLACES: usize = 250_000;
 /// The highest number of a row or column.
 const FARTHEST: f64 = 1e6;
+/// The largest measure of a place, in either direction: well beyond any map's metres.
+const FARTHEST_MEASURE: f64 = 1e9;
 
 /// How entries are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
@@ -392,6 +394,8 @@ impl Wanted {
         self.check_sides(&place)?;
         if self.space == SpaceChoice::Ar1 {
             self.check_places(&place, plots, err)?;
+        } else {
+            self.check_measures(&place, plots, err)?;
         }
         if places.len() < 4 {
             return Err(format!(
@@ -450,6 +454,33 @@ impl Wanted {
         Ok(())
     }
 
+    /// Names measures that no field reaches.
+    fn check_measures(
+        &self,
+        place: &[[f64; 2]],
+        plots: &Plots,
+        err: &mut Voice<'_>,
+    ) -> CommandResult<()> {
+        let names = [&self.row, &self.column].map(|name| name.clone().unwrap_or_default());
+        let mut faults = Vec::new();
+        for (at, &line) in place.iter().zip(&plots.line) {
+            for (number, name) in at.iter().zip(&names) {
+                if number.abs() > FARTHEST_MEASURE {
+                    let which = if *number > 0.0 { "high" } else { "low" };
+                    let what = format!(
+                        "{number} is too {which}: with --space spline rows and columns lie between -{FARTHEST_MEASURE} and {FARTHEST_MEASURE}. Correct it."
+                    );
+                    faults.push(Fault::at(line, name, what));
+                }
+            }
+        }
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(faulty(&self.records, &faults, err))
+        }
+    }
+
     /// Names places that are no row and column, or are taken twice.
     fn check_places(
         &self,
@@ -464,9 +495,13 @@ impl Wanted {
         for (at, &line) in place.iter().zip(&plots.line) {
             let mut whole = true;
             for (number, name) in at.iter().zip(&names) {
-                let what = if number.abs() > FARTHEST {
+                let what = if *number > FARTHEST {
                     format!(
                         "{number} is too high: rows and columns are numbered up to {FARTHEST}. Correct it."
+                    )
+                } else if *number < -FARTHEST {
+                    format!(
+                        "{number} is too low: rows and columns are numbered from -{FARTHEST}. Correct it."
                     )
                 } else if number.fract() != 0.0 {
                     format!(

@@ -123,6 +123,11 @@ fn places_that_are_no_numbers_of_neighbours() {
         ),
         (
             ",6,8,",
+            ",-3000000,8,",
+            "-3000000 is too low: rows and columns are numbered from -1000000",
+        ),
+        (
+            ",6,8,",
             ",6.5,8,",
             "6.5 is no whole number. With --space ar1",
         ),
@@ -135,6 +140,14 @@ fn places_that_are_no_numbers_of_neighbours() {
     let folder = with("field.csv", &field(6, 8).replace(",6,8,", ",6.5,8,"));
     let ran = run(&folder, &format!("{LINE} --space spline"));
     assert_eq!(ran.code, 0, "{}", ran.err);
+    let folder = with("field.csv", &field(6, 8).replace(",6,8,", ",1e15,8,"));
+    let ran = run(&folder, &format!("{LINE} --space spline"));
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(
+        ran.err.contains("is too high: with --space spline"),
+        "{}",
+        ran.err
+    );
 }
 
 /// Whether the space is worth it: in the Nebraska nursery, where blocks fail (Stroup, Baenziger & Mulitze 1994, see the

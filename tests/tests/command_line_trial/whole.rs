@@ -53,6 +53,21 @@ fn values_in_any_unit() {
     );
 }
 
+/// A value that differs from all others by the last binary digits only is no difference between entries.
+#[test]
+fn rounding_is_not_analysed() {
+    let folder = with(
+        "field.csv",
+        "clone,block,yield\nA,1,5\nB,1,5\nA,2,5\nB,2,5.0000000000001\nA,3,5\nB,3,5\n",
+    );
+    let ran = run(
+        &folder,
+        "trial field.csv --trait yield --entry clone --fixed block",
+    );
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("yield does not vary"), "{}", ran.err);
+}
+
 /// Entries whose means are equal share a rank, though sums of decimals differ in the last binary digit.
 #[test]
 fn ties_share_a_rank() {

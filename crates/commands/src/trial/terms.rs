@@ -19,6 +19,8 @@ const LISTED: usize = 30;
 
 /// Numbers that differ by less than this can't be worked with.
 const LEAST_SPREAD: f64 = 1e-60;
+/// Numbers that differ by less than this share of their size differ by rounding alone.
+const ROUNDING: f64 = 1e-13;
 /// Names of lines of the results.
 const RESULTS: [&str; 11] = [
     "entry",
@@ -358,6 +360,13 @@ impl Wanted {
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &value| {
                 (low.min(value), high.max(value))
             });
+        if most > least && most - least < ROUNDING * most.abs().max(least.abs()) {
+            return Err(format!(
+                "{} does not vary: its values differ by {:e} at most, which is rounding. There is nothing to compare. Nothing was written.",
+                self.of_trait,
+                most - least
+            ));
+        }
         if most > least && most - least < LEAST_SPREAD {
             return Err(format!(
                 "The values of {} differ by {:e} at most, which is too little to work with. Give them in a smaller unit. Nothing was written.",
