@@ -85,6 +85,14 @@ impl Search<'_> {
             work += information.work_anew();
             let spent = self.descend(&mut information, &mut pairs, share, &mut work, random);
             left = left.saturating_sub(spent);
+            // From a start that falls apart, rounding swamps the criterion: it is worked out anew, and searched on.
+            let entries = information.entries.clone();
+            work += information.work_anew();
+            if !information.restart(&entries) {
+                continue;
+            }
+            let spent = self.descend(&mut information, &mut pairs, share, &mut work, random);
+            left = left.saturating_sub(spent);
             let found = Found::of(&information, &self.neighbours);
             if best.as_ref().is_none_or(|best| found.beats(best)) {
                 best = Some(found);
@@ -111,7 +119,15 @@ impl Search<'_> {
             left = left.saturating_sub(SHAKEN as u64);
             let spent = self.descend(&mut information, &mut pairs, left, &mut work, random);
             left = left.saturating_sub(spent);
-            let found = Found::of(&information, &self.neighbours);
+            let mut found = Found::of(&information, &self.neighbours);
+            if found.beats(&best) {
+                // Through an arrangement that falls apart, rounding may leave any figure: only one worked out anew counts.
+                work += information.work_anew();
+                if !information.restart(&found.entries) {
+                    break;
+                }
+                found.value = information.value;
+            }
             if found.beats(&best) {
                 best = found;
                 fruitless = 0;
