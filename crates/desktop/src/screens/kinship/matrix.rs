@@ -91,7 +91,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         waiting_ui(ui);
         return;
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         summary_ui(ui, &group);
         if ui.button("Save as CSV…").clicked() {
             let csv = csv(view.project, &group);
