@@ -12,6 +12,7 @@ mod graph;
 mod layout;
 mod marks;
 mod on_paper;
+mod page;
 mod scope;
 mod svg;
 mod view;

@@ -4,29 +4,19 @@ use chart::{Colour, Drawing, Frame, Place, Shape, Size};
 use egui::{Pos2, Rect};
 
 use super::{
-    draw::{self, Anchor, Canvas, Dash, Detail, Ink, MARGIN, Pen, Tone, Words},
+    draw::{self, Anchor, Canvas, Dash, Detail, Ink, Pen, Tone, Words},
     graph::FamilyGraph,
     layout::Layout,
+    page,
     scope::Extract,
 };
 
-const EDGE: f32 = 24.0;
-/// The height of the key under the drawing.
-const KEY: f32 = 34.0;
-/// The key needs this much.
-const LEAST_WIDTH: f32 = 980.0;
-/// The width of an average letter in parts of its size; only for cutting words and for blanking what lies under them.
-const LETTER: f32 = 0.52;
 /// So many straight pieces make a bend, and a circle.
 const PIECES: usize = 20;
 
 /// The whole drawing, with its key, in points. The same input gives the same drawing.
 pub fn to_drawing(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> Drawing {
-    let mut page = layout.rect.expand(EDGE);
-    page.min.x -= if layout.bands.is_empty() { 0.0 } else { MARGIN };
-    page.min.y -= 16.0;
-    page.max.y += KEY;
-    page.max.x = page.max.x.max(page.min.x + LEAST_WIDTH);
+    let page = page::around(layout);
     let mut canvas = Shapes {
         shapes: Vec::new(),
         origin: page.min,
@@ -42,8 +32,7 @@ pub fn to_drawing(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> Dr
     for (content, &rect) in extract.boxes.iter().zip(&layout.boxes) {
         draw::content(&mut canvas, graph, content, rect, Tone::Plain, Detail::Full);
     }
-    let key = egui::pos2(page.min.x + EDGE, page.max.y - KEY / 2.0 - 4.0);
-    draw::key(&mut canvas, key);
+    draw::key(&mut canvas, page::key(page));
     let size = Size {
         width: page.width(),
         height: page.height(),
@@ -157,7 +146,7 @@ impl Canvas for Shapes {
     }
 
     fn words(&mut self, words: Words<'_>) {
-        let letter = words.size * LETTER;
+        let letter = words.size * page::LETTER;
         let room = (words.width / letter).clamp(1.0, 1000.0) as usize;
         let count = words.text.chars().count();
         let text: String = if count > room {

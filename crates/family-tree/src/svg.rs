@@ -5,37 +5,22 @@ use std::fmt::Write as _;
 use egui::{Pos2, Rect, vec2};
 
 use super::{
-    draw::{self, Anchor, Canvas, Dash, Detail, Ink, MARGIN, Pen, Tone, Words},
+    draw::{self, Anchor, Canvas, Dash, Detail, Ink, Pen, Tone, Words},
     graph::FamilyGraph,
     layout::Layout,
+    page,
     scope::{Content, Extract, describe_fold, describe_plant},
 };
-
-const EDGE: f32 = 24.0;
-/// The height of the key under the drawing.
-const KEY: f32 = 34.0;
-/// The key needs this much.
-const LEAST_WIDTH: f32 = 980.0;
-/// The width of an average letter in parts of its size; only for cutting words that are too long.
-const LETTER: f32 = 0.52;
 
 /// Writes the drawing as SVG (one user unit is one point). The same input gives the same text.
 ///
 /// Every box is a group with a `title`, which a viewer shows under the pointer and a screen reader says.
 pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String {
-    let mut page = layout.rect.expand(EDGE);
-    page.min.x -= if layout.bands.is_empty() { 0.0 } else { MARGIN };
-    page.min.y -= 16.0;
-    page.max.y += KEY;
+    let page = page::around(layout);
     let mut canvas = Svg {
         text: String::new(),
     };
-    let (x, y, width, height) = (
-        page.min.x,
-        page.min.y,
-        page.width().max(LEAST_WIDTH),
-        page.height(),
-    );
+    let (x, y, width, height) = (page.min.x, page.min.y, page.width(), page.height());
     canvas.write(format_args!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}pt\" height=\"{height}pt\" viewBox=\"{x} {y} {width} {height}\" \
          font-family=\"'Source Sans 3', 'Source Sans Pro', 'Liberation Sans', Arial, sans-serif\">\n<title>Family tree</title>\n\
@@ -62,8 +47,7 @@ pub fn to_svg(graph: &FamilyGraph, extract: &Extract, layout: &Layout) -> String
         draw::content(&mut canvas, graph, content, rect, Tone::Plain, Detail::Full);
         canvas.write(format_args!("</g>\n"));
     }
-    let key = egui::pos2(page.min.x + EDGE, page.max.y - KEY / 2.0 - 4.0);
-    draw::key(&mut canvas, key);
+    draw::key(&mut canvas, page::key(page));
     canvas.text.push_str("</svg>\n");
     canvas.text
 }
@@ -190,7 +174,7 @@ impl Canvas for Svg {
             round(words.at.y + words.size * 0.34),
             words.size,
             color(words.ink),
-            escape(&shorten(words.text, words.width / (words.size * LETTER)))
+            escape(&shorten(words.text, words.width / (words.size * page::LETTER)))
         ));
     }
 }

@@ -6,6 +6,7 @@ use chrono::{NaiveDate, NaiveTime};
 use domain::temperature::{
     Band, BatchCold, Exposure, Readings, Zone, hours, manual_readings, readings_of,
 };
+use domain::words::counted;
 use domain::{LogPlace, Project, Regimen};
 use egui::Ui;
 use kit::theme::{muted, space};
@@ -243,8 +244,4 @@ fn summary(
         words.push(format!("{by_hand} read by hand"));
     }
     format!("{}.", words.join(", "))
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
