@@ -323,6 +323,83 @@ fn a_file_cut_anywhere_is_told_in_few_sentences_with_one_number() {
     }
 }
 
+/// Nothing but the file itself is left, and its end is gone: its beginning says what went with it.
+#[test]
+fn a_file_whose_end_is_cut_off_says_by_itself_how_many_of_each_kind_are_gone() {
+    let (disk, _) = five();
+    let opened = open(&disk);
+    opened.file.save(&opened.project).unwrap();
+    let whole = opened.project.clone();
+    drop(opened);
+    let bytes = disk.peek(Path::new(FILE)).unwrap();
+    for share in [20, 40, 55, 80, 95] {
+        let disk = ModelDisk::default();
+        disk.put(Path::new(FILE), &bytes[..bytes.len() * share / 100]);
+        let opened = open(&disk);
+        let damage = opened.report.damage.as_ref().unwrap();
+        assert!(damage.source.is_none(), "{share} %");
+        let mut gone = 0;
+        for kind in RecordKind::ALL {
+            let missing = whole.count(*kind) - opened.project.count(*kind);
+            let said = damage.missing.iter().find(|(of, _)| of == kind);
+            assert_eq!(said.map_or(0, |(_, count)| *count), missing, "{share} %");
+            gone += missing;
+        }
+        assert!(gone > 0, "{share} %");
+        assert!(
+            told(&opened).contains("are missing") && !told(&opened).contains("isn't known"),
+            "{}",
+            told(&opened)
+        );
+    }
+    // A program of format 1.6 keeps the counts of an earlier state: they aren't believed.
+    let text = String::from_utf8(bytes.clone()).unwrap();
+    let stale = text.replacen("\"at\": 5", "\"at\": 4", 1);
+    assert!(stale != text);
+    disk.put(Path::new(FILE), &stale.as_bytes()[..bytes.len() * 55 / 100]);
+    for path in disk.paths() {
+        if path != Path::new(FILE) {
+            disk.delete(&path);
+        }
+    }
+    assert!(told(&open(&disk)).contains("isn't known"));
+}
+
+/// One count of two that is hurt is no loss, and taking away what the end says hides none.
+#[test]
+fn a_count_that_is_hurt_is_told_apart_from_records_that_are_gone() {
+    let (disk, _) = five();
+    let opened = open(&disk);
+    opened.file.save(&opened.project).unwrap();
+    let plants = opened.project.count(RecordKind::Genotype);
+    drop(opened);
+    for path in disk.paths() {
+        if path != Path::new(FILE) {
+            disk.delete(&path);
+        }
+    }
+    let text = String::from_utf8(disk.peek(Path::new(FILE)).unwrap()).unwrap();
+    let count = format!("\"genotypes\": {plants}");
+    let more = format!("\"genotypes\": {}", plants + 100);
+    let (first, last) = (text.find(&count).unwrap(), text.rfind(&count).unwrap());
+    assert!(first < last);
+    for at in [first, last] {
+        let hurt = format!("{}{more}{}", &text[..at], &text[at + count.len()..]);
+        disk.put(Path::new(FILE), hurt.as_bytes());
+        let opened = open(&disk);
+        assert!(opened.report.damage.is_none(), "{}", told(&opened));
+        assert!(told(&opened).contains("changed outside"));
+    }
+    let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    file.as_object_mut().unwrap().remove("contents");
+    let records = file["project"]["genotypes"].as_array_mut().unwrap();
+    records.truncate(plants - 1);
+    disk.put(Path::new(FILE), &serde_json::to_vec_pretty(&file).unwrap());
+    let opened = open(&disk);
+    let damage = opened.report.damage.as_ref().unwrap();
+    assert_eq!(damage.missing, [(RecordKind::Genotype, 1)]);
+}
+
 #[test]
 fn a_journal_changed_in_place_to_the_same_length_is_noticed_and_written_anew() {
     let folder = tempfile::tempdir().unwrap();

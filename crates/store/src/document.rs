@@ -4,6 +4,7 @@
 //! {
 //!   "format": { "name": "binewright project", "major": 1, "minor": 0 },
 //!   "journal": { "id": "0190…", "sequence": 12, "sum": "1a2b3c4d" },
+//!   "counts": { "at": 12, "total": 1708, "records": { "genotypes": 120, … } },
 //!   "project": { "settings": { … }, "stages": [ … ], … },
 //!   "set_aside": [ … ],
 //!   "contents": { "records": { "genotypes": 120, … }, "sum": "5e6f7a8b" }
@@ -12,7 +13,8 @@
 //!
 //! `journal` names the last change the file contains (see [`crate::journal`]). Records stand in the order of
 //! their identities, so that a comparison of two files shows what changed, and a file saved after loading is
-//! the same to the byte. `contents` says last of all how many records there are and what the text before sums up to
+//! the same to the byte. `counts` says how many records follow, so that a file whose end is cut off tells by itself what
+//! went with it (`counts`). `contents` says last of all how many records there are and what the text before sums up to
 //! (`contents`), so that a flipped bit or a lost part doesn't pass for what was saved.
 //!
 //! **Reading is lenient, record by record.** A sound file of this format goes straight into the types. If that
@@ -28,6 +30,7 @@
 //! test with a file of that version holds each.
 
 mod contents;
+mod counts;
 mod known;
 mod lenient;
 mod lines;
@@ -38,6 +41,7 @@ use crate::damage::Loss;
 use crate::journal::Mark;
 use crate::json;
 use contents::Contents;
+use counts::Counts;
 use domain::{Project, RecordKind};
 use known::Whole;
 use overlay::Overlay;
@@ -53,7 +57,7 @@ pub const FORMAT_NAME: &str = "binewright project";
 /// The major number of the format this program writes.
 pub const FORMAT_MAJOR: u32 = 1;
 /// The minor number of the format this program writes.
-pub const FORMAT_MINOR: u32 = 6;
+pub const FORMAT_MINOR: u32 = 7;
 
 /// The format of a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -235,6 +239,9 @@ pub(crate) struct Sheet<P> {
     format: Format,
     /// The last change it contains.
     journal: Mark,
+    /// How many records follow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    counts: Option<Counts>,
     /// Every record.
     project: P,
     /// Records that can't be in the project.
@@ -305,11 +312,11 @@ pub(crate) fn write(
         ..Format::current()
     };
     let text = if preserved.overlay.is_empty() {
-        write_sheet(format, mark, project, preserved)
+        write_sheet(format, mark, Counts::of(project, mark), project, preserved)
     } else {
         json::value(project).and_then(|mut value| {
             preserved.overlay.lay_on(&mut value);
-            write_sheet(format, mark, &value, preserved)
+            write_sheet(format, mark, Counts::of(project, mark), &value, preserved)
         })
     };
     let mut text = text.map_err(|error| error.to_string())?;
@@ -320,12 +327,14 @@ pub(crate) fn write(
 fn write_sheet<P: Serialize>(
     format: Format,
     mark: &Mark,
+    counts: Counts,
     project: &P,
     preserved: &Preserved,
 ) -> Result<Vec<u8>, serde_json::Error> {
     let sheet = Sheet {
         format,
         journal: *mark,
+        counts: Some(counts),
         project,
         set_aside: preserved.quarantined.clone(),
         losses: preserved.losses.clone(),

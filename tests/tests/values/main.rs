@@ -60,7 +60,7 @@ fn today() -> NaiveDate {
 fn every_kind() -> &'static Value {
     static FILE: OnceLock<Value> = OnceLock::new();
     FILE.get_or_init(|| {
-        let text = include_str!("../../data/project-1.6.binewright");
+        let text = include_str!("../../data/project-1.7.binewright");
         serde_json::from_str(text).unwrap()
     })
 }

@@ -1,6 +1,7 @@
 //! Reads a file record by record, and quarantines what cannot be read.
 
 use super::contents::{self, Contents};
+use super::counts::{Counts, Stated};
 use super::migrate::{STEPS, migrate};
 use super::overlay::Overlay;
 use super::{
@@ -30,6 +31,7 @@ pub(super) struct Loose {
     pub(super) stray: Map<String, Value>,
     pub(super) quarantined: Vec<QuarantinedRecord>,
     pub(super) losses: Vec<Loss>,
+    pub(super) counts: Option<Counts>,
     pub(super) contents: Option<Contents>,
     pub(super) other: Map<String, Value>,
     pub(super) notes: Vec<String>,
@@ -166,6 +168,7 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
             loose.requarantine(entry);
         }
     }
+    loose.counts = top.remove("counts").as_deref().and_then(parse);
     loose.contents = top.remove("contents").as_deref().and_then(parse);
     if let Some(text) = top.remove("losses") {
         loose.losses = parse(&text).unwrap_or_default();
@@ -209,13 +212,9 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
     }
     let settings = gather.settings(loose.settings.as_deref());
     let written_whole = |kind: &RecordKind| loose.tables.contains_key(kind.table());
+    let stated = Stated::by(loose.counts, loose.contents, mark, agrees == Some(true));
     // A table that is gone whole is nobody's way to take records away.
-    let gone = |counts: &Contents| {
-        let counted = |kind: &&RecordKind| counts.records.get(kind.table()).is_some_and(|n| *n > 0);
-        let mut kinds = RecordKind::ALL.iter().filter(counted);
-        kinds.any(|kind| !written_whole(kind))
-    };
-    let torn = loose.torn || loose.contents.as_ref().is_some_and(gone);
+    let torn = loose.torn || stated.kinds().any(|kind| !written_whole(&kind));
     // For the overlay: what this program doesn't know, tables it has no kind for and fields.
     let mut seen = loose.stray;
     let newer = format.is_newer();
@@ -264,8 +263,8 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
     }
     let overlay = Overlay::between(&seen, &project).map_err(|error| plain(&error))?;
     // Without a count a sound text has lost nothing that anybody knows of.
-    let lost = (torn || loose.contents.is_some())
-        .then(|| lost(&project, &gather.aside, loose.contents.as_ref()))
+    let lost = (torn || !stated.is_silent())
+        .then(|| lost(&project, &gather.aside, &stated))
         .flatten();
     Ok(Document {
         changed_outside: !(torn && lost.is_some())
@@ -289,21 +288,16 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
 }
 
 /// What a torn file lacks by its own count; nothing if by that it is all there.
-fn lost(
-    project: &Project,
-    aside: &BTreeMap<RecordKind, isize>,
-    counts: Option<&Contents>,
-) -> Option<Lost> {
-    let Some(counts) = counts else {
+fn lost(project: &Project, aside: &BTreeMap<RecordKind, isize>, stated: &Stated) -> Option<Lost> {
+    if stated.is_silent() {
         return Some(Lost::default());
-    };
+    }
     let by_kind: BTreeMap<RecordKind, usize> = RecordKind::ALL
         .iter()
         .filter_map(|kind| {
-            let counted = *counts.records.get(kind.table())? as usize;
             let aside = aside.get(kind).copied().unwrap_or_default();
             let there = project.count(*kind).saturating_add_signed(aside);
-            let missing = counted.saturating_sub(there);
+            let missing = stated.of_kind(*kind, there).saturating_sub(there);
             (missing > 0).then_some((*kind, missing))
         })
         .collect();

@@ -40,6 +40,7 @@ pub(super) fn salvage(bytes: &[u8]) -> Result<Loose, String> {
             (Ok(Some(text)), Some("format")) => loose.format = Some(text),
             (Ok(Some(text)), Some("journal")) => loose.journal = Some(text),
             (Ok(Some(text)), Some("settings")) => loose.settings = Some(text),
+            (Ok(Some(text)), Some("counts")) => loose.counts = parse(&text),
             (Ok(Some(text)), Some("contents")) => loose.contents = parse(&text),
             (Ok(Some(text)), Some("set_aside")) => loose.requarantine(text),
             (Ok(Some(text)), Some(other)) => match parse(&text) {
