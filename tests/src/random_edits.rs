@@ -7,13 +7,13 @@ use crate::dice::Dice;
 use chrono::NaiveDate;
 use domain::actions;
 use domain::date::shift;
-use domain::record::Record;
 use domain::record::chill::{CheckField, ChillBoxField};
 use domain::record::genotype::GenotypeField;
 use domain::record::journal::TaskField;
 use domain::record::protocol::ProtocolField;
 use domain::record::seed_lot::SeedLotField;
 use domain::record::settings::SettingsField;
+use domain::record::{OfKind, Record};
 use domain::temperature::{Reading, Readings};
 use domain::{
     AnyId, Basis, BoxEnd, BoxFate, BreedingUse, Check, Count, Cross, CrossEventKind, CrossTiming,
@@ -108,7 +108,7 @@ struct Hand<'a> {
 impl Hand<'_> {
     fn any<R: Record>(&mut self, table: &Table<R>) -> Option<Id<R>> {
         let at = self.dice.below(table.len());
-        table.iter().nth(at).map(Record::id)
+        table.iter().nth(at).map(OfKind::id)
     }
 
     fn some<R: Record>(&mut self, table: &Table<R>, most: usize) -> Vec<Id<R>> {

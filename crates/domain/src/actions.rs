@@ -14,6 +14,7 @@ use crate::record::genotype::GenotypeField;
 use crate::record::germination::GerminationField;
 use crate::record::observation::ObservationField;
 use crate::record::settings::SettingsField;
+use crate::words::plural;
 use crate::{
     Check, ChillBatch, ChillBox, Cross, CrossEvent, CrossEventKind, Direction, End, EndKind,
     Genotype, Germination, GerminationEnd, Hemisphere, LotSource, Observation, Origin, Protocol,
@@ -561,9 +562,4 @@ pub fn end_batch(
     let mut edits: Vec<_> = left.map(|each| end_box(each.id, end())).collect();
     edits.push(Edit::set(batch, ChillBatchField::Ended(Some(day))));
     Edit::all(format!("end {}", project.code_of(batch)), edits)
-}
-
-/// The word that goes with a number.
-pub const fn plural<'a>(count: u32, one: &'a str, many: &'a str) -> &'a str {
-    if count == 1 { one } else { many }
 }

@@ -18,7 +18,7 @@ mod season;
 mod warmth;
 
 pub use cold::{next_check, next_check_if_clear};
-pub use crossing::{Milestones, pollen_words};
+pub use crossing::Milestones;
 
 /// One thing to do, or done.
 #[derive(Debug, Clone, PartialEq)]

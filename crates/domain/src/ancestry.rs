@@ -1,6 +1,5 @@
 //! Who descends from whom.
 
-use crate::agenda::pollen_words;
 use crate::id::{Id, RecordKind};
 use crate::project::Project;
 use crate::record::cross::Cross;
@@ -22,26 +21,6 @@ pub fn sources(project: &Project, plant: &Genotype) -> Vec<Id<Genotype>> {
         | Origin::Doubled { from: source }
         | Origin::Variant { of: source } => vec![source],
         Origin::Founder { .. } | Origin::Unknown => Vec::new(),
-    }
-}
-
-/// Where the genes of a plant come from, in words: 'A × B', 'A × open', 'founder, from …'.
-pub fn origin_words(project: &Project, origin: &Origin) -> String {
-    match origin {
-        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
-        Origin::Founder { source, .. } => format!("founder, from {source}"),
-        Origin::Cross { cross } => match project.crosses().get(*cross) {
-            Some(cross) => format!(
-                "{} × {}",
-                project.code_of(cross.female),
-                pollen_words(project, &cross.pollen)
-            ),
-            None => "a cross".into(),
-        },
-        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
-        Origin::Doubled { from } => format!("{}, doubled", project.code_of(*from)),
-        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
-        Origin::Unknown => "unknown".into(),
     }
 }
 

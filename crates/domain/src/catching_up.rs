@@ -1,12 +1,13 @@
 //! Days on which checks of seed in the cold were due and nobody recorded one: what can be written up afterwards.
 
-use crate::actions::{check_boxes, plural};
+use crate::actions::check_boxes;
 use crate::agenda::{next_check, next_check_if_clear};
 use crate::date::shift;
 use crate::edit::Edit;
 use crate::id::{Id, IdSource};
 use crate::project::Project;
 use crate::record::chill::ChillBox;
+use crate::words::plural;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 

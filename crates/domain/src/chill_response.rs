@@ -1,10 +1,10 @@
 //! What the program's own records say of the length of cold: germination of boxes by the cold they got.
 
-use crate::actions::plural;
 use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::project::Project;
 use crate::temperature::cold_until;
+use crate::words::plural;
 use crate::{ChillBatch, ChillBox, Germination, Id};
 use chrono::NaiveDate;
 use quant::counted::total;

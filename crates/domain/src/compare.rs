@@ -105,7 +105,7 @@ macro_rules! define_comparison {
             #[must_use]
             pub fn value_after(&self, earlier: &Self) -> Option<Self> {
                 match (self, earlier) {
-                    $((Self::$Kind(Change::Set(id, field)), Self::$Kind(Change::Add(record))) if record.id() == *id => {
+                    $((Self::$Kind(Change::Set(id, field)), Self::$Kind(Change::Add(record))) if record.id == *id => {
                         Some(Self::$Kind(Change::Set(*id, record.read(field))))
                     })*
                     (_, Self::All { edits, .. }) => edits.iter().rev().find_map(|edit| self.value_after(edit)),
@@ -118,9 +118,9 @@ macro_rules! define_comparison {
             #[must_use]
             pub fn changed_fields(&self, other: &Self) -> Vec<Self> {
                 match (self, other) {
-                    $((Self::$Kind(Change::Add(from)), Self::$Kind(Change::Add(to))) if from.id() == to.id() => {
+                    $((Self::$Kind(Change::Add(from)), Self::$Kind(Change::Add(to))) if from.id == to.id => {
                         let fields = from.changed_fields(to).into_iter();
-                        fields.map(|field| Self::$Kind(Change::Set(to.id(), field))).collect()
+                        fields.map(|field| Self::$Kind(Change::Set(to.id, field))).collect()
                     })*
                     _ => Vec::new(),
                 }
@@ -132,7 +132,7 @@ macro_rules! define_comparison {
                 let mut added = self.clone();
                 for set in sets {
                     match (&mut added, set) {
-                        $((Self::$Kind(Change::Add(record)), Self::$Kind(Change::Set(id, field))) if record.id() == id => {
+                        $((Self::$Kind(Change::Add(record)), Self::$Kind(Change::Set(id, field))) if record.id == id => {
                             record.replace(field);
                         })*
                         _ => {}

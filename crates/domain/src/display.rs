@@ -1,12 +1,8 @@
 //! The value of any field in words, as it would be read out: for the history, and for two values side by side.
 
-use crate::actions::plural;
-use crate::agenda::pollen_words;
-use crate::ancestry::origin_words;
 use crate::code::Template;
 use crate::date::InWords as _;
 use crate::id::{AnyId, Id};
-use crate::planning::Goals;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::{BoxEnd, Moisture, Sterilisation};
@@ -14,22 +10,58 @@ use crate::record::cross::{Advised, CrossEventKind, Pollen};
 use crate::record::disease_test::Infection;
 use crate::record::genotype::{End, Origin, Ploidy, Selection, SexRecord};
 use crate::record::germination::GerminationEnd;
+use crate::record::goals::Goals;
 use crate::record::observation::Direction;
 use crate::record::permission::Permission;
 use crate::record::protocol::Regimen;
+use crate::record::readings::Readings;
 use crate::record::sample::PlantPart;
 use crate::record::scale::{Basis, Rule, Scale, Value};
 use crate::record::scoring_sheet::{SheetColumn, SheetPaper};
 use crate::record::seed_lot::{LotSource, MovementKind, SeedAmount};
 use crate::record::settings::{CrossTiming, Hemisphere};
 use crate::record::temperature_log::LogPlace;
-use crate::temperature::Readings;
 use crate::units::{Celsius, Grams};
+use crate::words::plural;
 use crate::{PartialDate, Span};
 use chrono::NaiveDate;
 
 /// What is read out where nothing stands.
 pub const NOTHING: &str = "nothing";
+
+/// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.
+pub fn pollen_words(project: &Project, pollen: &Pollen) -> String {
+    match pollen {
+        Pollen::Male(male) => project.code_of(*male).to_owned(),
+        Pollen::Mix(shares) => shares
+            .iter()
+            .map(|share| project.code_of(share.male))
+            .collect::<Vec<_>>()
+            .join(" + "),
+        Pollen::Open => "open".into(),
+        Pollen::Unknown => "unknown pollen".into(),
+    }
+}
+
+/// Where the genes of a plant come from, in words: 'A × B', 'A × open', 'founder, from …'.
+pub fn origin_words(project: &Project, origin: &Origin) -> String {
+    match origin {
+        Origin::Founder { source, .. } if source.is_empty() => "founder".into(),
+        Origin::Founder { source, .. } => format!("founder, from {source}"),
+        Origin::Cross { cross } => match project.crosses().get(*cross) {
+            Some(cross) => format!(
+                "{} × {}",
+                project.code_of(cross.female),
+                pollen_words(project, &cross.pollen)
+            ),
+            None => "a cross".into(),
+        },
+        Origin::OpenPollinated { female } => format!("{} × open", project.code_of(*female)),
+        Origin::Doubled { from } => format!("{}, doubled", project.code_of(*from)),
+        Origin::Variant { of } => format!("variant of {}", project.code_of(*of)),
+        Origin::Unknown => "unknown".into(),
+    }
+}
 
 /// A value that can be read out.
 pub(crate) trait DisplayValue {

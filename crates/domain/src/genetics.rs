@@ -21,7 +21,6 @@
 mod cluster;
 mod design;
 mod evaluation;
-pub(crate) mod explanation;
 mod families;
 mod kinship;
 pub mod model;
@@ -34,8 +33,6 @@ pub use design::{Design, Factor, Plan};
 pub use evaluation::{
     Component, Evaluation, Heritability, NotEvaluated, PlantValue, Value, evaluate,
 };
-pub(crate) use explanation::number;
-pub use explanation::{Explanation, Input};
 pub use families::{FamilyEvidence, USUAL_HERITABILITY};
 pub use kinship::{Kinship, KinshipMatrix};
 pub use pedigree::{PlantPedigree, birth_season, settled};

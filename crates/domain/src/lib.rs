@@ -22,6 +22,8 @@ pub mod date;
 pub mod derived_traits;
 pub mod display;
 pub mod edit;
+pub mod explanation;
+mod finding;
 pub mod findings;
 pub mod genetics;
 pub mod germination;

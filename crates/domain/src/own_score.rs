@@ -4,12 +4,12 @@
 //! warmth follows from the counts that were on record on a day, and is worked out anew as of that day: no count made
 //! later goes into it. Nothing here is stored.
 
-use crate::actions::plural;
 use crate::date::shift;
 use crate::derived_traits::values_of_trait;
 use crate::germination::RunCounts;
 use crate::germination::{Learnt, runs};
 use crate::ledger::BoxTally;
+use crate::words::plural;
 use crate::{Cross, CrossEventKind, Genotype, Id, Project, Sex};
 use chrono::{Datelike as _, NaiveDate};
 pub use quant::chance::BrierScore;

@@ -15,7 +15,6 @@ mod explain;
 mod father_cases;
 mod fathers;
 mod funnel;
-mod goals;
 mod knowledge;
 mod look_ahead;
 mod mixed_pollen;
@@ -27,6 +26,7 @@ mod season;
 mod stages;
 mod thresholds;
 
+pub use crate::record::goals::{CrossLimits, Goals, LATEST_SEEN, Space, TraitGoal};
 pub use accept::accept;
 pub use candidate::{
     BadCase, BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource,
@@ -41,7 +41,6 @@ pub use exclusion::{Exclusion, Window};
 pub use father_cases::{FatherCase, PaternityTest, UncertainFathers};
 pub use fathers::possible_fathers;
 pub use funnel::{Funnel, FunnelStage, FunnelStageKind, Left, MOST_SEEDS};
-pub use goals::{CrossLimits, Goals, LATEST_SEEN, Space, TraitGoal};
 pub use knowledge::{Basis, Knowledge, TraitKnowledge};
 pub use look_ahead::{LookAhead, NoOutlook, Played};
 pub use mixed_pollen::MixedCross;

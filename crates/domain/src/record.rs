@@ -1,6 +1,7 @@
 //! The records a project is made of, one file for each part of the work.
 
 use crate::id::{AnyId, Id, RecordKind};
+use crate::macros::with_kinds;
 use crate::project::Project;
 use crate::refusal::Refusal;
 use crate::table::Table;
@@ -10,10 +11,12 @@ pub mod cross;
 pub mod disease_test;
 pub mod genotype;
 pub mod germination;
+pub mod goals;
 pub mod journal;
 pub mod observation;
 pub mod permission;
 pub mod protocol;
+pub mod readings;
 pub mod sample;
 pub mod scale;
 pub mod scoring_sheet;
@@ -43,8 +46,8 @@ pub trait Fields {
     fn value_words(field: &Self::Field, project: &Project) -> String;
 }
 
-/// A record: something with an identity that the project keeps in a table.
-pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
+/// What the list of kinds says of every record alike: which kind it is, its identity, the table that keeps it.
+pub trait OfKind: Sized {
     /// What it is.
     const KIND: RecordKind;
 
@@ -52,8 +55,31 @@ pub trait Record: Fields + Clone + PartialEq + std::fmt::Debug + Sized {
     fn id(&self) -> Id<Self>;
 
     /// The table of its kind.
-    fn table(project: &Project) -> &Table<Self>;
+    fn table(project: &Project) -> &Table<Self>
+    where
+        Self: Record;
+}
 
+macro_rules! define_of_kind {
+    ($($Kind:ident $table:ident $noun:literal,)*) => {
+        $(impl OfKind for crate::$Kind {
+            const KIND: RecordKind = RecordKind::$Kind;
+
+            fn id(&self) -> Id<Self> {
+                self.id
+            }
+
+            fn table(project: &Project) -> &Table<Self> {
+                project.$table()
+            }
+        })*
+    };
+}
+with_kinds!(define_of_kind);
+
+/// A record: something with an identity that the project keeps in a table. The rules of its kind stand here; what it
+/// is made of comes from `record!`, where it is kept from the list of kinds.
+pub trait Record: OfKind + Fields + Clone + PartialEq + std::fmt::Debug {
     /// The code people read, for the kinds that carry a label.
     fn code(&self) -> Option<&str> {
         None

@@ -137,7 +137,7 @@ impl Round {
         let count = edits.len();
         let words = format!(
             "record {count} {}",
-            crate::actions::plural(u32::try_from(count).unwrap_or(u32::MAX), "value", "values")
+            crate::words::plural(u32::try_from(count).unwrap_or(u32::MAX), "value", "values")
         );
         (Some(Edit::all(words, edits)), refused)
     }

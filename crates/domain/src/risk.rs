@@ -2,9 +2,9 @@
 //!
 //! The weights are our own and put boxes in order, no more: each is told with its reason.
 
-use crate::actions::plural;
 use crate::project::Project;
 use crate::temperature::{Exposure, cold_week};
+use crate::words::plural;
 use crate::{Check, ChillBatch, ChillBox, Id, Moisture};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;

@@ -1,8 +1,8 @@
 //! How families sort: female and male, resistant and susceptible, against the ratios expected of them.
 
-use crate::actions::plural;
-use crate::genetics::Explanation;
+use crate::explanation::Explanation;
 use crate::germination::{Interval, LEVEL, p_words, percent, percents};
+use crate::words::plural;
 use crate::{Cross, Genotype, Id, Origin, Project, Sex, SexBasis, Trait};
 use quant::proportion::{exact_interval, exact_test, trials_for_power, wilson_interval};
 use quant::segregation::{self, Ratio, more_to_settle, posterior};

@@ -1,10 +1,10 @@
 //! How batches, boxes and the chill stand on a day: derived from the records, never stored.
 
-use crate::actions::plural;
 use crate::id::Id;
 use crate::project::Project;
 use crate::record::chill::{BoxFate, ChillBatch, ChillBox};
 use crate::record::protocol::Regimen;
+use crate::words::plural;
 use chrono::NaiveDate;
 
 /// How a batch stands.

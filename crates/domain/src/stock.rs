@@ -1,10 +1,10 @@
 //! Seed in stock: its number with error, its viability and how that falls, and which lots to sow first.
 
-use crate::actions::plural;
 use crate::date::InWords as _;
-use crate::genetics::Explanation;
+use crate::explanation::Explanation;
 use crate::germination::{Interval, LEVEL, percent, percents};
 use crate::ledger::balance;
+use crate::words::plural;
 use crate::{GerminationTest, Id, Project, SeedAmount, SeedLot, SeedWeighing};
 use chrono::NaiveDate;
 use quant::proportion::{exact_interval, wilson_interval};

@@ -3,11 +3,10 @@
 mod advice;
 mod batch;
 mod exposure;
-mod readings;
 
+pub use crate::record::readings::{Reading, Readings};
 pub use advice::{Advice, advice, hours};
 pub use batch::{
     BatchCold, ReadyEstimate, cold_until, cold_week, manual_readings, readings_of, stands_in,
 };
 pub use exposure::{Band, Exposure, Spell, Zone};
-pub use readings::{Reading, Readings};

@@ -1,5 +1,10 @@
 //! Words that go with a number or before a noun.
 
+/// The word that goes with a number.
+pub const fn plural<'a>(count: u32, one: &'a str, many: &'a str) -> &'a str {
+    if count == 1 { one } else { many }
+}
+
 /// So many things in words, such as '1 change' or '3 changes'.
 pub fn counted(count: usize, one: &str, many: &str) -> String {
     let word = if count == 1 { one } else { many };

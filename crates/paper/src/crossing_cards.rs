@@ -1,6 +1,7 @@
 //! Crossing cards: one for each cross, to hang on the female and to write on in the yard.
 
-use domain::agenda::{Milestones, pollen_words};
+use domain::agenda::Milestones;
+use domain::display::pollen_words;
 use domain::progress::CrossProgress;
 use domain::{Cross, Id, Project};
 use exchange::cards::Card;

@@ -2,8 +2,8 @@
 
 use chart::{Axis, Chart, Line, Series};
 use chrono::NaiveDate;
-use domain::agenda::pollen_words;
 use domain::date::InWords as _;
+use domain::display::pollen_words;
 use domain::germination::RunCounts;
 use domain::ledger::balance;
 use domain::progress::{CrossProgress, seeds_got};

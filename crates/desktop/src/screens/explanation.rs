@@ -1,6 +1,6 @@
 //! Where a figure comes from: formula, inputs, n, source.
 
-use domain::genetics::Explanation;
+use domain::explanation::Explanation;
 use domain::grounds::Grounds;
 use egui::{Label, Response, Ui};
 use kit::theme::{muted, space, strong};

@@ -178,7 +178,7 @@ fn record_ui(
     detail(
         ui,
         "Origin",
-        &domain::ancestry::origin_words(project, &plant.origin),
+        &domain::display::origin_words(project, &plant.origin),
     );
     if let Some(kinship) = &figures.kinship
         && let Some(inbreeding) = kinship.inbreeding(plant.id)

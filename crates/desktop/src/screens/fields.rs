@@ -200,7 +200,7 @@ pub fn marked_code(project: &Project, plant: Id<Genotype>) -> String {
 pub fn marked_parents(project: &Project, cross: &Cross) -> String {
     let pollen = match &cross.pollen {
         Pollen::Male(male) => marked_code(project, *male),
-        other => domain::agenda::pollen_words(project, other),
+        other => domain::display::pollen_words(project, other),
     };
     format!("{} × {pollen}", marked_code(project, cross.female))
 }

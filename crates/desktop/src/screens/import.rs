@@ -192,7 +192,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                     ui,
                     &format!(
                         "Import {taken} {}",
-                        domain::actions::plural(taken as u32, "row", "rows")
+                        domain::words::plural(taken as u32, "row", "rows")
                     ),
                 )
                 .clicked()

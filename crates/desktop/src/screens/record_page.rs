@@ -3,9 +3,9 @@
 use super::fields::caution_lines;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
-use domain::actions::plural;
 use domain::agenda::{Completion, Item, ItemState};
 use domain::steps::{RecordStep, Standing, StepKind};
+use domain::words::plural;
 use domain::{AnyId, cautions};
 use egui::{Align, Button, FontId, Key, Layout, Rect, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 use kit::drawing::{self, Drawing};

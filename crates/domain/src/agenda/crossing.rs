@@ -2,6 +2,7 @@
 
 use super::{Collector, ItemKind};
 use crate::date::shift;
+use crate::display::pollen_words;
 use crate::project::Project;
 use crate::{Cross, CrossEventKind, Pollen};
 use chrono::NaiveDate;
@@ -196,18 +197,4 @@ fn parents_of(project: &Project, cross: &Cross) -> String {
         project.code_of(cross.female),
         pollen_words(project, &cross.pollen)
     )
-}
-
-/// The pollen of a cross in words: the male's code, the males of a mix, or that it is open or unknown.
-pub fn pollen_words(project: &Project, pollen: &Pollen) -> String {
-    match pollen {
-        Pollen::Male(male) => project.code_of(*male).to_owned(),
-        Pollen::Mix(shares) => shares
-            .iter()
-            .map(|share| project.code_of(share.male))
-            .collect::<Vec<_>>()
-            .join(" + "),
-        Pollen::Open => "open".into(),
-        Pollen::Unknown => "unknown pollen".into(),
-    }
 }

@@ -1,10 +1,10 @@
 //! Sprouts that wait to be potted, from the cold or from warmth, and those that were.
 
 use super::{Collector, ItemKind};
-use crate::actions::plural;
 use crate::id::AnyId;
 use crate::ledger::unpotted;
 use crate::project::Project;
+use crate::words::plural;
 use crate::{ChillBox, PartialDate};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;

@@ -1,10 +1,10 @@
 //! Plants: sex, permission, selection, and whether seedlings match the sprouts counted.
 
 use super::{Found, Weight};
-use crate::actions::plural;
 use crate::id::{AnyId, Id};
 use crate::ledger::BoxTally;
 use crate::permission::{self, Limit};
+use crate::words::plural;
 use crate::{BreedingUse, ChillBox, Genotype, Origin, Sex, SexBasis};
 use std::collections::{BTreeMap, BTreeSet};
 

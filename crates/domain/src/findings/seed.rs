@@ -1,12 +1,12 @@
 //! Seed: lots, boxes and batches.
 
 use super::{Found, Weight};
-use crate::actions::plural;
 use crate::agenda::{ItemKind, ItemState, agenda_of_cold};
 use crate::date::InWords as _;
 use crate::date::shift;
 use crate::ledger::BoxTally;
 use crate::temperature::{BatchCold, hours};
+use crate::words::plural;
 use crate::{ChillBatch, ChillBox, LotSource};
 
 impl Found<'_> {

@@ -1,10 +1,10 @@
 //! Breeding values of a project's plants for one trait.
 
 use super::design::{Design, Plan};
-use super::explanation::{Explanation, number};
 use super::families::FamilyEvidence;
 use super::model::{self, Fitted, Records, Unfit, plain};
 use super::{Kinship, ProgressSink};
+use crate::explanation::{Explanation, number};
 use crate::{Direction, Genotype, Id, Project, Trait};
 use quant::evaluation::{EvaluationError, Finding, Prediction, Ratio, Role, Sense};
 use std::fmt;

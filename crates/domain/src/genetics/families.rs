@@ -90,7 +90,7 @@ impl FamilyEvidence {
 
     /// Why nothing can be told, and what it would take, in words.
     pub fn words(self) -> String {
-        let families = crate::actions::plural(self.families as u32, "family has", "families have");
+        let families = crate::words::plural(self.families as u32, "family has", "families have");
         let years = if self.years > 1 {
             format!(
                 " in {} years, which may be all that they differ by",

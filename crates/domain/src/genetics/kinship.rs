@@ -1,9 +1,9 @@
 //! Inbreeding and kinship of every plant.
 
 use super::cluster::by_likeness;
-use super::explanation::{Explanation, number};
 use super::pedigree::{PlantPedigree, birth_season};
-use crate::findings::Finding;
+use crate::explanation::{Explanation, number};
+use crate::finding::Finding;
 use crate::{Genotype, Id, Origin, Pollen, Project, Refusal};
 use quant::kinship;
 

@@ -1,6 +1,6 @@
 //! The pedigree that a project's records tell.
 
-use crate::findings::{Finding, Weight};
+use crate::finding::{Finding, Weight};
 use crate::{Genotype, Id, Origin, Pollen, PollenShare, Project, Refusal};
 use chrono::Datelike as _;
 use quant::kinship::{self, Assumptions, Gamete, Pedigree, PedigreeError, PollenMix};

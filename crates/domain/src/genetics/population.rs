@@ -1,7 +1,7 @@
 //! How much of the founders' variety is left, season by season.
 
-use super::explanation::{Explanation, number};
 use super::{Kinship, Progress, ProgressSink};
+use crate::explanation::{Explanation, number};
 use crate::{Genotype, Id};
 use quant::kinship::effective_number;
 use std::collections::BTreeMap;

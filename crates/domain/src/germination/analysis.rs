@@ -2,7 +2,7 @@
 
 use super::run_counts::RunCounts;
 use super::{Forecasts, Group, LEVEL, Waiting};
-use crate::actions::plural;
+use crate::words::plural;
 use crate::{Germination, Id, Project};
 use quant::contingency::{ChiSquare, homogeneity};
 use quant::counted::total;

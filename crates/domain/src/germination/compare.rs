@@ -4,7 +4,7 @@ use super::analysis::{emergence, seen};
 use super::group::groups;
 use super::{Analysis, Forecasts, Group, LEVEL, RunCounts, p_words, percent};
 use crate::Project;
-use crate::genetics::Explanation;
+use crate::explanation::Explanation;
 use quant::contingency::{ChiSquare, OddsRatio, TwoByTwo, holm, homogeneity};
 use quant::counted::total;
 use quant::germination::{Emergence, LogRank, log_rank};

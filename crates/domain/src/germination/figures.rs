@@ -1,7 +1,7 @@
 //! The figures of a group, each with where it comes from.
 
 use super::{Agreement, Analysis, Interval, Waiting, p_words, percent, percents};
-use crate::genetics::Explanation;
+use crate::explanation::Explanation;
 use quant::germination::tolerance::Source;
 
 /// A figure to show.

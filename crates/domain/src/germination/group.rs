@@ -1,6 +1,6 @@
 //! Runs put together by what is to be compared.
 
-use crate::actions::plural;
+use crate::words::plural;
 use crate::{ChillBatch, ChillBox, Cross, Germination, Id, LotSource, Project, SeedLot};
 use chrono::Datelike as _;
 use std::collections::BTreeMap;

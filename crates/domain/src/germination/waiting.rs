@@ -1,9 +1,9 @@
 //! Whether to wait on, by all runs of the program.
 
 use super::RunCounts;
-use crate::actions::plural;
 use crate::date::InWords as _;
 use crate::date::shift;
+use crate::words::plural;
 use crate::{Germination, Id, Project};
 use chrono::NaiveDate;
 use quant::counted::total;

@@ -1,8 +1,8 @@
 //! Why to wait for seed, or to stop.
 
 use super::Grounds;
-use crate::actions::plural;
 use crate::germination::StillToCome;
+use crate::words::plural;
 
 impl StillToCome {
     /// The grounds of the day to stop.

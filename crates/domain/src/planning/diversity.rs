@@ -9,7 +9,8 @@
 //! give 1 / 2N.
 
 use super::{Candidate, Candidates};
-use crate::genetics::{Explanation, Kinship, number};
+use crate::explanation::{Explanation, number};
+use crate::genetics::Kinship;
 use crate::{Genotype, Id, Pollen, Project, actions};
 use chrono::NaiveDate;
 use quant::mating::{Coancestries, with_given};

@@ -3,7 +3,7 @@
 use super::candidates::Scales;
 use super::rates::percent;
 use super::{BestOf, Candidate, Candidates, Outlook, Threshold};
-use crate::genetics::{Explanation, number};
+use crate::explanation::{Explanation, number};
 use crate::{Project, Trait};
 use std::collections::BTreeMap;
 

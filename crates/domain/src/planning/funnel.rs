@@ -2,7 +2,7 @@
 
 use super::rates::percent;
 use super::{Candidate, Candidates, LearnedRate, Rates, SurvivalStage, Threshold};
-use crate::genetics::{Explanation, number};
+use crate::explanation::{Explanation, number};
 use crate::{Genotype, Id, Project};
 use quant::chance::{Rate, StageSurvival};
 

@@ -2,10 +2,11 @@
 
 use super::TraitGoal;
 use crate::derived_traits::values_of_trait;
+use crate::explanation::{Explanation, number};
 use crate::genetics::model::{Effects, Variances};
 use crate::genetics::{
-    Evaluation, Explanation, FamilyEvidence, Kinship, Plan, Progress, ProgressSink,
-    USUAL_HERITABILITY, Value, evaluate, number,
+    Evaluation, FamilyEvidence, Kinship, Plan, Progress, ProgressSink, USUAL_HERITABILITY, Value,
+    evaluate,
 };
 use crate::{Genotype, Id, Project, Scale, Trait};
 use quant::evaluation::Covariance;

@@ -2,7 +2,7 @@
 
 use super::{Funnel, Goals, Mean, Rates, SurvivalStage};
 use crate::Project;
-use crate::genetics::{Explanation, number};
+use crate::explanation::{Explanation, number};
 use crate::record::protocol::Regimen;
 
 /// Something that is needed.

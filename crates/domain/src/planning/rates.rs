@@ -2,7 +2,7 @@
 
 use super::prior::{COMMON_PRACTICE, Prior, prior};
 use crate::date::shift;
-use crate::genetics::{Explanation, number};
+use crate::explanation::{Explanation, number};
 use crate::ledger::BoxTally;
 use crate::progress::{CrossProgress, seeds_got};
 use crate::{

@@ -1,9 +1,8 @@
 //! Seed in the cold: batches, their boxes, and every look into a box.
 
-use crate::actions::plural;
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
@@ -12,8 +11,8 @@ use crate::record::genotype::Genotype;
 use crate::record::protocol::Regimen;
 use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use crate::units::Celsius;
+use crate::words::plural;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -251,16 +250,6 @@ impl Check {
 }
 
 impl Record for ChillBatch {
-    const KIND: RecordKind = RecordKind::ChillBatch;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.chill_batches()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }
@@ -347,16 +336,6 @@ impl Record for ChillBatch {
 }
 
 impl Record for ChillBox {
-    const KIND: RecordKind = RecordKind::ChillBox;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.chill_boxes()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }
@@ -501,16 +480,6 @@ impl ChillBox {
 }
 
 impl Record for Check {
-    const KIND: RecordKind = RecordKind::Check;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.checks()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.chill_box.into())
     }

@@ -3,13 +3,12 @@
 use crate::ancestry;
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::genotype::{Genotype, Sex};
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -211,16 +210,6 @@ impl Cross {
 }
 
 impl Record for Cross {
-    const KIND: RecordKind = RecordKind::Cross;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.crosses()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }
@@ -362,16 +351,6 @@ impl Cross {
 }
 
 impl Record for CrossEvent {
-    const KIND: RecordKind = RecordKind::CrossEvent;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.cross_events()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.cross.into())
     }

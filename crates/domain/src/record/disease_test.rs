@@ -2,14 +2,13 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::observation::Trait;
 use crate::record::sample::PlantPart;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -64,16 +63,6 @@ impl Infection {
 }
 
 impl Record for DiseaseTest {
-    const KIND: RecordKind = RecordKind::DiseaseTest;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.disease_tests()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.name.clone())
     }

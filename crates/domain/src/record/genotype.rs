@@ -3,7 +3,7 @@
 use crate::ancestry;
 use crate::date::InWords as _;
 use crate::date::{PartialDate, is_plausible};
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -14,7 +14,6 @@ use crate::record::observation::Stage;
 use crate::record::permission::Permission;
 use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -319,16 +318,6 @@ impl Genotype {
 }
 
 impl Record for Genotype {
-    const KIND: RecordKind = RecordKind::Genotype;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.genotypes()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }

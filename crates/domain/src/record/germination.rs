@@ -2,13 +2,12 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::ChillBox;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -94,16 +93,6 @@ record! {
 }
 
 impl Record for Germination {
-    const KIND: RecordKind = RecordKind::Germination;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.germinations()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.chill_box.into())
     }
@@ -189,16 +178,6 @@ impl Record for Germination {
 }
 
 impl Record for Count {
-    const KIND: RecordKind = RecordKind::Count;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.counts()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.run.into())
     }

@@ -2,12 +2,11 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::AnyId;
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 
 record! {
@@ -67,16 +66,6 @@ record! {
 }
 
 impl Record for Note {
-    const KIND: RecordKind = RecordKind::Note;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.notes()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.about)
     }
@@ -109,16 +98,6 @@ impl Record for Note {
 }
 
 impl Record for Photo {
-    const KIND: RecordKind = RecordKind::Photo;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.photos()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.about)
     }
@@ -153,16 +132,6 @@ pub fn lies_inside(path: &str) -> bool {
 }
 
 impl Record for Task {
-    const KIND: RecordKind = RecordKind::Task;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.tasks()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.title.clone())
     }

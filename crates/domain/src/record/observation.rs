@@ -2,7 +2,7 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -11,7 +11,6 @@ use crate::record::genotype::Genotype;
 use crate::record::sample::Sample;
 use crate::record::scale::{Basis, Scale, Value};
 use crate::refusal::Refusal;
-use crate::table::Table;
 use crate::words::{sentence, with_article};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -162,16 +161,6 @@ impl Observation {
 }
 
 impl Record for Stage {
-    const KIND: RecordKind = RecordKind::Stage;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.stages()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.name.clone())
     }
@@ -195,16 +184,6 @@ impl Record for Stage {
 }
 
 impl Record for Trait {
-    const KIND: RecordKind = RecordKind::Trait;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.traits()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.name.clone())
     }
@@ -383,16 +362,6 @@ impl Observation {
 }
 
 impl Record for Observation {
-    const KIND: RecordKind = RecordKind::Observation;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.observations()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.genotype.into())
     }

@@ -1,12 +1,11 @@
 //! How seed is chilled and brought up: bands, lengths and cadences.
 
 use crate::date::Span;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::AnyId;
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use crate::units::Celsius;
 use serde::{Deserialize, Serialize};
 
@@ -134,16 +133,6 @@ impl Regimen {
 }
 
 impl Record for Protocol {
-    const KIND: RecordKind = RecordKind::Protocol;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.protocols()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.name.clone())
     }

@@ -2,13 +2,12 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::genotype::Genotype;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -83,16 +82,6 @@ impl PlantPart {
 }
 
 impl Record for Sample {
-    const KIND: RecordKind = RecordKind::Sample;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.samples()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }

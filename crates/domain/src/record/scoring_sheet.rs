@@ -2,7 +2,7 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
@@ -10,7 +10,6 @@ use crate::record::genotype::Genotype;
 use crate::record::observation::Trait;
 use crate::record::scale::Value;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -71,16 +70,6 @@ pub struct SheetColumn {
 }
 
 impl Record for ScoringSheet {
-    const KIND: RecordKind = RecordKind::ScoringSheet;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.scoring_sheets()
-    }
-
     fn name(&self, _project: &Project) -> Option<String> {
         Some(self.name.clone())
     }

@@ -1,10 +1,10 @@
 //! Seed: a lot of one origin, its count, and the ledger of what was taken and brought back.
 
 use crate::Origin;
-use crate::ancestry::origin_words;
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::display::origin_words;
+use crate::id::{AnyId, Id};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
@@ -12,7 +12,6 @@ use crate::record::Record;
 use crate::record::cross::Cross;
 use crate::record::genotype::{Genotype, Sex};
 use crate::refusal::Refusal;
-use crate::table::Table;
 use crate::units::Grams;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -153,16 +152,6 @@ pub enum MovementKind {
 }
 
 impl Record for SeedLot {
-    const KIND: RecordKind = RecordKind::SeedLot;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.seed_lots()
-    }
-
     fn code(&self) -> Option<&str> {
         Some(&self.code)
     }
@@ -259,16 +248,6 @@ impl Record for SeedLot {
 }
 
 impl Record for Movement {
-    const KIND: RecordKind = RecordKind::Movement;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.movements()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.lot.into())
     }

@@ -2,14 +2,13 @@
 
 use crate::date::InWords as _;
 use crate::date::is_plausible;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::ledger;
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::seed_lot::SeedLot;
 use crate::refusal::Refusal;
-use crate::table::Table;
 use crate::units::Grams;
 use chrono::NaiveDate;
 
@@ -66,16 +65,6 @@ record! {
 }
 
 impl Record for SeedWeighing {
-    const KIND: RecordKind = RecordKind::SeedWeighing;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.seed_weighings()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.lot.into())
     }
@@ -130,16 +119,6 @@ impl Record for SeedWeighing {
 }
 
 impl Record for GerminationTest {
-    const KIND: RecordKind = RecordKind::GerminationTest;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.germination_tests()
-    }
-
     fn owner(&self) -> Option<AnyId> {
         Some(self.lot.into())
     }

@@ -2,8 +2,8 @@
 
 use crate::display::DisplayValue as _;
 use crate::id::Id;
-use crate::planning::Goals;
 use crate::project::Project;
+use crate::record::goals::Goals;
 use crate::record::protocol::Protocol;
 use crate::record::{Fields, is_default};
 use serde::{Deserialize, Serialize};

@@ -1,14 +1,13 @@
 //! Temperatures of a place, as a logger or a person wrote them down.
 
-use crate::actions::plural;
-use crate::id::{AnyId, Id, RecordKind};
+use crate::id::{AnyId, Id};
 use crate::macros::record;
 use crate::project::Project;
 use crate::record::Record;
 use crate::record::chill::ChillBatch;
+use crate::record::readings::Readings;
 use crate::refusal::Refusal;
-use crate::table::Table;
-use crate::temperature::Readings;
+use crate::words::plural;
 use chrono::Datelike as _;
 use serde::{Deserialize, Serialize};
 
@@ -52,16 +51,6 @@ impl LogPlace {
 }
 
 impl Record for TemperatureLog {
-    const KIND: RecordKind = RecordKind::TemperatureLog;
-
-    fn id(&self) -> Id<Self> {
-        self.id
-    }
-
-    fn table(project: &Project) -> &Table<Self> {
-        project.temperature_logs()
-    }
-
     fn name(&self, project: &Project) -> Option<String> {
         Some(format!("of {}", self.at.words(project)))
     }

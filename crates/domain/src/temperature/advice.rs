@@ -5,7 +5,7 @@
 
 use super::batch::BatchCold;
 use super::exposure::Zone;
-use crate::actions::plural;
+use crate::words::plural;
 
 /// What a spell outside the band may mean, and what can be done.
 #[derive(Debug, Clone, PartialEq, Eq)]

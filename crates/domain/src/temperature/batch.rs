@@ -1,10 +1,10 @@
 //! The temperatures of one batch: those of its own logs first, those of the place it stands in where it has none.
 
 use super::exposure::{Band, Exposure, Segment};
-use super::readings::Readings;
 use crate::date::shift;
 use crate::project::Project;
 use crate::record::chill::{Check, ChillBatch};
+use crate::record::readings::Readings;
 use crate::record::temperature_log::{LogPlace, TemperatureLog};
 use chrono::{NaiveDate, NaiveTime};
 
@@ -177,7 +177,7 @@ fn ready_estimate(
     let (received, unknown) = (whole.in_band, whole.unknown);
     let day = |hours: f64| {
         let hours = hours.clamp(-1e6, 1e6);
-        super::readings::moment((to + hours * 3600.0).round() as i64).date()
+        crate::record::readings::moment((to + hours * 3600.0).round() as i64).date()
     };
     let still = |missing: f64, share: f64| {
         (missing <= 0.0 || share > 0.02).then(|| missing / share.max(0.02))

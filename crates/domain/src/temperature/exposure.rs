@@ -3,8 +3,8 @@
 //! Between two readings the temperature is taken to go straight from the one to the other, so that time is weighted
 //! as it passed and not by the number of readings. Across a gap nothing is assumed: its hours are not known.
 
-use super::readings::{Reading, Readings, moment};
 use crate::record::protocol::Regimen;
+use crate::record::readings::{Reading, Readings, moment};
 use chrono::NaiveDateTime;
 
 /// The bounds that tell a temperature's zone, in °C.

@@ -1,7 +1,8 @@
 //! Planning: which season a cross is for, where a plant goes next, what its origin is called.
 
 use crate::program::{Program, day};
-use domain::ancestry::{is_parent, origin_words};
+use domain::ancestry::is_parent;
+use domain::display::origin_words;
 use domain::record::genotype::GenotypeField;
 use domain::{Edit, Hemisphere, Origin, Pollen, Sex, actions};
 

@@ -6,8 +6,8 @@ use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::{figure, grounds};
 use crate::view::{Outbox, Request, Screen, View};
 use domain::Project;
-use domain::actions::plural;
 use domain::germination::{By, Group, StillToCome, groups};
+use domain::words::plural;
 use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
 use kit::theme::{muted, numbers, space, strong};
 use kit::widgets::{

@@ -3,8 +3,9 @@
 use super::State;
 use crate::screens::record_page;
 use crate::view::{Outbox, Request, View};
-use domain::actions::{check_boxes, plural};
+use domain::actions::check_boxes;
 use domain::status::{BatchStatus, BoxStatus, ChillProgress, boxes_in_cold};
+use domain::words::plural;
 use domain::{AnyId, ChillBatch, ChillBox, Id};
 use egui::{Key, Ui};
 use kit::drawing::Drawing;

@@ -2,8 +2,8 @@
 
 use crate::view::View;
 use chrono::NaiveDate;
-use domain::actions::plural;
 use domain::status::{BatchStatus, ChillProgress};
+use domain::words::plural;
 use domain::{ChillBatch, Id, Project};
 use egui::{Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
 use kit::theme::{self, muted, radius, space, strong, tokens};

@@ -3,8 +3,8 @@
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
-use domain::actions::plural;
 use domain::record::chill::ChillBatchField;
+use domain::words::plural;
 use domain::{ChillBatch, Edit, Id, IdSource, Sterilisation, cautions};
 use egui::{TextEdit, Ui};
 use kit::form::Action;

@@ -3,9 +3,10 @@
 use crate::forms::{FormKind, RecordForm, Submission};
 use crate::view::View;
 use chrono::NaiveDate;
-use domain::actions::{plural, warm};
+use domain::actions::warm;
 use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
+use domain::words::plural;
 use domain::{ChillBox, Id, IdSource, cautions};
 use egui::Ui;
 use kit::form::Action;

@@ -145,7 +145,7 @@ fn parents_ui(ui: &mut Ui, view: &View<'_>, cross: &Cross, out: &mut Outbox<'_>)
     let mut males = cross.pollen.males();
     match (males.next(), males.next()) {
         (None, _) => {
-            let words = domain::agenda::pollen_words(view.project, &cross.pollen);
+            let words = domain::display::pollen_words(view.project, &cross.pollen);
             ui.label(strong(words));
         }
         (Some(only), None) => {

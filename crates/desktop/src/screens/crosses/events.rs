@@ -5,9 +5,9 @@ use crate::screens::fields::{caution_lines, choice_row, text, text_with_hint, wh
 use crate::screens::record_page;
 use crate::view::{Outbox, View};
 use chrono::NaiveDate;
-use domain::actions::plural;
 use domain::progress::CrossProgress;
 use domain::record::cross::CrossEventField;
+use domain::words::plural;
 use domain::{Cross, CrossEvent, CrossEventKind, Edit, Id, IdSource, cautions};
 use egui::{Button, Role, Ui, WidgetInfo, vec2};
 use kit::drawing::Drawing;

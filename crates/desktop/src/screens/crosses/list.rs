@@ -2,7 +2,7 @@
 
 use crate::screens::sorting::{Key, holds, sort};
 use chrono::Datelike as _;
-use domain::ancestry::origin_words;
+use domain::display::origin_words;
 use domain::progress::{CrossProgress, seeds_got};
 use domain::{Cross, Id, Origin, Project};
 use kit::widgets::Sort;

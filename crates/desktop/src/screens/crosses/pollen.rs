@@ -90,7 +90,7 @@ impl RecordForm for Form {
         let words = pollen.as_ref().map_or_else(
             || format!("Record the pollen of {code}"),
             |pollen| {
-                let words = domain::agenda::pollen_words(view.project, pollen);
+                let words = domain::display::pollen_words(view.project, pollen);
                 format!("Record {words} as the pollen of {code}")
             },
         );

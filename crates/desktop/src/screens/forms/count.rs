@@ -3,8 +3,8 @@
 use super::whole_number;
 use crate::forms::{FormKind, RecordForm, Submission};
 use crate::view::View;
-use domain::actions::plural;
 use domain::ledger::BoxTally;
+use domain::words::plural;
 use domain::{Count, Edit, Germination, Id, IdSource};
 use egui::{TextEdit, Ui};
 use kit::form::Action;

@@ -3,7 +3,7 @@
 use super::whole_number;
 use crate::forms::{FormKind, RecordForm, Submission};
 use crate::view::View;
-use domain::actions::plural;
+use domain::words::plural;
 use domain::{ChillBox, Id, IdSource, LotSource, Project, actions, ledger};
 use egui::Ui;
 use kit::form::Action;

@@ -8,7 +8,7 @@ use crate::screens::explanation::show as explanation_ui;
 use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, Request, Screen, View};
-use domain::ancestry::origin_words;
+use domain::display::origin_words;
 use domain::genetics::{Evaluation, PlantValue};
 use domain::{Genotype, Id, Project, Scale};
 use egui::{Label, Panel, ProgressBar, ScrollArea, Ui};

@@ -1,8 +1,8 @@
 //! What stands on the label of a record.
 
 use super::LABELLED;
-use domain::agenda::pollen_words;
 use domain::date::InWords as _;
+use domain::display::pollen_words;
 use domain::ledger;
 use domain::{
     AnyId, ChillBox, Cross, Genotype, Id, LotSource, Pollen, Project, RecordKind, Sample,

@@ -6,7 +6,7 @@ use crate::screens::explanation::{self, share};
 use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, View};
-use domain::genetics::Explanation;
+use domain::explanation::Explanation;
 use domain::planning::{BestOf, Candidate, Candidates};
 use domain::{Project, Scale};
 use egui::Ui;

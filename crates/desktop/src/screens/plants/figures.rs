@@ -4,7 +4,7 @@ use crate::derived::Figures;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
 use crate::screens::fields::choice;
 use crate::view::View;
-use domain::genetics::Explanation;
+use domain::explanation::Explanation;
 use domain::{Genotype, Id, Project};
 use egui::{Response, Ui};
 use kit::theme::muted;

@@ -3,8 +3,8 @@
 use crate::derived::Listing;
 use crate::screens::fields::record_link;
 use crate::view::{Outbox, View};
-use domain::agenda::pollen_words;
 use domain::ancestry::offspring;
+use domain::display::pollen_words;
 use domain::progress::CrossProgress;
 use domain::{Genotype, Id, Origin, Pollen};
 use egui::Ui;

@@ -3,7 +3,8 @@
 use crate::derived::{Figures, Stamp};
 use crate::screens::sorting::{Key, holds, sort};
 use chrono::Datelike as _;
-use domain::ancestry::{is_parent, origin_words, sources};
+use domain::ancestry::{is_parent, sources};
+use domain::display::origin_words;
 use domain::{Genotype, Id, Project, RecordKind, Sex, Stage};
 use kit::widgets::Sort;
 

@@ -4,7 +4,7 @@ use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::code_picker::{self, CodePicker};
 use crate::screens::fields::{caution_lines, choice_row, text_with_hint};
 use crate::view::{Outbox, View};
-use domain::ancestry::origin_words;
+use domain::display::origin_words;
 use domain::record::genotype::GenotypeField;
 use domain::{Cross, Edit, Genotype, Id, IdSource, Origin, cautions};
 use egui::Ui;

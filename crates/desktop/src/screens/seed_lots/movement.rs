@@ -3,7 +3,7 @@
 use crate::forms::{FormKind, RecordForm, Submission};
 use crate::view::View;
 use chrono::NaiveDate;
-use domain::actions::plural;
+use domain::words::plural;
 use domain::{Edit, Id, IdSource, Movement, MovementKind, SeedLot, ledger};
 use egui::{TextEdit, Ui};
 use kit::form::Action;

@@ -3,7 +3,7 @@
 use crate::screens::code_picker::{CodePicker, find, find_plants};
 use crate::screens::fields::{caution_lines, choice};
 use crate::view::View;
-use domain::ancestry::origin_words;
+use domain::display::origin_words;
 use domain::{Cross, Genotype, Id, LotSource, Origin, Sex, cautions};
 use egui::{TextEdit, Ui};
 use kit::widgets::form_row;

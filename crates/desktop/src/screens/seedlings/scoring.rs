@@ -313,7 +313,7 @@ fn side_ui(
         return;
     };
     tag(ui, &plant.code, true);
-    let origin = domain::ancestry::origin_words(project, &plant.origin);
+    let origin = domain::display::origin_words(project, &plant.origin);
     let place = match plant.location.as_str() {
         "" => origin,
         place => format!("{origin}, {place}"),

@@ -48,7 +48,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
                     ui,
                     format!(
                         "{plants} {}",
-                        domain::actions::plural(plants as u32, "plant", "plants")
+                        domain::words::plural(plants as u32, "plant", "plants")
                     ),
                 ));
                 let remove = ui.add_enabled(plants == 0, egui::Button::new("Remove"));

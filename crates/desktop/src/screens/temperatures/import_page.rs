@@ -3,8 +3,8 @@
 use super::mapping;
 use crate::forms::FormKind;
 use crate::view::{Outbox, Request, View};
-use domain::actions::plural;
 use domain::temperature::{Reading, Readings, stands_in};
+use domain::words::plural;
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
 use egui::{ComboBox, Context, Grid, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};

@@ -2,8 +2,8 @@
 
 use super::Subject;
 use crate::view::{Outbox, View};
-use domain::actions::plural;
 use domain::temperature::readings_of;
+use domain::words::plural;
 use domain::{Edit, LogPlace, TemperatureLog};
 use egui::{Role, Ui, WidgetInfo};
 use kit::theme::{muted, strong};

@@ -2,7 +2,7 @@
 
 use super::{Planner, SeasonPlan};
 use crate::Project;
-use crate::genetics::{Explanation, number};
+use crate::explanation::{Explanation, number};
 use crate::planning::diversity::size_words;
 
 impl Planner {
@@ -32,7 +32,7 @@ impl Planner {
         let goal = format!(
             "{} good {}",
             self.wanted,
-            crate::actions::plural(self.wanted, "female", "females")
+            crate::words::plural(self.wanted, "female", "females")
         );
         let (chance, sure) = (100.0 * plan.chance, 100.0 * self.sure);
         if plan.chance >= self.sure - 1e-3 {

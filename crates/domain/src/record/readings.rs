@@ -37,7 +37,7 @@ impl Reading {
 }
 
 /// The moment so many seconds after 1970-01-01 00:00:00, kept inside the calendar.
-pub(super) fn moment(seconds: i64) -> NaiveDateTime {
+pub(crate) fn moment(seconds: i64) -> NaiveDateTime {
     let kept = seconds.clamp(
         DateTime::<chrono::Utc>::MIN_UTC.timestamp(),
         DateTime::<chrono::Utc>::MAX_UTC.timestamp(),
