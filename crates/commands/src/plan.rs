@@ -8,17 +8,14 @@ use domain::Project;
 use domain::genetics::{Kinship, ignore_progress};
 use domain::grounds::Grounds;
 use domain::planning::{
-    Binding, Candidates, Knowledge, PlanWish, Planner, Rates, SeasonDates, SeasonPlan,
-    expected_flowering, size_words,
+    Binding, Curve, PlanWish, Planner, Season, SeasonDates, SeasonPlan, expected_flowering,
+    size_words,
 };
 use paper::season_plan;
 use serde::Serialize;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-/// Points along the curve of gain against diversity.
-const POINTS: usize = 9;
 
 /// The plan as JSON.
 #[derive(Serialize)]
@@ -122,27 +119,19 @@ pub(super) fn run(
     let project = &opened.project;
     let kinship = Arc::new(Kinship::of(project, 0.0).map_err(|refusal| refusal.to_string())?);
     let stopped = || "It was stopped.".to_owned();
-    let knowledge =
-        Arc::new(Knowledge::of(project, &kinship, &mut ignore_progress).ok_or_else(stopped)?);
-    let candidates = Candidates::rank(project, &kinship, &knowledge, today)
-        .with_chances(&mut ignore_progress)
-        .ok_or_else(stopped)?;
+    let season = Season::of(project, &kinship, None, today, &mut ignore_progress);
+    let season = season.ok_or_else(stopped)?;
     let wish = PlanWish {
         seeds,
         ..PlanWish::default()
     };
-    let planner = Planner::of(
-        project,
-        &candidates,
-        &Rates::of(project, today),
-        &wish,
-        today,
-    )
-    .map_err(|why| why.to_string())?;
-    let plans = planner
-        .curve(POINTS, &[], &mut ignore_progress)
-        .map_err(|why| why.to_string())?;
-    let plan = &plans[planner.accepted(&plans)];
+    let curve = Curve::of(project, &season, &wish, today, &[], &mut ignore_progress);
+    let Curve {
+        planner,
+        plans,
+        accepted,
+    } = curve.map_err(|why| why.to_string())?;
+    let plan = &plans[accepted];
     let binds = planner
         .binding(plan, &mut ignore_progress)
         .ok_or_else(stopped)?;

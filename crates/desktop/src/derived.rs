@@ -26,8 +26,8 @@ mod season_plan;
 
 pub use bench::{Bench, Compare};
 pub use genetics::{Evaluated, Figures, Genetics, Group, Near, Outcome, Stamp};
-pub use planning::{Asked, Planning, Season, Sized};
-pub use season_plan::{Curve, Refined, SeasonPlans};
+pub use planning::{Asked, Planning, Sized};
+pub use season_plan::{Refined, SeasonPlans};
 
 /// How many days before and after today the kept agenda reaches.
 const REACH: (i64, i64) = (400, 400);

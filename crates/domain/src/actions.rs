@@ -357,6 +357,26 @@ pub fn second_chill(
     ))
 }
 
+/// The codes that the next seedlings of a box get: those of a cross are numbered in its family, others in their lot.
+/// Empty where the template of the settings can't number them.
+pub fn seedling_codes(project: &Project, chill_box: Id<ChillBox>, count: u32) -> Vec<String> {
+    let lot = project
+        .chill_boxes()
+        .get(chill_box)
+        .and_then(|chill_box| project.seed_lots().get(chill_box.lot));
+    let Some(lot) = lot else { return Vec::new() };
+    let template = &project.settings().seedling_codes;
+    template.next_codes(project, family_code(project, lot), count as usize)
+}
+
+/// The code that seedlings of a lot share: of its cross, or its own.
+fn family_code<'a>(project: &'a Project, lot: &'a SeedLot) -> &'a str {
+    match &lot.source {
+        LotSource::Cross(cross) => project.code_of(*cross),
+        _ => &lot.code,
+    }
+}
+
 /// Sprouts of a box potted up: each becomes a plant with the next free code of its family. They come from its run, or
 /// from its cold where it had not come to warmth by then.
 ///
@@ -374,30 +394,18 @@ pub fn pot_up(
         .find(|run| run.moved <= day)
         .map(|run| run.id);
     let lot = project.seed_lots().get(chill_box.lot)?;
-    let (family, origin) = match &lot.source {
-        LotSource::Cross(cross) => (project.code_of(*cross), Origin::Cross { cross: *cross }),
-        LotSource::OpenPollinated(female) => (
-            lot.code.as_str(),
-            Origin::OpenPollinated { female: *female },
-        ),
-        LotSource::Bought { from, .. } => {
-            let source = format!("seed lot {}, {from}", lot.code);
-            (
-                lot.code.as_str(),
-                Origin::Founder {
-                    source,
-                    permission: String::new(),
-                    protected: false,
-                    imported: false,
-                },
-            )
-        }
-        LotSource::Unknown => (lot.code.as_str(), Origin::Unknown),
+    let origin = match &lot.source {
+        LotSource::Cross(cross) => Origin::Cross { cross: *cross },
+        LotSource::OpenPollinated(female) => Origin::OpenPollinated { female: *female },
+        LotSource::Bought { from, .. } => Origin::Founder {
+            source: format!("seed lot {}, {from}", lot.code),
+            permission: String::new(),
+            protected: false,
+            imported: false,
+        },
+        LotSource::Unknown => Origin::Unknown,
     };
-    let codes = project
-        .settings()
-        .seedling_codes
-        .next_codes(project, family, sprouts as usize);
+    let codes = seedling_codes(project, chill_box.id, sprouts);
     if codes.len() != sprouts as usize {
         return None;
     }
@@ -413,8 +421,9 @@ pub fn pot_up(
     });
     Some(Edit::all(
         format!(
-            "pot up {sprouts} {} of {family}",
-            plural(sprouts, "seedling", "seedlings")
+            "pot up {sprouts} {} of {}",
+            plural(sprouts, "seedling", "seedlings"),
+            family_code(project, lot)
         ),
         plants.collect(),
     ))

@@ -8,6 +8,7 @@
 mod accept;
 mod candidate;
 mod candidates;
+mod curve;
 mod dates;
 mod diversity;
 mod exclusion;
@@ -32,6 +33,7 @@ pub use candidate::{
     BadCase, BestOf, Candidate, Outlook, PollenAtHand, Relatedness, ResistanceSource,
 };
 pub use candidates::Candidates;
+pub use curve::{Curve, Season};
 pub use dates::{
     Back, RAISING, Raising, SeasonDate, SeasonDates, SeasonStep, WeekLoad, capacity,
     expected_flowering,

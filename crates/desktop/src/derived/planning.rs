@@ -3,20 +3,12 @@
 use super::genetics::{Genetics, pass_on};
 use chrono::NaiveDate;
 use domain::grounds::Grounds;
-use domain::planning::{Candidates, Funnel, Knowledge, LearnedRate, Left, Need, Rates, needs};
+use domain::planning::{Funnel, LearnedRate, Left, Need, Season, needs};
 use domain::{Genotype, Id, Project};
 use egui::Context;
 use kit::worker::{Latest, Progress, Worker};
 use std::cell::RefCell;
 use std::sync::Arc;
-
-/// The pairs of a season, and the rates at which their seed gets through.
-pub struct Season {
-    /// The pairs, ranked.
-    pub candidates: Candidates,
-    /// The rates.
-    pub rates: Rates,
-}
 
 /// What a pair's seed comes to.
 pub struct Sized {
@@ -72,17 +64,7 @@ impl Planning {
             .map(|answer| Arc::clone(&answer.value.candidates.knowledge));
         worker.follow(ctx, key, || {
             let (snapshot, kinship) = (project.clone(), Arc::clone(&kinship.value));
-            move |watch| {
-                let knowledge = match before.filter(|known| known.holds_for(&snapshot)) {
-                    Some(known) => known,
-                    None => Arc::new(Knowledge::of(&snapshot, &kinship, &mut pass_on(watch))?),
-                };
-                let candidates = Candidates::rank(&snapshot, &kinship, &knowledge, today);
-                Some(Season {
-                    candidates: candidates.with_chances(&mut pass_on(watch))?,
-                    rates: Rates::of(&snapshot, today),
-                })
-            }
+            move |watch| Season::of(&snapshot, &kinship, before, today, &mut pass_on(watch))
         })
     }
 

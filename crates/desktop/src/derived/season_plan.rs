@@ -1,12 +1,11 @@
 //! Plans of the season and what strategies come to, worked out off the window's thread.
 
-use super::Season;
 use super::genetics::pass_on;
 use chrono::NaiveDate;
 use domain::Project;
 use domain::own_score::OwnScore;
 use domain::planning::{
-    Binding, Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Planner, Played, SeasonPlan,
+    Binding, Curve, Lock, LookAhead, NoOutlook, NoPlan, PlanWish, Played, Season, SeasonPlan,
 };
 use egui::Context;
 use kit::worker::{Latest, Progress, Worker};
@@ -14,22 +13,10 @@ use quant::simulate::Strategy;
 use std::cell::RefCell;
 use std::sync::Arc;
 
-/// Plans along the curve.
-const POINTS: usize = 9;
 /// Branches looked into to close the distance to the bound at the point chosen.
 const BRANCHES: usize = 12;
 /// How often a strategy is played.
 const PLAYS: u32 = 100;
-
-/// Plans from the most diverse to the most gain.
-pub struct Curve {
-    /// What they were made with.
-    pub planner: Planner,
-    /// The plans.
-    pub plans: Vec<SeasonPlan>,
-    /// The one that the goals would take.
-    pub accepted: usize,
-}
 
 /// The plan at the point chosen, and what its locks cost.
 pub struct Refined {
@@ -94,17 +81,8 @@ impl SeasonPlans {
             let (season, snapshot, wish) =
                 (Arc::clone(&season.value), project.clone(), wish.clone());
             move |watch| {
-                let mut curve = || -> Result<Curve, NoPlan> {
-                    let planner =
-                        Planner::of(&snapshot, &season.candidates, &season.rates, &wish, today)?;
-                    let plans = planner.curve(POINTS, &known, &mut pass_on(watch))?;
-                    Ok(Curve {
-                        accepted: planner.accepted(&plans),
-                        planner,
-                        plans,
-                    })
-                };
-                match curve() {
+                let sink = &mut pass_on(watch);
+                match Curve::of(&snapshot, &season, &wish, today, &known, sink) {
                     Err(NoPlan::Stopped) => None,
                     curve => Some(curve),
                 }

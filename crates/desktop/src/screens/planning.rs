@@ -1,8 +1,8 @@
 //! Planning the season's crosses: what is wanted, which pairs can bring it, how many seeds it takes, the plan and its
 //! dates, and where it leads.
 
-use crate::derived::Season;
 use crate::view::{Outbox, Request, Screen, View};
+use domain::planning::Season;
 use domain::{AnyId, Genotype, Id, Project};
 use egui::Ui;
 use kit::theme::{Meaning, muted, space};

@@ -3,8 +3,9 @@
 use super::whole_number;
 use crate::forms::{FormKind, RecordForm, Submission};
 use crate::view::View;
+use domain::actions::{self, seedling_codes};
 use domain::words::plural;
-use domain::{ChillBox, Id, IdSource, LotSource, Project, actions, ledger};
+use domain::{ChillBox, Id, IdSource, Project, ledger};
 use egui::Ui;
 use kit::form::Action;
 use kit::theme::muted;
@@ -44,7 +45,7 @@ impl PotUpForm {
         if let Some((_, words)) = told.filter(|(of, _)| *of == key) {
             return words;
         }
-        let codes = next_codes(project, self.chill_box, self.sprouts);
+        let codes = seedling_codes(project, self.chill_box, self.sprouts);
         let words: Arc<str> = match (codes.first(), codes.last()) {
             (Some(first), Some(last)) if codes.len() > 1 => {
                 format!("They become {first} to {last}.").into()
@@ -81,21 +82,4 @@ impl RecordForm for PotUpForm {
                 "The template of seedling codes can't number them: correct it in Setup.".to_owned()
             })
     }
-}
-
-/// The codes the next seedlings of a box get.
-fn next_codes(project: &Project, chill_box: Id<ChillBox>, count: u32) -> Vec<String> {
-    let lot = project
-        .chill_boxes()
-        .get(chill_box)
-        .and_then(|chill_box| project.seed_lots().get(chill_box.lot));
-    let Some(lot) = lot else { return Vec::new() };
-    let family = match &lot.source {
-        LotSource::Cross(cross) => project.code_of(*cross),
-        _ => &lot.code,
-    };
-    project
-        .settings()
-        .seedling_codes
-        .next_codes(project, family, count as usize)
 }

@@ -1,8 +1,8 @@
 //! Looking ahead: two strategies played out side by side.
 
-use crate::derived::Season;
 use crate::screens::chart_file::save_chart;
 use crate::view::{Outbox, View};
+use domain::planning::Season;
 use domain::planning::{LookAhead, Played};
 use egui::{Grid, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space, strong};

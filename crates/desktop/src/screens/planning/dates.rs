@@ -1,8 +1,8 @@
 //! By when: the steps of the season, and what stands in the rooms week by week.
 
 use super::plan::{self, State};
-use crate::derived::Season;
 use crate::view::View;
+use domain::planning::Season;
 use domain::planning::{SeasonDates, WeekLoad, capacity};
 use domain::{Project, planning::SeasonDate};
 use egui::{Grid, Label, ScrollArea, Ui, vec2};

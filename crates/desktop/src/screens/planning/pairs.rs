@@ -1,12 +1,12 @@
 //! Every female with every pollen: ranked, filtered, compared.
 
 use super::{Pair, compare, pair, why};
-use crate::derived::Season;
 use crate::screens::explanation::{self, share};
 use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, View};
 use domain::explanation::Explanation;
+use domain::planning::Season;
 use domain::planning::{BestOf, Candidate, Candidates};
 use domain::{Project, Scale};
 use egui::Ui;

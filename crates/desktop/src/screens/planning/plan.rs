@@ -1,7 +1,6 @@
 //! The plan: gain against diversity, the crosses at the point picked, what locks cost, and taking it on.
 
 use super::Pair;
-use crate::derived::{Curve, Season};
 use crate::dialogs::Question;
 use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::{figure, grounds};
@@ -13,6 +12,7 @@ use domain::planning::{
     Binding, Lock, NoPlan, PlanWish, PlannedCross, SeasonDates, SeasonPlan, accept,
     expected_flowering, size_words,
 };
+use domain::planning::{Curve, Season};
 use domain::{Genotype, Id, Project};
 use egui::{ComboBox, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space};

@@ -1,11 +1,12 @@
 //! How many seeds of a pair it takes, and what so many would bring.
 
 use super::{Pair, funnel};
-use crate::derived::{Season, Sized};
+use crate::derived::Sized;
 use crate::screens::chart_file::save_chart;
 use crate::screens::explanation::{figure, grounds};
 use crate::screens::fields::choice;
 use crate::view::{Outbox, View};
+use domain::planning::Season;
 use egui::{Label, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{LinePlot, NumberField, Series, badge, halves, section_heading};
