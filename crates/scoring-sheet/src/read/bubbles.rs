@@ -15,6 +15,8 @@ const STROKE_INK: f64 = 0.28;
 const FAINT_STROKE: f64 = 0.11;
 /// A stroke is seen in directions no wider apart than this, in degrees.
 const NARROW: f64 = 50.0;
+/// Strokes nearer to each other than this, in degrees, are pieces of one: the arms of a cross stand further apart.
+const APART: f64 = 30.0;
 /// More ink than this all round a bubble is no light and shade.
 const SMEARED: f64 = 0.2;
 /// No strokes are sought so near the row: there the next bubbles are.
@@ -97,7 +99,7 @@ pub(super) fn look(ink: &Ink, middle: Point) -> Mark {
         crossed: is_cross(&strong),
         strokes: strong.len(),
         maybe_crossed: is_cross(&faint),
-        rayed: faint.iter().filter(|&&(_, width)| width <= NARROW).count() > 2,
+        rayed: rays(&faint) > 2,
         smeared,
     }
 }
@@ -176,6 +178,22 @@ fn strokes(ink: &Ink, middle: Point, least: f64) -> Vec<(f64, f64)> {
     found
 }
 
+/// How many narrow strokes there are, those that stand close together counted once. The arm of a cross over the next
+/// bubble passes by this one, and may be seen in three pieces.
+fn rays(found: &[(f64, f64)]) -> usize {
+    let mut last = f64::NEG_INFINITY;
+    let narrow = found.iter().filter(|&&(_, width)| width <= NARROW);
+    narrow
+        .filter(|&&(middle, _)| {
+            let apart = middle - last >= APART;
+            if apart {
+                last = middle;
+            }
+            apart
+        })
+        .count()
+}
+
 /// Whether strokes are those of a cross: one each way, with white between.
 fn is_cross(found: &[(f64, f64)]) -> bool {
     let narrow = found.iter().all(|&(_, width)| width <= NARROW);
@@ -185,5 +203,18 @@ fn is_cross(found: &[(f64, f64)]) -> bool {
             narrow && opposite(a, c) && opposite(b, d) && (35.0..145.0).contains(&(b - a))
         }
         _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// As on a scan of a bubble that was filled beside one that was crossed out.
+    #[test]
+    fn pieces_of_one_stroke_are_one_ray() {
+        assert_eq!(rays(&[(300.0, 25.0), (320.0, 5.0), (335.0, 5.0)]), 1);
+        assert_eq!(rays(&[(45.0, 20.0), (135.0, 20.0), (225.0, 20.0)]), 3);
+        assert_eq!(rays(&[(45.0, 20.0), (80.0, 20.0), (225.0, 60.0)]), 2);
     }
 }

@@ -11,7 +11,7 @@ use rqrr::{PreparedImage, SimpleGrid};
 /// Of the discs along an edge, so many must be seen.
 const LEAST_SEEN: f64 = 0.7;
 /// A page smaller than so many pixels to the millimetre can't be read.
-const LEAST_SCALE: f64 = 2.6;
+const LEAST_SCALE: f64 = 2.0;
 
 /// A page as it lies on a photo.
 #[derive(Clone, Debug)]
@@ -112,15 +112,21 @@ fn page(
     around: [usize; 4],
 ) -> Result<Page, Refusal> {
     let mut refusal = Refusal::NoCode;
-    // First as any reader of such codes would; then, where the photo is small, by where the code must stand.
-    for by in [code, code_in_place] {
+    // First as any reader of such codes would; then, where the photo is small, by where the code must stand on either
+    // paper.
+    let ways: [(ReadCode, Paper); 3] = [
+        (code, Paper::A4),
+        (code_in_place, Paper::A4),
+        (code_in_place, Paper::Letter),
+    ];
+    for (by, paper) in ways {
         for (landscape, turn) in [false, true]
             .into_iter()
             .flat_map(|landscape| (0..4).map(move |turn| (landscape, turn)))
         {
             let mut places = around.map(|each| corners[each].middle);
             places.rotate_left(turn);
-            let frame = Frame::new(Paper::A4, landscape);
+            let frame = Frame::new(paper, landscape);
             let Some(plane) = Homography::between(frame.corners, places) else {
                 continue;
             };
@@ -162,6 +168,9 @@ fn page(
     }
     Err(refusal)
 }
+
+/// A way to read the code of a page whose frame lies so on a photo.
+type ReadCode = fn(&Gray, &Frame, &Homography) -> Option<String>;
 
 /// What the code says that stands where the code of a page should stand.
 fn code(photo: &Gray, frame: &Frame, plane: &Homography) -> Option<String> {
@@ -230,16 +239,27 @@ fn code_in_place(photo: &Gray, frame: &Frame, plane: &Homography) -> Option<Stri
         let shades: Vec<f64> = (0..side * side)
             .map(|each| photo.between(plane.map(middle(each % side, each / side) + off)))
             .collect();
-        let mut sorted = shades.clone();
-        sorted.sort_by(f64::total_cmp);
-        // Between the middle of the dark half and that of the light half.
-        let between = 0.5 * (sorted[sorted.len() / 4] + sorted[3 * sorted.len() / 4]);
-        let grid = SimpleGrid::from_func(MODULES as usize, |x, y| {
-            shades[y * MODULES as usize + x] < between
-        });
-        let decoded = rqrr::Grid::new(grid).decode();
-        decoded.ok().map(|(_, text)| text)
+        // By the whole code, or, where a shadow lies over part of it, by what is near.
+        [MODULES as usize, 4, 2].into_iter().find_map(|reach| {
+            let grid = SimpleGrid::from_func(MODULES as usize, |x, y| {
+                shades[y * MODULES as usize + x] < between(&shades, (x, y), reach)
+            });
+            let decoded = rqrr::Grid::new(grid).decode();
+            decoded.ok().map(|(_, text)| text)
+        })
     })
+}
+
+/// The shade between dark and light modules, so many modules around one: amid the middle of their dark half and that of
+/// their light half.
+fn between(shades: &[f64], (x, y): (usize, usize), reach: usize) -> f64 {
+    let side = MODULES as usize;
+    let span = |at: usize| at.saturating_sub(reach)..(at + reach + 1).min(side);
+    let mut near: Vec<f64> = span(y)
+        .flat_map(|y| span(x).map(move |x| shades[y * side + x]))
+        .collect();
+    near.sort_by(f64::total_cmp);
+    0.5 * (near[near.len() / 4] + near[3 * near.len() / 4])
 }
 
 /// Follows the discs from corner to corner along each edge.
