@@ -40,8 +40,15 @@ pub enum Colour {
     Rule,
     /// Of the nth series.
     Series(usize),
+    /// The nth of [`Colour::SHADES`] from light to dark, for figures shown as shades.
+    Shade(u8),
     /// Of the ground, to blank what lies beneath.
     Ground,
+}
+
+impl Colour {
+    /// How many shades there are, from 0 on.
+    pub const SHADES: u8 = 7;
 }
 
 /// Where words stand from their place: the place is to their left, amid them or to their right; their height is always

@@ -20,6 +20,24 @@ pub struct Palette {
 }
 
 impl Palette {
+    /// From the ground to the colour of the first series, in even steps.
+    const fn shade(&self, nth: u8) -> [u8; 3] {
+        let whole = Colour::SHADES as u16 - 1;
+        let part = if (nth as u16) < whole {
+            nth as u16
+        } else {
+            whole
+        };
+        let mut mixed = self.ground;
+        let mut at = 0;
+        while at < mixed.len() {
+            let (light, dark) = (self.ground[at] as u16, self.series[0][at] as u16);
+            mixed[at] = ((light * (whole - part) + dark * part) / whole) as u8;
+            at += 1;
+        }
+        mixed
+    }
+
     /// The colour of a role.
     pub const fn of(&self, colour: Colour) -> [u8; 3] {
         match colour {
@@ -28,6 +46,7 @@ impl Palette {
             Colour::Rule => self.rule,
             Colour::Ground => self.ground,
             Colour::Series(nth) => self.series[nth % self.series.len()],
+            Colour::Shade(nth) => self.shade(nth),
         }
     }
 }

@@ -23,6 +23,7 @@ mod damage;
 mod drafts;
 mod files;
 mod find;
+mod kept_calendar;
 mod key_strip;
 mod notice;
 mod outside;
@@ -70,6 +71,10 @@ pub struct App {
     find: find::State,
     /// What is to become of the tables of the page, once it is drawn.
     tables_wanted: Option<tables::Wanted>,
+    /// Those of which the person is to choose one, and what for.
+    tables_offered: Option<(tables::Wanted, Vec<kit::widgets::TakenTable>)>,
+    /// The calendar file that is kept up to date.
+    kept_calendar: kept_calendar::State,
     scanner: scanner::State,
     timers: Timers,
     bell: Bell,
@@ -106,6 +111,8 @@ impl App {
             overlay: None,
             find: find::State::default(),
             tables_wanted: None,
+            tables_offered: None,
+            kept_calendar: kept_calendar::State::default(),
             scanner: scanner::State::default(),
             timers: Timers::default(),
             bell: bell::silent(),
@@ -197,6 +204,7 @@ impl App {
         }
         self.place_drafts(ui.ctx());
         self.follow_saving(ui.ctx());
+        self.follow_calendar(ui.ctx());
         self.tick(ui.ctx());
         let today = (self.today)();
         let working = self.working_day();
@@ -439,6 +447,8 @@ impl App {
                 self.preferences.tables.insert(shape, reading);
                 self.keep_preferences();
             }
+            Request::KeepCalendar => self.keep_calendar(),
+            Request::LeaveCalendar => self.leave_calendar(),
             Request::Export(question, bytes) => {
                 if let Some(path) = (self.dialogs)(&question) {
                     self.export(&path, &bytes);

@@ -45,6 +45,8 @@ pub struct Preferences {
     pub loggers: BTreeMap<String, Mapping>,
     /// How tables of each shape were read when they were imported last.
     pub tables: BTreeMap<String, TableReading>,
+    /// The calendar file of each project that has one kept up to date, by the path of the project.
+    pub calendars: BTreeMap<String, PathBuf>,
 }
 
 impl Default for Preferences {
@@ -60,6 +62,7 @@ impl Default for Preferences {
             recent: Vec::new(),
             loggers: BTreeMap::new(),
             tables: BTreeMap::new(),
+            calendars: BTreeMap::new(),
         }
     }
 }
@@ -95,8 +98,56 @@ impl Preferences {
         }
     }
 
+    /// Where the calendar of this project is kept up to date, if it is.
+    pub fn calendar_of(&self, project: &Path) -> Option<&Path> {
+        Some(self.calendars.get(project.to_str()?)?.as_path())
+    }
+
+    /// Keeps a calendar of this project at a path.
+    ///
+    /// # Errors
+    /// A sentence that says why it can't be kept there.
+    pub fn keep_calendar(&mut self, project: &Path, calendar: &Path) -> Result<(), String> {
+        let (Some(of), Some(_)) = (project.to_str(), calendar.to_str()) else {
+            return Err(
+                "The calendar can't be kept: the name of its file or of the project has signs that aren't Unicode. Rename it."
+                    .into(),
+            );
+        };
+        let mut others = self.calendars.iter();
+        let other = others.find(|(other, at)| at.as_path() == calendar && other.as_str() != of);
+        if let Some((other, _)) = other {
+            return Err(format!(
+                "In this file the calendar of another project is kept ({other}). Choose another name."
+            ));
+        }
+        self.calendars.insert(of.to_owned(), calendar.to_owned());
+        Ok(())
+    }
+
+    /// Keeps no calendar of this project any more.
+    pub fn leave_calendar(&mut self, project: &Path) {
+        if let Some(project) = project.to_str() {
+            self.calendars.remove(project);
+        }
+    }
+
+    /// The project goes on in another file, and its calendar with it.
+    pub fn take_calendar_along(&mut self, from: &Path, to: &Path) {
+        let (Some(from), Some(to)) = (from.to_str(), to.to_str()) else {
+            return;
+        };
+        if let Some(calendar) = self.calendars.remove(from) {
+            self.calendars.insert(to.to_owned(), calendar);
+        }
+    }
+
     /// Puts a project at the head of the recent ones.
     pub fn remember(&mut self, path: &Path) {
+        // A name that isn't Unicode can't be written among the preferences.
+        if path.to_str().is_none() {
+            return;
+        }
         self.recent.retain(|other| other != path);
         self.recent.insert(0, path.to_owned());
         self.recent.truncate(RECENT_LIMIT);

@@ -343,6 +343,10 @@ pub enum Request {
     RememberLogger(String, exchange::logger::Mapping),
     /// Remember on this machine how tables of a shape are read.
     RememberTable(String, crate::preferences::TableReading),
+    /// Keep a calendar of the project up to date, where the person says.
+    KeepCalendar,
+    /// Keep it no longer.
+    LeaveCalendar,
     /// Ask where to write these bytes, and write them there.
     Export(Question, Vec<u8>),
 }

@@ -40,12 +40,22 @@ pub enum EntryKind {
     },
 }
 
+/// What a calendar of this program says of its maker.
+const MAKER: &str = "-//Binewright//Calendar//EN";
+
+/// Whether these bytes are a calendar that [`write`] made.
+pub fn is_own(bytes: &[u8]) -> bool {
+    let line = format!("PRODID:{MAKER}\r\n");
+    let mut parts = bytes.windows(line.len());
+    bytes.starts_with(b"BEGIN:VCALENDAR\r\n") && parts.any(|part| part == line.as_bytes())
+}
+
 /// Writes a calendar of this name; `written` is the moment of writing in UTC (`DTSTAMP`).
 pub fn write(name: &str, entries: &[CalendarEntry], written: NaiveDateTime) -> String {
     let mut out = Lines::default();
     out.line("BEGIN", "VCALENDAR");
     out.line("VERSION", "2.0");
-    out.line("PRODID", "-//Binewright//Calendar//EN");
+    out.line("PRODID", MAKER);
     out.line("CALSCALE", "GREGORIAN");
     out.text("X-WR-CALNAME", name);
     let stamp = written.format("%Y%m%dT%H%M%SZ").to_string();

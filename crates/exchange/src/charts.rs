@@ -25,23 +25,31 @@ mod png;
 
 use chart::{Anchor, Chart, Drawing, ON_PAPER, Size, Words};
 
-pub use pdf::pdf;
 pub(crate) use pdf::{Fonts, draw};
-pub use png::{PngError, png};
+pub use pdf::{drawing_pdf, pdf};
+pub use png::{PngError, drawing_png, png};
 
 use crate::typeface::{Face, Shaped, Zero, shape};
 
 /// Lays a chart out in the typeface of all paper.
 pub(crate) fn lay(chart: &Chart, size: Size) -> Drawing {
-    chart.lay(size, &|text, size, bold| {
-        size * shape(face(bold), text, Zero::Plain).width
-    })
+    chart.lay(size, &width_of)
 }
 
 /// The chart as an SVG file, `size` in CSS pixels. Its words are text, in the typeface of all paper where the machine
 /// has it.
 pub fn svg(chart: &Chart, size: Size) -> String {
-    lay(chart, size).svg(&ON_PAPER, "'Source Sans 3', 'Source Sans Pro', sans-serif")
+    drawing_svg(&lay(chart, size))
+}
+
+/// Any drawing as an SVG file: see [`svg`].
+pub fn drawing_svg(drawing: &Drawing) -> String {
+    drawing.svg(&ON_PAPER, "'Source Sans 3', 'Source Sans Pro', sans-serif")
+}
+
+/// How wide words are in the typeface of all paper, in points: for whoever lays out a drawing.
+pub fn width_of(text: &str, size: f32, bold: bool) -> f32 {
+    size * shape(face(bold), text, Zero::Plain).width
 }
 
 #[cfg(test)]

@@ -74,8 +74,8 @@ pub use self::{
     share_bar::share_bar,
     split::{halves, list_and_detail, list_and_record},
     table::{
-        Column, Entry, Rows, Sort, Table, TableResponse, TableState, TakenTable, ask_for_tables,
-        tables_taken,
+        Column, Entry, Rows, SmallTable, Sort, Table, TableResponse, TableState, TakenTable,
+        ask_for_tables, offer_table, tables_taken,
     },
     temperature_chart::{Excursion, Period, TemperatureChart},
     text::{one_line, one_line_middle, one_line_right},

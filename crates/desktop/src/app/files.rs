@@ -81,6 +81,9 @@ impl App {
         self.forget_screens();
         self.own.close_untouched(&NewProject::key());
         self.open = Some(open);
+        // Since it was written last, days have gone by.
+        self.kept_calendar = super::kept_calendar::State::default();
+        self.refresh_calendar();
     }
 
     /// Writes the whole project into its file.
@@ -109,7 +112,11 @@ impl App {
                     None => Notice::said(format!("Saved in {}.", path.display())),
                     Some(sentence) => Notice::failed(sentence.to_owned()),
                 });
+                self.refresh_calendar();
                 if self.preferences.recent.first() != Some(&path) {
+                    if let Some(before) = self.preferences.recent.first().cloned() {
+                        self.preferences.take_calendar_along(&before, &path);
+                    }
                     self.preferences.remember(&path);
                     self.keep_preferences();
                 }
@@ -147,11 +154,12 @@ impl App {
         let Some(open) = &mut self.open else { return };
         match open.finish() {
             Ok(None) => {
+                let told = self.last_calendar();
                 if let Some(open) = self.open.take() {
                     open.close();
                 }
                 self.forget_screens();
-                self.notice = None;
+                self.notice = told;
             }
             Ok(Some(sentence)) => self.notice = Some(Notice::failed(sentence)),
             Err(error) => self.notice = Some(trouble(&error)),

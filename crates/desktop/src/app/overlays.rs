@@ -17,6 +17,7 @@ pub(super) enum Overlay {
     Keys,
     Drafts,
     Difference,
+    WhichTable,
     About,
 }
 
@@ -36,6 +37,7 @@ impl App {
                 Overlay::Keys => keys_ui(ui),
                 Overlay::Drafts => self.drafts_ui(ui),
                 Overlay::Difference => self.difference_ui(ui),
+                Overlay::WhichTable => self.which_table_ui(ui),
                 Overlay::About => about_ui(ui),
             }
         });
@@ -43,6 +45,7 @@ impl App {
             self.overlay = None;
             self.find.clear();
             self.listed.clear();
+            self.tables_offered = None;
         }
     }
 

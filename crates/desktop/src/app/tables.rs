@@ -1,10 +1,13 @@
-//! The tables on the page that is shown, copied or saved as they stand: the same for every page.
+//! The tables on the page that is shown, copied or saved as they stand: the same for every page. Where there are several
+//! and one is wanted, the person says which.
 
+use super::overlays::Overlay;
 use super::{App, Notice};
 use crate::dialogs::Question;
-use egui::Context;
+use egui::{Context, Ui};
 use exchange::sheets::{Written, WrittenSheet, xlsx};
-use kit::widgets::{TakenTable, ask_for_tables, tables_taken};
+use kit::theme::space;
+use kit::widgets::{TakenTable, ask_for_tables, heading, tables_taken};
 
 /// What is to become of the tables.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,36 +37,67 @@ impl App {
             return;
         };
         self.tables_wanted = None;
-        // The largest first: of several, it is the one that is copied.
+        // The largest first. What has no rows says nothing beside what has.
         tables.sort_by_key(|table| std::cmp::Reverse(table.rows.len()));
-        let Some(first) = tables.first() else {
-            self.notice = Some(Notice::refused(
-                "No table is shown on this page. Beside an open record stands a list: close the record, and the table is shown whole.".into(),
-            ));
-            return;
+        if tables.iter().any(|table| !table.rows.is_empty()) {
+            tables.retain(|table| !table.rows.is_empty());
+        }
+        match (&tables[..], wanted) {
+            ([], _) => {
+                self.notice = Some(Notice::refused(
+                    "No table is shown on this page. Beside an open record stands a list: close the record, and the table is shown whole.".into(),
+                ));
+            }
+            ([_, _, ..], Wanted::Copy | Wanted::Csv) => {
+                self.tables_offered = Some((wanted, tables));
+                self.overlay = Some(Overlay::WhichTable);
+                ctx.request_repaint();
+            }
+            _ => self.hand_over(ctx, wanted, &tables),
+        }
+    }
+
+    /// Asks which of several tables is meant. True once that is said, or it is left.
+    pub(super) fn which_table_ui(&mut self, ui: &mut Ui) -> bool {
+        heading(ui, "Which table?");
+        let Some((wanted, tables)) = &self.tables_offered else {
+            return true;
         };
+        let wanted = *wanted;
+        let words = tables.iter().map(told);
+        let pressed = words
+            .enumerate()
+            .filter(|(_, words)| ui.button(words).clicked())
+            .map(|(nth, _)| nth)
+            .last();
+        ui.add_space(space::S);
+        let left = ui.button("Cancel").clicked();
+        let chosen = pressed.and_then(|nth| tables.get(nth).cloned());
+        if let Some(table) = &chosen {
+            self.hand_over(ui.ctx(), wanted, std::slice::from_ref(table));
+        }
+        chosen.is_some() || left
+    }
+
+    fn hand_over(&mut self, ctx: &Context, wanted: Wanted, tables: &[TakenTable]) {
         let title = self.screens.current.title();
-        let (name, rows) = (first.name.clone(), first.rows.len());
-        match wanted {
-            Wanted::Copy => {
-                ctx.copy_text(sheet(first, &mut Vec::new()).block());
-                let rows = if rows == 1 {
-                    "1 row".to_owned()
-                } else {
-                    format!("{rows} rows")
-                };
+        match (wanted, tables) {
+            (_, []) => {}
+            (Wanted::Copy, [table, ..]) => {
+                ctx.copy_text(sheet(table, &mut Vec::new()).block());
                 self.notice = Some(Notice::said(format!(
-                    "Copied: {name}, {rows}. Paste it into a spreadsheet."
+                    "Copied: {}. Paste it into a spreadsheet.",
+                    told(table)
                 )));
             }
-            Wanted::Csv => {
-                let csv = sheet(first, &mut Vec::new()).csv();
+            (Wanted::Csv, [table, ..]) => {
+                let csv = sheet(table, &mut Vec::new()).csv();
                 let question = Question::SaveCsv(format!("{title}.csv"));
                 if let Some(path) = (self.dialogs)(&question) {
                     self.export(&path, csv.as_bytes());
                 }
             }
-            Wanted::Xlsx => {
+            (Wanted::Xlsx, _) => {
                 let mut names = Vec::new();
                 let sheets: Vec<WrittenSheet> = tables
                     .iter()
@@ -80,6 +114,14 @@ impl App {
                 }
             }
         }
+    }
+}
+
+/// A table in words: its name, and how much of it there is.
+fn told(table: &TakenTable) -> String {
+    match table.rows.len() {
+        1 => format!("{}, 1 row", table.name),
+        rows => format!("{}, {rows} rows", table.name),
     }
 }
 

@@ -2,11 +2,12 @@
 
 use super::on_paper;
 use crate::view::{Outbox, View};
+use domain::agenda::Item;
 use domain::date::shift;
 use domain::{AnyId, Project};
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 use kit::theme::space;
-use kit::widgets::{LanesState, MonthState, segmented};
+use kit::widgets::{LanesState, MonthState, TakenTable, offer_table, segmented};
 
 mod counts;
 mod day;
@@ -56,6 +57,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     if state.picture != Picture::Day {
         kit::page_keys::turns(ui, &mut state.picture, &pictures);
     }
+    if state.picture != Picture::Season {
+        offer_agenda(ui, view);
+    }
     match state.picture {
         Picture::Day => day::show(ui, view, state, out),
         Picture::Month => month_ui(ui, view, state, out),
@@ -63,11 +67,35 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             on_paper::season_reports(ui, view, out);
             let around = || LanesState::new(shift(view.today, -240), shift(view.today, 120));
             let lanes = state.lanes.get_or_insert_with(around);
-            if let Some(about) = state.season.show(ui, view, lanes) {
+            if let Some(about) = state.season.show(ui, view, lanes, out) {
                 out.show(about);
             }
         }
     }
+}
+
+/// The agenda as a table, for whoever copies or saves the table of the page.
+fn offer_agenda(ui: &Ui, view: &View<'_>) {
+    offer_table(ui.ctx(), || {
+        let agenda = view.derived.agenda(view.project, view.today, ui.ctx());
+        let row = |item: &Item| {
+            let latest = item.latest.map(|day| day.to_string());
+            vec![
+                item.date.to_string(),
+                latest.unwrap_or_default(),
+                item.state.word().to_owned(),
+                item.title.clone(),
+                item.detail.clone(),
+            ]
+        };
+        TakenTable {
+            name: "Agenda".into(),
+            header: ["Day", "At the latest", "Standing", "What", "More"]
+                .map(str::to_owned)
+                .to_vec(),
+            rows: agenda.iter().map(row).collect(),
+        }
+    });
 }
 
 /// The month, and beside it the rows of the day that is chosen.

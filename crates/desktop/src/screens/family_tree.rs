@@ -124,6 +124,18 @@ fn tree_ui(
                 svg.into_bytes(),
             ));
         }
+        if ui.button("Save in pixels…").clicked()
+            && let Some((graph, extract, layout)) = state.tree.drawing()
+        {
+            let drawing = family_tree::to_drawing(graph, extract, layout);
+            match super::chart_file::png(&drawing) {
+                Ok(bytes) => out.ask(Request::Export(
+                    Question::SavePng("family tree.png".into()),
+                    bytes,
+                )),
+                Err(sentence) => out.say(sentence),
+            }
+        }
         if ui
             .button("Print over pages…")
             .on_hover_text("A PDF on A4, over as many pages as it takes, to be glued together.")

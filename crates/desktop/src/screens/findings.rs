@@ -6,7 +6,7 @@ use domain::findings::{Finding, Weight};
 use domain::{AnyId, Project};
 use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
 use kit::theme::{Meaning, muted, space, strong};
-use kit::widgets::{badge, find_box, heading, section_heading, segmented};
+use kit::widgets::{TakenTable, badge, find_box, heading, offer_table, section_heading, segmented};
 use kit::worker::Worker;
 use store::QuarantinedFile;
 
@@ -76,6 +76,24 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         });
         return;
     }
+    offer_table(ui.ctx(), || {
+        let row = |finding: &&Finding| {
+            let about = finding.about.map(|id| view.project.describe(id));
+            vec![
+                finding.weight.word().to_owned(),
+                about.unwrap_or_default(),
+                finding.what.clone(),
+                finding.remedy.clone(),
+            ]
+        };
+        TakenTable {
+            name: "Findings".into(),
+            header: ["Weight", "About", "Found", "What to do"]
+                .map(str::to_owned)
+                .to_vec(),
+            rows: shown.iter().map(row).collect(),
+        }
+    });
     const ROW: f32 = 56.0;
     ScrollArea::vertical()
         .auto_shrink(false)

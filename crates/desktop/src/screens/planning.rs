@@ -91,7 +91,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             plan::show(ui, view, &mut state.plan, season, out);
         }),
         Page::Dates => with_season(ui, view, |ui, season| {
-            dates::show(ui, view, &mut state.plan, season);
+            dates::show(ui, view, &mut state.plan, season, out);
         }),
         Page::Ahead => with_season(ui, view, |ui, season| {
             ahead::show(ui, view, &mut state.ahead, season, out);

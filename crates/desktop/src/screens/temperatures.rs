@@ -134,7 +134,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     state.shown = Some(chosen);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         forms::show::<by_hand::Form>(ui, view, "temperatures", out);
-        chart::show(ui, view, &mut state.chart, &shown);
+        chart::show(ui, view, &mut state.chart, &shown, out);
         figures::show(ui, view, &mut state.figures, &shown);
         logs::show(ui, view, &shown, out);
     });

@@ -30,6 +30,7 @@ mod signing;
 mod steady;
 mod sterilising;
 mod tables;
+mod taken_along;
 mod taps;
 mod targets;
 mod temperatures;

@@ -44,19 +44,27 @@ impl Fonts {
 /// # Errors
 /// [`PdfError`] when the size is none that a page can have, or the PDF library fails.
 pub fn pdf(chart: &Chart, size: Size, created: Option<NaiveDate>) -> Result<Vec<u8>, PdfError> {
+    drawing_pdf(&chart.title, &lay(chart, size), created)
+}
+
+/// Any drawing as a PDF of this title: see [`pdf`].
+///
+/// # Errors
+/// [`PdfError`] when the size is none that a page can have, or the PDF library fails.
+pub fn drawing_pdf(
+    title: &str,
+    drawing: &Drawing,
+    created: Option<NaiveDate>,
+) -> Result<Vec<u8>, PdfError> {
+    let size = drawing.size;
     let fonts = Fonts::new()?;
     let mut document = Document::new();
-    document.set_metadata(metadata(&chart.title, created));
+    document.set_metadata(metadata(title, created));
     let settings = PageSettings::from_wh(size.width, size.height)
         .ok_or_else(|| PdfError::new("the page has no size"))?;
     let mut page = document.start_page_with(settings);
     let mut surface = page.surface();
-    draw(
-        &mut surface,
-        &fonts,
-        &lay(chart, size),
-        Place { x: 0.0, y: 0.0 },
-    );
+    draw(&mut surface, &fonts, drawing, Place { x: 0.0, y: 0.0 });
     surface.finish();
     page.finish();
     document

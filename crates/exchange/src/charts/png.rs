@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fmt;
 use std::io::Cursor;
 
-use chart::{Chart, Colour, ON_PAPER, Place, Shape, Size};
+use chart::{Chart, Colour, Drawing, ON_PAPER, Place, Shape, Size};
 use image::{ImageFormat, RgbImage};
 use vello_cpu::color::{AlphaColor, Srgb};
 use vello_cpu::kurbo::{Affine, BezPath, Circle, Point, Shape as _, Stroke};
@@ -33,6 +33,15 @@ impl Error for PngError {}
 /// # Errors
 /// [`PngError`] when a side has less than one pixel or more than 16,000.
 pub fn png(chart: &Chart, size: Size, scale: f32) -> Result<Vec<u8>, PngError> {
+    drawing_png(&lay(chart, size), scale)
+}
+
+/// Any drawing as a PNG: see [`png`].
+///
+/// # Errors
+/// [`PngError`] when a side has less than one pixel or more than 16,000.
+pub fn drawing_png(drawing: &Drawing, scale: f32) -> Result<Vec<u8>, PngError> {
+    let size = drawing.size;
     let pixels = [size.width, size.height].map(|side| (side * scale).round());
     if !pixels.iter().all(|side| (1.0..=MOST).contains(side)) {
         let words = format!("{} × {} pixels", pixels[0], pixels[1]);
@@ -47,7 +56,7 @@ pub fn png(chart: &Chart, size: Size, scale: f32) -> Result<Vec<u8>, PngError> {
         &vello_cpu::kurbo::Rect::new(0.0, 0.0, width.into(), height.into()).to_path(0.1),
     );
     context.set_transform(Affine::scale(scale.into()));
-    for shape in &lay(chart, size).shapes {
+    for shape in &drawing.shapes {
         draw(&mut context, shape);
     }
     context.flush();

@@ -117,6 +117,7 @@ fn of(colours: &Tokens, colour: Colour) -> Color32 {
         Colour::Rule => colours.rule,
         Colour::Ground => colours.raised,
         Colour::Series(nth) => colours.series(nth),
+        Colour::Shade(nth) => colours.scale[usize::from(nth).min(6)].fill,
     }
 }
 

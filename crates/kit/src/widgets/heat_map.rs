@@ -1,6 +1,8 @@
 //! A square table of figures as shades: each thing with each.
 
+use super::TakenTable;
 use crate::theme::{self, Pair, space, tokens, type_size};
+use chart::{Anchor, Colour, Drawing, Frame, Place, Shape, Size, Words};
 use egui::{
     Align2, EventFilter, FontId, Id, Key, Modifiers, Pos2, Rect, Response, Role, Sense, Stroke,
     StrokeKind, Ui, Vec2, WidgetInfo, epaint::TextShape, pos2, vec2,
@@ -42,6 +44,90 @@ impl<'a> HeatMap<'a> {
             name,
             labels,
             steps,
+        }
+    }
+
+    /// Its name.
+    pub const fn name(&self) -> &str {
+        self.name
+    }
+
+    /// The map to be drawn elsewhere, with its key beneath: rows named, columns by the numbers of the rows.
+    pub fn drawing(
+        &self,
+        value: impl Fn(usize, usize) -> f64,
+        measure: &dyn Fn(&str, f32, bool) -> f32,
+    ) -> Drawing {
+        const CELL: f32 = 30.0;
+        const TYPE: f32 = 10.0;
+        const HEAD: f32 = 44.0;
+        let count = self.labels.len();
+        let named = |(nth, label): (usize, &String)| format!("{label}  {}", nth + 1);
+        let names: Vec<String> = self.labels.iter().enumerate().map(named).collect();
+        let widest = names.iter().map(|name| measure(name, TYPE, false));
+        let left = widest.fold(0.0, f32::max) + 2.0 * space::S;
+        let side = CELL * count as f32;
+        let key = 18.0 * self.steps.len() as f32;
+        let size = Size {
+            width: (left + side + space::S).max(320.0),
+            height: HEAD + side + space::L + key + space::S,
+        };
+        let step_of = |value: f64| {
+            let step = self.steps.partition_point(|step| step.limit + 1e-9 < value);
+            step.min(6) as u8
+        };
+        let mut shapes = vec![words(
+            self.name,
+            (space::S, 12.0),
+            Anchor::Start,
+            (13.0, true),
+        )];
+        for row in 0..count {
+            let middle = HEAD + CELL * (row as f32 + 0.5);
+            let across = left + CELL * (row as f32 + 0.5);
+            let end = (left - space::S, middle);
+            shapes.push(words(&names[row], end, Anchor::End, (TYPE, false)));
+            let head = (across, HEAD - 8.0);
+            let number = (row + 1).to_string();
+            shapes.push(words(&number, head, Anchor::Middle, (TYPE, false)));
+            for column in 0..count {
+                let at = (left + CELL * column as f32, HEAD + CELL * row as f32);
+                let value = value(row, column);
+                shapes.push(square(at, CELL - 0.5, step_of(value)));
+                let middle = (at.0 + 0.5 * CELL, at.1 + 0.5 * CELL);
+                let mut figure = words(&short(value, 3), middle, Anchor::Middle, (8.5, false));
+                if let (Shape::Words(words), 4..) = (&mut figure, step_of(value)) {
+                    words.colour = Colour::Ground;
+                }
+                shapes.push(figure);
+            }
+        }
+        let mut top = HEAD + side + space::L;
+        for (nth, step) in self.steps.iter().enumerate() {
+            shapes.push(square((left, top), 14.0, nth as u8));
+            let at = (left + 20.0, top + 7.0);
+            shapes.push(words(step.words, at, Anchor::Start, (TYPE, false)));
+            top += 18.0;
+        }
+        Drawing {
+            size,
+            frame: Frame::whole(size),
+            shapes,
+        }
+    }
+
+    /// The map as a table, its figures in full.
+    pub fn table(&self, value: impl Fn(usize, usize) -> f64) -> TakenTable {
+        let rows = self.labels.iter().enumerate().map(|(row, label)| {
+            let figures = (0..self.labels.len()).map(|column| figure(value(row, column)));
+            std::iter::once(label.clone()).chain(figures).collect()
+        });
+        TakenTable {
+            name: self.name.to_owned(),
+            header: std::iter::once(String::new())
+                .chain(self.labels.iter().cloned())
+                .collect(),
+            rows: rows.collect(),
         }
     }
 
@@ -283,6 +369,30 @@ impl<'a> HeatMap<'a> {
                 node.widget_info(|| WidgetInfo::labeled(Role::Cell, true, words((row, column))));
             }
         }
+    }
+}
+
+fn words(text: &str, (x, y): (f32, f32), anchor: Anchor, (size, bold): (f32, bool)) -> Shape {
+    Shape::Words(Words {
+        text: text.to_owned(),
+        at: Place { x, y },
+        anchor,
+        size,
+        bold,
+        colour: Colour::Ink,
+    })
+}
+
+fn square((x, y): (f32, f32), side: f32, shade: u8) -> Shape {
+    let corners = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
+    Shape::Filled {
+        corners: corners
+            .map(|(right, down)| Place {
+                x: x + right,
+                y: y + down,
+            })
+            .to_vec(),
+        colour: Colour::Shade(shade),
     }
 }
 

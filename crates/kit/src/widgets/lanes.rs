@@ -2,6 +2,7 @@
 
 mod axis;
 mod draw;
+mod on_paper;
 
 use chrono::NaiveDate;
 use egui::{

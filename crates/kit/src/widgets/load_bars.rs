@@ -1,7 +1,9 @@
 //! Loads week by week as bars against the room there is, with the overfull weeks marked.
 
+use super::TakenTable;
 use crate::fonts::mark;
 use crate::theme::{space, tokens, type_size};
+use chart::{Axis, Chart, Line};
 use chrono::NaiveDate;
 use egui::{Align2, FontId, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2};
 
@@ -29,6 +31,76 @@ impl<'a> LoadBars<'a> {
             title,
             weeks,
             loads,
+        }
+    }
+
+    /// Its title.
+    pub const fn title(&self) -> &str {
+        self.title
+    }
+
+    /// What it shows, to be drawn elsewhere too: steps week by week, the room dashed.
+    pub fn chart(&self) -> Chart {
+        let weeks = self.weeks.len();
+        let series = self.loads.iter().flat_map(|load| {
+            let steps = load.taken.iter().enumerate().flat_map(|(week, taken)| {
+                let (from, taken) = (week as f64, f64::from(*taken));
+                [(from, taken), (from + 1.0, taken)]
+            });
+            let taken = chart::Series {
+                name: load.name.to_owned(),
+                lines: vec![Line {
+                    points: steps.collect(),
+                    width: 2.0,
+                    dashed: false,
+                }],
+                end: Some(weeks as f64),
+                ..chart::Series::default()
+            };
+            let room = load.room.map(|room| chart::Series {
+                name: format!("{}, room", load.name),
+                lines: vec![Line {
+                    points: vec![(0.0, f64::from(room)), (weeks as f64, f64::from(room))],
+                    width: 1.0,
+                    dashed: true,
+                }],
+                end: Some(weeks as f64),
+                ..chart::Series::default()
+            });
+            std::iter::once(taken).chain(room)
+        });
+        let all = self.loads.iter();
+        let most = all.flat_map(|load| load.taken.iter().copied().chain(load.room));
+        let first = self.weeks.first();
+        let name = first.map_or(String::new(), |day| {
+            format!("weeks from {}", crate::dates::day(*day))
+        });
+        Chart {
+            title: self.title.to_owned(),
+            across: Axis::figures(&name, 0.0, weeks as f64),
+            up: Axis::from_nothing("", most.max().unwrap_or(1).into()),
+            series: series.collect(),
+        }
+    }
+
+    /// What it shows, as a table: a row a week.
+    pub fn table(&self) -> TakenTable {
+        let heads = self.loads.iter().flat_map(|load| {
+            let room = load.room.map(|_| format!("{}, room", load.name));
+            std::iter::once(load.name.to_owned()).chain(room)
+        });
+        let row = |(nth, week): (usize, &NaiveDate)| {
+            let figures = self.loads.iter().flat_map(|load| {
+                let taken = load.taken.get(nth).copied().unwrap_or_default();
+                std::iter::once(taken).chain(load.room)
+            });
+            let figures = figures.map(|figure| figure.to_string());
+            std::iter::once(week.to_string()).chain(figures).collect()
+        };
+        TakenTable {
+            name: self.title.to_owned(),
+            header: std::iter::once("Week of".to_owned()).chain(heads).collect(),
+            rows: self.weeks.iter().enumerate().map(row).collect(),
         }
     }
 
@@ -165,6 +237,14 @@ mod tests {
         assert_eq!(
             words,
             "Room. Week of 2028-03-06: cells 120 of 120; Week of 2028-03-13: cells 130 of 120, overfull"
+        );
+        let table = LoadBars::new("Room", &weeks, &loads).table();
+        assert_eq!(table.header, ["Week of", "cells", "cells, room"]);
+        assert_eq!(table.rows[1], ["2028-03-13", "130", "120"]);
+        let chart = LoadBars::new("Room", &weeks, &loads).chart();
+        assert_eq!(
+            chart.series[0].lines[0].points,
+            [(0.0, 120.0), (1.0, 120.0), (1.0, 130.0), (2.0, 130.0)]
         );
     }
 }

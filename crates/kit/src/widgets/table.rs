@@ -3,6 +3,7 @@
 mod body;
 mod header;
 mod keys;
+mod small;
 mod state;
 mod taken;
 
@@ -11,8 +12,9 @@ use egui::{
     containers::scroll_area::ScrollBarVisibility, vec2,
 };
 
+pub use self::small::SmallTable;
 pub use self::state::{Sort, TableState};
-pub use self::taken::{TakenTable, ask_for_tables, tables_taken};
+pub use self::taken::{TakenTable, ask_for_tables, offer_table, tables_taken};
 use self::{body::Body, header::HeaderRow, keys::Key as Press};
 use crate::theme::space;
 

@@ -8,11 +8,11 @@ use crate::view::{Outbox, Request, Screen, View};
 use domain::Project;
 use domain::germination::{By, Group, StillToCome, groups};
 use domain::words::plural;
-use egui::{Grid, Label, Panel, RichText, ScrollArea, Ui, vec2};
-use kit::theme::{muted, numbers, space, strong};
+use egui::{Label, Panel, RichText, ScrollArea, Ui, vec2};
+use kit::theme::{muted, numbers, space};
 use kit::widgets::{
-    CourseLine, CoursePoint, GerminationPlot, NumberField, empty_state, find_box, form_row,
-    section_heading,
+    CourseLine, CoursePoint, GerminationPlot, NumberField, SmallTable, empty_state, find_box,
+    form_row, section_heading,
 };
 
 /// More courses make a plot too full to read.
@@ -250,27 +250,23 @@ fn words_ui(ui: &mut Ui, view: &View<'_>, found: &Compare) {
 }
 
 fn choices_ui(ui: &mut Ui, title: &str, known: &StillToCome) {
-    Grid::new(("waiting until", title))
-        .spacing(vec2(space::XL, space::XS))
-        .show(ui, |ui| {
-            for head in ["Wait until", "Days of light", "Seedlings lost", "9 in 10"] {
-                ui.label(muted(ui, head));
-            }
-            ui.end_row();
-            for (nth, choice) in known.choices.iter().enumerate() {
-                let number = |words: String| RichText::new(words).text_style(numbers());
-                if nth == 0 {
-                    ui.label("now");
-                } else {
-                    ui.label(format!("day {:.0}", choice.day));
-                }
-                ui.label(number(format!("{:.0}", choice.light_days)));
-                ui.label(number(format!("{:.1}", choice.lost)));
-                let (low, high) = choice.interval;
-                ui.label(number(format!("{low} to {high}")));
-                ui.end_row();
-            }
-        });
+    let name = format!("Waiting for {title}");
+    let heads = ["Wait until", "Days of light", "Seedlings lost", "9 in 10"];
+    SmallTable::new(&name, heads).show(ui, known.choices.len(), |ui, row, column| {
+        let choice = &known.choices[row];
+        let words = match column {
+            0 if row == 0 => "now".to_owned(),
+            0 => format!("day {:.0}", choice.day),
+            1 => format!("{:.0}", choice.light_days),
+            2 => format!("{:.1}", choice.lost),
+            _ => format!("{} to {}", choice.interval.0, choice.interval.1),
+        };
+        if column == 0 {
+            ui.label(words);
+        } else {
+            ui.label(RichText::new(words).text_style(numbers()));
+        }
+    });
     ui.label(muted(
         ui,
         "Days of light: of all boxes that wait, from their last look on.",
@@ -301,33 +297,24 @@ fn figures_ui(ui: &mut Ui, found: &Compare) {
     let Some(names) = found.figures.first() else {
         return;
     };
-    Grid::new("figures of germination")
-        .striped(true)
-        .spacing(vec2(space::XL, space::XS))
-        .show(ui, |ui| {
-            ui.label("");
-            for analysis in analyses {
-                ui.label(strong(&analysis.title));
-            }
-            ui.end_row();
-            for (row, each) in names.iter().enumerate() {
-                ui.label(each.name);
-                for (analysis, figures) in analyses.iter().zip(&found.figures) {
-                    let Some(value) = figures.get(row) else {
-                        continue;
-                    };
-                    ui.push_id((row, &analysis.title), |ui| {
-                        ui.horizontal(|ui| {
-                            let name = format!("{} of {}", value.name, analysis.title);
-                            figure(ui, &name, &value.value, || Some(value.explanation.clone()));
-                            if let Some(interval) = &value.interval {
-                                let words = format!("({interval})");
-                                ui.label(RichText::new(words).text_style(numbers()));
-                            }
-                        });
-                    });
-                }
-                ui.end_row();
+    let titles = analyses.iter().map(|analysis| analysis.title.as_str());
+    let heads = std::iter::once("Figure").chain(titles);
+    SmallTable::new("Figures of germination", heads).show(ui, names.len(), |ui, row, column| {
+        let Some(nth) = column.checked_sub(1) else {
+            ui.label(names[row].name);
+            return;
+        };
+        let figures = found.figures.get(nth).and_then(|all| all.get(row));
+        let (Some(value), Some(analysis)) = (figures, analyses.get(nth)) else {
+            return;
+        };
+        ui.horizontal(|ui| {
+            let name = format!("{} of {}", value.name, analysis.title);
+            figure(ui, &name, &value.value, || Some(value.explanation.clone()));
+            if let Some(interval) = &value.interval {
+                let words = format!("({interval})");
+                ui.label(RichText::new(words).text_style(numbers()));
             }
         });
+    });
 }

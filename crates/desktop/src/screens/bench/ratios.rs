@@ -7,9 +7,9 @@ use crate::view::{Outbox, Request, Screen, View};
 use domain::germination::p_words;
 use domain::segregation::{Classes, Family};
 use domain::{Id, Project, Scale, Trait};
-use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use egui::{Label, RichText, ScrollArea, Ui};
 use kit::theme::{muted, numbers, space};
-use kit::widgets::{NumberField, empty_state, section_heading};
+use kit::widgets::{NumberField, SmallTable, empty_state, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -111,47 +111,42 @@ fn family_ui(ui: &mut Ui, classes: &Classes) {
         .show(ui, |ui| {
             // What the columns of figures leave.
             let room = (ui.available_width() - 580.0).max(260.0);
-            Grid::new("ratios")
-                .striped(true)
-                .spacing(vec2(space::XL, space::XS))
-                .show(ui, |ui| {
-                    let heads = [
-                        "Ratio",
-                        "Expected",
-                        "Chi-square",
-                        "p",
-                        "Exact p",
-                        "Likely, %",
-                        "Possible explanation",
-                    ];
-                    for head in heads {
-                        ui.label(muted(ui, head));
+            let heads = [
+                "Ratio",
+                "Expected",
+                "Chi-square",
+                "p",
+                "Exact p",
+                "Likely, %",
+                "Possible explanation",
+            ];
+            let rows = classes.held.len() + 1;
+            SmallTable::new("Ratios", heads).show(ui, rows, |ui, row, column| {
+                match (classes.held.get(row), column) {
+                    (None, 0) => {
+                        ui.label("Some other ratio");
                     }
-                    ui.end_row();
-                    for held in &classes.held {
-                        let ratio = held.inheritance.words();
-                        ui.push_id(&ratio, |ui| {
-                            let name = format!("Ratio in {}", classes.title);
-                            figure(ui, &name, &ratio, || Some(classes.explain(held)));
+                    (None, 5) => number(ui, format!("{:.1}", 100.0 * classes.other)),
+                    (None, _) => {}
+                    (Some(held), 0) => {
+                        let name = format!("Ratio in {}", classes.title);
+                        figure(ui, &name, &held.inheritance.words(), || {
+                            Some(classes.explain(held))
                         });
-                        number(ui, format!("{:.1}", held.expected));
-                        number(ui, format!("{:.2}", held.chi_square));
-                        number(ui, p_words(held.p));
-                        number(ui, p_words(held.exact));
-                        number(ui, format!("{:.1}", 100.0 * held.posterior));
+                    }
+                    (Some(held), 1) => number(ui, format!("{:.1}", held.expected)),
+                    (Some(held), 2) => number(ui, format!("{:.2}", held.chi_square)),
+                    (Some(held), 3) => number(ui, p_words(held.p)),
+                    (Some(held), 4) => number(ui, p_words(held.exact)),
+                    (Some(held), 5) => number(ui, format!("{:.1}", 100.0 * held.posterior)),
+                    (Some(held), _) => {
                         ui.vertical(|ui| {
                             ui.set_width(room);
                             ui.add(Label::new(held.inheritance.ways).wrap());
                         });
-                        ui.end_row();
                     }
-                    ui.label("Some other ratio");
-                    for _ in 0..4 {
-                        ui.label("");
-                    }
-                    number(ui, format!("{:.1}", 100.0 * classes.other));
-                    ui.end_row();
-                });
+                }
+            });
         });
 }
 

@@ -4,9 +4,9 @@ use super::{earlier_ui, waiting_ui};
 use crate::screens::explanation::figure;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::segregation::Sexes;
-use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use egui::{Label, RichText, ScrollArea, Ui};
 use kit::theme::{muted, numbers, space};
-use kit::widgets::empty_state;
+use kit::widgets::{SmallTable, empty_state};
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     let Some(found) = view.derived.bench().sexes(view.project, ui.ctx()) else {
@@ -30,41 +30,40 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         .show(ui, |ui| {
             // What the columns of figures leave.
             let room = (ui.available_width() - 500.0).max(260.0);
-            Grid::new("sexes")
-                .striped(true)
-                .spacing(vec2(space::XL, space::XS))
-                .show(ui, |ui| {
-                    let heads = [
-                        "Family",
-                        "Female",
-                        "Male",
-                        "Not known",
-                        "Female, % (95 %)",
-                        "Conclusion",
-                    ];
-                    for head in heads {
-                        ui.label(muted(ui, head));
-                    }
-                    ui.end_row();
-                    for sexes in found.iter() {
-                        ui.label(&sexes.title);
-                        row_ui(ui, sexes, room);
-                        ui.end_row();
-                    }
-                });
+            let heads = [
+                "Family",
+                "Female",
+                "Male",
+                "Not known",
+                "Female, % (95 %)",
+                "Conclusion",
+            ];
+            SmallTable::new("Sexes by family", heads).show(ui, found.len(), |ui, row, column| {
+                cell_ui(ui, &found[row], column, room);
+            });
         });
 }
 
-fn row_ui(ui: &mut Ui, sexes: &Sexes, room: f32) {
-    for count in [sexes.females, sexes.males, sexes.unknown] {
+fn cell_ui(ui: &mut Ui, sexes: &Sexes, column: usize, room: f32) {
+    let number = |ui: &mut Ui, count: u32| {
         ui.label(RichText::new(count.to_string()).text_style(numbers()));
+    };
+    match column {
+        0 => {
+            ui.label(&sexes.title);
+        }
+        1 => number(ui, sexes.females),
+        2 => number(ui, sexes.males),
+        3 => number(ui, sexes.unknown),
+        4 => {
+            let name = format!("Female share of {}", sexes.title);
+            figure(ui, &name, &sexes.share_words(), || Some(sexes.explain()));
+        }
+        _ => {
+            ui.vertical(|ui| {
+                ui.set_width(room);
+                ui.add(Label::new(sexes.words()).wrap());
+            });
+        }
     }
-    ui.push_id((sexes.family, "share"), |ui| {
-        let name = format!("Female share of {}", sexes.title);
-        figure(ui, &name, &sexes.share_words(), || Some(sexes.explain()));
-    });
-    ui.vertical(|ui| {
-        ui.set_width(room);
-        ui.add(Label::new(sexes.words()).wrap());
-    });
 }

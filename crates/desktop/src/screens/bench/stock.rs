@@ -5,9 +5,9 @@ use crate::screens::explanation::figure;
 use crate::screens::fields::record_link;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::stock::Stock;
-use egui::{Grid, Label, RichText, ScrollArea, Ui, vec2};
+use egui::{Label, RichText, ScrollArea, Ui};
 use kit::theme::{muted, numbers, space};
-use kit::widgets::empty_state;
+use kit::widgets::{SmallTable, empty_state};
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.seed_lots().is_empty() {
@@ -41,44 +41,39 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         .show(ui, |ui| {
             // What the columns of figures leave.
             let room = (ui.available_width() - 380.0).max(260.0);
-            Grid::new("stock")
-                .striped(true)
-                .spacing(vec2(space::XL, space::XS))
-                .show(ui, |ui| {
-                    for head in ["Lot", "Seed left", "Age, years", "Viable, % (95 %)", "Why"] {
-                        ui.label(muted(ui, head));
-                    }
-                    ui.end_row();
-                    for stock in found.iter() {
-                        ui.push_id(stock.lot, |ui| {
-                            record_link(ui, view.project, stock.lot, out);
-                        });
-                        row_ui(ui, view, stock, room);
-                        ui.end_row();
-                    }
-                });
+            let heads = ["Lot", "Seed left", "Age, years", "Viable, % (95 %)", "Why"];
+            SmallTable::new("Lots in stock", heads).show(ui, found.len(), |ui, row, column| {
+                let stock = &found[row];
+                if column == 0 {
+                    record_link(ui, view.project, stock.lot, out);
+                } else {
+                    cell_ui(ui, view, stock, column, room);
+                }
+            });
         });
 }
 
-fn row_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock, room: f32) {
+fn cell_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock, column: usize, room: f32) {
     let number = |ui: &mut Ui, text: String| {
         ui.label(RichText::new(text).text_style(numbers()));
     };
-    number(ui, stock.left.to_string());
-    number(
-        ui,
-        stock
-            .age
-            .map_or_else(|| "\u{2013}".into(), |age| format!("{age:.1}")),
-    );
-    ui.push_id((stock.lot, "viable"), |ui| {
-        let name = format!("Viable of {}", view.project.code_of(stock.lot));
-        figure(ui, &name, &stock.viable_words(), || {
-            Some(stock.explain(view.project))
-        });
-    });
-    ui.vertical(|ui| {
-        ui.set_width(room);
-        ui.add(Label::new(stock.reason()).wrap());
-    });
+    match column {
+        1 => number(ui, stock.left.to_string()),
+        2 => {
+            let age = stock.age.map(|age| format!("{age:.1}"));
+            number(ui, age.unwrap_or_else(|| "\u{2013}".into()));
+        }
+        3 => {
+            let name = format!("Viable of {}", view.project.code_of(stock.lot));
+            figure(ui, &name, &stock.viable_words(), || {
+                Some(stock.explain(view.project))
+            });
+        }
+        _ => {
+            ui.vertical(|ui| {
+                ui.set_width(room);
+                ui.add(Label::new(stock.reason()).wrap());
+            });
+        }
+    }
 }

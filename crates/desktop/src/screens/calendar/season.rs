@@ -1,6 +1,7 @@
 //! The season as lanes: one for each cross and batch.
 
-use crate::view::View;
+use crate::screens::chart_file::save_drawing;
+use crate::view::{Outbox, View};
 use chrono::NaiveDate;
 use domain::date::shift;
 use domain::status::BatchStatus;
@@ -9,7 +10,7 @@ use domain::{AnyId, timeline};
 use egui::Ui;
 use kit::fonts::mark;
 use kit::theme::Meaning;
-use kit::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes};
+use kit::widgets::{BarKind, Lane, LaneBar, LanePoint, LanesState, SeasonLanes, offer_table};
 
 /// How far the lanes reach before and after today, in days.
 const REACH: i64 = 400;
@@ -30,6 +31,7 @@ impl Kept {
         ui: &mut Ui,
         view: &View<'_>,
         state: &mut LanesState,
+        out: &mut Outbox<'_>,
     ) -> Option<AnyId> {
         let cold = view.derived.cold(view.project, view.today, ui.ctx());
         let cold = cold.filter(|cold| cold.current);
@@ -58,7 +60,12 @@ impl Kept {
             ui.label("Crosses and batches show here as lanes, once there are any.");
             return None;
         }
-        let picked = SeasonLanes::new("Season", view.today).show(ui, state, &self.lanes)?;
+        let season = SeasonLanes::new("Season", view.today);
+        save_drawing(ui, view.today, out, "Season", || {
+            season.drawing(&state.view, &self.lanes)
+        });
+        offer_table(ui.ctx(), || season.table(&self.lanes));
+        let picked = season.show(ui, state, &self.lanes)?;
         self.about.get(picked).copied()
     }
 }

@@ -4,7 +4,7 @@ use crate::dialogs::Question;
 use crate::screens::on_paper;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::import::TableKind;
-use egui::{Grid, Role, Ui, WidgetInfo};
+use egui::{Grid, Label, Role, Ui, WidgetInfo};
 use exchange::sheets::xlsx;
 use kit::theme::{muted, space};
 use kit::widgets::section_heading;
@@ -66,6 +66,30 @@ pub(super) fn exports(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
                 Question::SaveCalendar("agenda.ics".into()),
                 text.into_bytes(),
             ));
+        }
+    });
+    kept_calendar(ui, view, out);
+}
+
+/// The calendar that is written anew after each save, if the person wants one.
+fn kept_calendar(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
+    ui.horizontal_wrapped(|ui| {
+        let Some(path) = view.preferences.calendar_of(view.path) else {
+            let button = ui.button("Keep a calendar up to date…").on_hover_text(
+                "A file that is written anew after each save, for a calendar that follows it.",
+            );
+            if button.clicked() {
+                out.ask(Request::KeepCalendar);
+            }
+            return;
+        };
+        let words = format!(
+            "Calendar kept up to date after each save: {}",
+            path.display()
+        );
+        ui.add(Label::new(words).wrap());
+        if ui.button("Stop keeping it").clicked() {
+            out.ask(Request::LeaveCalendar);
         }
     });
 }

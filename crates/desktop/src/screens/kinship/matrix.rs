@@ -4,13 +4,16 @@ use super::choose::Chosen;
 use super::{doubts_ui, earlier_ui, waiting_ui};
 use crate::derived::Group;
 use crate::dialogs::Question;
+use crate::screens::chart_file::save_drawing;
 use crate::screens::explanation::{figure, share, show as explanation_ui};
 use crate::screens::fields::marked_code;
 use crate::view::{Outbox, Request, View};
 use domain::{Genotype, Id, Project};
 use egui::{ScrollArea, Ui};
 use kit::theme::{muted, space};
-use kit::widgets::{HeatMap, ShadeStep, empty_state, list_and_detail, section_heading};
+use kit::widgets::{
+    HeatMap, ShadeStep, empty_state, list_and_detail, offer_table, section_heading,
+};
 
 /// Steps of the shades. The words are what unrelated, not inbred diploids come to (Wright 1922, Am. Nat. 56:330-338;
 /// coancestry is half his coefficient of relationship there).
@@ -117,7 +120,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         &mut open,
         &title,
         &mut (&mut *state, out),
-        |ui, (state, _)| map_ui(ui, view.project, &group, state),
+        |ui, (state, out)| map_ui(ui, view, &group, state, out),
         |ui, (state, out)| {
             if let Some(pair) = state.pair {
                 pair_ui(ui, view.project, &group, state, pair, out);
@@ -157,7 +160,8 @@ fn summary_ui(ui: &mut Ui, group: &Group) {
     }
 }
 
-fn map_ui(ui: &mut Ui, project: &Project, group: &Group, state: &mut State) {
+fn map_ui(ui: &mut Ui, view: &View<'_>, group: &Group, state: &mut State, out: &mut Outbox<'_>) {
+    let project = view.project;
     let matrix = &group.matrix;
     let plant = |place: usize| matrix.plants[matrix.clustered[place]];
     let count = matrix.clustered.len();
@@ -171,13 +175,17 @@ fn map_ui(ui: &mut Ui, project: &Project, group: &Group, state: &mut State) {
     let before = chosen;
     let map = HeatMap::new("Kinship of each with each", &labels, &STEPS);
     map.key(ui);
+    let kinship =
+        |row: usize, column: usize| matrix.get(matrix.clustered[row], matrix.clustered[column]);
+    save_drawing(ui, view.today, out, map.name(), || {
+        map.drawing(kinship, &exchange::charts::width_of)
+    });
+    offer_table(ui.ctx(), || map.table(kinship));
     ScrollArea::both()
         .id_salt("map")
         .auto_shrink(false)
         .show(ui, |ui| {
-            map.show(ui, &mut chosen, |row, column| {
-                matrix.get(matrix.clustered[row], matrix.clustered[column])
-            });
+            map.show(ui, &mut chosen, kinship);
         });
     if chosen != before {
         state.pair = chosen.map(|(row, column)| (plant(row), plant(column)));

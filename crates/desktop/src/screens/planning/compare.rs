@@ -5,8 +5,9 @@ use super::pairs::{Figure, explain_figure, value};
 use crate::screens::explanation::figure;
 use domain::Project;
 use domain::planning::{BestOf, Candidate, Candidates};
-use egui::{Grid, ScrollArea, Ui};
-use kit::theme::{muted, space, strong};
+use egui::{ScrollArea, Ui};
+use kit::theme::muted;
+use kit::widgets::SmallTable;
 
 /// Pairs side by side, at most.
 const MOST: usize = 6;
@@ -21,46 +22,36 @@ pub(super) fn show(
 ) {
     let shown = &pairs[..pairs.len().min(MOST)];
     ScrollArea::horizontal().id_salt("compared").show(ui, |ui| {
-        Grid::new("compared pairs")
-            .striped(true)
-            .spacing([space::L, space::S])
-            .show(ui, |ui| {
-                ui.label("");
-                for pair in shown {
-                    // Two lines, so that three pairs stand in the panel.
-                    let title = candidates.title(project, pair).replace(" × ", " ×\n");
-                    ui.label(strong(title));
-                }
-                ui.end_row();
-                for (name, which) in named_figures(project, candidates, of) {
-                    ui.label(muted(ui, &name));
-                    for pair in shown {
-                        let title = format!("{name} of {}", candidates.title(project, pair));
-                        cell_ui(ui, project, candidates, pair, of, which, &title);
-                    }
-                    ui.end_row();
-                }
-                ui.label(muted(ui, "Resistances"));
-                for pair in shown {
-                    let sources = value(project, pair, of, Figure::Sources);
-                    ui.label(if sources.is_empty() {
-                        "none".into()
-                    } else {
-                        sources
-                    });
-                }
-                ui.end_row();
-                ui.label(muted(ui, "Ruled out by"));
-                for pair in shown {
-                    let reason = value(project, pair, of, Figure::Reason);
-                    ui.label(if reason.is_empty() {
-                        "nothing".into()
-                    } else {
-                        reason
-                    });
-                }
-                ui.end_row();
-            });
+        // Two lines, so that three pairs stand in the panel.
+        let titles = shown.iter().map(|pair| {
+            let title = candidates.title(project, pair);
+            title.replace(" × ", " ×\n")
+        });
+        let heads = std::iter::once("Figure".to_owned()).chain(titles);
+        let figures = named_figures(project, candidates, of);
+        let rows = figures.len() + 2;
+        SmallTable::new("Pairs compared", heads).show(ui, rows, |ui, row, column| {
+            let Some(pair) = column.checked_sub(1).map(|nth| shown[nth]) else {
+                let name = match figures.get(row) {
+                    Some((name, _)) => name.as_str(),
+                    None if row == figures.len() => "Resistances",
+                    None => "Ruled out by",
+                };
+                ui.label(muted(ui, name));
+                return;
+            };
+            if let Some((name, which)) = figures.get(row) {
+                let title = format!("{name} of {}", candidates.title(project, pair));
+                return cell_ui(ui, project, candidates, pair, of, *which, &title);
+            }
+            let (which, none) = if row == figures.len() {
+                (Figure::Sources, "none")
+            } else {
+                (Figure::Reason, "nothing")
+            };
+            let words = value(project, pair, of, which);
+            ui.label(if words.is_empty() { none.into() } else { words });
+        });
     });
     if pairs.len() > MOST {
         ui.label(muted(

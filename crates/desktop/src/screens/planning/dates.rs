@@ -1,16 +1,24 @@
 //! By when: the steps of the season, and what stands in the rooms week by week.
 
 use super::plan::{self, State};
-use crate::view::View;
-use domain::planning::Season;
+use crate::screens::chart_file::save_chart;
+use crate::view::{Outbox, View};
+use domain::planning::{Season, SeasonDate};
 use domain::planning::{SeasonDates, WeekLoad, capacity};
-use domain::{Project, planning::SeasonDate};
-use egui::{Grid, Label, ScrollArea, Ui, vec2};
-use kit::theme::{Meaning, muted, space};
-use kit::widgets::{Load, LoadBars, badge, load_bars_height, section_heading};
+use egui::{Label, ScrollArea, Ui, vec2};
+use kit::theme::{Meaning, muted};
+use kit::widgets::{
+    Load, LoadBars, SmallTable, badge, load_bars_height, offer_table, section_heading,
+};
 use kit::worker::Latest;
 
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Latest<Season>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    season: &Latest<Season>,
+    out: &mut Outbox<'_>,
+) {
     let Some(chosen) = plan::chosen(ui, view, state, season) else {
         return;
     };
@@ -23,29 +31,24 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, season: &Lat
         ui.add(Label::new(words).wrap());
         dates_ui(ui, &chosen.dates);
         let loads = capacity(view.project, &chosen.plan, &chosen.dates);
-        room_ui(ui, view.project, &loads);
+        room_ui(ui, view, &loads, out);
     });
 }
 
 fn dates_ui(ui: &mut Ui, dates: &SeasonDates) {
     section_heading(ui, &format!("Steps of season {}", dates.season));
-    Grid::new("steps of the season")
-        .num_columns(5)
-        .spacing([space::XL, space::XS])
-        .show(ui, |ui| {
-            for name in ["Step", "From", "To", "At the latest", "Why"] {
-                ui.label(muted(ui, name));
-            }
-            ui.end_row();
-            for date in &dates.dates {
-                ui.label(date.step.words());
-                ui.label(date.from.to_string());
-                ui.label(date.to.to_string());
-                latest_ui(ui, date);
-                ui.label(muted(ui, date.why.clone()));
-                ui.end_row();
-            }
-        });
+    let heads = ["Step", "From", "To", "At the latest", "Why"];
+    let steps = &dates.dates;
+    SmallTable::new("Steps of the season", heads).show(ui, steps.len(), |ui, row, column| {
+        let date = &steps[row];
+        match column {
+            0 => ui.label(date.step.words()),
+            1 => ui.label(date.from.to_string()),
+            2 => ui.label(date.to.to_string()),
+            3 => return latest_ui(ui, date),
+            _ => ui.label(muted(ui, date.why.clone())),
+        };
+    });
 }
 
 fn latest_ui(ui: &mut Ui, date: &SeasonDate) {
@@ -58,7 +61,8 @@ fn latest_ui(ui: &mut Ui, date: &SeasonDate) {
     });
 }
 
-fn room_ui(ui: &mut Ui, project: &Project, loads: &[WeekLoad]) {
+fn room_ui(ui: &mut Ui, view: &View<'_>, loads: &[WeekLoad], out: &mut Outbox<'_>) {
+    let project = view.project;
     section_heading(ui, "Room, week by week");
     let space_there = project.settings().goals.space;
     let weeks: Vec<_> = loads.iter().map(|load| load.week).collect();
@@ -81,7 +85,10 @@ fn room_ui(ui: &mut Ui, project: &Project, loads: &[WeekLoad]) {
         },
     ];
     let size = vec2(ui.available_width(), load_bars_height(kinds.len()));
-    LoadBars::new("Room, week by week", &weeks, &kinds).show(ui, size);
+    let bars = LoadBars::new("Room, week by week", &weeks, &kinds);
+    bars.show(ui, size);
+    save_chart(ui, view.today, out, bars.title(), || bars.chart());
+    offer_table(ui.ctx(), || bars.table());
     let overfull: Vec<String> = loads
         .iter()
         .filter_map(|load| {

@@ -2,9 +2,9 @@
 
 use crate::view::View;
 use domain::own_score::{BrierScore, OwnScore, WaitingScore};
-use egui::{Grid, Label, ScrollArea, Ui};
+use egui::{Label, ScrollArea, Ui};
 use kit::theme::{muted, space};
-use kit::widgets::section_heading;
+use kit::widgets::{SmallTable, section_heading};
 
 /// Draws the page, or how far it is.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>) {
@@ -38,7 +38,7 @@ fn chances_ui(ui: &mut Ui, chances: Option<&BrierScore>) {
     section_heading(ui, "Chances told, and how often it came");
     table(
         ui,
-        "chances told",
+        "Chances told",
         &["Told", "How many", "Mean told", "Came"],
         chances.groups.iter().map(|group| {
             let low = (10.0 * group.chance).floor().min(9.0) * 10.0;
@@ -76,7 +76,7 @@ fn waiting_ui(ui: &mut Ui, view: &View<'_>, boxes: &[WaitingScore]) {
     let project = view.project;
     table(
         ui,
-        "boxes judged",
+        "Boxes judged",
         &[
             "Box",
             "Judged as of",
@@ -84,7 +84,7 @@ fn waiting_ui(ui: &mut Ui, view: &View<'_>, boxes: &[WaitingScore]) {
             "9 in 10 times",
             "Came",
             "At most one more, told",
-            "",
+            "Within",
         ],
         boxes.iter().map(|each| {
             let code = project
@@ -98,26 +98,16 @@ fn waiting_ui(ui: &mut Ui, view: &View<'_>, boxes: &[WaitingScore]) {
                 format!("{} to {}", each.interval.0, each.interval.1),
                 each.came.to_string(),
                 format!("{:.0} %", 100.0 * each.no_more),
-                if each.is_within() { "" } else { "outside" }.to_owned(),
+                if each.is_within() { "yes" } else { "outside" }.to_owned(),
             ]
         }),
     );
 }
 
 fn table(ui: &mut Ui, name: &str, heads: &[&str], rows: impl Iterator<Item = Vec<String>>) {
-    Grid::new(name)
-        .num_columns(heads.len())
-        .spacing([space::XL, space::XS])
-        .show(ui, |ui| {
-            for head in heads {
-                ui.label(muted(ui, *head));
-            }
-            ui.end_row();
-            for row in rows {
-                for cell in row {
-                    ui.label(cell);
-                }
-                ui.end_row();
-            }
-        });
+    let rows: Vec<Vec<String>> = rows.collect();
+    let heads = heads.iter().copied();
+    SmallTable::new(name, heads).show(ui, rows.len(), |ui, row, column| {
+        ui.label(rows[row].get(column).map_or("", String::as_str));
+    });
 }

@@ -1,7 +1,9 @@
 //! The chart: lines made ready on a worker, readings by hand on the same scale.
 
 use super::Subject;
-use crate::view::View;
+use crate::screens::chart_file::save_chart;
+use crate::view::{Outbox, View};
+use chart::{Axis, Chart, Line, Series};
 use chrono::{NaiveDate, NaiveTime};
 use domain::temperature::{
     Band, BatchCold, Exposure, Readings, Zone, hours, manual_readings, readings_of,
@@ -10,7 +12,10 @@ use domain::words::counted;
 use domain::{LogPlace, Project, Regimen};
 use egui::Ui;
 use kit::theme::{muted, space};
-use kit::widgets::{Excursion, MinMaxSeries, Period, TemperatureChart};
+use kit::widgets::{
+    Bucket, Excursion, MinMaxSeries, Period, TakenTable, TemperatureChart, TemperatureUnit,
+    offer_table,
+};
 use kit::worker::Worker;
 
 /// What the chart remembers between frames.
@@ -25,7 +30,13 @@ const NONE_YET: &str = "No temperatures are on record for it yet. Import the fil
     temperature when you check its boxes.";
 
 /// Draws the chart and the buttons that change its period.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Subject) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    subject: &Subject,
+    out: &mut Outbox<'_>,
+) {
     let project = view.project;
     let key = (project.revision(), subject.clone());
     let latest = state.lines.follow(ui.ctx(), key, || {
@@ -120,9 +131,112 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
         unit: view.preferences.temperature,
     }
     .show(ui, HEIGHT, &mut period, whole);
+    save_chart(ui, view.today, out, &title, || {
+        let unit = view.preferences.temperature;
+        on_paper(&title, &lines, &by_hand, (band.from, band.to), unit, period)
+    });
+    offer_table(ui.ctx(), || table(&title, &readings(project, subject)));
     ui.add(egui::Label::new(muted(ui, summary)).wrap());
     ui.add_space(space::S);
     state.period = (period != whole).then(|| (subject.clone(), period));
+}
+
+/// The chart of a period to be kept as a file: the lowest and highest of each stretch as a band, readings by hand as
+/// marks, the target range as a band of its own.
+fn on_paper(
+    title: &str,
+    lines: &[MinMaxSeries],
+    by_hand: &[(i64, f64)],
+    (low, high): (f64, f64),
+    unit: TemperatureUnit,
+    period: Period,
+) -> Chart {
+    const FINE: usize = 1200;
+    let days = |at: f64| (at - period.from) / 86_400.0;
+    let last = days(period.to);
+    let degrees = |celsius: f64| unit.from_celsius(celsius);
+    let target = Series {
+        name: "target range".into(),
+        band: [0.0, last]
+            .map(|at| chart::Band {
+                at,
+                low: degrees(low),
+                high: degrees(high),
+            })
+            .to_vec(),
+        end: Some(last),
+        ..Series::default()
+    };
+    let logged = lines.iter().map(|line| {
+        let mut pieces: Vec<Vec<(f64, f64)>> = Vec::new();
+        let mut before: Option<&Bucket> = None;
+        for bucket in line.within(period.from as i64, period.to as i64, FINE) {
+            if before.is_none_or(|before| line.is_gap(before, bucket)) {
+                pieces.push(Vec::new());
+            }
+            before = Some(bucket);
+            let at = days(f64::midpoint(bucket.from as f64, bucket.to as f64));
+            if let (Some(piece), true) = (pieces.last_mut(), (0.0..=last).contains(&at)) {
+                let ends = [bucket.low, bucket.high].map(|celsius| (at, degrees(celsius.into())));
+                piece.extend(ends);
+            }
+        }
+        let pieces = pieces.into_iter().filter(|piece| piece.len() > 1);
+        Series {
+            lines: pieces
+                .map(|points| Line {
+                    points,
+                    width: 1.0,
+                    dashed: false,
+                })
+                .collect(),
+            ..Series::default()
+        }
+    });
+    let hand = Series {
+        name: if by_hand.is_empty() { "" } else { "by hand" }.into(),
+        marks: by_hand
+            .iter()
+            .map(|&(at, celsius)| (days(at as f64), degrees(celsius)))
+            .filter(|(at, _)| (0.0..=last).contains(at))
+            .collect(),
+        ..Series::default()
+    };
+    let series: Vec<Series> = std::iter::once(target)
+        .chain(logged)
+        .chain([hand])
+        .collect();
+    let values = series.iter().flat_map(|series| {
+        let lines = series.lines.iter().flat_map(|line| &line.points);
+        let ends = series.band.iter().flat_map(|band| [band.low, band.high]);
+        let points = lines.chain(&series.marks).map(|(_, value)| *value);
+        points.chain(ends).collect::<Vec<_>>()
+    });
+    let first = chrono::DateTime::from_timestamp(period.from as i64, 0).unwrap_or_default();
+    let since = format!("days from {}", kit::dates::day(first.date_naive()));
+    Chart {
+        title: title.to_owned(),
+        across: Axis::days(&since, last),
+        up: Axis::around(unit.sign(), values),
+        series,
+    }
+}
+
+/// All readings, in °C, as in the project.
+fn table(title: &str, readings: &[Readings]) -> TakenTable {
+    let rows = readings
+        .iter()
+        .flat_map(|of_log| of_log.iter())
+        .map(|reading| {
+            let at = chrono::DateTime::from_timestamp(reading.at, 0).unwrap_or_default();
+            let celsius = reading.celsius().0.to_string();
+            vec![at.format("%Y-%m-%d %H:%M:%S").to_string(), celsius]
+        });
+    TakenTable {
+        name: title.to_owned(),
+        header: ["Moment", "°C"].map(str::to_owned).to_vec(),
+        rows: rows.collect(),
+    }
 }
 
 #[derive(Clone, Copy)]

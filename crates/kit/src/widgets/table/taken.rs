@@ -40,6 +40,18 @@ pub fn tables_taken(ctx: &Context) -> Option<Vec<TakenTable>> {
     Some(taking.tables)
 }
 
+/// Hands in a table that stands on the page in another shape, such as a list or a map, if tables are asked for.
+pub fn offer_table(ctx: &Context, table: impl FnOnce() -> TakenTable) {
+    if is_asked(ctx) {
+        let table = table();
+        ctx.data_mut(|data| {
+            data.get_temp_mut_or_default::<Taking>(key())
+                .tables
+                .push(table);
+        });
+    }
+}
+
 pub(super) fn is_asked(ctx: &Context) -> bool {
     ctx.data(|data| data.get_temp::<Taking>(key()).is_some())
 }
