@@ -159,6 +159,128 @@ fn every_command_says_that_a_record_cannot_be_read() {
     }
 }
 
+/// What is worked out from the rest of the plants would be another plan.
+#[test]
+fn no_plan_is_made_without_plants_that_cannot_be_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("season.binewright");
+    let sample = sample::sample_project(today()).unwrap();
+    drop(
+        Store::new("Ida")
+            .create(&path, &sample, Existing::Keep)
+            .unwrap(),
+    );
+    let sound = fs::read_to_string(&path).unwrap();
+    let at = sound.find("\"genotypes\": [").unwrap();
+    let broken = sound[at..].replacen("\"origin\": ", "\"origin\": 7, \"was\": ", 1);
+    fs::write(&path, resealed(&format!("{}{broken}", &sound[..at]))).unwrap();
+    for words in [&["plan", text(&path)][..], &["plan", text(&path), "--json"]] {
+        let outcome = binewright(words);
+        assert_eq!((outcome.code, outcome.out.as_str()), (2, ""), "{words:?}");
+        assert!(
+            outcome.err.contains("No plan was made: 1 record"),
+            "{words:?}: {}",
+            outcome.err
+        );
+    }
+    // The help says so.
+    let Err(help) = parse(["binewright", "--help"].map(Into::into)) else {
+        panic!("no help");
+    };
+    let help = help.to_string().replace('\n', " ");
+    assert!(
+        help.contains("plan doesn't where records can't be read"),
+        "{help}"
+    );
+}
+
+/// No record is missing, and still the file isn't what was written: all commands say so alike, until it is saved.
+#[test]
+fn every_command_says_that_a_file_is_damaged_of_which_each_piece_can_be_read() {
+    let (folder, path) = season();
+    let sound = fs::read_to_string(&path).unwrap();
+    let hurt = sound.replacen("\n  \"project\": {", "\n  \"project\" {", 1);
+    let mut commands = every_command(folder.path(), &path);
+    // The last one saves.
+    let saves = commands.pop().unwrap();
+    fs::write(&path, &hurt).unwrap();
+    for words in commands.iter().chain([&saves]) {
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let outcome = binewright(&words);
+        let all = outcome.all();
+        assert_eq!(outcome.code, 2, "{words:?}: {all}");
+        assert!(all.contains("The file is damaged"), "{words:?}: {all}");
+    }
+    let outcome = binewright(&["check", text(&path)]);
+    assert!(outcome.code < 2, "{}", outcome.all());
+    // What was there before lies beside it, and is told of with the way back.
+    assert!(
+        outcome.out.contains("note: A copy of the project file")
+            && outcome.out.contains(".damaged-")
+            && outcome.out.contains("under Findings"),
+        "{}",
+        outcome.out
+    );
+}
+
+/// Another machine's journal, which parted from this one's some changes ago, lies beside a file that is further on.
+#[test]
+fn every_command_counts_a_journal_that_branched_off_alike_before_and_after_it_is_set_aside() {
+    let (folder, path) = season();
+    let further = |places: &[&str]| {
+        let mut opened = Store::new("Ida").open(&path).unwrap();
+        for place in places {
+            let edit = Edit::Settings(SettingsField::Place((*place).into()));
+            opened.project.apply(edit.clone()).unwrap();
+            opened.file.append(&edit).unwrap();
+        }
+        opened.file.flush().unwrap();
+        opened
+    };
+    let shared = (fs::read(&path).unwrap(), fs::read(journal(&path)).unwrap());
+    drop(further(&["Dale 1", "Dale 2"]));
+    let theirs = fs::read(journal(&path)).unwrap();
+    fs::write(&path, shared.0).unwrap();
+    fs::write(journal(&path), shared.1).unwrap();
+    let opened = further(&["Fell 1", "Fell 2", "Fell 3", "Fell 4"]);
+    opened.file.save(&opened.project).unwrap();
+    drop(opened);
+    fs::remove_dir_all(path.with_file_name("season.binewright-backups")).unwrap();
+    fs::write(journal(&path), theirs).unwrap();
+    // The last of them are imports: the first sets it aside.
+    for _ in 0..2 {
+        said_by_all(folder.path(), &path, &["7 changes not known to be in"]);
+    }
+}
+
+#[test]
+fn a_format_number_that_is_none_is_told_as_it_stands() {
+    let (folder, path) = season();
+    let sound = fs::read_to_string(&path).unwrap();
+    let at = sound.find("\"minor\": ").unwrap() + 9;
+    let rest = sound[at..].trim_start_matches(|sign: char| sign.is_ascii_digit());
+    fs::write(&path, format!("{}-1{rest}", &sound[..at])).unwrap();
+    said_by_all(folder.path(), &path, &["\"minor\":-1"]);
+}
+
+#[test]
+fn a_day_that_is_none_is_refused_with_how_to_write_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("season.binewright");
+    for day in ["9999", "2026-13-40", "tomorrow"] {
+        let refused = parse(["binewright", "sample", text(&path), "--today", day].map(Into::into));
+        let words = refused.map(|_| ()).unwrap_err().to_string();
+        assert!(words.contains("such as 2026-03-01"), "{words}");
+    }
+    let far = binewright(&["sample", text(&path), "--today", "9999-12-31"]);
+    assert_eq!(far.code, 2);
+    assert!(
+        far.err.contains("No sample can be dated to 9999-12-31"),
+        "{}",
+        far.err
+    );
+}
+
 #[test]
 fn every_command_refuses_a_newer_format_alike() {
     let (folder, path) = season();

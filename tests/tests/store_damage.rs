@@ -79,7 +79,7 @@ fn a_file_cut_in_half_opens_for_reading_and_its_journal_has_the_rest() {
     assert_eq!(damage.count(), lost);
     let told = opened.report.sentences().remove(0);
     assert!(
-        told.ends_with("are missing; the journal has them."),
+        told.ends_with("are missing; the journal has every missing record."),
         "{told}"
     );
     drop(opened);
@@ -103,7 +103,10 @@ fn without_its_journal_the_backup_is_named_with_what_it_has() {
     let opened = open(&disk);
     let damage = opened.report.damage.clone().unwrap();
     let told = damage.words(|at| at.format("%H:%M").to_string());
-    assert!(told.contains("the backup of 08:00 has them"), "{told}");
+    assert!(
+        told.contains("the backup of 08:00 has every missing record"),
+        "{told}"
+    );
     drop(opened);
     let mended = store(&disk).bring_back(Path::new(FILE)).unwrap();
     assert_eq!(mended.project.record_count(), project.record_count());
@@ -145,8 +148,13 @@ fn failure_is_never_read_as_emptiness() {
         );
     }
     disk.put(Path::new(FILE), b"\n");
+    let damage = open(&disk).report.damage.unwrap();
+    assert_eq!(damage.count(), project.record_count());
+    // With nothing beside it, it is no project.
+    let alone = ModelDisk::default();
+    alone.put(Path::new(FILE), b"\n");
     assert!(matches!(
-        store(&disk).open(Path::new(FILE)),
+        store(&alone).open(Path::new(FILE)),
         Err(StoreError::NotAProject { .. })
     ));
 }

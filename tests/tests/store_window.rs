@@ -299,14 +299,14 @@ fn what_is_missing_from_a_damaged_file_comes_back_by_one_button() {
         "{}",
         window.said()
     );
-    window.click("Bring them back");
+    window.click("Bring back what is missing");
     window.until("were brought back");
     assert_eq!(window.open().read_only(), None);
     assert_eq!(
         window.open().project().record_count(),
         project.record_count()
     );
-    assert!(!window.says("Bring them back"));
+    assert!(!window.says("Bring back what is missing"));
     drop(window);
     let opened = Store::new("Ida").open(&path).unwrap();
     assert_eq!(opened.project.record_count(), project.record_count());
@@ -317,8 +317,8 @@ fn damage_that_is_gone_on_without_stays_among_the_findings() {
     let (_folder, path, project) = folder();
     cut_in_half(&path);
     let mut window = Window::on(Err(&path));
-    window.until("are missing; the journal has them");
-    window.click("Go on without them");
+    window.until("are missing; the journal has every missing record");
+    window.click("Go on without it");
     assert_eq!(window.open().read_only(), None);
     assert!(window.open().project().record_count() < project.record_count());
     drop(window);
@@ -464,4 +464,87 @@ fn a_photo_that_fails_while_the_project_is_closed_says_so() {
     let store = Store::with_files("Ida", Arc::new(disk));
     let opened = store.open(Path::new(FILE)).unwrap();
     assert_eq!(opened.project.photos().len(), 1);
+}
+
+/// Nobody has signed yet, nothing is typed and nothing saved: the watch alone notices it.
+#[test]
+fn a_file_replaced_under_an_open_window_is_told_within_a_tick_and_saved_is_withdrawn() {
+    let (_folder, path, _) = folder();
+    let mut window = Window::on(OpenProject::open(&path, "").map_err(|_| path.as_path()));
+    assert_eq!(window.open().save_state().word, "saved");
+    let other = path.with_file_name("other.binewright");
+    drop(
+        Store::new("Ben")
+            .create(&other, &yard().0, Existing::Keep)
+            .unwrap(),
+    );
+    fs::rename(&other, &path).unwrap();
+    let begun = Instant::now();
+    window.until("Another program changed the file");
+    // Twice its tick, and time for a machine that has much else to do.
+    assert!(begun.elapsed() < Duration::from_secs(30));
+    let state = window.open().save_state();
+    assert_eq!(state.word, "file changed", "{}", state.detail);
+    assert!(!state.passing);
+    window.draw();
+    assert!(window.says("file changed") && !window.says("\nsaved\n"));
+}
+
+/// What the window shows of a loss that was gone on with is what the commands say, until it is mended.
+#[test]
+fn an_accepted_loss_stays_on_the_badge_and_among_the_findings() {
+    let (_folder, path, _) = folder();
+    let text = fs::read_to_string(&path).unwrap();
+    let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let plants = file["project"]["genotypes"].as_array_mut().unwrap();
+    plants.pop();
+    fs::write(&path, serde_json::to_vec_pretty(&file).unwrap()).unwrap();
+    fs::remove_file(path.with_file_name("season.binewright-journal")).unwrap();
+    let _ = fs::remove_dir_all(path.with_file_name("season.binewright-backups"));
+    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+    window.click("Go on without it");
+    for _ in 0..2 {
+        let state = window.open().save_state();
+        assert_eq!(state.word, "records missing", "{}", state.detail);
+        assert!(
+            state.detail.contains("1 plant went missing"),
+            "{}",
+            state.detail
+        );
+        window.go(Screen::Findings);
+        assert!(window.says("Faults 1"), "{}", window.said());
+        assert!(window.says("1 plant went missing"));
+        // Saved and opened again, it stands there still.
+        let open = window.open();
+        open.apply(&Edit::Settings(SettingsField::Place("On".into())))
+            .unwrap();
+        assert!(open.finish().unwrap().is_none());
+        drop(window);
+        window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+    }
+}
+
+#[test]
+fn changes_that_a_journal_lost_are_on_the_badge_too() {
+    let (_folder, path, _) = folder();
+    let journal = path.with_file_name("season.binewright-journal");
+    let opened = Store::new("Ida").open(&path).unwrap();
+    for n in 0..3 {
+        let edit = Edit::Settings(SettingsField::Place(format!("Hill {n}")));
+        opened.file.append(&edit).unwrap();
+    }
+    drop(opened);
+    let mut bytes = fs::read(&journal).unwrap();
+    let at = bytes.windows(6).position(|part| part == b"Hill 1").unwrap();
+    bytes[at] ^= 1;
+    fs::write(&journal, bytes).unwrap();
+    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+    let state = window.open().save_state();
+    assert_eq!(state.word, "changes missing", "{}", state.detail);
+    window.go(Screen::Findings);
+    assert!(
+        window.says("Faults 1") && window.says("2 changes"),
+        "{}",
+        window.said()
+    );
 }

@@ -28,7 +28,7 @@ pub struct Wanted {
     #[arg(long, value_name = "CODE", required_if_eq("form", "mcpd"))]
     institute: Option<String>,
     /// The day it is taken to be, for ics; today if left out.
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
     today: Option<NaiveDate>,
     /// The file to write.
     #[arg(long, value_name = "PATH")]

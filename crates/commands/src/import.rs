@@ -39,7 +39,7 @@ pub struct Wanted {
     #[arg(long, value_name = "MARK")]
     decimal: Option<Mark>,
     /// The day of all rows that have none.
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
     date: Option<NaiveDate>,
     /// The site of all rows that have none.
     #[arg(long, value_name = "NAME", default_value = "")]

@@ -30,8 +30,10 @@ use terminal::{print, tell};
 use voice::{Voice, told};
 
 /// What every command that reads a project does about damage.
-const DAMAGE: &str = "Of a damaged project (records or changes are missing, set aside or can't be read) every command says so \
-on standard error and exits with 2. With records missing from the file, most do nothing else; otherwise they do what was asked.";
+const DAMAGE: &str = "Of a damaged project every command says so on standard error and exits with 2: where records or changes \
+are missing, set aside or can't be read, and where the file isn't as it was written though every piece of it can be read. With \
+records missing from the file, most do nothing else, and plan doesn't where records can't be read either; otherwise they do what \
+was asked. A last line of the journal that was cut off while it was being written is told and is no damage.";
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
 #[derive(Debug, Parser)]
@@ -60,7 +62,7 @@ pub enum Script {
         /// The project.
         file: PathBuf,
         /// The day to judge by, such as 2026-03-01; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
     },
     /// Print what is to be done, by date. Exits with 2 if the project can't be read, or, after what there is, if it is
@@ -69,13 +71,13 @@ pub enum Script {
         /// The project.
         file: PathBuf,
         /// The first day; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         from: Option<NaiveDate>,
         /// The last day; 30 days after the first if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         to: Option<NaiveDate>,
         /// The day it is taken to be; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
         /// Print JSON.
         #[arg(long)]
@@ -97,7 +99,7 @@ pub enum Script {
         #[arg(long, value_name = "OUT.pdf")]
         pdf: Option<PathBuf>,
         /// The day it is taken to be; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
     },
     /// Say how good the program's own advice was: what it advised, what was done, what came, with the Brier score of its
@@ -109,7 +111,7 @@ pub enum Script {
         #[arg(long)]
         json: bool,
         /// The day it is taken to be; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
     },
     /// Say what is still to come of lots in warmth, and when to stop waiting, as CSV: lot, seeds, germinated,
@@ -124,7 +126,7 @@ pub enum Script {
         #[arg(long, value_name = "DAY")]
         as_of: Option<f64>,
         /// Of a project, leave out what was recorded after this day.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
         /// The file to write; standard output if left out.
         #[arg(long, value_name = "OUT.csv")]
@@ -141,7 +143,7 @@ pub enum Script {
         /// Where; a file that is there already stays.
         path: PathBuf,
         /// The day its calendar is alive on; today if left out.
-        #[arg(long, value_name = "DATE")]
+        #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
         today: Option<NaiveDate>,
     },
     /// Work out the inbreeding of every plant of a pedigree, or the kinship of pairs. Exits with 2, and writes nothing,
@@ -544,6 +546,9 @@ fn check(
     for line in &lines {
         print(out, line)?;
     }
+    if let Some(copies) = report.copies_words() {
+        print(out, &format!("note: {copies}"))?;
+    }
     Ok(u8::from(!lines.is_empty()))
 }
 
@@ -602,7 +607,9 @@ fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {
 }
 
 fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {
-    let project = sample::sample_project(today).map_err(|refusal| refusal.to_string())?;
+    let project = sample::sample_project(today).map_err(|refusal| {
+        format!("No sample can be dated to {today}, choose a day nearer to now. {refusal}")
+    })?;
     let file = Store::new("")
         .create(path, &project, Existing::Keep)
         .map_err(|error| error.to_string())?;

@@ -11,6 +11,7 @@ use domain::planning::{
     Binding, Curve, PlanWish, Planner, Season, SeasonDates, SeasonPlan, expected_flowering,
     size_words,
 };
+use domain::words::counted;
 use paper::season_plan;
 use serde::Serialize;
 use std::io::Write;
@@ -116,6 +117,15 @@ pub(super) fn run(
 ) -> Result<u8, String> {
     tables::may_write(pdf.map(PathBuf::as_path), &[file])?;
     let opened = err.read(file)?;
+    // Advice that leaves plants out without their owner's knowing is worse than none.
+    let unread = opened.report.quarantined.len();
+    if unread > 0 {
+        return Err(format!(
+            "No plan was made: {} of {} can't be read, and the plan would leave them out. Correct them in the file, under 'set_aside' or in their table.",
+            counted(unread, "record", "records"),
+            file.display()
+        ));
+    }
     let project = &opened.project;
     let kinship = Arc::new(Kinship::of(project, 0.0).map_err(|refusal| refusal.to_string())?);
     let stopped = || "It was stopped.".to_owned();

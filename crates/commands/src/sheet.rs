@@ -32,7 +32,7 @@ pub struct Printing {
     #[arg(long)]
     letter: bool,
     /// The day it is taken to be; today if left out.
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
     today: Option<NaiveDate>,
     /// The file to write.
     #[arg(long, value_name = "OUT.pdf")]
@@ -51,7 +51,7 @@ pub struct Looking {
     #[arg(long)]
     record: bool,
     /// The day of the scores; today if left out.
-    #[arg(long, value_name = "DATE", requires = "record")]
+    #[arg(long, value_name = "DATE", requires = "record", value_parser = crate::terminal::day)]
     day: Option<NaiveDate>,
     /// Who scored.
     #[arg(long, value_name = "NAME", requires = "record", default_value = "")]

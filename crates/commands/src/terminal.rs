@@ -1,5 +1,6 @@
 //! What goes to a terminal: one thing a line, whatever stands in a project, and no fuss about a closed pipe.
 
+use chrono::NaiveDate;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
@@ -45,6 +46,12 @@ fn push_plain(line: &mut String, sign: char) {
     } else {
         line.push(sign);
     }
+}
+
+/// A day as it is written on the command line.
+pub(crate) fn day(text: &str) -> Result<NaiveDate, &'static str> {
+    let no_day = "that is no day; write the year, the month and the day, such as 2026-03-01";
+    text.parse().map_err(|_| no_day)
 }
 
 /// A line on standard error. Nobody is left to tell if this fails.

@@ -90,10 +90,11 @@ impl Write for Voice<'_> {
 }
 
 /// What opening a project for a command found that its person should know. That changes since the last save were
-/// brought back is no fault.
+/// brought back is no fault, and neither are copies of before that lie beside it.
 pub(crate) fn told(report: &Report) -> Vec<String> {
     let report = Report {
         recovered: None,
+        copies: Vec::new(),
         read_only: report
             .read_only
             .clone()
@@ -105,7 +106,7 @@ pub(crate) fn told(report: &Report) -> Vec<String> {
 
 fn refusal(damage: &Damage, nothing: &str, file: &Path) -> String {
     format!(
-        "{} {nothing} Open it in the window to bring them back: {}",
+        "{} {nothing} The window brings back what can be had: open {}",
         damage.words(|at| at.format("%Y-%m-%d %H:%M UTC").to_string()),
         file.display()
     )

@@ -209,6 +209,12 @@ impl OpenProject {
             .seen()
     }
 
+    /// Whether another program was last seen to have written to a file that is open here for writing.
+    fn is_changed_by_others(&self) -> bool {
+        let seen = self.watch.as_ref().map(FileWatcher::seen);
+        self.file.read_only().is_none() && seen == Some(Outside::Changed)
+    }
+
     /// Why nothing can be changed, if so.
     pub fn read_only(&self) -> Option<&str> {
         let past = self.past.as_ref().map(|past| past.words.as_str());
@@ -292,6 +298,7 @@ impl OpenProject {
             file: &self.file,
             quarantined: &self.report.quarantined,
             losses: &self.report.losses,
+            lost_changes: &self.report.lost_changes,
             moment: self.past.as_ref().map(|past| &past.moment),
             today,
             working,

@@ -13,7 +13,7 @@ use kit::worker::Latest;
 use kit::working_day::WorkingDay;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use store::{Loss, ProjectFile, QuarantinedRecord};
+use store::{Loss, LostChanges, ProjectFile, QuarantinedRecord};
 
 /// Everything a screen may read.
 #[derive(Clone, Copy)]
@@ -28,6 +28,8 @@ pub struct View<'a> {
     pub quarantined: &'a [QuarantinedRecord],
     /// Records that went missing from a damaged file, and were gone on without.
     pub losses: &'a [Loss],
+    /// Changes of journals that aren't in the project.
+    pub lost_changes: &'a [LostChanges],
     /// The moment of the past that `project` is of; nothing in the present.
     pub moment: Option<&'a PastState>,
     /// The project of the present.

@@ -59,7 +59,7 @@ fn open(store: &Store, path: &Path) -> Result<(), Box<dyn Error>> {
         assert!(opened.project.record_count() > SEEDLINGS);
         Ok(())
     })?;
-    report("open / read and bare serde_json", opened, bare);
+    report("open / read and bare serde_json (aim 1.5)", opened, bare);
     report(
         "open / the same and the project's own indexes",
         opened,
@@ -85,7 +85,11 @@ fn save(store: &Store, path: &Path, project: &Project) -> Result<(), Box<dyn Err
     })?;
     let saved = median(7, || Ok(opened.file.save(&opened.project)?))?;
     report("save / bare serde_json in memory", saved, text);
-    report("save / bare serde_json, write and fsync", saved, bare);
+    report(
+        "save / bare serde_json, write and fsync (aim 1.3)",
+        saved,
+        bare,
+    );
     Ok(())
 }
 
@@ -111,7 +115,7 @@ fn append(store: &Store, folder: &Path) -> Result<(), Box<dyn Error>> {
         Ok(file.flush()?)
     })?;
     report(
-        "one change acknowledged / append and fsync of as many bytes",
+        "one change acknowledged / append and fsync of as many bytes (aim 1.5)",
         acknowledged,
         bare,
     );

@@ -2,7 +2,7 @@
 
 use crate::backup::Backup;
 use crate::document::{self, Document};
-use crate::journal::scan;
+use crate::journal::{Continuation, Mark, continuation, scan};
 use crate::open::Store;
 use chrono::{DateTime, Utc};
 use domain::compare::{Comparison, Verb};
@@ -31,6 +31,8 @@ pub struct Source {
     pub has: usize,
     /// The project as it stood there.
     pub(crate) project: Project,
+    /// The last change it contains, if that is known.
+    pub(crate) mark: Option<Mark>,
 }
 
 /// Records that were missing when a damaged file was gone on with. They stay told until they are there again.
@@ -61,12 +63,13 @@ impl Damage {
             },
         );
         let has = |source: &Source| match (source.has, self.count()) {
-            (has, all) if has >= all && all > 0 => "has them".to_owned(),
+            (has, 1) if has > 0 => "has it".to_owned(),
+            (has, all) if has >= all && all > 0 => "has every missing record".to_owned(),
             (0, _) => "can be looked at".to_owned(),
-            (has, _) => format!("has {has} of them"),
+            (has, _) => format!("has {has} of the missing records"),
         };
         match &self.source {
-            None => format!("{missing}. No backup or journal has them."),
+            None => format!("{missing}. No backup or journal has what is missing."),
             Some(source) => match source.backup {
                 None => format!("{missing}; the journal {}.", has(source)),
                 Some(at) => format!("{missing}; the backup of {} {}.", clock(at), has(source)),
@@ -79,6 +82,10 @@ impl Damage {
         let Some(source) = &self.source else {
             return project.clone();
         };
+        // Nothing at all could be read: not even the settings stand against what is had back.
+        if *project == Project::default() {
+            return source.project.clone();
+        }
         let back = merge(None, project, &source.project).clean;
         let mut mended = project.clone();
         let edit = back.into_edit("bring back what was missing");
@@ -190,12 +197,29 @@ impl Store {
         Some(Damage { missing, source })
     }
 
+    /// A file in which there is nothing, where its journal leads to the project or a backup has it; nothing if neither does.
+    pub(crate) fn blank(&self, path: &Path, bytes: &[u8]) -> Option<Document> {
+        if !document::is_blank(bytes) {
+            return None;
+        }
+        let journal = self.journal_bytes(path).ok()?;
+        let end = scan(&journal).and_then(|scan| {
+            let Continuation::Follows { end, .. } = continuation(&scan, scan.start?) else {
+                return None;
+            };
+            scan.project_at(end.sequence).map(|_| end)
+        });
+        let document = document::blank(end);
+        self.whole(path, &document).map(|_| document)
+    }
+
     /// The nearest whole state: what the journal has for the file's own mark, or else the newest whole backup.
     fn whole(&self, path: &Path, document: &Document) -> Option<Source> {
-        let source = |backup, project: Project| Source {
+        let source = |backup, project: Project, mark| Source {
             backup,
             has: lacking(&document.project, &project).count(),
             project,
+            mark,
         };
         let journal = document.mark.and_then(|mark| {
             let bytes = self.journal_bytes(path).ok()?;
@@ -204,7 +228,7 @@ impl Store {
             through.then(|| scan.project_at(mark.sequence))?
         });
         if let Some(project) = journal {
-            return Some(source(None, project));
+            return Some(source(None, project, document.mark));
         }
         let backups = self.backups(path).unwrap_or_default();
         backups.iter().find_map(|backup: &Backup| {
@@ -214,7 +238,7 @@ impl Store {
                 .mark
                 .is_none_or(|mark| there.mark.is_some_and(|theirs| theirs.id == mark.id));
             let whole = !there.damaged && there.lost.is_none() && !there.changed_outside;
-            (same && whole).then(|| source(Some(backup.at), there.project))
+            (same && whole).then(|| source(Some(backup.at), there.project, there.mark))
         })
     }
 }

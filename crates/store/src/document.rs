@@ -262,6 +262,37 @@ pub(crate) fn is_whole(bytes: &[u8]) -> bool {
     contents::agrees(bytes) == Some(true)
 }
 
+/// The last change a file contains, as it says near its beginning, nothing else of it read.
+pub(crate) fn mark_of(bytes: &[u8]) -> Option<Mark> {
+    const KEY: &[u8] = b"\"journal\":";
+    const NEAR: usize = 4096;
+    let near = &bytes[..bytes.len().min(NEAR)];
+    let at = memchr::memmem::find(near, KEY)? + KEY.len();
+    let mut values = serde_json::Deserializer::from_slice(&near[at..]).into_iter();
+    values.next()?.ok()
+}
+
+/// Whether there is nothing in a file at all: it is empty, or has only zeros and blanks.
+pub(crate) fn is_blank(bytes: &[u8]) -> bool {
+    let nothing = |byte: &u8| *byte == 0 || byte.is_ascii_whitespace();
+    bytes.iter().all(nothing)
+}
+
+/// What a file in which there is nothing stands for: a project that has lost everything.
+pub(crate) fn blank(mark: Option<Mark>) -> Document {
+    Document {
+        format: Format::current(),
+        mark,
+        project: Project::default(),
+        preserved: Preserved::default(),
+        lost: Some(Lost::default()),
+        changed_outside: false,
+        torn_note: None,
+        notes: vec!["There is nothing in the file.".into()],
+        damaged: true,
+    }
+}
+
 /// Reads a project file. The error says in a few words why it is none.
 pub(crate) fn read(bytes: &[u8]) -> Result<Document, String> {
     // An editor may have put a byte order mark there.

@@ -119,7 +119,7 @@ impl fmt::Display for ReadOnly {
             ),
             Self::Damaged => write!(
                 f,
-                "Records are missing from the file. Bring them back, or go on without them, to change it."
+                "Records are missing from the file. Bring back what is missing, or go on without it, to change the project."
             ),
             Self::NotWritable => write!(
                 f,

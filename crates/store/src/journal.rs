@@ -17,6 +17,7 @@
 //! lines: ends of lines turned by other programs, blank lines, lines that run together, and lines or a whole journal that
 //! stand there twice do no harm.
 
+mod beside;
 mod continuation;
 mod lines;
 mod memory;
@@ -24,11 +25,10 @@ mod reading;
 mod tape;
 mod writer;
 
+pub(crate) use beside::KnownChanges;
 pub(crate) use continuation::{Continuation, Cut, Harmless, Stop, continuation};
 pub(crate) use memory::{Handed, Memory};
-pub(crate) use reading::{
-    Scan, Sound, changes_beside, edit_of, entry_of, newer_major, scan, sound_lines,
-};
+pub(crate) use reading::{Scan, Sound, edit_of, entry_of, newer_major, scan, sound_lines};
 pub(crate) use tape::Begin;
 pub(crate) use writer::Writer;
 

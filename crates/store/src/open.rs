@@ -2,6 +2,7 @@
 
 mod recovery;
 
+use crate::damage::Damage;
 use crate::document::{self, Document, FORMAT_MAJOR, FORMAT_MINOR, Preserved, QuarantineReason};
 use crate::error::{ReadOnly, StoreError};
 use crate::files::{Disk, FileSystem, beside, replace};
@@ -169,14 +170,16 @@ impl Store {
         // In this order: a file changed in between is noticed by its time when it is to be written over.
         let facts = self.facts(&path)?;
         let bytes = self.read(&path)?;
-        let document = document::read(&bytes).map_err(|why| StoreError::NotAProject {
-            path: path.clone(),
-            why,
+        let document = document::read(&bytes).or_else(|why| {
+            self.blank(&path, &bytes).ok_or(StoreError::NotAProject {
+                path: path.clone(),
+                why,
+            })
         })?;
         let damage = self.damage(&path, &document);
         let Document {
             format,
-            mark,
+            mut mark,
             mut project,
             mut preserved,
             lost: _,
@@ -196,6 +199,18 @@ impl Store {
                 "A newer Binewright wrote the file (format {}.{}; this one knows {FORMAT_MAJOR}.{FORMAT_MINOR}). What this one doesn't know is kept in it, and neither shown nor checked.",
                 format.major, format.minor
             ));
+        }
+        if let (
+            None,
+            Some(Damage {
+                source: Some(source),
+                ..
+            }),
+            Missing::BringBack,
+        ) = (mark, &damage, missing)
+        {
+            // What the journal has beyond a backup follows from there.
+            mark = source.mark;
         }
         let mark = mark.unwrap_or_else(|| Mark::new(self.new_identity()));
         let lock = if format.major > FORMAT_MAJOR {
@@ -243,7 +258,9 @@ impl Store {
             writing: lock.is_some(),
             since: VecDeque::new(),
             history: None,
+            is_foreign: false,
             report: Report {
+                is_hurt: damaged,
                 quarantined: preserved.quarantined.clone(),
                 losses: preserved.losses.clone(),
                 damage: damage.filter(|_| missing == Missing::Tell),

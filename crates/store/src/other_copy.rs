@@ -55,7 +55,7 @@ impl Store {
         let own = scan(&own_bytes);
         // A journal that isn't that file's says nothing of it.
         let theirs = scan(&their_bytes)
-            .filter(|scan| !matches!(continuation(scan, file_mark), Continuation::Foreign { .. }));
+            .filter(|scan| !matches!(continuation(scan, file_mark), Continuation::Foreign(_)));
         let base = own
             .as_ref()
             .and_then(|own| common(own, theirs.as_ref(), file_mark));

@@ -70,7 +70,7 @@ impl QuarantinedPart {
 
     /// Whether a project can be had from it, to be brought together with the one it lies beside.
     pub const fn may_come_in(self) -> bool {
-        matches!(self, Self::Other | Self::Outside)
+        matches!(self, Self::Other | Self::Outside | Self::Damaged)
     }
 
     /// What it is, as a sentence.

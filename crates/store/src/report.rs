@@ -21,6 +21,8 @@ pub struct Report {
     pub quarantined: Vec<QuarantinedRecord>,
     /// Why the project can only be read, if so.
     pub read_only: Option<ReadOnly>,
+    /// Whether the file is damaged, be it that every record in it can be read. The next save mends that.
+    pub is_hurt: bool,
     /// What a damaged file has lost, if it is one that can only be read for that.
     pub damage: Option<Damage>,
     /// What was lost before and gone on without.
@@ -29,6 +31,8 @@ pub struct Report {
     pub lost_changes: Vec<LostChanges>,
     /// What another program did to the file since it was saved, if something.
     pub changed_outside: Option<ChangedOutside>,
+    /// Copies of the project file that lie beside it since it was found damaged, or as another program had left it.
+    pub copies: Vec<PathBuf>,
     /// Files that could not be used and lie beside the project, byte for byte.
     pub kept: Vec<PathBuf>,
     /// Anything else worth telling, as sentences.
@@ -92,8 +96,6 @@ pub struct LostChanges {
 /// Why changes of a journal aren't in the project.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WhyLost {
-    /// The last line of the journal was never finished.
-    Torn,
     /// The journal is damaged before them.
     Damaged,
     /// The journal isn't this file's; the reason as a sentence.
@@ -116,13 +118,14 @@ impl LostChanges {
             ("are", "They are")
         };
         let text = match self.why {
-            WhyLost::Torn => "The last change in the journal was not completely written, and could not be brought back".into(),
-            WhyLost::Damaged => format!("The journal is damaged: {count} in it could not be brought back"),
+            WhyLost::Damaged => {
+                format!("The journal is damaged: {count} in it could not be brought back")
+            }
             WhyLost::NotUsed(why) => format!(
-                "The journal beside the project was not used. {why} In it {are} {count} that {are} not in the project"
+                "The journal beside the project was not used. {why} In it {are} {count} not known to be in the project"
             ),
             WhyLost::SetAside => format!(
-                "In a journal that was set aside {are} {count} that {are} not in the project. {they_are} told of as long as the file lies there"
+                "In a journal that was set aside {are} {count} not known to be in the project. {they_are} told of as long as the file lies there"
             ),
         };
         match &self.kept {
@@ -145,14 +148,16 @@ pub struct Recovered {
 }
 
 impl Report {
-    /// Whether there is nothing to tell.
+    /// Whether there is nothing to tell but of copies of before that lie beside the file.
     pub fn is_quiet(&self) -> bool {
-        self.sentences().is_empty()
+        let copies = usize::from(!self.copies.is_empty());
+        self.sentences().len() == copies
     }
 
     /// Whether something that was once recorded isn't in the project: what is worked out from it may be wrong.
     pub fn is_damaged(&self) -> bool {
         self.damage.is_some()
+            || self.is_hurt
             || !(self.losses.is_empty()
                 && self.lost_changes.is_empty()
                 && self.quarantined.is_empty())
@@ -185,6 +190,23 @@ impl Report {
             .any(|lost| lost.kept.as_ref() == Some(kept))
     }
 
+    /// What lies beside the project since it was saved over, and the way back to it.
+    pub fn copies_words(&self) -> Option<String> {
+        let names = self.copies.iter().filter_map(|path| path.file_name());
+        let names: Vec<_> = names.map(|name| name.to_string_lossy()).collect();
+        let (first, rest) = names.split_first()?;
+        let which = match rest.len() {
+            0 => format!(
+                "A copy of the project file as it was before it was saved over lies beside it: {first}. Bring it in under Findings if something in it is wanted, or delete it"
+            ),
+            more => format!(
+                "{} copies of the project file as it was before it was saved over lie beside it: {first} and {more} more. Bring them in under Findings if something in them is wanted, or delete them",
+                names.len()
+            ),
+        };
+        Some(format!("{which}."))
+    }
+
     /// Everything, one sentence or two each, the weightiest first.
     pub fn sentences(&self) -> Vec<String> {
         self.sentences_by(|at| at.format("%Y-%m-%d %H:%M UTC").to_string())
@@ -214,6 +236,7 @@ impl Report {
                 .filter(|path| !self.is_told_of(path))
                 .map(|path| format!("What could not be used is kept: {}", path.display())),
         );
+        sentences.extend(self.copies_words());
         sentences
     }
 }

@@ -94,12 +94,36 @@ fn spoilt(seed: u64) -> (Value, Vec<String>) {
     (file, said)
 }
 
+/// Where the time of a child went, told when it ends.
+#[derive(Default)]
+struct Spent(Vec<(&'static str, Duration, u64)>);
+
+impl Spent {
+    fn on<T>(&mut self, what: &'static str, work: impl FnOnce() -> T) -> T {
+        let begun = Instant::now();
+        let done = work();
+        let taken = begun.elapsed();
+        match self.0.iter_mut().find(|(of, ..)| *of == what) {
+            Some((_, sum, times)) => (*sum, *times) = (*sum + taken, *times + 1),
+            None => self.0.push((what, taken, 1)),
+        }
+        done
+    }
+
+    fn tell(&self) {
+        let parts = self.0.iter().map(|(what, sum, times)| {
+            format!("{what} {times} times in {:.1} s", sum.as_secs_f64())
+        });
+        eprintln!("{}", parts.collect::<Vec<_>>().join(", "));
+    }
+}
+
 /// Opens the file, works everything out, and saves and opens it again.
-fn live_with(seed: u64, bytes: &[u8]) {
+fn live_with(seed: u64, bytes: &[u8], spent: &mut Spent) {
     let disk = ModelDisk::default();
     disk.put(Path::new(FILE), bytes);
     let store = Store::with_files("Ida", Arc::new(disk.clone()));
-    let opened = match store.open(Path::new(FILE)) {
+    let opened = match spent.on("opened", || store.open(Path::new(FILE))) {
         Ok(opened) => opened,
         Err(StoreError::NotAProject { why, .. }) => return assert!(!why.is_empty()),
         Err(StoreError::TooLarge { .. }) => return,
@@ -107,19 +131,23 @@ fn live_with(seed: u64, bytes: &[u8]) {
     };
     let _ = opened.report.sentences();
     if seed.is_multiple_of(if seed < FIRST { FIRST / 4 } else { BREEDING }) {
-        derive_everything(&opened.project, today(), Duration::from_millis(500));
+        spent.on("breeding", || {
+            derive_everything(&opened.project, today(), Duration::from_millis(500));
+        });
     } else if seed.is_multiple_of(FITTED) {
-        derive_the_day(&opened.project, today());
+        spent.on("the day", || derive_the_day(&opened.project, today()));
     } else {
-        look_everywhere(&opened.project);
+        spent.on("looked at", || look_everywhere(&opened.project));
     }
     if opened.file.read_only().is_none() && seed.is_multiple_of(SAVED) {
-        let saved = opened.file.save(&opened.project);
-        saved.unwrap_or_else(|error| panic!("{error}"));
-        let project = opened.project.clone();
-        drop(opened);
-        let again = store.open(Path::new(FILE)).unwrap();
-        assert!(again.project == project, "another project was saved");
+        spent.on("saved", || {
+            let saved = opened.file.save(&opened.project);
+            saved.unwrap_or_else(|error| panic!("{error}"));
+            let project = opened.project.clone();
+            drop(opened);
+            let again = store.open(Path::new(FILE)).unwrap();
+            assert!(again.project == project, "another project was saved");
+        });
     }
 }
 
@@ -212,16 +240,17 @@ fn the_child_lives_with_each_file() {
     let from: u64 = parts.next().unwrap().parse().unwrap();
     let until: u64 = parts.next().unwrap().parse().unwrap();
     let progress = parts.next().unwrap();
+    let mut spent = Spent::default();
     for seed in from..until {
         fs::write(progress, seed.to_string()).unwrap();
-        let (file, _) = spoilt(seed);
-        let bytes = serde_json::to_vec(&file).unwrap();
-        live_with(seed, &bytes);
+        let bytes = spent.on("spoilt", || serde_json::to_vec(&spoilt(seed).0).unwrap());
+        live_with(seed, &bytes, &mut spent);
         let every = if seed < FIRST { FIRST / 20 } else { DRAWN };
         if seed.is_multiple_of(every) {
-            screens::draw_one(seed / every, &bytes);
+            spent.on("drawn", || screens::draw_one(seed / every, &bytes));
         }
     }
+    spent.tell();
 }
 
 #[test]

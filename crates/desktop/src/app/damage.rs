@@ -20,15 +20,21 @@ impl App {
         let Some(damage) = damage else { return };
         let words = damage.words(crate::record_history::time);
         let mut way: Option<Way> = None;
-        let mut rest = "Going on without them, what is missing stays listed under Findings.";
+        let mut rest = "Going on without it, what is missing stays listed under Findings.";
         if damage.source.is_some() {
-            if banner(ui, "damage", Meaning::Danger, &words, "Bring them back") {
+            if banner(
+                ui,
+                "damage",
+                Meaning::Danger,
+                &words,
+                "Bring back what is missing",
+            ) {
                 way = Some(OpenProject::bring_back);
             }
         } else {
             rest = &words;
         }
-        if banner(ui, "loss", Meaning::Late, rest, "Go on without them") {
+        if banner(ui, "loss", Meaning::Late, rest, "Go on without it") {
             way = Some(OpenProject::go_on_without);
         }
         if let Some(way) = way {

@@ -46,7 +46,9 @@ impl App {
                 let mut left = ui.new_child(UiBuilder::new().max_rect(keys).layout(layout));
                 left.set_clip_rect(keys.intersect(ui.clip_rect()));
                 left.spacing_mut().item_spacing.x = space::L;
-                if self.asks_for_name() {
+                if let Some(told) = told.as_ref().filter(|told| told.is_pressing) {
+                    settled = told_ui(&mut left, told);
+                } else if self.asks_for_name() {
                     self.signing_ui(&mut left);
                 } else if let Some(told) = &told {
                     settled = told_ui(&mut left, told);

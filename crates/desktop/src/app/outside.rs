@@ -23,6 +23,8 @@ pub(super) struct OutsideChange {
     pub(super) whole: String,
     /// The words of the button that settles it.
     pub(super) button: &'static str,
+    /// Whether it comes before all else the strip says: what is done here may be lost to it.
+    pub(super) is_pressing: bool,
     settles: Settles,
 }
 
@@ -62,6 +64,7 @@ impl App {
                 words,
                 whole: whole.to_owned(),
                 button,
+                is_pressing: matches!(settles, Settles::ReadAgain | Settles::MergeWithFile),
                 settles,
             })
         };

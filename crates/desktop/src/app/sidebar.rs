@@ -51,7 +51,7 @@ impl App {
         let found = open.derived().findings(open.project(), today, ui.ctx());
         let waiting = Waiting {
             due,
-            findings: found.len(),
+            findings: found.len() + open.missing(),
         };
         let narrow = ui.ctx().content_rect().width() < space::NARROW;
         let width = if narrow {

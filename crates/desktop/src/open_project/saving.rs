@@ -10,7 +10,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::Duration;
 use store::photos::Copied;
-use store::{Existing, ProjectFile, Report, Snapshot, Store, StoreError};
+use store::{Existing, Loss, LostChanges, ProjectFile, Report, Snapshot, Store, StoreError};
 
 /// A save under way.
 pub(super) struct Saving {
@@ -309,8 +309,59 @@ impl OpenProject {
         }
     }
 
-    /// Whether what is on screen is on disk.
+    /// How many things were once recorded and aren't in the project: they stay told until they are there again, or what is put
+    /// aside is gone when the project is opened.
+    pub fn missing(&self) -> usize {
+        self.standing_losses().count()
+            + self.report.lost_changes.len()
+            + self.report.quarantined.len()
+    }
+
+    fn standing_losses(&self) -> impl Iterator<Item = &Loss> {
+        let project = self.session.project();
+        let losses = self.report.losses.iter();
+        losses.filter(move |loss| !loss.is_mended(project))
+    }
+
+    /// The first of it, as a sentence.
+    fn first_missing(&self) -> Option<String> {
+        let loss = self.standing_losses().next().map(|loss| loss.words(time));
+        let record = || self.report.quarantined.first().map(ToString::to_string);
+        let change = || self.report.lost_changes.first().map(LostChanges::words);
+        loss.or_else(record).or_else(change)
+    }
+
+    /// Whether what is on screen is on disk, and whether all is there that was ever recorded.
     pub fn save_state(&self) -> SaveState {
+        let mut state = self.state_of_file();
+        if state.meaning > Meaning::Soon || state.passing {
+            return state;
+        }
+        let is_hurt = self.report.is_hurt && self.file.saved_up_to() == self.saved_then;
+        let Some(first) = self.first_missing() else {
+            if is_hurt {
+                state.detail = "The file was damaged when it was opened, and every piece of it could be read. Save to mend it: the file as it was found is kept.".into();
+                (state.word, state.meaning) = ("file damaged".into(), Meaning::Late);
+            }
+            return state;
+        };
+        let more = match self.missing() - 1 {
+            0 => String::new(),
+            more => format!(" And {more} more, under Findings."),
+        };
+        state.detail = format!("{first}{more} {}", state.detail);
+        let only_changes = self.missing() == self.report.lost_changes.len();
+        let word = if only_changes {
+            "changes missing"
+        } else {
+            "records missing"
+        };
+        (state.word, state.meaning) = (word.into(), Meaning::Late);
+        state
+    }
+
+    /// Whether what is on screen is on disk.
+    fn state_of_file(&self) -> SaveState {
         let state = |meaning, word: &str, detail: String, passing| SaveState {
             meaning,
             word: word.into(),
@@ -323,6 +374,17 @@ impl OpenProject {
                 "not written",
                 format!("{trouble} It is tried again every second."),
                 true,
+            );
+        }
+        if self.is_changed_by_others() {
+            return state(
+                Meaning::Danger,
+                "file changed",
+                format!(
+                    "Another program changed {}, or put another file in its place. What is on screen is safe in the journal and not in that file: bring the two together, then save.",
+                    self.path().display()
+                ),
+                false,
             );
         }
         if let Some(damage) = &self.report.damage {

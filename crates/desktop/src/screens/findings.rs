@@ -8,7 +8,7 @@ use egui::{Align, Layout, Role, ScrollArea, Ui, WidgetInfo};
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{TakenTable, badge, find_box, heading, offer_table, section_heading, segmented};
 use kit::worker::Worker;
-use store::QuarantinedFile;
+use store::{LostChanges, QuarantinedFile};
 
 /// What the findings screen remembers between frames.
 #[derive(Default)]
@@ -35,13 +35,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 .filter(|finding| finding.weight == weight)
                 .count()
         };
+        let missing = missing(view).len();
         let (faults, doubts, gaps) = (
-            count(Weight::Fault),
+            count(Weight::Fault) + missing,
             count(Weight::Doubt),
             count(Weight::Gap),
         );
         let words = [
-            format!("All {}", all.len()),
+            format!("All {}", all.len() + missing),
             format!("Faults {faults}"),
             format!("Doubts {doubts}"),
             format!("Gaps {gaps}"),
@@ -69,7 +70,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         .collect();
     if shown.is_empty() {
         ui.add_space(space::XL);
-        ui.label(if all.is_empty() {
+        ui.label(if all.is_empty() && missing(view).is_empty() {
             "Nothing is doubtful or missing."
         } else {
             "No finding of this kind."
@@ -135,6 +136,17 @@ fn photos_ui(ui: &mut Ui, view: &View<'_>, check: &mut Worker<u64, usize>) {
     });
 }
 
+/// What was once recorded and isn't in the project: a fault each, until it is there again.
+fn missing(view: &View<'_>) -> Vec<String> {
+    let losses = view.losses.iter();
+    let losses = losses.filter(|loss| !loss.is_mended(view.project));
+    losses
+        .map(|loss| loss.words(time))
+        .chain(view.lost_changes.iter().map(LostChanges::words))
+        .chain(view.quarantined.iter().map(ToString::to_string))
+        .collect()
+}
+
 /// What could not be used, beside the project or in its file: nothing is thrown away.
 fn quarantine_ui(
     ui: &mut Ui,
@@ -148,13 +160,8 @@ fn quarantine_ui(
         move |_| Some(store.quarantined(&path).unwrap_or_default())
     });
     let files = found.as_ref().map_or(&[][..], |found| found.as_slice());
-    let losses: Vec<String> = view
-        .losses
-        .iter()
-        .filter(|loss| !loss.is_mended(view.project))
-        .map(|loss| loss.words(time))
-        .collect();
-    if files.is_empty() && view.quarantined.is_empty() && losses.is_empty() {
+    let missing = missing(view);
+    if files.is_empty() && missing.is_empty() {
         return;
     }
     section_heading(ui, "Put aside, byte for byte");
@@ -162,14 +169,11 @@ fn quarantine_ui(
         .id_salt("put aside")
         .max_height(3.0 * ASIDE_ROW)
         .show(ui, |ui| {
+            for words in &missing {
+                ui.add(egui::Label::new(strong(words)).wrap());
+            }
             for (nth, file) in files.iter().enumerate() {
                 ui.push_id(nth, |ui| quarantined_file_ui(ui, file, out));
-            }
-            for loss in &losses {
-                ui.add(egui::Label::new(strong(loss)).wrap());
-            }
-            for record in view.quarantined {
-                ui.add(egui::Label::new(strong(record.to_string())).wrap());
             }
         });
     section_heading(ui, "In the records");

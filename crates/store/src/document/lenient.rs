@@ -64,7 +64,14 @@ pub(super) fn read(bytes: &[u8], agrees: Option<bool>) -> Result<Document, Strin
         None if loose.damaged && !loose.tables.is_empty() => {
             assemble(loose, Format::current(), agrees)
         }
-        None => Err("it doesn't say what format it has".into()),
+        None => Err(loose.format.map_or_else(
+            || "it doesn't say what format it has".into(),
+            |text| {
+                let text: String = text.get().split_whitespace().collect();
+                let text: String = text.chars().take(80).collect();
+                format!("what it says of its format can't be read: {text}")
+            },
+        )),
     }
 }
 
@@ -154,7 +161,10 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
                     record: text,
                 });
             } else {
-                loose.stray.insert(name, serde_json::from_str(text.get())?);
+                match parse(&text) {
+                    Some(value) => drop(loose.stray.insert(name, value)),
+                    None => loose.set_aside(name, text),
+                }
             }
         }
     } else {
@@ -174,12 +184,27 @@ fn take_apart(text: &str) -> Result<Loose, serde_json::Error> {
         loose.losses = parse(&text).unwrap_or_default();
     }
     for (name, text) in top {
-        loose.other.insert(name, serde_json::from_str(text.get())?);
+        match parse(&text) {
+            Some(value) => drop(loose.other.insert(name, value)),
+            None => loose.set_aside(name, text),
+        }
     }
     Ok(loose)
 }
 
 impl Loose {
+    /// A part of the file that can't be read though its text is sound: it is nested too deeply, or holds a number that is
+    /// none.
+    fn set_aside(&mut self, table: String, record: Box<RawValue>) {
+        self.damaged = true;
+        self.quarantined.push(QuarantinedRecord {
+            table,
+            index: 0,
+            why: QuarantineReason::Unreadable("it can't be read".into()),
+            record,
+        });
+    }
+
     /// An entry that was already in quarantine. One that does not say what it was stays as it is: under
     /// another name it would be overwritten by what is quarantined now.
     pub(super) fn requarantine(&mut self, text: Box<RawValue>) {
@@ -221,8 +246,13 @@ fn assemble(loose: Loose, format: Format, agrees: Option<bool>) -> Result<Docume
     for (table, records) in loose.tables {
         let known = RecordKind::of_table(&table).is_some();
         if !(known || loose.damaged) {
-            let values: Option<Vec<Value>> = records.iter().map(|record| parse(record)).collect();
-            let values = values.ok_or_else(|| format!("its table '{table}' can't be read"))?;
+            let mut values: Vec<Value> = Vec::new();
+            for (index, record) in records.iter().enumerate() {
+                match parse(record) {
+                    Some(value) => values.push(value),
+                    None => gather.set_aside(&table, index, record.clone()),
+                }
+            }
             seen.insert(table.clone(), Value::Array(values));
         }
         if known || loose.damaged {
@@ -324,11 +354,30 @@ struct Identity {
 }
 
 impl Gather {
+    /// A record of a kind that only a newer program knows, which can't even be kept as a value.
+    fn set_aside(&mut self, table: &str, index: usize, record: Box<RawValue>) {
+        self.damaged = true;
+        self.quarantined.push(QuarantinedRecord {
+            table: table.to_owned(),
+            index,
+            why: QuarantineReason::Unreadable("it is nested too deeply".into()),
+            record,
+        });
+    }
+
     fn record(&mut self, table: String, index: usize, record: Box<RawValue>, fresh: bool) -> bool {
-        let mut read = reads_as(&record, &table);
+        let is_deep = depth(record.get()) > DEEPEST;
+        let mut read = if is_deep {
+            Err(serde::de::Error::custom(format!(
+                "a value in it is nested more than {DEEPEST} levels deep"
+            )))
+        } else {
+            reads_as(&record, &table)
+        };
         let mut table = table;
         // The line that opened its table may be lost, and it seems to stand in the one before.
         if fresh
+            && !is_deep
             && read.is_err()
             && let Some(own) = only_table(&record)
         {
@@ -408,6 +457,28 @@ impl Gather {
         });
         Value::Object(good).to_string()
     }
+}
+
+/// How deep values of a record may be nested: well within what readers of JSON go along with.
+const DEEPEST: usize = 100;
+
+/// How deep the values of a sound JSON text are nested.
+fn depth(text: &str) -> usize {
+    let (mut depth, mut deepest, mut in_text, mut escaped) = (0_usize, 0, false, false);
+    for byte in text.bytes() {
+        match byte {
+            _ if escaped => escaped = false,
+            b'\\' if in_text => escaped = true,
+            b'"' => in_text = !in_text,
+            b'[' | b'{' if !in_text => {
+                depth += 1;
+                deepest = deepest.max(depth);
+            }
+            b']' | b'}' if !in_text => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+    }
+    deepest
 }
 
 /// The one table whose records this could be, if there is only one.

@@ -22,13 +22,8 @@ pub(crate) enum Continuation {
         /// What is damaged without a change being missing.
         harmless: Harmless,
     },
-    /// It isn't this file's journal.
-    Foreign {
-        /// Why, as a sentence.
-        why: &'static str,
-        /// How many changes in it the file doesn't contain.
-        changes: usize,
-    },
+    /// It isn't this file's journal; why, as a sentence.
+    Foreign(&'static str),
 }
 
 /// Damage in a journal from which no change is missing.
@@ -49,8 +44,6 @@ pub(crate) struct Cut {
     pub(crate) at: usize,
     /// What is wrong there.
     pub(crate) stop: Stop,
-    /// How many changes can't be brought back because of it.
-    pub(crate) changes: usize,
     /// Whether some of them stand before that byte.
     pub(crate) before: bool,
 }
@@ -66,12 +59,13 @@ pub(crate) enum Stop {
 
 /// Finds where the journal goes on from the file's mark: by the chain of sums, whatever stands between its lines.
 pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
-    let foreign = |why, from: u64| Continuation::Foreign {
-        why,
-        changes: scan.sound().filter(|line| line.sequence >= from).count(),
-    };
     if scan.start.is_some_and(|start| start.id != mark.id) {
-        return foreign("It belongs to another project.", 0);
+        return Continuation::Foreign("It belongs to another project.");
+    }
+    if scan.has_nothing() {
+        return Continuation::Foreign(
+            "Its first line is damaged, and no change can be read in it.",
+        );
     }
     let at_mark = scan.pieces.iter().position(|piece| {
         let sound = piece.sound;
@@ -83,23 +77,13 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
         || scan.start == Some(mark)
         || (!lines.is_empty() && (mark.sequence > 0 || scan.names(mark.id)));
     if !is_proven {
-        if scan.start.is_none() && mark.sequence == 0 {
-            return foreign(
-                "Its beginning is damaged, and nothing shows whose it is.",
-                1,
-            );
-        }
-        return if scan.sound().any(|line| line.sequence == mark.sequence) {
-            foreign(
-                "It belongs to another copy of the project, which went its own way.",
-                mark.sequence,
-            )
+        return Continuation::Foreign(if scan.start.is_none() && mark.sequence == 0 {
+            "Its beginning is damaged, and nothing shows whose it is."
+        } else if scan.sound().any(|line| line.sequence == mark.sequence) {
+            "It belongs to another copy of the project, which went its own way."
         } else {
-            foreign(
-                "It doesn't reach to the changes that the file contains.",
-                mark.sequence.saturating_add(1),
-            )
-        };
+            "It doesn't reach to the changes that the file contains."
+        });
     }
     let used: BTreeSet<usize> = lines.iter().copied().collect();
     // What the file contains, or what was made once and stands there twice.
@@ -112,12 +96,6 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
     };
     let known = (0..scan.pieces.len()).rev().find(|at| is_known(*at));
     let rest = known.map_or(0, |last| last + 1);
-    // With no change before it, damage may as well be that of the first line.
-    let rest = if known.is_none() && scan.header.is_none() && scan.has_no_change() {
-        scan.pieces.len()
-    } else {
-        rest
-    };
     let begins = at_mark.or_else(|| lines.first().copied()).unwrap_or(0);
     let damaged = |upto: &[JournalLine]| -> usize {
         let damaged = upto.iter().filter(|piece| piece.sound.is_none());
@@ -133,7 +111,7 @@ pub(crate) fn continuation(scan: &Scan<'_>, mark: Mark) -> Continuation {
     };
     let after = &scan.pieces[begins.min(rest)..rest];
     Continuation::Follows {
-        cut: scan.cut(rest, end, |at| !is_known(at)),
+        cut: scan.cut(rest, |at| !is_known(at)),
         harmless: Harmless {
             first,
             history,
@@ -200,37 +178,33 @@ impl Scan<'_> {
         memchr::memmem::find(&self.bytes[self.first.clone()], id.to_string().as_bytes()).is_some()
     }
 
+    /// Whether neither its first line is whole nor a change in it.
+    pub(crate) fn has_nothing(&self) -> bool {
+        self.header.is_none() && self.has_no_change()
+    }
+
     fn has_no_change(&self) -> bool {
         self.pieces.iter().all(|piece| piece.sound.is_none())
     }
 
-    /// What can't be replayed after `end`: all from the piece `rest` on, and changes before it that are `strange`.
-    fn cut(&self, rest: usize, end: Mark, strange: impl Fn(usize) -> bool) -> Option<Cut> {
-        let strays = (0..rest).filter(|at| self.pieces[*at].sound.is_some() && strange(*at));
-        let strays = strays.count();
+    /// What can't be replayed: all from the piece `rest` on, and changes before it that are `strange`.
+    fn cut(&self, rest: usize, strange: impl Fn(usize) -> bool) -> Option<Cut> {
+        let mut strays = (0..rest).filter(|at| self.pieces[*at].sound.is_some() && strange(*at));
+        let strays = strays.next().is_some();
         let cut = self.pieces.get(rest);
-        if cut.is_none() && strays == 0 {
+        if cut.is_none() && !strays {
             return None;
         }
         let left = &self.pieces[rest..];
-        let sound = || left.iter().filter_map(|piece| piece.sound);
-        let lines = left.iter().map(|piece| match piece.sound {
-            Some(_) => 1,
-            None => piece.damaged_lines(self.bytes),
-        });
-        // Those that are gone altogether are told by the number of the last.
-        let upto = sound().map(|(n, ..)| n.saturating_sub(end.sequence)).max();
-        let upto = upto.map_or(0, |upto| usize::try_from(upto).unwrap_or(usize::MAX));
-        let is_torn = left.len() == 1 && sound().next().is_none() && !left[0].ended;
+        let is_torn = left.len() == 1 && left[0].sound.is_none() && !left[0].ended;
         Some(Cut {
             at: cut.map_or(self.bytes.len(), |piece| piece.range.start),
-            stop: if is_torn && strays == 0 {
+            stop: if is_torn && !strays {
                 Stop::Torn
             } else {
                 Stop::Damaged
             },
-            changes: strays + upto.max(lines.sum()),
-            before: strays > 0,
+            before: strays,
         })
     }
 

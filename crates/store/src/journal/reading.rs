@@ -1,8 +1,6 @@
 //! Reading a journal, sound or damaged.
 
-use super::lines::{
-    FIRST_BEGINS, JournalLine, Taking, joints, memchr, numbers, pieces_of, trimmed,
-};
+use super::lines::{JournalLine, Taking, joints, memchr, numbers, pieces_of, trimmed};
 use super::{Header, JOURNAL_MAJOR, JOURNAL_NAME, JournalEntry, LineIn, Mark, Sum, check};
 use crate::document::Format;
 use crate::json;
@@ -122,41 +120,6 @@ pub(crate) fn sound_lines(bytes: &[u8], from: usize) -> Vec<Sound> {
     once.filter_map(Sound::of).collect()
 }
 
-/// How many changes a journal, or a part of one, has beside those that are `known` by number and sum. Damaged ones count,
-/// unless they are pieces of the text `own`, and so does one before a change that follows nothing that is there. Nothing if
-/// no line of it can be read.
-pub(crate) fn changes_beside(
-    bytes: &[u8],
-    known: impl Fn(u64, Sum) -> bool,
-    own: &[u8],
-) -> Option<usize> {
-    let start = scan(bytes).and_then(|scan| scan.start);
-    let mut before = start.map_or((0, Sum::default()), |start| (start.sequence, start.sum));
-    let (mut some_sound, mut counted_before, mut count) = (false, false, 0);
-    for piece in pieces_of(bytes, 0) {
-        if let Some((n, after, sum)) = piece.sound {
-            some_sound = true;
-            if !(piece.repeat || known(n, sum)) {
-                let follows = (n.saturating_sub(1), after) == before
-                    || n <= 1
-                    || known(n.saturating_sub(1), after);
-                count += 1 + usize::from(!(follows || counted_before));
-            }
-            (before, counted_before) = ((n, sum), false);
-        } else {
-            let lines = bytes[piece.range.clone()].split(|byte| *byte == b'\n');
-            let strange = lines.map(<[u8]>::trim_ascii).filter(|line| {
-                let is_first = line.starts_with(FIRST_BEGINS);
-                !(line.is_empty() || is_first || memchr::memmem::find(own, line).is_some())
-            });
-            let strange = strange.count();
-            count += strange;
-            counted_before = strange > 0;
-        }
-    }
-    (some_sound || count == 0).then_some(count)
-}
-
 #[derive(Default)]
 struct First {
     start: Option<Mark>,
@@ -264,6 +227,12 @@ impl Scan<'_> {
     pub(crate) fn sound(&self) -> impl Iterator<Item = Sound> + '_ {
         let once = self.pieces.iter().filter(|piece| !piece.repeat);
         once.filter_map(Sound::of)
+    }
+
+    /// The number of each sound line, the sum of the line before, its own.
+    pub(super) fn sound_sums(&self) -> impl Iterator<Item = (u64, Sum, Sum)> + '_ {
+        let once = self.pieces.iter().filter(|piece| !piece.repeat);
+        once.filter_map(|piece| piece.sound)
     }
 
     /// The sound lines, by their bytes.

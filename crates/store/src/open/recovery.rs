@@ -1,9 +1,11 @@
 //! Bringing back what a file lacks and its journal has, and telling what others did to either.
 
+use crate::backup::Backup;
+use crate::document;
 use crate::error::{ReadOnly, StoreError};
 use crate::files::replace;
 use crate::journal::{Begin, Continuation, Cut, Handed, Harmless, Mark, Memory, Scan, Stop};
-use crate::journal::{Sum, changes_beside, continuation, newer_major, scan};
+use crate::journal::{KnownChanges, continuation, newer_major, scan as scan_of};
 use crate::open::Store;
 use crate::project_file::Saved;
 use crate::quarantine::QuarantinedPart;
@@ -11,7 +13,7 @@ use crate::report::{ChangedOutside, LostChanges, Recovered, Report, WhyLost};
 use domain::compare::Comparison;
 use domain::merge::{merge, told};
 use domain::{Edit, Project};
-use std::collections::{HashSet, VecDeque};
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
@@ -32,6 +34,8 @@ pub(super) struct Opening<'a> {
     pub(super) since: VecDeque<Handed>,
     /// The journal up to the file's mark.
     pub(super) history: Option<Arc<Vec<u8>>>,
+    /// Whether the journal that lies there isn't this file's.
+    pub(super) is_foreign: bool,
 }
 
 impl Opening<'_> {
@@ -51,13 +55,11 @@ impl Opening<'_> {
             self.report.read_only = Some(ReadOnly::NewerFormat(major));
             return Ok(Begin::New);
         }
-        let Some(scan) = scan(&bytes) else {
-            return self.quarantine_journal("Nothing in it can be read.", None);
+        let Some(scan) = scan_of(&bytes) else {
+            return self.quarantine_journal("Nothing in it can be read.", &bytes);
         };
         let (lines, end, mut cut, harmless) = match continuation(&scan, self.mark) {
-            Continuation::Foreign { why, changes } => {
-                return self.quarantine_journal(why, Some(changes));
-            }
+            Continuation::Foreign(why) => return self.quarantine_journal(why, &bytes),
             Continuation::Follows {
                 lines,
                 end,
@@ -65,6 +67,11 @@ impl Opening<'_> {
                 harmless,
             } => (lines, end, cut, harmless),
         };
+        // Cut off there, nothing would be left that a journal can go on from.
+        let stub = |cut: &Cut| scan_of(&bytes[..cut.at]).is_none_or(|left| left.has_nothing());
+        if cut.as_ref().is_some_and(stub) {
+            return self.quarantine_journal("It is damaged from its beginning on.", &bytes);
+        }
         self.tell_of(harmless);
         let before = self.mark.sequence;
         let upto = lines
@@ -95,7 +102,7 @@ impl Opening<'_> {
         bytes: &[u8],
     ) -> Result<Option<Edit>, StoreError> {
         let journal = self.store.journal_bytes(self.path())?;
-        let scan = scan(&journal);
+        let scan = scan_of(&journal);
         let mut outside = ChangedOutside::default();
         let mut change = None;
         if let Some(scan) = &scan
@@ -145,7 +152,7 @@ impl Opening<'_> {
         reason = "whether it stopped, and whether to cut there"
     )]
     fn replay(&mut self, scan: &Scan<'_>, lines: &[std::ops::Range<usize>]) -> Option<Option<Cut>> {
-        for (nth, line) in lines.iter().enumerate() {
+        for line in lines {
             let sequence = self.mark.sequence.saturating_add(1);
             let Ok(entry) = scan.whole_entry(line) else {
                 // Sound, but not understood. It stays for the program that wrote it.
@@ -160,7 +167,6 @@ impl Opening<'_> {
                 return Some(Some(Cut {
                     at: line.start,
                     stop: Stop::Damaged,
-                    changes: lines.len() - nth,
                     before: false,
                 }));
             }
@@ -206,22 +212,17 @@ impl Opening<'_> {
         cut: Cut,
         identity: Option<(u64, u64)>,
     ) -> Result<(), StoreError> {
-        let mut lost = LostChanges {
-            count: Some(cut.changes),
-            why: match cut.stop {
-                Stop::Torn => WhyLost::Torn,
-                Stop::Damaged => WhyLost::Damaged,
-            },
-            kept: None,
+        let (what, rest) = if cut.before {
+            (QuarantinedPart::Other, bytes)
+        } else {
+            (QuarantinedPart::Cut, &bytes[cut.at..])
         };
+        let count = KnownChanges::of(&bytes[..cut.at], self.mark, self.saved_before())
+            .beside(rest, what == QuarantinedPart::Cut);
+        let mut kept_as = None;
         if self.writing {
             let files = &*self.store.files;
             let tell = |error| StoreError::from_io(&error, "repairing the journal", &self.journal);
-            let (what, rest) = if cut.before {
-                (QuarantinedPart::Other, bytes)
-            } else {
-                (QuarantinedPart::Cut, &bytes[cut.at..])
-            };
             let kept = what.path(&self.journal, rest);
             replace(files, &kept, rest, Some(&self.journal)).map_err(tell)?;
             files
@@ -229,31 +230,42 @@ impl Opening<'_> {
                 .and_then(|mut file| file.sync())
                 .map_err(tell)?;
             self.report.kept.push(kept.clone());
-            lost.kept = Some(kept);
+            kept_as = Some(kept);
         }
-        self.report.lost_changes.push(lost);
+        match (count, cut.stop) {
+            (Some(0), Stop::Torn) => self.report.notes.push(
+                "The last line of the journal was cut off while it was being written. A change that was on its way to the disk just then isn't in the project; it was never said to be kept."
+                    .into(),
+            ),
+            (Some(0), Stop::Damaged) => self.report.notes.push(
+                "The end of the journal is damaged. No change is missing.".into(),
+            ),
+            (count, _) => self.report.lost_changes.push(LostChanges {
+                count,
+                why: WhyLost::Damaged,
+                kept: kept_as,
+            }),
+        }
         Ok(())
     }
 
-    /// `changes`: how many of them the file doesn't contain, if that is known.
-    fn quarantine_journal(
-        &mut self,
-        why: &'static str,
-        changes: Option<usize>,
-    ) -> Result<Begin, StoreError> {
+    /// Puts a journal aside that isn't this file's, or can't be read, and tells what is in it.
+    fn quarantine_journal(&mut self, why: &'static str, bytes: &[u8]) -> Result<Begin, StoreError> {
+        self.is_foreign = true;
         let kept = if self.writing {
             self.store.set_journal_aside(&self.journal)?
         } else {
             None
         };
         self.report.kept.extend(kept.clone());
-        if changes == Some(0) {
+        let count = KnownChanges::of(&[], self.mark, self.saved_before()).beside(bytes, false);
+        if count == Some(0) {
             self.report.notes.push(format!(
                 "The journal beside the project was not used. {why}"
             ));
         } else {
             self.report.lost_changes.push(LostChanges {
-                count: changes,
+                count,
                 why: WhyLost::NotUsed(why),
                 kept,
             });
@@ -261,33 +273,47 @@ impl Opening<'_> {
         Ok(Begin::New)
     }
 
+    /// The states of the project that its backups have.
+    fn saved_before(&self) -> Vec<Mark> {
+        // A folder that can't be listed tells of itself where something is saved.
+        let backups = self.store.backups(&self.path).unwrap_or_default();
+        let read = |backup: &Backup| self.store.read(&backup.path).ok();
+        let marks = backups.iter().filter_map(read);
+        marks
+            .filter_map(|bytes| document::mark_of(&bytes))
+            .collect()
+    }
+
     /// Tells of changes in journals that were set aside and still lie beside the project.
     pub(super) fn look_aside(&mut self) -> Result<(), StoreError> {
-        let mut aside = self.store.quarantined(&self.path)?;
-        aside.retain(|file| matches!(file.what, QuarantinedPart::Cut | QuarantinedPart::Other));
-        let told: Vec<_> = (self.report.lost_changes.iter())
-            .filter_map(|lost| lost.kept.clone())
-            .collect();
-        aside.retain(|file| !told.contains(&file.path));
+        let aside = self.store.quarantined(&self.path)?;
+        let (mut aside, copies): (Vec<_>, Vec<_>) = aside
+            .into_iter()
+            .partition(|file| matches!(file.what, QuarantinedPart::Cut | QuarantinedPart::Other));
+        let copies = copies.into_iter().map(|file| file.path);
+        let kept = &self.report.kept;
+        self.report.copies = copies.filter(|path| !kept.contains(path)).collect();
         if aside.is_empty() {
             return Ok(());
         }
-        let own = self.store.journal_bytes(&self.path)?;
-        let own_lines: HashSet<(u64, u32)> = scan(&own)
-            .map(|scan| scan.marks())
-            .unwrap_or_default()
-            .iter()
-            .map(|mark| (mark.sequence, mark.sum.0))
+        let own = if self.is_foreign {
+            Vec::new()
+        } else {
+            self.store.journal_bytes(&self.path)?
+        };
+        let told: Vec<_> = (self.report.lost_changes.iter())
+            .filter_map(|lost| lost.kept.clone())
             .collect();
+        // What was told of already comes first, so that a change is counted once.
+        aside.sort_by_key(|file| !told.contains(&file.path));
+        let mut known = KnownChanges::of(&own, self.mark, self.saved_before());
+        if self.is_foreign && !self.writing {
+            known.beside(&self.store.journal_bytes(&self.path)?, false);
+        }
         for file in aside {
             let bytes = self.store.read(&file.path)?;
-            // One that passes through what is here has nothing before that which isn't.
-            let contained = scan(&bytes)
-                .filter(|scan| scan.marks().contains(&self.mark))
-                .map_or(0, |_| self.mark.sequence);
-            let known = |n: u64, sum: Sum| n <= contained || own_lines.contains(&(n, sum.0));
-            let count = changes_beside(&bytes, known, &own);
-            if count != Some(0) {
+            let count = known.beside(&bytes, file.what == QuarantinedPart::Cut);
+            if count != Some(0) && !told.contains(&file.path) {
                 self.report.lost_changes.push(LostChanges {
                     count,
                     why: WhyLost::SetAside,
