@@ -435,3 +435,28 @@ fn a_journal_changed_in_place_to_the_same_length_is_noticed_and_written_anew() {
     let again = store.open(&path).unwrap();
     assert!(again.project == project, "{}", told(&again));
 }
+
+/// Where there is room for little, the way back isn't pushed out of sight by the kinds that are missing.
+#[test]
+fn what_is_missing_is_told_briefly_with_the_same_number() {
+    let (disk, _) = five();
+    let opened = open(&disk);
+    opened.file.save(&opened.project).unwrap();
+    drop(opened);
+    let bytes = disk.peek(Path::new(FILE)).unwrap();
+    disk.put(Path::new(FILE), &bytes[..bytes.len() * 30 / 100]);
+    let opened = open(&disk);
+    let damage = opened.report.damage.as_ref().unwrap();
+    assert!(damage.missing.len() > 4);
+    let brief = damage.brief(|at| at.format("%H:%M").to_string());
+    assert!(
+        brief.ends_with("the journal has every missing record."),
+        "{brief}"
+    );
+    assert!(brief.chars().count() < 140, "{brief}");
+    let numbers = brief.split(|sign: char| !sign.is_ascii_digit());
+    let sum: usize = numbers
+        .filter_map(|number| number.parse::<usize>().ok())
+        .sum();
+    assert_eq!(sum, damage.count(), "{brief}");
+}

@@ -7,11 +7,15 @@ use crate::open::Store;
 use chrono::{DateTime, Utc};
 use domain::compare::{Comparison, Verb};
 use domain::merge::merge;
+use domain::words::counted;
 use domain::{AnyId, Project, RecordKind};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::Path;
 use uuid::Uuid;
+
+/// So many kinds are named where there is room for little.
+const MOST_KINDS: usize = 3;
 
 /// What a damaged file has lost.
 #[derive(Debug, Clone)]
@@ -55,7 +59,26 @@ impl Damage {
 
     /// What is wrong and what can be done, moments as `clock` writes them.
     pub fn words(&self, clock: impl Fn(DateTime<Utc>) -> String) -> String {
-        let missing = in_words(&self.missing).map_or_else(
+        self.words_of(in_words(&self.missing), clock)
+    }
+
+    /// The same where there is room for little: the kinds of which most are missing, and the rest of them summed up.
+    pub fn brief(&self, clock: impl Fn(DateTime<Utc>) -> String) -> String {
+        let (named, rest) = self.missing.split_at(self.missing.len().min(MOST_KINDS));
+        let rest: usize = rest.iter().map(|(_, count)| count).sum();
+        let words = if rest == 0 {
+            in_words(named)
+        } else {
+            let named = named.iter().map(|(kind, count)| kind.counted(*count));
+            let named: Vec<_> = named.collect();
+            let rest = counted(rest, "other record", "other records");
+            Some(format!("{} and {rest}", named.join(", ")))
+        };
+        self.words_of(words, clock)
+    }
+
+    fn words_of(&self, missing: Option<String>, clock: impl Fn(DateTime<Utc>) -> String) -> String {
+        let missing = missing.map_or_else(
             || "The file is damaged; how much is missing isn't known".to_owned(),
             |words| {
                 let verb = if self.count() == 1 { "is" } else { "are" };

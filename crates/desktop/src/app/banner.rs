@@ -11,6 +11,17 @@ pub(super) fn banner(
     words: &str,
     button: &str,
 ) -> bool {
+    brief_banner(ui, id, meaning, (words, words), button)
+}
+
+/// The same, with brief words in the line and all of them for who points at it.
+pub(super) fn brief_banner(
+    ui: &mut Ui,
+    id: &'static str,
+    meaning: Meaning,
+    (brief, words): (&str, &str),
+    button: &str,
+) -> bool {
     let pair = tokens(ui).meaning(meaning);
     let frame = Frame::new()
         .fill(pair.fill)
@@ -24,7 +35,7 @@ pub(super) fn banner(
                     ui.set_min_height(height);
                     let clicked = ui.button(button).clicked();
                     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                        let text = format!("{} {words}", meaning.mark());
+                        let text = format!("{} {brief}", meaning.mark());
                         let label = Label::new(strong(text).color(pair.text)).truncate();
                         let label = ui.add(label).on_hover_text(words);
                         label.widget_info(|| WidgetInfo::labeled(Role::Status, true, words));

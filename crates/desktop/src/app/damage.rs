@@ -1,6 +1,6 @@
 //! A line over the screens while records are missing from a damaged file, with the buttons that settle it.
 
-use super::banner::banner;
+use super::banner::brief_banner;
 use super::{App, Notice};
 use crate::open_project::OpenProject;
 use egui::Ui;
@@ -19,22 +19,19 @@ impl App {
             .and_then(|open| open.report().damage.as_ref());
         let Some(damage) = damage else { return };
         let words = damage.words(crate::record_history::time);
+        let brief = damage.brief(crate::record_history::time);
         let mut way: Option<Way> = None;
-        let mut rest = "Going on without it, what is missing stays listed under Findings.";
+        let rest = "Going on without it, what is missing stays listed under Findings.";
+        let mut rest = (rest, rest);
         if damage.source.is_some() {
-            if banner(
-                ui,
-                "damage",
-                Meaning::Danger,
-                &words,
-                "Bring back what is missing",
-            ) {
+            let back = "Bring back what is missing";
+            if brief_banner(ui, "damage", Meaning::Danger, (&brief, &words), back) {
                 way = Some(OpenProject::bring_back);
             }
         } else {
-            rest = &words;
+            rest = (&brief, &words);
         }
-        if banner(ui, "loss", Meaning::Late, rest, "Go on without it") {
+        if brief_banner(ui, "loss", Meaning::Late, rest, "Go on without it") {
             way = Some(OpenProject::go_on_without);
         }
         if let Some(way) = way {
