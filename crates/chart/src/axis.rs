@@ -135,7 +135,7 @@ impl Axis {
         };
         let decimals = (0..9).find(is_told).unwrap_or(9);
         let at = if at == 0.0 { 0.0 } else { at };
-        format!("{at:.decimals$}{}", self.unit)
+        format!("{at:.decimals$}{}", self.unit).replace('-', "\u{2212}")
     }
 }
 

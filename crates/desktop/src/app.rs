@@ -439,6 +439,10 @@ impl App {
                     crate::screens::photos::look_through(&mut self.screens.photos, path);
                 }
             }
+            Request::RememberCopies(copies) => {
+                self.preferences.label_copies = copies;
+                self.keep_preferences();
+            }
             Request::RememberLogger(fingerprint, mapping) => {
                 self.preferences.loggers.insert(fingerprint, mapping);
                 self.keep_preferences();

@@ -8,7 +8,7 @@ use domain::date::shift;
 use domain::findings::{Finding, findings, of_photos};
 use domain::risk::{BoxRisk, by_risk};
 use domain::status::BoxStatus;
-use domain::temperature::BatchCold;
+use domain::temperature::{BatchCold, Harm};
 use domain::{ChillBatch, Id, Project};
 use kit::steady_rows::SteadyRows;
 use kit::worker::{Latest, Worker};
@@ -68,6 +68,8 @@ pub struct Cold {
     pub batches: BTreeMap<Id<ChillBatch>, BatchCold>,
     /// Germination by length of cold.
     pub response: Response,
+    /// What harmed seed that still waits.
+    pub harms: Arc<[Harm]>,
 }
 
 impl Cold {
@@ -76,8 +78,13 @@ impl Cold {
             let cold = BatchCold::of(project, batch, today)?;
             (cold.exposure.readings > 0).then_some((batch.id, cold))
         };
+        let batches: BTreeMap<_, _> = project.chill_batches().iter().filter_map(known).collect();
+        let harm = |(id, cold): (&Id<ChillBatch>, &BatchCold)| {
+            Harm::of(project, project.chill_batches().get(*id)?, cold)
+        };
         Self {
-            batches: project.chill_batches().iter().filter_map(known).collect(),
+            harms: batches.iter().filter_map(harm).collect(),
+            batches,
             response: response(&trials(project, today)),
         }
     }
@@ -191,6 +198,12 @@ impl Derived {
             let snapshot = project.clone();
             move |_| Some(Cold::of(&snapshot, today))
         })
+    }
+
+    /// What harmed seed that still waits, as far as a worker has come.
+    pub fn harms(&self, project: &Project, today: NaiveDate, ctx: &egui::Context) -> Arc<[Harm]> {
+        let cold = self.cold(project, today, ctx);
+        cold.map_or_else(Arc::default, |cold| Arc::clone(&cold.harms))
     }
 
     /// Every box in the cold, the one that wants a look most first.

@@ -39,6 +39,8 @@ pub struct Preferences {
     pub asked_for_name: bool,
     /// The first steps of a project need not be shown any more.
     pub knows_the_way: bool,
+    /// How many labels are printed of each record: the last number chosen.
+    pub label_copies: u32,
     /// Projects opened lately, the latest first.
     pub recent: Vec<PathBuf>,
     /// How the files of each logger are read, as a person set it.
@@ -59,6 +61,8 @@ impl Default for Preferences {
             who: String::new(),
             asked_for_name: false,
             knows_the_way: false,
+            // One goes with the plant, one hangs outside (common practice).
+            label_copies: 2,
             recent: Vec::new(),
             loggers: BTreeMap::new(),
             tables: BTreeMap::new(),

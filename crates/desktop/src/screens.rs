@@ -15,6 +15,7 @@ pub mod family_tree;
 pub mod fields;
 pub mod findings;
 pub mod forms;
+mod harm;
 pub mod history;
 pub mod import;
 pub mod kinship;

@@ -341,6 +341,8 @@ pub enum Request {
     OpenPhotoFolder,
     /// Ask for a table, and show what would become of its rows.
     OpenTable,
+    /// Remember on this machine how many labels are printed of each record.
+    RememberCopies(u32),
     /// Remember on this machine how the files of a logger are read.
     RememberLogger(String, exchange::logger::Mapping),
     /// Remember on this machine how tables of a shape are read.

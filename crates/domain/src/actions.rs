@@ -178,6 +178,41 @@ pub fn clean_seed(
     })
 }
 
+/// The first free code for a batch that goes into the cold in the year of `day`: `Chill B-26` after `Chill A-26`.
+/// Lettered, so that at a glance no batch is taken for a cross (`26-02`), a box (`C-02`) or a plant.
+pub fn next_batch_code(project: &Project, day: NaiveDate) -> String {
+    let year = format!("-{}", day.format("%y"));
+    let last = project
+        .codes_beginning("Chill ")
+        .filter_map(|code| lettered_number(code.get("Chill ".len()..)?.strip_suffix(&year)?))
+        .max();
+    format!("Chill {}{year}", lettered(last.map_or(1, |last| last + 1)))
+}
+
+/// The letters of a running number: A to Z, then AA, AB and so on.
+fn lettered(mut number: u32) -> String {
+    let mut letters = Vec::new();
+    while number > 0 {
+        let letter = (number - 1) % 26;
+        letters.push(char::from(b'A' + letter as u8));
+        number = (number - 1) / 26;
+    }
+    letters.into_iter().rev().collect()
+}
+
+/// The number that letters stand for; nothing where they are no such letters.
+fn lettered_number(letters: &str) -> Option<u32> {
+    if letters.is_empty() || letters.len() > 4 {
+        return None;
+    }
+    letters.chars().try_fold(0_u32, |number, letter| {
+        let letter = letter.to_ascii_uppercase();
+        letter
+            .is_ascii_uppercase()
+            .then(|| number * 26 + u32::from(letter) - u32::from('A') + 1)
+    })
+}
+
 /// A batch planned under a protocol, its regimen copied.
 pub fn plan_batch(
     project: &Project,
@@ -188,7 +223,7 @@ pub fn plan_batch(
     let protocol = project.protocols().get(protocol)?;
     Some(ChillBatch {
         id: ids.next(),
-        code: next_code(project, &format!("Chill {}-", start.format("%y"))),
+        code: next_batch_code(project, start),
         start,
         regimen: protocol.regimen.clone(),
         started: false,
@@ -339,7 +374,7 @@ pub fn second_chill(
         let first = project.chill_batches().get(source.batch)?;
         let second = ChillBatch {
             id: ids.next(),
-            code: next_code(project, &format!("Chill {}-", day.format("%y"))),
+            code: next_batch_code(project, day),
             start: day,
             started: false,
             sterilised: None,

@@ -135,13 +135,12 @@ impl OwnScore {
                 let came: f64 = score.groups.iter().map(|each| each.count as f64 * each.came).sum();
                 let said: f64 = score.groups.iter().map(|each| each.count as f64 * each.chance).sum();
                 words.push(format!(
-                    "Of {count} {} that {} settled, {came:.0} came; by the chances told it would have been {said:.1}.",
-                    plural(count as u32, "thing told", "things told"),
-                    plural(count as u32, "is", "are"),
+                    "The program gave a chance for {count} {} whose outcome is now known. By those chances {said:.1} should have happened; {came:.0} did.",
+                    plural(count as u32, "thing", "things"),
                 ));
                 words.push(format!(
-                    "Brier score {:.3} (0 is best; to say one half each time scores 0.25): reliability {:.3}, resolution {:.3}, uncertainty {:.3}.",
-                    score.score, score.reliability, score.resolution, score.uncertainty
+                    "Its forecasts score {:.2} (Brier score): 0 is perfect, and 0.25 is what always saying 'even chances' gets.",
+                    score.score
                 ));
             }
         }
@@ -149,15 +148,16 @@ impl OwnScore {
         if boxes > 0 {
             let within = self.waiting.iter().filter(|each| each.is_within()).count();
             words.push(format!(
-                "In {within} of {boxes} {} what came after day {JUDGED_ON:.0} in warmth lay in the interval told on that day; 9 in 10 are meant to.",
-                plural(boxes, "closed box", "closed boxes")
+                "On day {JUDGED_ON:.0} in warmth it said how many more sprouts a box would bring: right for {within} of {boxes} {}, and meant to be right for 9 in 10.",
+                plural(boxes, "box", "boxes")
             ));
         }
         let DatesKept { done, kept, missed } = self.dates;
         if done + missed > 0 {
             words.push(format!(
-                "{kept} of {done} {} pollinated within a week of the day planned; {missed} {} not made.",
-                plural(done as u32, "cross was", "crosses were"),
+                "Of {done} {} pollinated, {kept} {} within a week of the planned day. {missed} {} planned but not made.",
+                plural(done as u32, "cross", "crosses"),
+                plural(kept as u32, "was", "were"),
                 plural(missed as u32, "was", "were")
             ));
         }
@@ -181,7 +181,7 @@ impl PlanScore {
             None => "not settled yet",
         };
         format!(
-            "Plan of {}: {} good {} with {:.0} %. {} of {} crosses were pollinated; {} of {} seeds harvested; {:.0} sprouts, {:.0} expected; {} good {} found, {:.1} expected: {so_far}.",
+            "Plan of {}: {} good {} wanted, {:.0} % sure. {} of {} planned crosses were pollinated and {} of {} planned seeds harvested. {:.0} seeds germinated, {:.0} were expected; {} good {} found so far, {:.1} expected. Outcome: {so_far}.",
             self.season,
             self.wanted,
             plural(self.wanted, "female", "females"),

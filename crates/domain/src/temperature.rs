@@ -3,6 +3,7 @@
 mod advice;
 mod batch;
 mod exposure;
+mod harm;
 
 pub use crate::record::readings::{Reading, Readings};
 pub use advice::{Advice, advice, hours};
@@ -10,3 +11,4 @@ pub use batch::{
     BatchCold, ReadyEstimate, cold_until, cold_week, manual_readings, readings_of, stands_in,
 };
 pub use exposure::{Band, Exposure, Spell, Zone};
+pub use harm::Harm;

@@ -23,7 +23,9 @@ impl Celsius {
 
 impl fmt::Display for Celsius {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:.1} °C", self.0)
+        // Read by people, never by a program: with a true minus.
+        let minus = if self.0 <= -0.05 { "\u{2212}" } else { "" };
+        write!(f, "{minus}{:.1} °C", self.0.abs())
     }
 }
 

@@ -8,6 +8,7 @@ pub mod bine;
 pub mod dates;
 pub mod drafts;
 pub mod drawing;
+pub mod figures;
 pub mod fonts;
 pub mod form;
 pub mod page_keys;

@@ -25,6 +25,7 @@
 //! }
 //! ```
 
+mod alarm;
 mod bench;
 mod chart;
 mod choice_plot;
@@ -44,6 +45,7 @@ mod number_field;
 mod ruler;
 mod share_bar;
 mod split;
+mod stepper;
 mod table;
 mod temperature_chart;
 mod text;
@@ -52,6 +54,7 @@ mod time_line;
 mod words;
 
 pub use self::{
+    alarm::{alarm, past_alarm},
     bench::{NextStep, Weight, in_hand, next_step, row_button, row_inks, tick_box, wide_button},
     choice_plot::ChoicePlot,
     controls::{bench_button, find_box, focus_find_box, main_button, segmented},
@@ -71,10 +74,11 @@ pub use self::{
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     ruler::{RULER_DAYS, RULER_HEIGHT, Ruler, RulerDay},
-    share_bar::share_bar,
+    share_bar::{growth, paint_share, share_bar},
     split::{halves, list_and_detail, list_and_record},
+    stepper::stepper,
     table::{
-        Column, Entry, Rows, SmallTable, Sort, Table, TableResponse, TableState, TakenTable,
+        Column, Entry, Rows, ShortTable, Sort, Table, TableResponse, TableState, TakenTable,
         ask_for_tables, offer_table, tables_taken,
     },
     temperature_chart::{Excursion, Period, TemperatureChart},
@@ -82,7 +86,8 @@ pub use self::{
     text_field::TextField,
     time_line::{Station, TIME_LINE_HEIGHT, time_line},
     words::{
-        NoticeAnswer, badge, capital, caution, caution_line, detail, detail_with, empty_state,
-        explained, form_row, grouped, heading, marked_badge, notice, section_heading, whose_rules,
+        NoticeAnswer, answer, badge, capital, caution, caution_line, detail, detail_with,
+        empty_state, explained, form_row, grouped, heading, marked_badge, notice, section_heading,
+        whose_rules,
     },
 };

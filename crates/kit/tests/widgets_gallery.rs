@@ -126,8 +126,8 @@ fn the_calendar_is_walked_by_keyboard() {
 #[test]
 fn a_lane_is_read_aloud_and_picked() {
     let mut harness = light(Page::Season);
-    let name = "Cross 26-01; Dry storage, actual, 9 Oct 2026 to 8 Nov 2026; Chill, projected, 9 Nov 2026 to 7 Jan 2027; \
-                Germination, projected, 11 Jan 2027 to 16 Feb 2027; Nursery, planned, 26 Feb 2027 to 27 Apr 2027; \
+    let name = "Cross 26-01; Dry storage, so far, 9 Oct 2026 to 8 Nov 2026; Chill, expected, 9 Nov 2026 to 7 Jan 2027; \
+                Germination, expected, 11 Jan 2027 to 16 Feb 2027; Nursery, planned, 26 Feb 2027 to 27 Apr 2027; \
                 Harvested, 9 Oct 2026; Mould found, 8 Jan 2027";
     harness.get_by_role_and_label(Role::Row, name).click();
     harness.run();

@@ -172,9 +172,11 @@ fn head(ui: &mut Ui, view: &View<'_>, state: &mut State, beside: bool, out: &mut
                     state.begin_plan(ui, view);
                 }
             });
+        });
+        ui.horizontal_wrapped(|ui| {
+            find_box(ui, "Find crosses", &mut state.filter.find);
             print_cards(ui, view, out);
         });
-        find_box(ui, "Find crosses", &mut state.filter.find);
         ui.add_space(space::XS);
         return;
     }

@@ -3,8 +3,9 @@
 use domain::explanation::Explanation;
 use domain::grounds::Grounds;
 use egui::{Label, Response, Ui};
+use kit::figures::decimals;
 use kit::theme::{muted, space, strong};
-use kit::widgets::explained;
+use kit::widgets::{answer, explained};
 
 /// Draws an explanation in full.
 pub fn show(ui: &mut Ui, explanation: &Explanation) {
@@ -63,13 +64,28 @@ pub fn figure(
     })
 }
 
-/// A share such as F or f as it is written everywhere.
+/// The answer of a page, as large as answers are; it explains itself when it is clicked.
+pub fn loud_figure(
+    ui: &mut Ui,
+    name: &str,
+    value: &str,
+    explain: impl FnOnce() -> Option<Explanation>,
+) -> Response {
+    answer(ui, name, value, |ui| match explain() {
+        Some(explanation) => show(ui, &explanation),
+        None => {
+            ui.label("Not known.");
+        }
+    })
+}
+
+/// A share such as F or f in a sentence or by itself: no more decimals than it needs.
 pub fn share(value: f64) -> String {
-    let text = format!("{value:.4}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.into()
-    }
+    let text = decimals(value, 4);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// The same in a column of them: as many decimals as its neighbours.
+pub fn share_in_column(value: f64) -> String {
+    decimals(value, 4)
 }

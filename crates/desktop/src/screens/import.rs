@@ -10,10 +10,9 @@ use domain::{Basis, Genotype, Id, IdSource, Project};
 use egui::{ComboBox, Grid, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use exchange::sheets::{self, DateOrder, Decimal, Table, Wishes, Workbook};
 use kit::drafts::FormKey;
-use kit::theme::{self, muted};
+use kit::theme::{self, muted, space};
 use kit::widgets::{
-    Column, Rows, TableState, badge, empty_state, form_row, heading, main_button, section_heading,
-    segmented,
+    Column, Rows, TableState, badge, form_row, heading, main_button, section_heading, segmented,
 };
 use kit::worker::{JobProgress, Worker};
 use paper::tables::TableSource;
@@ -93,10 +92,19 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         let sentence = "Plants, crosses, seed lots, counts, samples, observations and the answers of laboratories can be \
             brought in as CSV, XLSX or ODS, and a project's own workbook can come back. What would become of each row is shown first; nothing is in the project \
             before you import.";
-        if view.read_only.is_none() && empty_state(ui, sentence, "Choose a table…") {
-            out.ask(Request::OpenTable);
-        }
-        ScrollArea::vertical().show(ui, |ui| {
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            if view.read_only.is_none() {
+                section_heading(ui, "Bring a table in");
+                ui.scope(|ui| {
+                    ui.set_max_width(ui.available_width().min(720.0));
+                    ui.add(egui::Label::new(muted(ui, sentence)).wrap());
+                });
+                ui.add_space(space::XS);
+                if main_button(ui, "Choose a table…").clicked() {
+                    out.ask(Request::OpenTable);
+                }
+                ui.add_space(space::S);
+            }
             exports::exports(ui, view, out);
             exports::on_paper(ui, view, out);
         });

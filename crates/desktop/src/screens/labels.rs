@@ -12,11 +12,12 @@ use kit::widgets::{NumberField, badge, form_row, heading, main_button, section_h
 mod content;
 mod preview;
 
+/// Copies of one label, at most.
+const MOST_COPIES: u32 = 20;
+
 /// What the labels screen remembers between frames.
 pub struct State {
     chosen: Vec<AnyId>,
-    /// How many labels of each: one for inside, one for outside.
-    copies: u32,
     sheets: Vec<Sheet>,
     sheet: usize,
     /// The size of single labels by millimetres, when that is chosen.
@@ -38,7 +39,6 @@ impl Default for State {
     fn default() -> Self {
         Self {
             chosen: Vec::new(),
-            copies: 1,
             sheets: Sheet::presets(),
             sheet: 0,
             own_size: Size::new(60.0, 30.0),
@@ -73,7 +73,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         .show(ui, |ui| {
             ScrollArea::vertical()
                 .auto_shrink(false)
-                .show(ui, |ui| choices(ui, view, state));
+                .show(ui, |ui| choices(ui, view, state, out));
         });
     CentralPanel::default()
         .frame(Frame::new().inner_margin(Margin {
@@ -82,10 +82,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         }))
         .show(ui, |ui| {
             let (sheet, start) = (state.sheet(), state.start);
+            let copies = view.preferences.label_copies.clamp(1, MOST_COPIES) as usize;
             let key = (
                 view.project.revision(),
                 state.chosen.clone(),
-                state.copies,
+                view.preferences.label_copies,
                 sheet.clone(),
                 start,
             );
@@ -94,7 +95,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                     .chosen
                     .iter()
                     .filter_map(|id| content::label(view.project, *id))
-                    .flat_map(|label| std::iter::repeat_n(label, state.copies as usize))
+                    .flat_map(|label| std::iter::repeat_n(label, copies))
                     .collect();
                 state.kept = Some(Kept {
                     layout: layout(&sheet, start, &contents),
@@ -107,9 +108,12 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                     if kit::page_keys::acts(ui, egui::Key::P, "save as PDF") {
                         out.say("Choose what to label first, at the left.");
                     }
-                    ui.label(
-                        "Choose what to label at the left. A preview of the sheet appears here.",
-                    );
+                    ui.add_space(space::XXL);
+                    ui.vertical_centered(|ui| {
+                        let words =
+                            "Choose what to label at the left. The sheet appears here as it will print.";
+                        ui.add(egui::Label::new(muted(ui, words)).wrap());
+                    });
                 }
                 Ok(layout) => {
                     let asked = sheet_ui(ui, layout, &sheet, &mut state.page);
@@ -140,11 +144,11 @@ fn save(layout: &Layout, today: NaiveDate, out: &mut Outbox<'_>) {
     }
 }
 
-fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State) {
+fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
     heading(ui, "Labels");
     ui.label(muted(
         ui,
-        "A lost label costs a year. Print two: one for inside, one for outside.",
+        "A lost label costs a year: print two of each, one to go inside and one outside.",
     ));
     section_heading(ui, "What to label");
     let revision = view.project.revision();
@@ -167,12 +171,13 @@ fn choices(ui: &mut Ui, view: &View<'_>, state: &mut State) {
     }
     section_heading(ui, "Paper");
     form_row(ui, "Copies", |ui| {
-        let mut copies = f64::from(state.copies);
-        NumberField::new("Copies of each", "of each")
-            .range(1.0..=20.0)
-            .decimals(0)
-            .show(ui, &mut copies);
-        state.copies = copies as u32;
+        let mut copies = f64::from(view.preferences.label_copies);
+        let field = NumberField::new("Copies of each", "of each")
+            .range(1.0..=f64::from(MOST_COPIES))
+            .decimals(0);
+        if field.show(ui, &mut copies).changed {
+            out.ask(Request::RememberCopies(copies as u32));
+        }
     });
     form_row(ui, "Sheet", |ui| {
         let own = state.sheets.len();

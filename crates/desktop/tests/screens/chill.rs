@@ -106,7 +106,7 @@ fn an_empty_screen_teaches_and_a_batch_is_planned_filled_and_started_by_keyboard
     window.press(Key::Enter);
     assert!(batch(&window).started);
     assert_eq!(batch(&window).start, today());
-    let all = window.button("All 3 boxes checked");
+    let all = window.button("3 boxes, all clear");
     window.focus(Role::Button, &all);
     // A moment later, so that it isn't the same tap.
     window.settle();
@@ -143,6 +143,11 @@ fn sterilisation_is_recorded_under_its_caution_from_a_recipe_that_can_be_changed
     let mut window = Window::on(&started("2026-03-10").0, SCREEN);
     window.click(Role::Button, "Record the sterilisation…");
     assert!(window.has(Role::Note, "Caution: Bleach and alcohol"));
+    // With wet hands: two figures by large buttons, the rest as usual until it is said to be otherwise.
+    window.click(Role::Button, "More: Rinses after it");
+    window.click(Role::Button, "Less: Rinses after it");
+    assert!(!window.has(Role::MultilineTextInput, "Recipe"));
+    window.click(Role::Button, "It was done otherwise…");
     window.focus(Role::MultilineTextInput, "Recipe");
     window.retype("Bleach as labelled, then water");
     window.fill("Minutes in the bath", "5");

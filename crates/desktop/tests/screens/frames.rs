@@ -213,7 +213,7 @@ fn of_measuring(plants: usize) -> (u64, u64) {
     ] {
         window.click(Role::CheckBox, name);
     }
-    window.click(Role::Button, "Fold the round");
+    window.click(Role::Button, "Hide the settings");
     let grid = allocated(&mut window);
     window.click(Role::Tab, "Tables");
     window.click(Role::Button, "Choose a table…");

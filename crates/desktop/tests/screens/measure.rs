@@ -55,7 +55,7 @@ fn window(traits: &[&str]) -> Window {
     for each in traits {
         window.click(Role::CheckBox, each);
     }
-    window.click(Role::Button, "Fold the round");
+    window.click(Role::Button, "Hide the settings");
     window
 }
 
@@ -108,7 +108,7 @@ fn values_are_typed_down_a_column_with_their_circumstances() {
     window.enter("Observer", "Ada");
     window.enter("Site", "Tarn yard");
     window.enter("Method", "HPLC");
-    window.click(Role::Button, "Fold the round");
+    window.click(Role::Button, "Hide the settings");
     assert!(says(&window, "by Ada, Tarn yard, HPLC"));
     window.focus(Role::TextInput, "Alpha acids of K-1");
     for text in ["8.2", "7,9 %", ""] {
@@ -301,7 +301,7 @@ fn a_scanned_label_opens_its_record_on_any_screen_and_its_row_here() {
     window.click(Role::Tab, "Measure");
     window.choose("Group of plants", "founders and checks");
     window.click(Role::CheckBox, "Leaf colour (1 to 9)");
-    window.click(Role::Button, "Fold the round");
+    window.click(Role::Button, "Hide the settings");
     assert!(in_hand(&window, "Leaf colour of K-1"));
     scan(&mut window, "K-5");
     assert!(in_hand(&window, "Leaf colour of K-5"));
@@ -328,7 +328,7 @@ fn a_sample_is_taken_and_a_disease_test_is_scored_twice_and_summed_up() {
     window.choose("Disease test", "mildew");
     window.choose("Group of plants", "founders and checks");
     window.click(Role::CheckBox, "Vigour (1 to 9)");
-    window.click(Role::Button, "Fold the round");
+    window.click(Role::Button, "Hide the settings");
     window.focus(Role::TextInput, "Vigour of K-1");
     window.write("3");
     window.settle();

@@ -95,8 +95,8 @@ fn three_founders_without_records_make_pairs_and_seeds_by_keyboard_alone() {
             .query_all_by_role(Role::Button)
             .filter_map(|node| node.accesskit_node().label())
             .find_map(|label| {
-                let seeds = label.strip_prefix("Seeds to sow: ")?;
-                seeds.split('.').next()?.parse::<u64>().ok()
+                let seeds = label.strip_prefix("Seeds to sow: Sow ")?;
+                seeds.split(' ').next()?.parse::<u64>().ok()
             })
     };
     let begun = std::time::Instant::now();
@@ -132,7 +132,7 @@ fn a_figure_of_a_pair_tells_where_it_comes_from() {
     window.focus(Role::Table, "Pairs");
     window.press(Key::Home);
     window.settle();
-    window.click(Role::Button, "Inbreeding F: 0. How it is worked out");
+    window.click(Role::Button, "Inbreeding F: 0.000. How it is worked out");
     assert!(window.has(Role::Label, "kinship f of the parents: 0"));
 }
 

@@ -119,7 +119,7 @@ fn what_is_listed_as_not_recorded_stays_in_its_place_while_it_is_looked_at() {
     window.click(Role::Button, "Edit");
     window.click(Role::Button, "Not recorded yet…");
     let before = places(&window);
-    let discard = "Discard the draft: Chill length (Chill 26-01)";
+    let discard = "Discard the draft: Chill length (Chill A-26)";
     window.click(Role::Button, discard);
     assert!(
         window
@@ -189,7 +189,7 @@ fn what_a_press_brings_out_of_a_field_waits_until_the_finger_is_lifted() {
 #[test]
 fn what_is_done_to_many_names_them_in_the_notice_and_in_the_menu() {
     let mut window = Window::on(&started("2026-03-01").0, Key::Num5);
-    let all = window.button("All 2 boxes checked");
+    let all = window.button("2 boxes, all clear");
     window.click(Role::Button, &all);
     assert_eq!(window.project().checks().len(), 2);
     assert!(

@@ -67,7 +67,7 @@ fn steps_that_bring_alcohol_and_bleach_together_are_refused() {
 #[test]
 fn steps_are_recorded_for_a_batch() {
     let mut window = window();
-    window.choose("Batch sterilised", "Chill 26-01");
+    window.choose("Batch sterilised", "Chill A-26");
     window.click(Role::Button, "Record these steps…");
     window.click_button("Record the sterilisation of");
     let batch = window.project().chill_batches().iter().next().unwrap();

@@ -111,7 +111,7 @@ fn the_sample_file_is_read_in_by_its_guess_and_kept_with_bad_rows_named() {
         log.remark
     );
     // The chart of the batch that stands there, in words.
-    window.until(|window| window.says("Temperatures of Chill 25-01, in the cold. "));
+    window.until(|window| window.says("Temperatures of Chill A-25, in the cold. "));
     window.until(|window| window.says("at or under freezing in 1 spell"));
     assert!(window.says("1 read by hand"));
     let figure = window

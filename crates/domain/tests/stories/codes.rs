@@ -34,6 +34,25 @@ fn a_code_is_unique_in_all_kinds_and_letter_sizes() {
 }
 
 #[test]
+fn batches_are_lettered_so_that_none_looks_like_a_cross() {
+    let mut program = Program::begun();
+    let day = |text: &str| text.parse().unwrap();
+    let next = |program: &Program, on| actions::next_batch_code(&program.project, day(on));
+    assert_eq!(next(&program, "2026-11-02"), "Chill A-26");
+    // A code of the older form stays as it is, and is no letter.
+    program.batch("Chill 26-01", "2026-01-01", false);
+    assert_eq!(next(&program, "2026-11-02"), "Chill A-26");
+    program.batch("Chill A-26", "2026-11-02", false);
+    program.batch("chill c-26", "2026-11-09", false);
+    assert_eq!(next(&program, "2026-12-02"), "Chill D-26");
+    assert_eq!(next(&program, "2027-01-02"), "Chill A-27");
+    program.batch("Chill Z-27", "2027-01-02", false);
+    assert_eq!(next(&program, "2027-01-02"), "Chill AA-27");
+    program.batch("Chill AZ-27", "2027-01-02", false);
+    assert_eq!(next(&program, "2027-01-02"), "Chill BA-27");
+}
+
+#[test]
 fn a_code_fits_a_label() {
     let mut program = Program::begun();
     for wrong in ["", "  ", " a", "a ", "a\nb", &"x".repeat(41)] {

@@ -6,11 +6,11 @@ use chrono::{NaiveDateTime, TimeDelta};
 use domain::record::temperature_log::TemperatureLogField;
 use domain::risk::{by_risk, mould_advice};
 use domain::temperature::{
-    BatchCold, Reading, Readings, Zone, advice, cold_week, manual_readings, stands_in,
+    BatchCold, Harm, Reading, Readings, Zone, advice, cold_week, manual_readings, stands_in,
 };
 use domain::{
-    Celsius, ChillBatch, ChillBox, Edit, Id, IdSource, LogPlace, LotSource, Moisture, Project,
-    RestFate, SeedAmount, SeedLot, TemperatureLog, actions,
+    BoxEnd, BoxFate, Celsius, ChillBatch, ChillBox, Edit, Id, IdSource, LogPlace, LotSource,
+    Moisture, Project, RestFate, SeedAmount, SeedLot, TemperatureLog, actions,
 };
 
 /// A project with a batch of two boxes in the refrigerator, in the cold since 1 January 2026 for 60 days.
@@ -154,6 +154,30 @@ fn a_freeze_is_told_first_with_its_lowest() {
         words.contains("the lowest was -2.5 °C on 5 Jan 2026"),
         "{words}"
     );
+    // It is an alarm until somebody has written that it was seen to.
+    let harm = Harm::of(&project, &batch, &cold).unwrap();
+    assert_eq!((harm.on, harm.word()), (day("2026-01-05"), "Frozen"));
+    assert_eq!(harm.boxes.len(), project.boxes_of(batch.id).count());
+    assert!(!harm.answered);
+    let mut seen_to = project.clone();
+    let note = harm.answer(day("2026-01-11"), "Maret", &mut ids);
+    seen_to.apply(note).unwrap();
+    assert!(Harm::of(&seen_to, &batch, &cold).unwrap().answered);
+    // Seed that is no longer there wants nothing done.
+    for each in project
+        .boxes_of(batch.id)
+        .map(|each| each.id)
+        .collect::<Vec<_>>()
+    {
+        let end = BoxEnd {
+            date: day("2026-01-10"),
+            fate: BoxFate::Discarded,
+            cause: String::new(),
+        };
+        let field = domain::record::chill::ChillBoxField::End(Some(end));
+        seen_to.apply(Edit::set(each, field)).unwrap();
+    }
+    assert!(Harm::of(&seen_to, &batch, &cold).is_none());
     let found = domain::findings::findings(&project, day("2026-01-11"));
     assert!(
         found

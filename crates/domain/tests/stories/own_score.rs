@@ -105,7 +105,11 @@ fn a_plans_chance_is_held_against_the_good_females_found() {
         (1, Some(true))
     );
     assert!((found.chances.expect("a score").score - 0.04).abs() < 1e-12);
-    assert!(found.plans[0].words().contains("1 good female with 80 %"));
+    assert!(
+        found.plans[0]
+            .words()
+            .contains("1 good female wanted, 80 % sure")
+    );
     // What was advised is kept by the cross, and undone and read out like any field.
     let wrong = Edit::set(
         cross,

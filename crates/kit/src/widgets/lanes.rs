@@ -18,7 +18,7 @@ use self::{
 use crate::theme::{Meaning, space, tokens, type_size};
 
 const AXIS: f32 = 28.0;
-const LANE: f32 = 44.0;
+const LANE: f32 = 60.0;
 
 /// How certain a bar is; told apart by its drawing, not by its colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,8 +35,8 @@ impl BarKind {
     const fn word(self) -> &'static str {
         match self {
             Self::Planned => "planned",
-            Self::Actual => "actual",
-            Self::Projected => "projected",
+            Self::Actual => "so far",
+            Self::Projected => "expected",
         }
     }
 }
@@ -167,6 +167,16 @@ impl<'a> SeasonLanes<'a> {
         }
     }
 
+    /// Says what the marks mean: each a mark and its words. The number in a mark is how many stand so close that they
+    /// are drawn as one.
+    pub fn marks_legend(ui: &mut Ui, marks: &[(&str, &str)]) {
+        for (mark, words) in marks {
+            ui.label(crate::theme::muted(ui, format!("{mark} {words}")));
+        }
+        let number = "2, 3… so many close together: point at them";
+        ui.label(crate::theme::muted(ui, number));
+    }
+
     /// Draws the lanes in the space there is; returns the lane picked.
     pub fn show(&self, ui: &mut Ui, state: &mut LanesState, lanes: &[Lane]) -> Option<usize> {
         let id = ui.make_persistent_id(("lanes", self.name));
@@ -191,6 +201,9 @@ impl<'a> SeasonLanes<'a> {
             view: state.view,
         };
         self.axis(ui, &place);
+        // Under the lanes, so that it runs through no words.
+        let stroke = Stroke::new(2.0, tokens(ui).accent);
+        place.line(ui, self.today, body.y_range(), stroke);
         let mut body_ui = ui.new_child(egui::UiBuilder::new().max_rect(body).id_salt(id));
         ScrollArea::vertical()
             .id_salt(id)
@@ -216,12 +229,6 @@ impl<'a> SeasonLanes<'a> {
                     }
                 }
             });
-        place.line(
-            ui,
-            self.today,
-            body.y_range(),
-            Stroke::new(2.0, tokens(ui).accent),
-        );
         ui.advance_cursor_after_rect(outer);
         picked
     }

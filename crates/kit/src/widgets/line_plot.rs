@@ -4,6 +4,7 @@ use chart::{Axis, Chart, Line};
 use egui::{Response, Role, Sense, Stroke, Ui, WidgetInfo};
 
 use super::chart::{in_drawing, lay, paint, upright};
+use crate::figures::decimals;
 use crate::theme::tokens;
 
 /// One line.
@@ -108,7 +109,11 @@ impl<'a> LinePlot<'a> {
         let place = self.years.iter().position(|each| *each == year);
         let figures = self.series.iter().filter_map(|series| {
             let value = (*series.values.get(place?)?)?;
-            Some(format!("{} {value:.*}", series.name, self.decimals))
+            Some(format!(
+                "{} {}",
+                series.name,
+                decimals(value, self.decimals)
+            ))
         });
         let figures: Vec<_> = figures.collect();
         format!("{year}: {}", figures.join(", "))

@@ -333,7 +333,7 @@ fn figures_in(ui: &Ui, rect: Rect, figures: &[(&DayEntry, (Drawing, u32))]) {
         let words = if late {
             format!("{count}!")
         } else if done {
-            format!("{count}{}", mark::TICK)
+            format!("{} {count}", mark::TICK)
         } else {
             count.to_string()
         };

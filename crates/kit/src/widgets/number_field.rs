@@ -5,6 +5,7 @@ use std::ops::RangeInclusive;
 use egui::Ui;
 
 use super::draft::{DraftField, FieldResponse, problem_line};
+use crate::figures::decimals;
 use crate::theme::muted;
 
 /// A typed number with its unit beside it.
@@ -197,7 +198,11 @@ impl TemperatureUnit {
 
     /// A temperature for reading: '4.0 °C'.
     pub fn show(self, celsius: f64) -> String {
-        format!("{:.1} {}", self.from_celsius(celsius), self.sign())
+        format!(
+            "{} {}",
+            decimals(self.from_celsius(celsius), 1),
+            self.sign()
+        )
     }
 }
 

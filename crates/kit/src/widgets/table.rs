@@ -3,7 +3,7 @@
 mod body;
 mod header;
 mod keys;
-mod small;
+mod short;
 mod state;
 mod taken;
 
@@ -12,7 +12,7 @@ use egui::{
     containers::scroll_area::ScrollBarVisibility, vec2,
 };
 
-pub use self::small::SmallTable;
+pub use self::short::ShortTable;
 pub use self::state::{Sort, TableState};
 pub use self::taken::{TakenTable, ask_for_tables, offer_table, tables_taken};
 use self::{body::Body, header::HeaderRow, keys::Key as Press};

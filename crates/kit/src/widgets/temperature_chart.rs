@@ -2,6 +2,7 @@
 
 use super::min_max_series::MinMaxSeries;
 use super::number_field::TemperatureUnit;
+use crate::figures::decimals;
 use crate::theme::{space, tokens, type_size};
 use chrono::{DateTime, Datelike as _, NaiveDateTime};
 use egui::{
@@ -224,9 +225,9 @@ impl TemperatureChart<'_> {
             let y = frame.y(self.unit.to_celsius(degrees));
             let at = pos2(frame.area.left() - space::XS, y);
             let words = if step < 1.0 {
-                format!("{degrees:.1}")
+                decimals(degrees, 1)
             } else {
-                format!("{degrees:.0}")
+                decimals(degrees, 0)
             };
             ui.painter()
                 .text(at, Align2::RIGHT_CENTER, words, small(), colours.muted);

@@ -7,6 +7,7 @@ use egui::{
 
 use super::controls::main_button;
 use crate::{
+    figures::with_minus,
     fonts::mark,
     theme::{self, Meaning, muted, radius, space, strong, tokens, type_size},
 };
@@ -86,14 +87,15 @@ pub fn marked_badge(ui: &mut Ui, meaning: Meaning, sign: &str, word: &str) -> Re
 
 /// One named detail: the name muted at the left, the value at the right of it.
 pub fn detail(ui: &mut Ui, name: &str, value: &str) -> Response {
-    let response = detail_with(ui, name, |ui| ui.add(egui::Label::new(value).wrap()));
+    let response = named_row(ui, name, 20.0, |ui| ui.add(egui::Label::new(value).wrap()));
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, format!("{name}: {value}")));
     response
 }
 
-/// One named detail whose value is drawn by the caller.
+/// One named detail whose value is drawn by the caller, and can be clicked: a figure that explains itself, a link. Its
+/// name stands on the value's line.
 pub fn detail_with<R>(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
-    named_row(ui, name, 20.0, add)
+    named_row(ui, name, space::TARGET, add)
 }
 
 /// One named field of a form: its name at the left, the field at the right of it.
@@ -118,23 +120,61 @@ fn named_row<R>(ui: &mut Ui, name: &str, height: f32, add: impl FnOnce(&mut Ui) 
 /// A computed figure that can be asked where it comes from: a click, or Enter, opens what `explain` draws (formula,
 /// inputs, source). `name` says what the figure is.
 pub fn explained(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut Ui)) -> Response {
-    let button = egui::Button::new(value).frame(false);
-    let response = ui.add(button.min_size(vec2(space::TARGET, space::TARGET)));
+    let font = theme::numbers().resolve(ui.style());
+    explained_in(ui, name, value, font, explain)
+}
+
+/// The same as the answer of a page, in the slab that is read across the bench.
+pub fn answer(ui: &mut Ui, name: &str, value: &str, explain: impl FnOnce(&mut Ui)) -> Response {
+    explained_in(ui, name, value, theme::slab(type_size::TITLE), explain)
+}
+
+fn explained_in(
+    ui: &mut Ui,
+    name: &str,
+    value: &str,
+    font: egui::FontId,
+    explain: impl FnOnce(&mut Ui),
+) -> Response {
+    let colours = tokens(ui);
+    let written = with_minus(value);
+    let galley = ui.painter().layout(
+        written.clone(),
+        font,
+        colours.ink,
+        ui.available_width().max(space::TARGET),
+    );
+    let target = galley.size().max(egui::Vec2::splat(space::TARGET));
+    let (rect, response) = ui.allocate_exact_size(target, Sense::click());
     response.widget_info(|| {
         WidgetInfo::labeled(
             Role::Button,
             true,
-            format!("{name}: {value}. How it is worked out"),
+            format!("{name}: {written}. How it is worked out"),
         )
     });
-    let y = response.rect.bottom() - space::XS;
-    let ink = tokens(ui).accent;
-    let ends = [
-        egui::pos2(response.rect.left(), y),
-        egui::pos2(response.rect.right(), y),
-    ];
+    // A short figure in a wide target stands where its column's figures stand.
+    let left = if ui.layout().prefer_right_to_left() {
+        rect.right() - galley.size().x
+    } else {
+        rect.left()
+    };
+    let at = egui::pos2(left, rect.center().y - galley.size().y / 2.0);
+    let y = (at.y + galley.size().y + 1.0).min(rect.bottom() - 1.0);
+    let width = galley.size().x.max(space::S);
+    let ends = [egui::pos2(left, y), egui::pos2(left + width, y)];
+    let (ground, ink) = if response.hovered() {
+        (colours.hover, colours.ink)
+    } else {
+        (egui::Color32::TRANSPARENT, colours.outline)
+    };
+    ui.painter().rect_filled(rect, 0, ground);
+    ui.painter().galley(at, galley, colours.ink);
     ui.painter()
         .extend(egui::Shape::dotted_line(&ends, ink, 3.0, 0.75));
+    if response.has_focus() {
+        super::furniture::focus_outline(ui, &response, rect);
+    }
     egui::Popup::from_toggle_button_response(&response)
         .accessible_name(format!("How {name} is worked out"))
         .close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside)

@@ -8,11 +8,12 @@ use crate::view::{Outbox, Request, Screen, View};
 use domain::Project;
 use domain::germination::{By, Group, StillToCome, groups};
 use domain::words::plural;
-use egui::{Label, Panel, RichText, ScrollArea, Ui, vec2};
-use kit::theme::{muted, numbers, space};
+use egui::{Label, Panel, ScrollArea, Ui, vec2};
+use kit::figures::{decimals, with_minus};
+use kit::theme::{muted, space};
 use kit::widgets::{
-    CourseLine, CoursePoint, GerminationPlot, NumberField, SmallTable, empty_state, find_box,
-    form_row, section_heading,
+    Column, CourseLine, CoursePoint, GerminationPlot, NumberField, ShortTable, empty_state,
+    find_box, form_row, section_heading,
 };
 
 /// More courses make a plot too full to read.
@@ -250,22 +251,23 @@ fn words_ui(ui: &mut Ui, view: &View<'_>, found: &Compare) {
 }
 
 fn choices_ui(ui: &mut Ui, title: &str, known: &StillToCome) {
+    let columns = [
+        Column::text("Wait until", 96.0),
+        Column::number("Days of light", 104.0),
+        Column::number("Seedlings lost", 104.0),
+        Column::number("9 in 10", 96.0).hint("Nine times in ten so many are lost."),
+    ];
     let name = format!("Waiting for {title}");
-    let heads = ["Wait until", "Days of light", "Seedlings lost", "9 in 10"];
-    SmallTable::new(&name, heads).show(ui, known.choices.len(), |ui, row, column| {
+    ShortTable::new(&name, &columns).show(ui, known.choices.len(), |ui, row, column| {
         let choice = &known.choices[row];
-        let words = match column {
+        let (low, high) = choice.interval;
+        ui.label(match column {
             0 if row == 0 => "now".to_owned(),
             0 => format!("day {:.0}", choice.day),
-            1 => format!("{:.0}", choice.light_days),
-            2 => format!("{:.1}", choice.lost),
-            _ => format!("{} to {}", choice.interval.0, choice.interval.1),
-        };
-        if column == 0 {
-            ui.label(words);
-        } else {
-            ui.label(RichText::new(words).text_style(numbers()));
-        }
+            1 => decimals(choice.light_days, 0),
+            2 => decimals(choice.lost, 1),
+            _ => format!("{low} to {high}"),
+        });
     });
     ui.label(muted(
         ui,
@@ -297,24 +299,24 @@ fn figures_ui(ui: &mut Ui, found: &Compare) {
     let Some(names) = found.figures.first() else {
         return;
     };
-    let titles = analyses.iter().map(|analysis| analysis.title.as_str());
-    let heads = std::iter::once("Figure").chain(titles);
-    SmallTable::new("Figures of germination", heads).show(ui, names.len(), |ui, row, column| {
-        let Some(nth) = column.checked_sub(1) else {
+    let mut columns = vec![Column::text("Figure", 220.0)];
+    for analysis in analyses {
+        columns.push(Column::number(&analysis.title, 190.0));
+    }
+    ShortTable::new("Figures of germination", &columns).show(ui, names.len(), |ui, row, column| {
+        let Some(which) = column.checked_sub(1) else {
             ui.label(names[row].name);
             return;
         };
-        let figures = found.figures.get(nth).and_then(|all| all.get(row));
-        let (Some(value), Some(analysis)) = (figures, analyses.get(nth)) else {
+        let found = found.figures.get(which).and_then(|each| each.get(row));
+        let (Some(analysis), Some(value)) = (analyses.get(which), found) else {
             return;
         };
-        ui.horizontal(|ui| {
-            let name = format!("{} of {}", value.name, analysis.title);
-            figure(ui, &name, &value.value, || Some(value.explanation.clone()));
-            if let Some(interval) = &value.interval {
-                let words = format!("({interval})");
-                ui.label(RichText::new(words).text_style(numbers()));
-            }
-        });
+        // From the right: the interval, then its figure.
+        if let Some(interval) = &value.interval {
+            ui.label(with_minus(&format!("({interval})")));
+        }
+        let name = format!("{} of {}", value.name, analysis.title);
+        figure(ui, &name, &value.value, || Some(value.explanation.clone()));
     });
 }

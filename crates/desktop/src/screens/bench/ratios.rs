@@ -6,10 +6,11 @@ use crate::screens::fields::choice;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::germination::p_words;
 use domain::segregation::{Classes, Family};
-use domain::{Id, Project, Scale, Trait};
-use egui::{Label, RichText, ScrollArea, Ui};
-use kit::theme::{muted, numbers, space};
-use kit::widgets::{NumberField, SmallTable, empty_state, section_heading};
+use domain::{Direction, Id, Project, Scale, Trait};
+use egui::{Label, ScrollArea, Ui};
+use kit::figures::decimals;
+use kit::theme::{muted, space};
+use kit::widgets::{Column, NumberField, ShortTable, empty_state, section_heading};
 
 /// What the page remembers between frames.
 #[derive(Default)]
@@ -23,7 +24,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let project = view.project;
     let scored = |each: &&Trait| project.observations_of_trait(each.id).next().is_some();
     let traits: Vec<&Trait> = project.traits().iter().filter(scored).collect();
-    let Some(first) = traits.first() else {
+    let Some(first) = first_of(project, &traits) else {
         let sentence = "A family that sorts into two classes, resistant and susceptible, shows how many genes are \
             at work. Score a trait on its seedlings first.";
         if empty_state(ui, sentence, "Go to Seedlings") {
@@ -34,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     let mut of_trait = state
         .of_trait
         .filter(|id| traits.iter().any(|each| each.id == *id))
-        .unwrap_or(first.id);
+        .unwrap_or(first);
     let choices: Vec<_> = traits
         .iter()
         .map(|each| (each.id, each.name.clone()))
@@ -59,8 +60,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         return;
     };
     earlier_ui(ui, found.current);
-    let words = "The latest record of each seedling counts. The first class is taken as the one a single dominant \
-        gene would give: resistant, where low scores mean healthy.";
+    let words = "The latest record of each seedling counts. The first class is the one that a single dominant gene \
+        would give: the resistant plants, where low scores mean healthy.";
     ui.add(Label::new(muted(ui, words)).wrap());
     let chosen = state
         .family
@@ -102,52 +103,67 @@ fn family_ui(ui: &mut Ui, classes: &Classes) {
     ui.label(counts);
     ui.add(Label::new(classes.words()).wrap());
     ui.add_space(space::S);
-    let number = |ui: &mut Ui, text: String| {
-        ui.label(RichText::new(text).text_style(numbers()));
-    };
-    ScrollArea::both()
+    let columns = [
+        Column::text("Ratio", 72.0),
+        Column::number("Expected", 80.0).hint("How many the ratio lets expect in the first class."),
+        Column::number("Chi-square", 88.0),
+        Column::number("p", 104.0),
+        Column::number("Exact p", 104.0),
+        Column::number("Likely, %", 80.0),
+        Column::text("Possible explanation", 260.0).stretch(),
+    ];
+    ScrollArea::vertical()
         .id_salt("ratios")
         .auto_shrink(false)
         .show(ui, |ui| {
-            // What the columns of figures leave.
-            let room = (ui.available_width() - 580.0).max(260.0);
-            let heads = [
-                "Ratio",
-                "Expected",
-                "Chi-square",
-                "p",
-                "Exact p",
-                "Likely, %",
-                "Possible explanation",
-            ];
             let rows = classes.held.len() + 1;
-            SmallTable::new("Ratios", heads).show(ui, rows, |ui, row, column| {
-                match (classes.held.get(row), column) {
-                    (None, 0) => {
-                        ui.label("Some other ratio");
-                    }
-                    (None, 5) => number(ui, format!("{:.1}", 100.0 * classes.other)),
-                    (None, _) => {}
-                    (Some(held), 0) => {
-                        let name = format!("Ratio in {}", classes.title);
-                        figure(ui, &name, &held.inheritance.words(), || {
-                            Some(classes.explain(held))
-                        });
-                    }
-                    (Some(held), 1) => number(ui, format!("{:.1}", held.expected)),
-                    (Some(held), 2) => number(ui, format!("{:.2}", held.chi_square)),
-                    (Some(held), 3) => number(ui, p_words(held.p)),
-                    (Some(held), 4) => number(ui, p_words(held.exact)),
-                    (Some(held), 5) => number(ui, format!("{:.1}", 100.0 * held.posterior)),
-                    (Some(held), _) => {
-                        ui.vertical(|ui| {
-                            ui.set_width(room);
-                            ui.add(Label::new(held.inheritance.ways).wrap());
-                        });
-                    }
-                }
+            ShortTable::new("Ratios", &columns).show(ui, rows, |ui, row, column| {
+                cell(ui, classes, row, column);
             });
         });
+}
+
+fn cell(ui: &mut Ui, classes: &Classes, row: usize, column: usize) {
+    let Some(held) = classes.held.get(row) else {
+        match column {
+            0 => ui.label("another"),
+            5 => ui.label(decimals(100.0 * classes.other, 1)),
+            6 => ui.label("Some other ratio than these."),
+            _ => return,
+        };
+        return;
+    };
+    match column {
+        0 => {
+            let name = format!("Ratio in {}", classes.title);
+            let ratio = held.inheritance.words();
+            figure(ui, &name, &ratio, || Some(classes.explain(held)))
+        }
+        1 => ui.label(decimals(held.expected, 1)),
+        2 => ui.label(decimals(held.chi_square, 2)),
+        3 => ui.label(p_words(held.p)),
+        4 => ui.label(p_words(held.exact)),
+        5 => ui.label(decimals(100.0 * held.posterior, 1)),
+        _ => ui.add(Label::new(held.inheritance.ways).wrap()),
+    };
+}
+
+/// The trait the page opens on. Ratios are asked of resistances, where one gene may do it, and of those the one that
+/// weighs most in the goals; vigour and yield rest on many genes.
+fn first_of(project: &Project, traits: &[&Trait]) -> Option<Id<Trait>> {
+    let weight = |each: &Trait| {
+        let goals = &project.settings().goals.traits;
+        let goal = goals.iter().find(|goal| goal.of_trait == each.id);
+        goal.map_or(0.0, |goal| goal.weight)
+    };
+    let is_resistance = |each: &Trait| each.direction == Direction::Lower;
+    // Of two that are alike the first: `max_by` would take the last.
+    let best = traits.iter().rev().max_by(|one, other| {
+        is_resistance(one)
+            .cmp(&is_resistance(other))
+            .then(weight(one).total_cmp(&weight(other)))
+    });
+    best.map(|each| each.id)
 }
 
 /// Where a trait is cut in two until a person says otherwise: the lower third of a scale of scores, or 0.

@@ -5,9 +5,10 @@ use crate::screens::explanation::figure;
 use crate::screens::fields::record_link;
 use crate::view::{Outbox, Request, Screen, View};
 use domain::stock::Stock;
-use egui::{Label, RichText, ScrollArea, Ui};
-use kit::theme::{muted, numbers, space};
-use kit::widgets::{SmallTable, empty_state};
+use egui::{Label, ScrollArea, Ui};
+use kit::figures::decimals;
+use kit::theme::{muted, space};
+use kit::widgets::{Column, ShortTable, empty_state};
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.seed_lots().is_empty() {
@@ -35,33 +36,33 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         ui.label("No lot has seed left.");
         return;
     }
-    ScrollArea::both()
+    let columns = [
+        Column::text("Lot", 116.0),
+        Column::number("Seed left", 84.0),
+        Column::number("Age, years", 88.0),
+        Column::number("Viable, % (95 %)", 124.0),
+        Column::text("Why", 260.0).stretch(),
+    ];
+    ScrollArea::vertical()
         .id_salt("stock")
         .auto_shrink(false)
         .show(ui, |ui| {
-            // What the columns of figures leave.
-            let room = (ui.available_width() - 380.0).max(260.0);
-            let heads = ["Lot", "Seed left", "Age, years", "Viable, % (95 %)", "Why"];
-            SmallTable::new("Lots in stock", heads).show(ui, found.len(), |ui, row, column| {
-                let stock = &found[row];
-                if column == 0 {
-                    record_link(ui, view.project, stock.lot, out);
-                } else {
-                    cell_ui(ui, view, stock, column, room);
-                }
+            ShortTable::new("Lots in stock", &columns).show(ui, found.len(), |ui, row, column| {
+                cell(ui, view, &found[row], column, out);
             });
         });
 }
 
-fn cell_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock, column: usize, room: f32) {
-    let number = |ui: &mut Ui, text: String| {
-        ui.label(RichText::new(text).text_style(numbers()));
-    };
+fn cell(ui: &mut Ui, view: &View<'_>, stock: &Stock, column: usize, out: &mut Outbox<'_>) {
     match column {
-        1 => number(ui, stock.left.to_string()),
+        0 => record_link(ui, view.project, stock.lot, out),
+        1 => {
+            ui.label(stock.left.to_string());
+        }
         2 => {
-            let age = stock.age.map(|age| format!("{age:.1}"));
-            number(ui, age.unwrap_or_else(|| "\u{2013}".into()));
+            if let Some(age) = stock.age {
+                ui.label(decimals(age, 1));
+            }
         }
         3 => {
             let name = format!("Viable of {}", view.project.code_of(stock.lot));
@@ -70,10 +71,7 @@ fn cell_ui(ui: &mut Ui, view: &View<'_>, stock: &Stock, column: usize, room: f32
             });
         }
         _ => {
-            ui.vertical(|ui| {
-                ui.set_width(room);
-                ui.add(Label::new(stock.reason()).wrap());
-            });
+            ui.add(Label::new(stock.reason()).wrap());
         }
     }
 }

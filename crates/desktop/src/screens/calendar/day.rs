@@ -2,6 +2,7 @@
 
 use super::{State, counts, first_steps, round, to_do};
 use crate::screens::fields::caution_lines;
+use crate::screens::harm;
 use crate::view::{Outbox, Request, View};
 use chrono::{Days, NaiveDate};
 use domain::agenda::{Item, ItemKind, ItemState};
@@ -80,7 +81,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
             ("↑ ↓", "box"),
             ("Space", "checked, nothing found"),
             ("Enter", "note what was found"),
-            ("A", "all left"),
+            ("A", "all clear"),
         ],
     );
     let words;
@@ -101,6 +102,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         out.ask(Request::RecordFor(day));
     }
     ui.add_space(space::XS);
+    harm::today(ui, view, out);
     let sections = Rc::clone(&state.day.sections);
     let width = ui.available_width();
     let left_width = ((width - space::XXXL) * 0.56).floor();
@@ -259,7 +261,7 @@ fn catch_up(
     }
     let checks: usize = missed.iter().map(|missed| missed.boxes.len()).sum();
     ui.label(strong(format!(
-        "If nothing was found on {days}, record them together. These are the entries:"
+        "If all was clear on {days}, record them together. These are the entries:"
     )));
     for missed in missed {
         let codes: Vec<&str> = missed
@@ -275,7 +277,7 @@ fn catch_up(
             String::new()
         };
         let line = format!(
-            "{}: {}{rest}, nothing found",
+            "{}: {}{rest}, all clear",
             short_day(missed.day),
             codes.join(", ")
         );

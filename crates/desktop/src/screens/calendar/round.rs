@@ -48,6 +48,8 @@ pub(super) struct State {
     /// The rows in words.
     told: Rc<[Row]>,
     mouldy: bool,
+    /// How many boxes were cleared at once.
+    cleared: usize,
 }
 
 /// A row of the round.
@@ -175,20 +177,7 @@ pub(super) fn show(
     if more > 0 && ui.button(format!("Show {more} more boxes")).clicked() {
         state.whole = true;
     }
-    if view.read_only.is_none() && !open.is_empty() {
-        ui.add_space(space::S);
-        let words = match open.len() {
-            1 => "The box left: nothing found".to_owned(),
-            left => format!("All {left} left: nothing found"),
-        };
-        let by_key =
-            is_free(ui) && ui.input_mut(|input| input.consume_key(Modifiers::NONE, Key::A));
-        if wide_button(ui, Weight::Outline, &words, "A", true).clicked() || by_key {
-            let edit = check_boxes(&open, view.today, out.ids);
-            out.act_on(ui, "check all", "round", edit);
-            state.chosen = None;
-        }
-    }
+    all_clear(ui, view, state, out);
     ui.add_space(space::S);
     if ui
         .button("Print the bench sheet…")
@@ -198,6 +187,44 @@ pub(super) fn show(
         on_paper::bench_sheet(view, out);
     }
     true
+}
+
+/// The one button that clears the round. It says what it records before it does, and is its own Undo afterwards.
+fn all_clear(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_>) {
+    const ACT: &str = "check all";
+    const PLACE: &str = "round";
+    if view.read_only.is_some() {
+        return;
+    }
+    let told = |boxes: usize| {
+        let noun = plural(boxes as u32, "box", "boxes");
+        format!("{boxes} {noun}, all clear, {}", view.on_button())
+    };
+    let pressed_key =
+        |ui: &Ui, key| is_free(ui) && ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
+    let open = Rc::clone(&state.open);
+    if !open.is_empty() {
+        ui.add_space(space::S);
+        let by_key = pressed_key(ui, Key::A);
+        if wide_button(ui, Weight::Outline, &told(open.len()), "A", true).clicked() || by_key {
+            let edit = check_boxes(&open, view.today, out.ids);
+            out.act_on(ui, ACT, PLACE, edit);
+            state.cleared = open.len();
+            state.chosen = None;
+        }
+        return;
+    }
+    let done = view.done.iter().rev();
+    let mut done = done.filter(|done| done.act == ACT && done.record == PLACE);
+    let Some(done) = done.next() else { return };
+    ui.add_space(space::S);
+    let words = format!("Undo: {}", told(state.cleared));
+    let by_key = pressed_key(ui, Key::U);
+    let pressed = wide_button(ui, Weight::Outline, &words, "U", true).clicked() || by_key;
+    // The second tap of two is no Undo.
+    if pressed && !just_acted(ui.ctx(), PLACE) {
+        out.take_back(done);
+    }
 }
 
 fn row_of(view: &View<'_>, risk: Option<&BoxRisk>, id: Id<ChillBox>) -> Row {

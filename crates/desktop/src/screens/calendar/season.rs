@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use domain::date::shift;
 use domain::status::BatchStatus;
 use domain::temperature::{BatchCold, Zone};
-use domain::{AnyId, timeline};
+use domain::{AnyId, RecordKind, timeline};
 use egui::Ui;
 use kit::fonts::mark;
 use kit::theme::Meaning;
@@ -41,6 +41,12 @@ impl Kept {
             let lanes = timeline::lanes(view.project, from, to, view.today);
             self.about = lanes.iter().map(|lane| lane.about).collect();
             self.lanes = lanes.into_iter().map(drawn).collect();
+            for (about, lane) in self.about.iter().zip(&mut self.lanes) {
+                lane.detail = match about.kind {
+                    RecordKind::Cross => "cross".into(),
+                    _ => "batch in the cold".into(),
+                };
+            }
             if let Some(cold) = &cold {
                 for (about, lane) in self.about.iter().zip(&mut self.lanes) {
                     let batch = about
@@ -65,6 +71,15 @@ impl Kept {
             season.drawing(&state.view, &self.lanes)
         });
         offer_table(ui.ctx(), || season.table(&self.lanes));
+        ui.horizontal_wrapped(|ui| {
+            SeasonLanes::legend(ui);
+            let marks = [
+                (mark::DIAMOND, "done or seen"),
+                (mark::WARNING, "trouble"),
+                (mark::HOLLOW_DIAMOND, "cold enough by its temperatures"),
+            ];
+            SeasonLanes::marks_legend(ui, &marks);
+        });
         let picked = season.show(ui, state, &self.lanes)?;
         self.about.get(picked).copied()
     }

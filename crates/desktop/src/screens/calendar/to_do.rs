@@ -235,7 +235,9 @@ fn item_ui(
     item: &Item,
     out: &mut Outbox<'_>,
 ) {
-    let size = vec2(ui.available_width(), space::BENCH_ROW);
+    let (mark, when) = standing(item, view.today);
+    let words = Words::of(ui, view, item, &when);
+    let size = vec2(ui.available_width(), words.height());
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     kit::unkept::row_ui(ui, rect, item.about, &item.title);
     let colours = tokens(ui);
@@ -261,26 +263,20 @@ fn item_ui(
         if verb.clicked() && state.current {
             act(ui, view, state, (section, view.today), item, out);
         }
-        right -= 124.0;
+        right -= BUTTON;
     }
-    let words = Rect::from_min_max(
-        pos2(rect.left() + 36.0, rect.top()),
+    let room = Rect::from_min_max(
+        pos2(rect.left() + WORDS_FROM, rect.top()),
         pos2(right, rect.bottom()),
     );
     let id = ui.make_persistent_id("title");
-    let title = ui.interact(words, id, Sense::click());
+    let title = ui.interact(room, id, Sense::click());
     title.widget_info(|| WidgetInfo::labeled(Role::Link, true, &item.title));
     let ink = if done { colours.muted } else { colours.ink };
-    let (mark, when) = standing(item, view.today);
     let small = FontId::proportional(type_size::SMALL);
-    let when_width = ui
-        .painter()
-        .layout_no_wrap(when.clone(), small.clone(), ink)
-        .size()
-        .x;
     let badge = Rect::from_min_max(
-        pos2(words.right() - when_width - 24.0, rect.top() + 4.0),
-        pos2(words.right(), rect.top() + 24.0),
+        pos2(room.right() - words.when, rect.top() + 4.0),
+        pos2(room.right(), rect.top() + 24.0),
     );
     if let Some(ground) = mark.ground(colours) {
         ui.painter().rect_filled(badge, 0.0, ground);
@@ -293,25 +289,66 @@ fn item_ui(
         when_room,
         badge.center().y,
         &when,
-        small.clone(),
+        small,
         mark.ink(colours),
     );
-    let top = words.with_max_x(badge.left() - 6.0);
-    one_line(
-        ui,
-        top,
-        y - 9.0,
-        &item.title,
-        theme::bold(type_size::BODY),
-        ink,
-    );
-    one_line(ui, words, y + 11.0, &item.detail, small, colours.muted);
+    words.paint(ui, room.left(), rect, ink, colours.muted);
     hairline(ui, rect.x_range(), rect.bottom());
-    focus_outline(ui, &title, words);
+    focus_outline(ui, &title, room);
     if title.clicked() {
         out.show(item.about);
     }
     title.on_hover_text(format!("{}\n{}", item.title, item.detail));
+}
+
+/// Where the words of a row begin, after its drawing.
+const WORDS_FROM: f32 = 36.0;
+/// What the button of a row takes.
+const BUTTON: f32 = 124.0;
+
+/// The title and the detail of a row, laid out in the room beside its day and its button: each goes on to a second line
+/// where one is too short, and nothing is cut.
+struct Words {
+    title: Arc<egui::Galley>,
+    detail: Arc<egui::Galley>,
+    /// How wide the day is, with its mark.
+    when: f32,
+}
+
+impl Words {
+    fn of(ui: &Ui, view: &View<'_>, item: &Item, when: &str) -> Self {
+        let painter = ui.painter();
+        let small = FontId::proportional(type_size::SMALL);
+        let placeholder = egui::Color32::PLACEHOLDER;
+        let when = painter
+            .layout_no_wrap(when.to_owned(), small.clone(), placeholder)
+            .size()
+            .x
+            + 24.0;
+        let has_button = item.state != ItemState::Done && view.read_only.is_none();
+        let button = if has_button { BUTTON } else { 0.0 };
+        let width = (ui.available_width() - WORDS_FROM - button).max(80.0);
+        let bold = theme::bold(type_size::BODY);
+        let beside = (width - when - 6.0).max(60.0);
+        Self {
+            title: painter.layout(item.title.clone(), bold, placeholder, beside),
+            detail: painter.layout(item.detail.clone(), small, placeholder, width),
+            when,
+        }
+    }
+
+    fn height(&self) -> f32 {
+        let words = self.title.size().y + self.detail.size().y;
+        (words + 10.0).max(space::BENCH_ROW)
+    }
+
+    fn paint(self, ui: &Ui, left: f32, row: Rect, ink: egui::Color32, muted: egui::Color32) {
+        let words = self.title.size().y + self.detail.size().y;
+        let top = row.center().y - words / 2.0;
+        let below = top + self.title.size().y;
+        ui.painter().galley(pos2(left, top), self.title, ink);
+        ui.painter().galley(pos2(left, below), self.detail, muted);
+    }
 }
 
 /// How an item stands, with its day in words.

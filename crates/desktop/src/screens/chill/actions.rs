@@ -63,11 +63,8 @@ pub(super) fn next(
         }
     } else if !unseen.is_empty() {
         let title = match unseen.len() {
-            1 => "The last box checked: nothing found".to_owned(),
-            count if count < cold.len() => {
-                format!("The other {count} boxes checked: nothing found")
-            }
-            count => format!("All {count} boxes checked: nothing found"),
+            1 => format!("1 box, all clear, {}", view.on_button()),
+            count => format!("{count} boxes, all clear, {}", view.on_button()),
         };
         let words = "Only if you opened each. For mould or a dry towel, choose the box below.";
         let standing = (StateMark::Soon, "daily check");
@@ -80,7 +77,16 @@ pub(super) fn next(
     } else if !cold.is_empty() {
         ui.add_space(space::S);
         let day = view.on_button();
-        ui.label(muted(ui, format!("Every box was checked {day}.")));
+        ui.horizontal_wrapped(|ui| {
+            ui.label(muted(ui, format!("Every box was checked {day}.")));
+            let Some(done) = view.done("check all", batch.id) else {
+                return;
+            };
+            let undo = ui.button("Undo the checks").clicked();
+            if undo && !kit::drafts::just_acted(ui.ctx(), &batch.id.uuid().to_string()) {
+                out.take_back(done);
+            }
+        });
     }
 }
 

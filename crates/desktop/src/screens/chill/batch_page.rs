@@ -3,7 +3,7 @@
 use super::{State, actions, batches::progress_words, box_table, end, sterilisation};
 use crate::forms;
 use crate::screens::text_field::text_field;
-use crate::screens::{readiness, record_history, record_notes, record_page, regimen_form};
+use crate::screens::{harm, readiness, record_history, record_notes, record_page, regimen_form};
 use crate::view::{Outbox, Request, View};
 use domain::record::chill::ChillBatchField;
 use domain::status::{BatchStatus, ChillProgress};
@@ -45,6 +45,7 @@ pub(super) fn show(
     });
     let steps = domain::steps::of_batch(project, batch, view.today);
     record_page::life(ui, &batch.code, &steps, view);
+    harm::of_batch(ui, view, batch.id, out);
     actions::next(ui, view, state, batch, out);
     acts_ui(ui, view, state, batch, (status, boxes), out);
     if boxes > 0 {

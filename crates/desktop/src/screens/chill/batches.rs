@@ -5,8 +5,9 @@ use chrono::NaiveDate;
 use domain::status::{BatchStatus, ChillProgress};
 use domain::words::plural;
 use domain::{ChillBatch, Id, Project};
-use egui::{Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
-use kit::theme::{self, muted, radius, space, strong, tokens};
+use egui::{Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetText, vec2};
+use kit::bine;
+use kit::theme::{muted, radius, space, strong, tokens};
 use kit::widgets::section_heading;
 use std::collections::BTreeMap;
 
@@ -136,8 +137,13 @@ fn card(ui: &mut Ui, batch: &Card, chosen: bool) -> bool {
     line(ui, strong(&batch.code).into());
     line(ui, muted(ui, &batch.contents).into());
     line(ui, muted(ui, &batch.progress).into());
-    let bar = Rect::from_min_size(egui::pos2(inner.left(), y + 1.0), vec2(inner.width(), 5.0));
-    progress_bar(ui, bar, batch.part);
+    let course = bine::Course::Line {
+        from: egui::pos2(inner.left(), y + 6.0),
+        to: egui::pos2(inner.right(), y + 6.0),
+    };
+    let (grown, inks) = (course.length() * batch.part, bine::Inks::of(colours));
+    let habit = bine::Habit::LANE;
+    bine::draw(ui.painter(), course, grown, bine::Leaves::None, habit, inks);
     response.clicked()
 }
 
@@ -165,18 +171,4 @@ pub(super) fn progress_words(
         (_, None) if progress.days == progress.of => format!("ready since {}", day(progress.ready)),
         (_, None) => format!("day {} of {}", progress.days, progress.of),
     }
-}
-
-fn progress_bar(ui: &Ui, rect: Rect, part: f32) {
-    let colours = tokens(ui);
-    let painter = ui.painter();
-    painter.rect_filled(rect, theme::radius::SMALL, colours.sunken);
-    painter.rect_stroke(
-        rect,
-        theme::radius::SMALL,
-        Stroke::new(1.0, colours.outline),
-        StrokeKind::Inside,
-    );
-    let done = Rect::from_min_size(rect.min, vec2(rect.width() * part, rect.height()));
-    painter.rect_filled(done, theme::radius::SMALL, colours.accent);
 }

@@ -5,7 +5,7 @@ use crate::forms;
 use crate::screens::fields::caution_lines;
 use crate::screens::forms::PotUpForm;
 use crate::screens::text_field::text_field;
-use crate::screens::{record_history, record_notes, record_page};
+use crate::screens::{harm, record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::agenda::ItemKind;
 use domain::ledger::BoxTally;
@@ -34,6 +34,7 @@ pub(super) fn show(
     head_ui(ui, view, chill_box, status, out);
     let steps = domain::steps::of_box(view.project, chill_box, view.today);
     record_page::life(ui, &chill_box.code, &steps, view);
+    harm::of_box(ui, view, chill_box, out);
     let mut about: Vec<domain::AnyId> = vec![chill_box.id.into()];
     if let Some(run) = view.project.run_of(chill_box.id) {
         about.push(run.id.into());

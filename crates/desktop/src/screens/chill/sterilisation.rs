@@ -6,22 +6,29 @@ use chrono::NaiveDate;
 use domain::record::chill::ChillBatchField;
 use domain::words::plural;
 use domain::{ChillBatch, Edit, Id, IdSource, Sterilisation, cautions};
-use egui::{TextEdit, Ui};
+use egui::{Button, Label, TextEdit, Ui, vec2};
 use kit::form::Action;
-use kit::theme::{muted, space};
-use kit::widgets::{NumberField, detail, form_row, section_heading};
+use kit::theme::{self, muted, space, tokens, type_size};
+use kit::widgets::{detail, form_row, one_line, section_heading, stepper};
 
 /// How a batch was sterilised, until it is recorded: the one form for it, wherever it is opened.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub(in crate::screens) struct Form {
     batch: Id<ChillBatch>,
     record: Sterilisation,
+    /// The recipe and who did it can be changed too.
+    #[serde(default)]
+    in_full: bool,
 }
 
 impl Form {
     /// A form that begins with this record.
     pub(in crate::screens) const fn new(batch: Id<ChillBatch>, record: Sterilisation) -> Self {
-        Self { batch, record }
+        Self {
+            batch,
+            record,
+            in_full: false,
+        }
     }
 }
 
@@ -77,45 +84,57 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, out: &mut O
     }
 }
 
+/// A row of the form as high as its large buttons.
+fn bench_row(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui)) {
+    ui.horizontal(|ui| {
+        ui.set_min_height(space::BENCH_ROW);
+        let (room, _) = ui.allocate_exact_size(vec2(84.0, space::BENCH_ROW), egui::Sense::hover());
+        let font = theme::bold(type_size::BENCH);
+        one_line(ui, room, room.center().y, name, font, tokens(ui).ink);
+        add(ui);
+    });
+}
+
 impl RecordForm for Form {
     const KIND: FormKind = FormKind::Sterilisation;
 
     fn rows(&mut self, ui: &mut Ui, view: &View<'_>) -> Action {
         let draft = &mut self.record;
         crate::screens::fields::cautions(ui, &[cautions::STERILISING]);
+        bench_row(ui, "In the bath", |ui| {
+            let (name, minutes) = ("Minutes in the bath", &mut draft.minutes);
+            stepper(ui, name, "minutes", minutes, 0.0..=1440.0, 1);
+        });
+        bench_row(ui, "Rinses", |ui| {
+            let mut rinses = f64::from(draft.rinses);
+            stepper(ui, "Rinses after it", "rinses", &mut rinses, 0.0..=100.0, 0);
+            draft.rinses = rinses as u32;
+        });
         form_row(ui, "Done on", |ui| {
             view.date_field("Day of the sterilisation")
                 .show(ui, &mut draft.date);
         });
-        ui.label(muted(
-            ui,
-            "What was used, in order. Change it to what was really done.",
-        ));
-        ui.add(
-            TextEdit::multiline(&mut draft.recipe)
+        ui.label(muted(ui, "What was used, in order:"));
+        if self.in_full {
+            let recipe = TextEdit::multiline(&mut draft.recipe)
                 .desired_rows(5)
-                .desired_width(f32::INFINITY),
-        )
-        .accessible_name("Recipe");
-        form_row(ui, "In the bath", |ui| {
-            NumberField::new("Minutes in the bath", "minutes")
-                .range(0.0..=1440.0)
-                .decimals(1)
-                .show(ui, &mut draft.minutes);
-        });
-        form_row(ui, "Rinses", |ui| {
-            let mut rinses = f64::from(draft.rinses);
-            NumberField::new("Rinses after it", "rinses")
-                .range(0.0..=100.0)
-                .decimals(0)
-                .show(ui, &mut rinses);
-            draft.rinses = rinses as u32;
-        });
-        form_row(ui, "By", |ui| {
-            let edit = TextEdit::singleline(&mut draft.by)
-                .desired_width(220.0_f32.min(ui.available_width() - space::S));
-            ui.add(edit).accessible_name("Sterilised by");
-        });
+                .desired_width(f32::INFINITY);
+            ui.add(recipe).accessible_name("Recipe");
+            form_row(ui, "By", |ui| {
+                let edit = TextEdit::singleline(&mut draft.by)
+                    .desired_width(220.0_f32.min(ui.available_width() - space::S));
+                ui.add(edit).accessible_name("Sterilised by");
+            });
+        } else {
+            // With wet hands two figures are set; the rest is as it usually is, and stands there to be read.
+            let by = match draft.by.trim() {
+                "" => String::new(),
+                by => format!("\nBy {by}."),
+            };
+            ui.add(Label::new(format!("{}{by}", draft.recipe)).wrap());
+            let other = Button::new("It was done otherwise…").min_size(vec2(0.0, space::BENCH_ROW));
+            self.in_full = ui.add(other).clicked();
+        }
         let recorded = view
             .project
             .chill_batches()

@@ -3,7 +3,7 @@
 use super::{events, plan, pollen, seed};
 use crate::forms;
 use crate::screens::fields::{optional_day, record_link, text, text_with_hint, whole_number};
-use crate::screens::{record_history, record_notes, record_page};
+use crate::screens::{harm, record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::agenda::Milestones;
 use domain::progress::seeds_got;
@@ -37,6 +37,7 @@ pub(super) fn show(
     });
     let steps = domain::steps::of_cross(project, cross, view.today);
     record_page::life(ui, &cross.code, &steps, view);
+    harm::of_cross(ui, view, cross.id, out);
     let next = record_page::next(ui, view, &[cross.id.into()], out);
     if next.is_some() {
         seed::open(ui, view, cross);

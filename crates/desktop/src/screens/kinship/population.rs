@@ -2,10 +2,11 @@
 
 use super::{earlier_ui, season, waiting_ui};
 use crate::screens::chart_file::save_chart;
-use crate::screens::explanation::{figure, share};
+use crate::screens::explanation::{figure, share_in_column};
 use crate::view::{Outbox, View};
 use domain::genetics::{Population, SeasonFigures};
 use egui::{Ui, vec2};
+use kit::figures::decimals;
 use kit::theme::{muted, space};
 use kit::widgets::{Column, LinePlot, Rows, Series, Table, TableState, list_and_detail};
 
@@ -215,16 +216,14 @@ fn table_ui(ui: &mut Ui, seasons: &[SeasonFigures], state: &mut State) {
 }
 
 fn cell(of: &SeasonFigures, column: usize) -> String {
-    let optional = |value: Option<f64>| {
-        value.map_or_else(|| "not known".into(), |value| format!("{value:.1}"))
-    };
+    let optional = |value: Option<f64>| value.map_or_else(String::new, |value| decimals(value, 1));
     let figures = &of.figures;
     match column {
         0 => of.season.to_string(),
         1 => figures.size.to_string(),
-        2 => share(figures.inbreeding),
-        3 => share(figures.kinship),
-        4 => of.rate.map(share).unwrap_or_default(),
+        2 => share_in_column(figures.inbreeding),
+        3 => share_in_column(figures.kinship),
+        4 => of.rate.map(share_in_column).unwrap_or_default(),
         5 => optional(figures.founders),
         6 => season::ancestors(figures.ancestors),
         7 => optional(figures.genomes),

@@ -17,7 +17,7 @@ pub(super) fn show(ui: &mut Ui, of: &SeasonFigures) {
 /// The effective number of ancestors, which may be known within bounds.
 pub(super) fn ancestors(bounds: Option<(f64, f64)>) -> String {
     match bounds {
-        None => "not known".into(),
+        None => String::new(),
         Some((low, high)) if high - low < 0.05 => format!("{low:.1}"),
         Some((low, high)) => format!("{low:.1} to {high:.1}"),
     }

@@ -11,11 +11,12 @@ use crate::view::{Outbox, Request, Screen, View};
 use domain::display::origin_words;
 use domain::genetics::{Evaluation, PlantValue};
 use domain::{Genotype, Id, Project, Scale};
-use egui::{Label, Panel, ProgressBar, ScrollArea, Ui};
+use egui::{Label, Panel, ScrollArea, Ui};
+use kit::figures::decimals;
 use kit::theme::{muted, space};
 use kit::widgets::{
-    Column, Rows, Sort, Table, TableState, empty_state, find_box, list_and_detail, main_button,
-    segmented, share_bar,
+    Column, Rows, Sort, Table, TableState, empty_state, find_box, growth, list_and_detail,
+    main_button, segmented, share_bar,
 };
 use std::rc::Rc;
 
@@ -135,8 +136,11 @@ fn run_ui(
             &progress.words
         };
         ui.label(words);
-        let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
-        ui.add(bar).accessible_name(format!("Progress: {words}"));
+        growth(
+            ui,
+            &format!("Progress: {words}"),
+            progress.part.unwrap_or(0.0),
+        );
         if ui.button("Stop").clicked() {
             view.derived.genetics().stop(plan.of_trait);
         }
@@ -330,13 +334,13 @@ fn cell(ui: &mut Ui, project: &Project, value: &PlantValue, column: usize) {
                 .and_then(|plant| plant.name.as_deref())
                 .unwrap_or_default(),
         ),
-        3 => ui.label(format!("{:.2}", value.breeding.value)),
+        3 => ui.label(decimals(value.breeding.value, 2)),
         4 => share_bar(ui, "Accuracy", value.breeding.accuracy),
         5 => ui.label(value.records.to_string()),
         _ => ui.label(
             value
                 .clone
-                .map(|clone| format!("{:.2}", clone.value))
+                .map(|clone| decimals(clone.value, 2))
                 .unwrap_or_default(),
         ),
     };

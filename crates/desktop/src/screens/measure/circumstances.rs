@@ -19,7 +19,7 @@ pub(super) fn show(
     let words = words(view, sheet);
     ui.horizontal(|ui| {
         let text = if state.unfolded {
-            "Fold the round"
+            "Hide the settings"
         } else {
             "Set up the round"
         };
@@ -44,7 +44,7 @@ pub(super) fn show(
         .show(ui, |ui| {
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
                 ui.columns(3, |parts| {
-                    section_heading(&mut parts[0], "What holds for all");
+                    section_heading(&mut parts[0], "The same for all");
                     round_ui(&mut parts[0], view, sheet);
                     disease::begin_ui(&mut parts[0], view, sheet, out);
                     section_heading(&mut parts[1], "Plants");

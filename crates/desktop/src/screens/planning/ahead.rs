@@ -4,10 +4,12 @@ use crate::screens::chart_file::save_chart;
 use crate::view::{Outbox, View};
 use domain::planning::Season;
 use domain::planning::{LookAhead, Played};
-use egui::{Grid, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use egui::{Grid, Label, Panel, ScrollArea, Ui, vec2};
+use kit::figures::with_minus;
 use kit::theme::{Meaning, muted, space, strong};
 use kit::widgets::{
-    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, main_button, segmented,
+    Column, LinePlot, NumberField, Rows, Series, Table, TableState, badge, growth, main_button,
+    segmented,
 };
 use kit::worker::Latest;
 use quant::simulate::{Band, Pairing, Strategy};
@@ -79,8 +81,11 @@ pub(super) fn show(
             &progress.words
         };
         ui.label(words);
-        let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
-        ui.add(bar).accessible_name(format!("Progress: {words}"));
+        growth(
+            ui,
+            &format!("Progress: {words}"),
+            progress.part.unwrap_or(0.0),
+        );
         if ui.button("Stop").clicked() {
             plans.stop_playing();
         }
@@ -297,7 +302,7 @@ fn table_ui(ui: &mut Ui, state: &mut State, ahead: &LookAhead, played: &Played, 
                 2 => other.map(|season| band(&season.chosen)),
                 3 => played.differences.get(row).map(|each| {
                     let half = 1.96 * each.chosen.error;
-                    format!("{:+.2} (± {half:.2})", each.chosen.mean)
+                    with_minus(&format!("{:+.2} (± {half:.2})", each.chosen.mean))
                 }),
                 4 => one.map(|season| format!("{:.3}", season.inbreeding.mean)),
                 5 => other.map(|season| format!("{:.3}", season.inbreeding.mean)),

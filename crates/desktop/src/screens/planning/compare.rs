@@ -5,9 +5,9 @@ use super::pairs::{Figure, explain_figure, value};
 use crate::screens::explanation::figure;
 use domain::Project;
 use domain::planning::{BestOf, Candidate, Candidates};
-use egui::{ScrollArea, Ui};
+use egui::Ui;
 use kit::theme::muted;
-use kit::widgets::SmallTable;
+use kit::widgets::{Column, ShortTable};
 
 /// Pairs side by side, at most.
 const MOST: usize = 6;
@@ -21,37 +21,41 @@ pub(super) fn show(
     of: BestOf,
 ) {
     let shown = &pairs[..pairs.len().min(MOST)];
-    ScrollArea::horizontal().id_salt("compared").show(ui, |ui| {
-        // Two lines, so that three pairs stand in the panel.
-        let titles = shown.iter().map(|pair| {
-            let title = candidates.title(project, pair);
-            title.replace(" × ", " ×\n")
-        });
-        let heads = std::iter::once("Figure".to_owned()).chain(titles);
-        let figures = named_figures(project, candidates, of);
-        let rows = figures.len() + 2;
-        SmallTable::new("Pairs compared", heads).show(ui, rows, |ui, row, column| {
-            let Some(pair) = column.checked_sub(1).map(|nth| shown[nth]) else {
-                let name = match figures.get(row) {
-                    Some((name, _)) => name.as_str(),
-                    None if row == figures.len() => "Resistances",
-                    None => "Ruled out by",
-                };
-                ui.label(muted(ui, name));
-                return;
+    let mut columns = vec![Column::text("Figure", 168.0)];
+    for pair in shown {
+        columns.push(Column::number(candidates.title(project, pair), 170.0));
+    }
+    let named = named_figures(project, candidates, of);
+    let rows = named.len() + 2;
+    ShortTable::new("Pairs compared", &columns).show(ui, rows, |ui, row, column| {
+        let Some(which) = column.checked_sub(1) else {
+            let words = match (named.get(row), row - named.len().min(row)) {
+                (Some((name, _)), _) => name.as_str(),
+                (None, 0) => "Resistances",
+                (None, _) => "Ruled out by",
             };
-            if let Some((name, which)) = figures.get(row) {
-                let title = format!("{name} of {}", candidates.title(project, pair));
-                return cell_ui(ui, project, candidates, pair, of, *which, &title);
-            }
-            let (which, none) = if row == figures.len() {
-                (Figure::Sources, "none")
+            ui.label(muted(ui, words));
+            return;
+        };
+        let pair = shown[which];
+        if let Some((name, figure)) = named.get(row) {
+            let title = format!("{name} of {}", candidates.title(project, pair));
+            cell_ui(ui, project, candidates, pair, of, *figure, &title);
+        } else if row == named.len() {
+            let sources = value(project, pair, of, Figure::Sources);
+            ui.label(if sources.is_empty() {
+                "none".into()
             } else {
-                (Figure::Reason, "nothing")
-            };
-            let words = value(project, pair, of, which);
-            ui.label(if words.is_empty() { none.into() } else { words });
-        });
+                sources
+            });
+        } else {
+            let reason = value(project, pair, of, Figure::Reason);
+            ui.label(if reason.is_empty() {
+                "nothing".into()
+            } else {
+                reason
+            });
+        }
     });
     if pairs.len() > MOST {
         ui.label(muted(
@@ -72,12 +76,9 @@ fn cell_ui(
 ) {
     let text = value(project, pair, of, which);
     if text.is_empty() {
-        ui.label(muted(ui, "nothing to report"));
         return;
     }
-    ui.push_id((pair.female, pair.pollen.male), |ui| {
-        figure(ui, title, &text, || {
-            explain_figure(project, candidates, pair, of, which)
-        });
+    figure(ui, title, &text, || {
+        explain_figure(project, candidates, pair, of, which)
     });
 }

@@ -6,9 +6,10 @@ use crate::view::{Outbox, View};
 use domain::planning::{Season, SeasonDate};
 use domain::planning::{SeasonDates, WeekLoad, capacity};
 use egui::{Label, ScrollArea, Ui, vec2};
+use kit::figures::MISSING;
 use kit::theme::{Meaning, muted};
 use kit::widgets::{
-    Load, LoadBars, SmallTable, badge, load_bars_height, offer_table, section_heading,
+    Column, Load, LoadBars, ShortTable, badge, load_bars_height, offer_table, section_heading,
 };
 use kit::worker::Latest;
 
@@ -37,24 +38,29 @@ pub(super) fn show(
 
 fn dates_ui(ui: &mut Ui, dates: &SeasonDates) {
     section_heading(ui, &format!("Steps of season {}", dates.season));
-    let heads = ["Step", "From", "To", "At the latest", "Why"];
+    let columns = [
+        Column::text("Step", 168.0),
+        Column::text("From", 104.0),
+        Column::text("To", 104.0),
+        Column::text("At the latest", 170.0),
+        Column::text("Why", 240.0).stretch(),
+    ];
     let steps = &dates.dates;
-    SmallTable::new("Steps of the season", heads).show(ui, steps.len(), |ui, row, column| {
+    ShortTable::new("Steps of the season", &columns).show(ui, steps.len(), |ui, row, column| {
         let date = &steps[row];
         match column {
             0 => ui.label(date.step.words()),
-            1 => ui.label(date.from.to_string()),
-            2 => ui.label(date.to.to_string()),
+            1 => ui.label(kit::dates::day(date.from)),
+            2 => ui.label(kit::dates::day(date.to)),
             3 => return latest_ui(ui, date),
-            _ => ui.label(muted(ui, date.why.clone())),
+            _ => ui.add(Label::new(muted(ui, date.why.clone())).wrap()),
         };
     });
 }
 
 fn latest_ui(ui: &mut Ui, date: &SeasonDate) {
     ui.horizontal(|ui| {
-        let latest = date.latest.map(|day| day.to_string()).unwrap_or_default();
-        ui.label(latest);
+        ui.label(date.latest.map_or(MISSING.to_owned(), kit::dates::day));
         if date.is_late() {
             badge(ui, Meaning::Late, "too late");
         }
@@ -93,7 +99,8 @@ fn room_ui(ui: &mut Ui, view: &View<'_>, loads: &[WeekLoad], out: &mut Outbox<'_
         .iter()
         .filter_map(|load| {
             let what = load.overfull(project);
-            (!what.is_empty()).then(|| format!("{} ({})", load.week, what.join(", ")))
+            (!what.is_empty())
+                .then(|| format!("{} ({})", kit::dates::day(load.week), what.join(", ")))
         })
         .collect();
     if overfull.is_empty() {

@@ -1,4 +1,4 @@
-//! The way of seed as a picture: a bar for each stage, its length by the logarithm of what is left.
+//! The way of seed as a picture: a bar for each stage, as long as its part of the seed sown.
 
 use crate::derived::Sized;
 use crate::screens::explanation::figure;
@@ -32,8 +32,8 @@ pub(super) fn show(ui: &mut Ui, project: &Project, sized: &Sized) {
             figure(ui, &name, &rate, || sized.funnel.explain(project, nth));
         });
     }
-    let note = "Bars on a log scale. The thin line is an 80 % range; the percentage at the right is the share of \
-        the row above.";
+    let note = "Each bar is as long as its part of the seeds sown. The thin line is an 80 % range; the percentage at the right \
+        is the share of the row above.";
     ui.add(egui::Label::new(muted(ui, note).small()).wrap());
     ui.spacing_mut().item_spacing.y = space::S;
 }
@@ -73,7 +73,7 @@ fn ticks(ui: &mut Ui, sown: u64) {
     let left = rect.left() + NAME + space::S;
     let font = egui::TextStyle::Small.resolve(ui.style());
     let ink = tokens(ui).muted;
-    for (count, along) in decades(sown, width) {
+    for (count, along) in ticks_along(sown, width) {
         let at = pos2(left + along, rect.bottom());
         ui.painter().text(
             at,
@@ -90,18 +90,24 @@ fn bar_width(available: f32) -> f32 {
     (available - COUNT - RATE - 3.0 * space::S).max(80.0)
 }
 
-/// 1, 10, 100 and so on up to what was sown, with their places along a bar of this width.
-fn decades(sown: u64, width: f32) -> Vec<(u64, f32)> {
-    std::iter::successors(Some(1_u64), |count| count.checked_mul(10))
-        .take_while(|count| *count <= sown)
-        .map(|count| (count, along(count as f64, sown, width)))
+/// Round counts from nothing up to what was sown, with their places along a bar of this width.
+fn ticks_along(sown: u64, width: f32) -> Vec<(u64, f32)> {
+    let fits = (width / 90.0).floor().clamp(2.0, 6.0) as u64;
+    let rough = sown.div_ceil(fits).max(1);
+    let steps = std::iter::successors(Some(1_u64), |power| power.checked_mul(10))
+        .flat_map(|power| [1, 2, 5].map(|times| power.saturating_mul(times)));
+    let step = steps
+        .into_iter()
+        .find(|step| *step >= rough)
+        .unwrap_or(rough);
+    (0..=sown / step)
+        .map(|nth| (nth * step, along((nth * step) as f64, sown, width)))
         .collect()
 }
 
-/// Where a count stands along a bar: by the logarithm, from a half to what was sown.
+/// Where a count stands along a bar.
 fn along(count: f64, sown: u64, width: f32) -> f32 {
-    let whole = (2.0 * sown.max(2) as f64).ln();
-    width * ((2.0 * count.max(0.5)).ln() / whole).clamp(0.0, 1.0) as f32
+    width * (count / sown.max(1) as f64).clamp(0.0, 1.0) as f32
 }
 
 fn count_words(left: &Left) -> String {
@@ -129,7 +135,7 @@ fn bar(ui: &mut Ui, name: &str, left: &Left, sown: u64, size: egui::Vec2) {
     let along = |count: f64| along(count, sown, rect.width());
     let middle = rect.center().y;
     let painter = ui.painter();
-    for (_, place) in decades(sown, rect.width()) {
+    for (_, place) in ticks_along(sown, rect.width()) {
         let x = rect.left() + place;
         painter.vline(x, rect.y_range(), Stroke::new(1.0, colours.rule));
     }
@@ -137,10 +143,10 @@ fn bar(ui: &mut Ui, name: &str, left: &Left, sown: u64, size: egui::Vec2) {
         pos2(rect.left(), middle - BAR / 2.0),
         vec2(along(left.mean).max(1.0), BAR),
     );
-    painter.rect_filled(filled, 2.0, colours.selection);
+    painter.rect_filled(filled, 0.0, colours.sunken);
     painter.rect_stroke(
         filled,
-        2.0,
+        0.0,
         Stroke::new(1.0, colours.accent),
         StrokeKind::Inside,
     );

@@ -1,7 +1,7 @@
 //! Every female with every pollen: ranked, filtered, compared.
 
 use super::{Pair, compare, pair, why};
-use crate::screens::explanation::{self, share};
+use crate::screens::explanation;
 use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, View};
@@ -10,6 +10,7 @@ use domain::planning::Season;
 use domain::planning::{BestOf, Candidate, Candidates};
 use domain::{Project, Scale};
 use egui::Ui;
+use kit::figures::{decimals, with_minus};
 use kit::theme::{muted, space};
 use kit::widgets::{
     Column, NumberField, Rows, Sort, Table, TableState, find_box, list_and_detail, segmented,
@@ -362,24 +363,26 @@ pub(super) fn value(project: &Project, pair: &Candidate, of: BestOf, figure: Fig
             .first()
             .map_or("", |reason| reason.words())
             .into(),
-        Figure::Best => format!("{:.2}", pair.best(of)),
-        Figure::Index => format!("{:.2}", pair.index.mean),
-        Figure::Trait(place) => pair.traits.get(place).copied().flatten().map_or_else(
-            || "not known".into(),
-            |outlook| format!("{:.2}", outlook.mean),
-        ),
+        Figure::Best => decimals(pair.best(of), 2),
+        Figure::Index => decimals(pair.index.mean, 2),
+        Figure::Trait(place) => pair
+            .traits
+            .get(place)
+            .copied()
+            .flatten()
+            .map_or_else(String::new, |outlook| decimals(outlook.mean, 2)),
         Figure::ReachesAll => pair
             .reaches_all
             .map_or_else(String::new, |chance| format!("{:.1}", 100.0 * chance)),
         Figure::Inbreeding => match pair.bad_case {
             Some(bad) => format!(
                 "{}, or {}",
-                share(pair.relatedness.inbreeding),
-                share(bad.inbreeding)
+                decimals(pair.relatedness.inbreeding, 3),
+                decimals(bad.inbreeding, 3)
             ),
-            None => share(pair.relatedness.inbreeding),
+            None => decimals(pair.relatedness.inbreeding, 3),
         },
-        Figure::Added => format!("{:+.4}", pair.relatedness.added),
+        Figure::Added => with_minus(&format!("{:+.4}", pair.relatedness.added)),
         Figure::Sources => match pair.sources {
             [0, 0] => String::new(),
             [female, male] => format!("{female} + {male}"),

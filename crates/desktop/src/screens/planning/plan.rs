@@ -14,10 +14,11 @@ use domain::planning::{
 };
 use domain::planning::{Curve, Season};
 use domain::{Genotype, Id, Project};
-use egui::{ComboBox, Label, Panel, ProgressBar, ScrollArea, Ui, vec2};
+use egui::{ComboBox, Label, Panel, ScrollArea, Ui, vec2};
 use kit::theme::{Meaning, muted, space};
 use kit::widgets::{
-    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, main_button, section_heading,
+    ChoicePlot, Column, NumberField, Rows, Table, TableState, badge, growth, main_button,
+    section_heading,
 };
 use kit::worker::Latest;
 use paper::season_plan;
@@ -194,8 +195,11 @@ fn progress_ui(ui: &mut Ui, view: &View<'_>) {
         &progress.words
     };
     ui.label(words);
-    let bar = ProgressBar::new(progress.part.unwrap_or(0.0)).desired_height(10.0);
-    ui.add(bar).accessible_name(format!("Progress: {words}"));
+    growth(
+        ui,
+        &format!("Progress: {words}"),
+        progress.part.unwrap_or(0.0),
+    );
 }
 
 fn refused_ui(

@@ -3,7 +3,7 @@
 use super::{Pair, funnel};
 use crate::derived::Sized;
 use crate::screens::chart_file::save_chart;
-use crate::screens::explanation::{figure, grounds};
+use crate::screens::explanation::{figure, grounds, loud_figure};
 use crate::screens::fields::choice;
 use crate::view::{Outbox, View};
 use domain::planning::Season;
@@ -153,9 +153,8 @@ fn answer_ui(
     let sure = format!("{:.0} %", 100.0 * goals.sure);
     ui.horizontal_wrapped(|ui| {
         if let Some(seeds) = sized.fewest {
-            ui.label(strong("Sow"));
-            figure(ui, "Seeds to sow", &seeds.to_string(), explain);
-            ui.label(strong(format!("seeds to be {sure} sure of {wish}.")));
+            loud_figure(ui, "Seeds to sow", &format!("Sow {seeds} seeds"), explain);
+            ui.label(strong(format!("to be {sure} sure of {wish}.")));
         } else {
             ui.label(strong(format!(
                 "A million seeds are too few to be {sure} sure of {wish}."

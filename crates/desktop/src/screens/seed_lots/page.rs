@@ -3,13 +3,14 @@
 use super::{amount, measured, movement, source};
 use crate::forms::{self, FormKind, RecordForm, Submission};
 use crate::screens::text_field::text_field;
-use crate::screens::{record_history, record_notes, record_page};
+use crate::screens::{harm, record_history, record_notes, record_page};
 use crate::view::{Outbox, Request, View};
 use domain::ledger::{LedgerEntry, ledger};
 use domain::record::seed_lot::SeedLotField;
 use domain::{AnyId, ChillBox, Edit, Id, IdSource, LotSource, Movement, MovementKind, SeedLot};
 use egui::{Align, Key, Layout, RichText, Role, Ui, WidgetInfo, vec2};
 use kit::drawing::Drawing;
+use kit::figures::with_minus;
 use kit::form::Action;
 use kit::page_keys;
 use kit::state_mark::StateMark;
@@ -77,6 +78,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, out: &mut Outbox
     head_ui(ui, view, lot, balance, out);
     let steps = domain::steps::of_lot(view.project, lot, view.today);
     record_page::life(ui, &lot.code, &steps, view);
+    harm::of_lot(ui, view, lot.id, out);
     next_ui(ui, view, lot, balance, out);
     acts_ui(ui, view, lot, out);
     kit::drafts::about(ui, lot.id.uuid(), &lot.code, |ui| {
@@ -306,7 +308,7 @@ fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &LedgerEntry, cell: Cell, out: 
                 take_away_ui(ui, entry, movement, out);
             }
         }
-        Cell::Change => figure(ui, format!("{:+}", entry.change).replace('-', "\u{2212}")),
+        Cell::Change => figure(ui, with_minus(&format!("{:+}", entry.change))),
         Cell::Balance => figure(ui, entry.balance.to_string()),
     }
 }

@@ -3,10 +3,10 @@
 use super::cut_outs::CutOuts;
 use crate::view::{Outbox, Request, View};
 use domain::{Project, RecordKind};
-use egui::{Grid, ScrollArea, Ui};
+use egui::{ScrollArea, Ui};
 use kit::drafts::{self, FormKey};
 use kit::theme::{Meaning, muted, space, strong};
-use kit::widgets::{TextField, badge, form_row, main_button, section_heading};
+use kit::widgets::{Column, ShortTable, TextField, badge, form_row, main_button, section_heading};
 use kit::worker::Worker;
 use paper::scoring_sheet::{ReadPage, Round, accept, read, typed_value};
 use serde::{Deserialize, Serialize};
@@ -417,27 +417,29 @@ fn answers_ui(ui: &mut Ui, project: &Project, page: &ReadPage) {
         .take_while(|answer| answer.cell.row == 0)
         .count()
         .max(1);
-    Grid::new("answers of the page")
-        .striped(false)
-        .show(ui, |ui| {
-            ui.label(strong("Plant"));
-            for answer in page.answers.iter().take(columns) {
-                let of_trait = project.traits().get(answer.of_trait);
-                ui.label(strong(
-                    of_trait.map_or("?", |of_trait| of_trait.name.as_str()),
-                ));
+    let mut heads = vec![Column::text("Plant", 120.0)];
+    for answer in page.answers.iter().take(columns) {
+        let of_trait = project.traits().get(answer.of_trait);
+        let name = of_trait.map_or("?", |of_trait| of_trait.name.as_str());
+        heads.push(Column::number(name, 116.0));
+    }
+    let rows: Vec<_> = page.answers.chunks(columns).collect();
+    ShortTable::new("The page", &heads).show(ui, rows.len(), |ui, row, column| {
+        let Some(which) = column.checked_sub(1) else {
+            ui.label(project.code_of(rows[row][0].plant));
+            return;
+        };
+        let Some(answer) = rows[row].get(which) else {
+            return;
+        };
+        match &answer.value {
+            _ if answer.needs_a_look() => {
+                ui.label(muted(ui, "to be looked at"));
             }
-            ui.end_row();
-            for row in page.answers.chunks(columns) {
-                ui.label(project.code_of(row[0].plant));
-                for answer in row {
-                    match &answer.value {
-                        _ if answer.needs_a_look() => ui.label(muted(ui, "to be looked at")),
-                        Some(value) => ui.label(value.to_string()),
-                        None => ui.label(muted(ui, "–")),
-                    };
-                }
-                ui.end_row();
+            Some(value) => {
+                ui.label(value.to_string());
             }
-        });
+            None => {}
+        }
+    });
 }

@@ -6,13 +6,14 @@ use crate::view::{Outbox, Request, View};
 use domain::temperature::{Reading, Readings, stands_in};
 use domain::words::plural;
 use domain::{ChillBatch, Edit, Id, LogPlace, TemperatureLog};
-use egui::{ComboBox, Context, Grid, Role, ScrollArea, Ui, WidgetInfo};
+use egui::{ComboBox, Context, Label, Role, ScrollArea, Ui, WidgetInfo};
 use exchange::logger::{self, Guess, Import, Mapping};
 use kit::drafts::{self, FormKey, Ticket};
 use kit::form::{Action, Answer};
-use kit::theme::{Meaning, muted, space, strong};
+use kit::theme::{Meaning, muted, space};
 use kit::widgets::{
-    TextField, badge, detail, form_row, halves, heading, section_heading, segmented,
+    Column, ShortTable, TextField, badge, detail, form_row, halves, heading, section_heading,
+    segmented,
 };
 use kit::worker::{JobProgress, Worker};
 use serde::{Deserialize, Serialize};
@@ -392,25 +393,14 @@ fn found(ui: &mut Ui, view: &View<'_>, held: &Held) {
 /// The first rows as they are cut into columns.
 fn rows_ui(ui: &mut Ui, guess: &Guess) {
     section_heading(ui, "Its first rows");
-    ScrollArea::horizontal()
-        .id_salt("first rows")
-        .show(ui, |ui| {
-            Grid::new("first rows")
-                .striped(true)
-                .spacing([space::L, space::XS])
-                .show(ui, |ui| {
-                    for name in &guess.columns {
-                        ui.label(strong(name));
-                    }
-                    ui.end_row();
-                    for row in &guess.rows {
-                        for field in row {
-                            ui.label(field);
-                        }
-                        ui.end_row();
-                    }
-                });
-        });
+    let columns: Vec<_> = (guess.columns.iter())
+        .map(|name| Column::text(name, 150.0))
+        .collect();
+    ShortTable::new("First rows", &columns).show(ui, guess.rows.len(), |ui, row, column| {
+        if let Some(field) = guess.rows[row].get(column) {
+            ui.add(Label::new(field).truncate());
+        }
+    });
 }
 
 /// Every line that was kept out, with its reason.

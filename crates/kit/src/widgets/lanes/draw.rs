@@ -86,8 +86,12 @@ pub(super) fn draw_lane(
             );
         }
     }
-    for group in place.groups(&lane.points) {
-        draw_points(&painter, colours, place, bar_y(rect), &group);
+    let groups = place.groups(&lane.points);
+    for (nth, group) in groups.iter().enumerate() {
+        draw_points(&painter, colours, place, bar_y(rect), group);
+        let next = groups.get(nth + 1).and_then(|group| group.first());
+        let to = next.map_or(place.time.right(), |next| place.middle(next.on) - POINT);
+        tell_points(ui, &painter, place, rect, group, to - space::S);
     }
     ui.painter().hline(
         rect.x_range(),
@@ -158,6 +162,53 @@ fn draw_points(
         StrokeKind::Inside,
     );
     painter.galley(shape.center() - text.size() / 2.0, text, ink);
+}
+
+/// The words of a group of points beneath it, as many of them as there is room for before `right`. A word never runs
+/// into the next one: what doesn't fit whole is told by its mark alone, in the legend and on hover.
+fn tell_points(
+    ui: &Ui,
+    painter: &egui::Painter,
+    place: &Place,
+    lane: Rect,
+    group: &[&LanePoint],
+    right: f32,
+) {
+    let (Some(first), Some(loudest)) = (
+        group.first(),
+        group.iter().copied().reduce(|loudest, point| {
+            if point.meaning > loudest.meaning {
+                point
+            } else {
+                loudest
+            }
+        }),
+    ) else {
+        return;
+    };
+    let left = place.middle(first.on) - POINT;
+    if left < place.time.left() {
+        return;
+    }
+    let mut said: Vec<&str> = Vec::new();
+    for point in group {
+        if !said.contains(&point.text.as_str()) {
+            said.push(&point.text);
+        }
+    }
+    let small = FontId::proportional(type_size::SMALL);
+    let ink = tokens(ui).on_paper(loudest.meaning);
+    for words in [said.join(", "), loudest.text.clone()] {
+        let galley = painter.layout_no_wrap(words, small.clone(), ink);
+        if left + galley.size().x <= right {
+            // On a scrap of paper, so that no line of a month or of today runs through the words.
+            let at = pos2(left, lane.top() + 42.0);
+            let scrap = Rect::from_min_size(at, galley.size()).expand2(vec2(2.0, 0.0));
+            painter.rect_filled(scrap, 0, tokens(ui).surface);
+            painter.galley(at, galley, ink);
+            return;
+        }
+    }
 }
 
 /// Where days lie on the screen.

@@ -5,7 +5,7 @@ use egui::{
     pos2, vec2,
 };
 
-use super::{Column, Rows, Table, TableResponse, TableState};
+use super::{CellKind, Column, Rows, Table, TableResponse, TableState};
 use crate::{
     state_mark::StateMark,
     theme::{self, space, tokens},
@@ -189,6 +189,9 @@ impl Body<'_, '_, '_> {
             cell_ui.style_mut().override_text_style = Some(theme::numbers());
         }
         draw(&mut cell_ui, row, column);
+        if self.table.columns[column].kind == CellKind::Number {
+            tell_missing(&cell_ui, inner);
+        }
     }
 
     /// Outlines the row under the cursor, and in a table for entry the one cell.
@@ -256,5 +259,18 @@ impl Body<'_, '_, '_> {
             }
             clicked.context_menu(|ui| menu(ui));
         }
+    }
+}
+
+/// The one sign for a figure that isn't there, where a cell of figures was left empty.
+pub(super) fn tell_missing(cell: &Ui, room: Rect) {
+    if cell.min_rect().width() <= 1.0 {
+        cell.painter().text(
+            room.right_center(),
+            egui::Align2::RIGHT_CENTER,
+            crate::figures::MISSING,
+            theme::numbers().resolve(cell.style()),
+            tokens(cell).muted,
+        );
     }
 }

@@ -33,10 +33,9 @@ impl HeaderRow<'_> {
         ui: &mut Ui,
         state: &mut TableState<Key>,
     ) -> Option<Sort> {
-        let colours = tokens(ui);
         let outer_clip = ui.clip_rect();
         ui.shrink_clip_rect(self.rect);
-        ui.painter().rect_filled(self.rect, 0, colours.sunken);
+        paint_ground(ui, self.rect);
         let mut asked = None;
         for (index, column) in self.columns.iter().enumerate() {
             let rect =
@@ -54,11 +53,7 @@ impl HeaderRow<'_> {
             }
         }
         self.tell_left_out(ui);
-        ui.painter().hline(
-            self.rect.x_range(),
-            self.rect.bottom() - 0.5,
-            Stroke::new(1.0, colours.outline),
-        );
+        paint_rule(ui, self.rect);
         ui.set_clip_rect(outer_clip);
         asked
     }
@@ -127,47 +122,7 @@ impl HeaderRow<'_> {
         if column.sortable && response.hovered() {
             ui.painter().rect_filled(rect, 0, colours.hover);
         }
-        let font = FontId::proportional(type_size::SMALL);
-        let ink = if sort.is_some() {
-            colours.ink
-        } else {
-            colours.muted
-        };
-        let inner = rect.shrink2(vec2(space::S, 0.0));
-        let arrow = sort.map(|sort| {
-            let text = if sort.ascending {
-                mark::ASCENDING
-            } else {
-                mark::DESCENDING
-            };
-            ui.painter()
-                .layout_no_wrap(text.to_owned(), FontId::proportional(9.0), ink)
-        });
-        let arrow_width = arrow
-            .as_ref()
-            .map_or(0.0, |arrow| arrow.size().x + space::XS);
-        let mut job = egui::text::LayoutJob::simple_singleline(column.header.clone(), font, ink);
-        job.wrap =
-            egui::text::TextWrapping::truncate_at_width((inner.width() - arrow_width).max(0.0));
-        let text = ui.painter().layout_job(job);
-        let truncated = text.elided;
-        let text_left = if column.is_number() {
-            inner.right() - text.size().x
-        } else {
-            inner.left()
-        };
-        let arrow_left = if column.is_number() {
-            text_left - arrow_width
-        } else {
-            text_left + text.size().x + space::XS
-        };
-        let middle = |height: f32| rect.center().y - height / 2.0;
-        ui.painter()
-            .galley(pos2(text_left, middle(text.size().y)), text, ink);
-        if let Some(arrow) = arrow {
-            ui.painter()
-                .galley(pos2(arrow_left, middle(arrow.size().y)), arrow, ink);
-        }
+        let truncated = paint_name(ui, rect, column, sort);
         if response.has_focus() {
             let stroke = Stroke::new(2.0, colours.accent);
             ui.painter()
@@ -212,4 +167,63 @@ impl HeaderRow<'_> {
         }
         response.on_hover_and_drag_cursor(CursorIcon::ResizeHorizontal);
     }
+}
+
+/// The ground of a header.
+pub(super) fn paint_ground(ui: &Ui, rect: Rect) {
+    ui.painter().rect_filled(rect, 0, tokens(ui).sunken);
+}
+
+/// The rule beneath a header.
+pub(super) fn paint_rule(ui: &Ui, rect: Rect) {
+    let stroke = Stroke::new(1.0, tokens(ui).outline);
+    ui.painter()
+        .hline(rect.x_range(), rect.bottom() - 0.5, stroke);
+}
+
+/// The name of a column, over its figures at the right or over its words at the left, with the mark of its order; true
+/// where it had to be cut.
+pub(super) fn paint_name(ui: &Ui, rect: Rect, column: &Column, sort: Option<Sort>) -> bool {
+    let colours = tokens(ui);
+    let font = FontId::proportional(type_size::SMALL);
+    let ink = if sort.is_some() {
+        colours.ink
+    } else {
+        colours.muted
+    };
+    let inner = rect.shrink2(vec2(space::S, 0.0));
+    let arrow = sort.map(|sort| {
+        let text = if sort.ascending {
+            mark::ASCENDING
+        } else {
+            mark::DESCENDING
+        };
+        ui.painter()
+            .layout_no_wrap(text.to_owned(), FontId::proportional(9.0), ink)
+    });
+    let arrow_width = arrow
+        .as_ref()
+        .map_or(0.0, |arrow| arrow.size().x + space::XS);
+    let mut job = egui::text::LayoutJob::simple_singleline(column.header.clone(), font, ink);
+    job.wrap = egui::text::TextWrapping::truncate_at_width((inner.width() - arrow_width).max(0.0));
+    let text = ui.painter().layout_job(job);
+    let truncated = text.elided;
+    let text_left = if column.is_number() {
+        inner.right() - text.size().x
+    } else {
+        inner.left()
+    };
+    let arrow_left = if column.is_number() {
+        text_left - arrow_width
+    } else {
+        text_left + text.size().x + space::XS
+    };
+    let middle = |height: f32| rect.center().y - height / 2.0;
+    ui.painter()
+        .galley(pos2(text_left, middle(text.size().y)), text, ink);
+    if let Some(arrow) = arrow {
+        ui.painter()
+            .galley(pos2(arrow_left, middle(arrow.size().y)), arrow, ink);
+    }
+    truncated
 }
