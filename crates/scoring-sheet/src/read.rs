@@ -49,6 +49,8 @@ const LEAST_SEEN_AT_ALL: f64 = 0.05;
 const MOST_OFF: f64 = 0.35;
 /// Of so many bubbles of one figure some are empty.
 const FEWEST: usize = 3;
+/// Empty bubbles of one level have inks no further apart than this.
+const ALIKE: f64 = 0.012;
 /// Of a box to write in, so much is ink where something is written.
 const WRITTEN: f64 = 0.006;
 
@@ -403,11 +405,19 @@ fn read_bubbles(
             let empty = if inside.len() < FEWEST {
                 of_all
             } else {
-                quarter(inside).min(of_all + 0.04)
+                print_of(&inside).min(of_all + 0.04)
+            };
+            // Where hardly another bubble has as little, it may be ink of a pencil and not of the print.
+            let alike = inside.iter().filter(|each| (*each - empty).abs() < ALIKE);
+            let hidden = if alike.count() < FEWEST {
+                (empty - of_all).max(0.0)
+            } else {
+                0.0
             };
             for (cell, marks) in marks.iter_mut().enumerate() {
                 if is_of(cell) {
                     marks[level].inside -= empty;
+                    marks[level].hidden = hidden;
                 }
             }
         }
@@ -423,8 +433,8 @@ fn read_bubbles(
     }
 }
 
-/// How far the darkest of a cell's empty bubbles stands out by chance: in 19 of 20 cells the second darkest stands out
-/// from the third by no more, and it is hardly ever marked.
+/// How far the darkest of a cell's empty bubbles stands out by chance: in 19 of 20 cells in which no more than one is
+/// marked, the second darkest stands out from the third by no more.
 fn chance_of(marks: &[Vec<bubbles::Mark>]) -> f64 {
     let mut gaps: Vec<f64> = marks
         .iter()
@@ -432,11 +442,29 @@ fn chance_of(marks: &[Vec<bubbles::Mark>]) -> f64 {
         .map(|marks| {
             let mut inside: Vec<f64> = marks.iter().map(|mark| mark.inside).collect();
             inside.sort_by(|a, b| b.total_cmp(a));
-            inside[1] - inside[2]
+            (inside[1], inside[1] - inside[2])
         })
+        .filter(|(second, _)| *second < judge::EMPTY)
+        .map(|(_, gap)| gap)
         .collect();
     gaps.sort_by(f64::total_cmp);
     gaps.get(gaps.len() * 19 / 20).copied().unwrap_or_default()
+}
+
+/// The ink of the print in the bubbles of a level: a quarter of them have less, unless so many are marked that the few
+/// with the least are far below.
+fn print_of(inside: &[f64]) -> f64 {
+    let usual = quarter(inside.to_vec());
+    let least = inside.iter().copied().fold(f64::INFINITY, f64::min);
+    let mut low: Vec<f64> = inside.to_vec();
+    low.retain(|each| each - least < 2.0 * ALIKE);
+    low.sort_by(f64::total_cmp);
+    let of_few = low[low.len() / 2];
+    if low.len() >= FEWEST && usual - of_few > 2.0 * ALIKE {
+        of_few
+    } else {
+        usual
+    }
 }
 
 /// A quarter of the values are less than this.

@@ -190,6 +190,17 @@ fn marks_that_are_not_clear_are_asked_about_and_never_guessed() {
     assert!(count.marks.keys().any(|kind| !kind.is_clear()));
 }
 
+/// Marks as faint as the figures that are printed in the bubbles: on a page where many cells have two marks, and in a
+/// column where almost every bubble is marked.
+#[test]
+fn marks_as_faint_as_print_are_asked_about() {
+    let mut count = Count::default();
+    for seed in [1_000_042, 1_000_048] {
+        count.add(seed, &taken(seed, 0.5, Shot::telephone));
+    }
+    assert!(count.wrong.is_empty(), "{}", count.told());
+}
+
 #[test]
 fn a_poor_photo_is_refused_or_what_is_accepted_of_it_is_right() {
     let mut count = Count::default();

@@ -31,6 +31,8 @@ const BESIDE: f64 = 25.0;
 pub(super) struct Mark {
     /// Mean ink inside, 0 to 1, less what lies round it.
     pub inside: f64,
+    /// Of what was taken off `inside` as print, so much may be a faint mark.
+    pub hidden: f64,
     /// Whether it is crossed out: a stroke both ways, each far out at both ends, and clean between them.
     pub crossed: bool,
     /// How many directions have a stroke that goes far out.
@@ -96,6 +98,7 @@ pub(super) fn look(ink: &Ink, middle: Point) -> Mark {
     let [strong, faint] = [STROKE_INK, FAINT_STROKE].map(|least| strokes(ink, middle, least));
     Mark {
         inside: if smeared { inside } else { inside - round },
+        hidden: 0.0,
         crossed: is_cross(&strong),
         strokes: strong.len(),
         maybe_crossed: is_cross(&faint),

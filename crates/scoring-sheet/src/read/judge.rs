@@ -8,7 +8,7 @@ const MEANT: f64 = 0.10;
 /// So much more and it is sure.
 const MEANT_SURELY: f64 = 0.04;
 /// In an empty one there is less than this.
-const EMPTY: f64 = 0.075;
+pub(super) const EMPTY: f64 = 0.075;
 /// So much less and it is sure.
 const EMPTY_SURELY: f64 = 0.05;
 /// A mark strays into the bubbles beside it by so much of its own ink.
@@ -33,7 +33,9 @@ pub(super) fn judge(marks: &[Mark], chance: f64) -> (Found, f64) {
     if ink < EMPTY {
         let strayed = marks.iter().any(|mark| mark.strokes > 2);
         let second = most_inked(marks, |each| each != top).map_or(0.0, |each| marks[each].inside);
-        let faint = ink - second.max(0.0) > FAINT.max(BEYOND_CHANCE * chance);
+        let hidden = marks.iter().map(|mark| mark.inside + mark.hidden);
+        let most = hidden.fold(ink, f64::max);
+        let faint = most - second.max(0.0) > FAINT.max(BEYOND_CHANCE * chance);
         let sure = if strayed || faint {
             DOUBTFUL
         } else {
@@ -119,6 +121,7 @@ mod tests {
     fn mark(inside: f64) -> Mark {
         Mark {
             inside,
+            hidden: 0.0,
             crossed: false,
             strokes: 0,
             maybe_crossed: false,
@@ -130,6 +133,7 @@ mod tests {
     fn crossed(inside: f64) -> Mark {
         Mark {
             inside,
+            hidden: 0.0,
             crossed: true,
             strokes: 4,
             maybe_crossed: true,
@@ -160,6 +164,18 @@ mod tests {
         assert!(sure > ACCEPTED);
         let (_, sure) = judge(&[mark(0.018), mark(0.022), mark(0.015)], 0.003);
         assert!(sure > ACCEPTED);
+    }
+
+    /// In a column where almost every bubble of a level is marked, a faint mark looks like the print of that level.
+    #[test]
+    fn a_mark_that_may_have_been_taken_for_print_is_asked_about() {
+        let taken_for_print = Mark {
+            hidden: 0.03,
+            ..mark(0.0)
+        };
+        let (found, sure) = judge(&[taken_for_print, mark(0.003)], 0.003);
+        assert_eq!(found, Found::Empty);
+        assert!(sure < ACCEPTED);
     }
 
     #[test]
