@@ -17,10 +17,12 @@ use generator::hand::{MarkKind, mark_in};
 use generator::page::Page;
 use scoring_sheet::{Form, Tag};
 // What the generator draws and writes with.
-use {image as _, qrcode as _};
+use qrcode as _;
 
 use std::fs;
+use std::io::{ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
+use std::process::Command;
 use store::Store;
 use tempfile::TempDir;
 
@@ -228,6 +230,69 @@ fn what_was_filled_in_with_a_pencil_stands_in_the_project() {
         bench.opened().observations().len(),
         after.observations().len()
     );
+}
+
+/// The PDF itself, made into a picture by a program that knows nothing of ours (poppler's `pdftoppm`), filled in and read
+/// back: what is printed stands where the reader has it.
+#[test]
+fn the_printed_page_is_read_by_way_of_another_program() {
+    let bench = Bench::new();
+    let (form, tag, codes) = bench.print();
+    let dots_to_inch = 200;
+    let drawn = Command::new("pdftoppm")
+        .args(["-png", "-singlefile", "-r", &dots_to_inch.to_string()])
+        .args([bench.at("sheet.pdf"), bench.at("drawn")])
+        .status();
+    let drawn = match drawn {
+        Ok(status) => status,
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            // .ci/run installs it.
+            writeln!(
+                std::io::stderr(),
+                "skipped: there is no pdftoppm (package poppler-utils), which draws the PDF"
+            )
+            .unwrap();
+            return;
+        }
+        Err(error) => panic!("{error}"),
+    };
+    assert!(drawn.success());
+    let mut picture = image::open(bench.at("drawn.png")).unwrap().into_luma8();
+    let scale = f64::from(dots_to_inch) / 25.4;
+    let score = |plant: usize| plant % 9;
+    for plant in 0..codes.len() {
+        let at = form.cell(plant, 0).bubbles[score(plant)];
+        let reach = scoring_sheet::layout::BUBBLE * scale;
+        for (x, y, pixel) in picture.enumerate_pixels_mut() {
+            let off = (f64::from(x) - at.x * scale).hypot(f64::from(y) - at.y * scale);
+            if off < 0.9 * reach {
+                pixel.0 = [50];
+            }
+        }
+    }
+    let path = bench.at("filled.png");
+    picture.save(&path).unwrap();
+    let file = bench.project.to_str().unwrap();
+    let looked = binewright(&["read-sheet", file, &path]);
+    assert_eq!(looked.code, 0, "{}", looked.err);
+    let rows = rows(&looked.out);
+    assert_eq!(rows.len(), 2 * codes.len());
+    for (plant, code) in codes.iter().enumerate() {
+        let read = &rows[2 * plant];
+        let wanted = (score(plant) + 1).to_string();
+        assert_eq!(
+            (&read[3], &read[5], read[7].as_str()),
+            (code, &wanted, ""),
+            "{read:?}"
+        );
+        let sure: f64 = read[6].parse().unwrap();
+        assert!(sure >= scoring_sheet::ACCEPTED, "{read:?}");
+        assert_eq!(rows[2 * plant + 1][5], "");
+    }
+    // The code that was printed is the one that the record has.
+    let bytes = fs::read(&path).unwrap();
+    let photo = scoring_sheet::Photo::decode(&bytes).unwrap();
+    assert_eq!(scoring_sheet::read::find(&photo).unwrap().tag(), tag);
 }
 
 #[test]
