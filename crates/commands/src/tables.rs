@@ -3,69 +3,16 @@
 use crate::terminal::tell;
 use exchange::rows::Fault;
 use exchange::table::would_run;
-use std::fs::File;
-use std::io::{Read as _, Write};
+use std::io::Write;
 use std::path::Path;
-use store::{Earlier, MOST_BYTES, Store};
+use store::{Earlier, MOST_BYTES, Store, read_input};
 
 /// What came of it, or a sentence saying why nothing did.
 pub(super) type CommandResult<T> = Result<T, String>;
 
-/// All bytes of a file or a pipe, within the bound that projects have. A device, which may never end, is refused at once.
+/// All bytes of a file or a shell's pipe, within the bound that projects have.
 pub(super) fn read(path: &Path) -> CommandResult<Vec<u8>> {
-    let mut bytes = Vec::new();
-    if is_named_pipe(path) {
-        return Err(format!(
-            "{} is a pipe or a socket, and not a file. Choose a file.",
-            path.display()
-        ));
-    }
-    let file = File::open(path);
-    if file.as_ref().is_ok_and(is_device) {
-        return Err(format!(
-            "{} is a device, and not a file. Choose a file.",
-            path.display()
-        ));
-    }
-    file.and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| format!("{} can't be read: {error}.", path.display()))?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(format!(
-            "{} has more than the {MOST_BYTES} bytes that are read. Choose another file.",
-            path.display()
-        ));
-    }
-    Ok(bytes)
-}
-
-/// Whether it is a pipe or a socket that stands in a folder, and would wait for its other end. A shell's own pipes, such as
-/// of `<(…)`, have theirs.
-#[cfg(unix)]
-fn is_named_pipe(path: &Path) -> bool {
-    use std::os::unix::fs::FileTypeExt as _;
-    let of_the_shell = path.starts_with("/dev") || path.starts_with("/proc");
-    let kind = std::fs::metadata(path).map(|metadata| metadata.file_type());
-    !of_the_shell && kind.is_ok_and(|kind| kind.is_fifo() || kind.is_socket())
-}
-
-#[cfg(not(unix))]
-fn is_named_pipe(_: &Path) -> bool {
-    false
-}
-
-/// Whether it is a device at which nobody types.
-#[cfg(unix)]
-fn is_device(file: &File) -> bool {
-    use std::io::IsTerminal as _;
-    use std::os::unix::fs::FileTypeExt as _;
-    let kind = file.metadata().map(|metadata| metadata.file_type());
-    let device = kind.is_ok_and(|kind| kind.is_char_device() || kind.is_block_device());
-    device && !file.is_terminal()
-}
-
-#[cfg(not(unix))]
-fn is_device(_: &File) -> bool {
-    false
+    read_input(path, MOST_BYTES)
 }
 
 /// Refuses an output that would stand in the place of what it is made from, or of a project.

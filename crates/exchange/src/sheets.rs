@@ -23,6 +23,10 @@ pub const MOST_ROWS: usize = 1_100_000;
 /// The most columns that are read.
 pub const MOST_COLUMNS: usize = 2_000;
 
+/// The most bytes that a row of a text file may have: a program's data in one line, or a quotation mark without its
+/// partner, is no table.
+const LONGEST_ROW: usize = 4_000_000;
+
 /// The most cells that are read of a file.
 pub const MOST_CELLS: usize = 60_000_000;
 

@@ -18,10 +18,9 @@ use kit::worker::{JobProgress, Worker};
 use paper::tables::TableSource;
 use paper::workbook;
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use store::{MOST_BYTES, read_input};
 
 /// What the screen remembers between frames.
 #[derive(Default)]
@@ -435,7 +434,7 @@ fn read(
         return None;
     }
     let path = asked.path.as_deref().unwrap_or_else(|| Path::new(""));
-    let book = match bytes_of(path).and_then(|bytes| sheets::read(&bytes)) {
+    let book = match read_input(path, MOST_BYTES).and_then(|bytes| sheets::read(&bytes)) {
         Ok(book) => book,
         Err(sentence) => return Some(Err(sentence)),
     };
@@ -517,22 +516,6 @@ fn again(project: &Project, source: TableSource<'_>, remembered: &Mapping) -> Ma
 
 /// The names of the sheets, what to know of the file, the sheet chosen, and the table on it.
 type Opened = (Vec<String>, Vec<String>, sheets::Sheet, Table);
-
-fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
-    let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(fault)?;
-    file.take(store::MOST_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(fault)?;
-    if bytes.len() as u64 > store::MOST_BYTES {
-        return Err(format!(
-            "{} is larger than what is read. Cut it in parts.",
-            path.display()
-        ));
-    }
-    Ok(bytes)
-}
 
 fn opened(book: &Workbook, asked: &Asked) -> Result<Opened, String> {
     let sheet = match &asked.sheet {

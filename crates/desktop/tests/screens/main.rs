@@ -37,3 +37,4 @@ mod temperatures;
 mod traits;
 mod typed;
 mod window;
+mod wrong_files;

@@ -1,7 +1,7 @@
 //! Text files: their encoding, what separates their fields, and their rows.
 
 use super::cells::{Cell, Sheet};
-use super::{MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Workbook};
+use super::{LONGEST_ROW, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, Workbook};
 use chardetng::{EncodingDetector, Iso2022JpDetection, Utf8Detection};
 use csv::{Reader, ReaderBuilder, StringRecord};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
@@ -10,6 +10,7 @@ use std::collections::HashMap;
 
 pub(super) fn read(bytes: &[u8]) -> Result<Workbook, String> {
     let mut notes = Vec::new();
+    not_one_line(bytes)?;
     let text = decode(bytes, &mut notes)?;
     let (delimiter, text) = delimiter(&text);
     let mut sheet = Sheet::default();
@@ -36,6 +37,13 @@ pub(super) fn read(bytes: &[u8]) -> Result<Workbook, String> {
             .iter()
             .take_while(|byte| matches!(byte, b'\r' | b'\n'));
         let blank = blank.filter(|byte| **byte == b'\n').count() as u64;
+        if record.as_slice().len() > LONGEST_ROW {
+            return Err(format!(
+                "The row that begins in line {} is {} million characters long. A quotation mark there has no partner, or this is no table.",
+                lines + blank + 1,
+                record.as_slice().len() / 1_000_000
+            ));
+        }
         if record.len() > MOST_COLUMNS {
             return Err(format!(
                 "Line {} has {} columns, and at most {MOST_COLUMNS} are read. Is this a table?",
@@ -58,6 +66,18 @@ pub(super) fn read(bytes: &[u8]) -> Result<Workbook, String> {
         sheets: vec![sheet],
         notes,
     })
+}
+
+/// Refuses what begins with a line longer than any row, before anybody looks into it sign by sign.
+fn not_one_line(bytes: &[u8]) -> Result<(), String> {
+    let head = &bytes[..bytes.len().min(LONGEST_ROW + 1)];
+    if head.len() > LONGEST_ROW && memchr::memchr2(b'\n', b'\r', head).is_none() {
+        return Err(
+            "This is no table: its first line has no end for millions of characters. Save it from the spreadsheet as XLSX, ODS or CSV."
+                .into(),
+        );
+    }
+    Ok(())
 }
 
 pub(super) fn too_large() -> String {

@@ -2,10 +2,10 @@
 
 use exchange::photo::{PhotoFacts, look};
 use kit::worker::JobProgress;
-use std::fs::{self, File};
-use std::io::Read as _;
+use std::fs;
 use std::path::{Path, PathBuf};
 use store::photos::{MOST_PHOTO_BYTES, path_of};
+use store::read_input;
 
 /// Endings of pictures, also of those that can't be read here: they are told, not passed over.
 const PICTURES: [&str; 9] = [
@@ -104,12 +104,5 @@ pub(super) fn facts_of(path: &Path) -> Result<PhotoFacts, String> {
 }
 
 pub(super) fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MOST_PHOTO_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| format!("It can't be read: {error}."))?;
-    if bytes.len() as u64 > MOST_PHOTO_BYTES {
-        return Err("It is too large for a photo.".into());
-    }
-    Ok(bytes)
+    read_input(path, MOST_PHOTO_BYTES)
 }

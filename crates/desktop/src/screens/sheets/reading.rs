@@ -11,11 +11,9 @@ use kit::worker::Worker;
 use paper::scoring_sheet::{ReadPage, Round, accept, read, typed_value};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::Read as _;
-use std::path::{Path, PathBuf};
-use store::Store;
+use std::path::PathBuf;
 use store::photos::MOST_PHOTO_BYTES;
+use store::{Store, read_input};
 
 /// The photo in hand: its path, and which one it is since the program began, so that the same one can be read again.
 type Photo = (PathBuf, u64);
@@ -163,7 +161,8 @@ impl State {
                 if progress.tell("Reading the photo", None).is_break() {
                     return None;
                 }
-                Some(bytes_of(&path).and_then(|bytes| read(&project, &bytes)))
+                let bytes = read_input(&path, MOST_PHOTO_BYTES);
+                Some(bytes.and_then(|bytes| read(&project, &bytes)))
             }
         });
         match read.filter(|read| read.current).as_deref() {
@@ -214,20 +213,6 @@ impl State {
             Err(sentence) => self.fault = Some(sentence),
         }
     }
-}
-
-fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MOST_PHOTO_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| format!("{} can't be read: {error}.", path.display()))?;
-    if bytes.len() as u64 > MOST_PHOTO_BYTES {
-        return Err(format!(
-            "{} is too large for a photo of a page. Choose another.",
-            path.display()
-        ));
-    }
-    Ok(bytes)
 }
 
 /// Draws the page in hand.

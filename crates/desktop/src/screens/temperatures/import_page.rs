@@ -18,9 +18,9 @@ use kit::widgets::{
 use kit::worker::{JobProgress, Worker};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
+use store::open_input;
 
 /// What a person says of a file: which it is, how it is read, and where its readings belong. Kept as every form is.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -252,7 +252,7 @@ fn read(
     watch: &mut JobProgress,
 ) -> Option<Result<Held, String>> {
     let fault = |error: std::io::Error| format!("{} can't be read: {error}.", path.display());
-    let opened = || File::open(path).map_err(fault);
+    let opened = || open_input(path);
     let mut head = Vec::new();
     let headed = opened().and_then(|file| {
         file.take(logger::HEAD as u64)
