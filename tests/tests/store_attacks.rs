@@ -117,6 +117,16 @@ fn a_file_that_is_replaced_stays_beside_the_new_one() {
     // The same once more is no change.
     store.write_file(&path, b"new", &[], Earlier::Keep).unwrap();
     assert_eq!(fs::read(&before).unwrap(), b"by hand");
+    // What was kept is never written over.
+    for newer in ["newer", "by hand", "newest"] {
+        let newer = newer.as_bytes();
+        store.write_file(&path, newer, &[], Earlier::Keep).unwrap();
+    }
+    let kept = |name: &str| fs::read(folder.path().join(name)).unwrap();
+    assert_eq!(fs::read(&before).unwrap(), b"by hand");
+    assert_eq!(kept("report.pdf.before-2"), b"new");
+    assert_eq!(kept("report.pdf.before-3"), b"newer");
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 4);
 }
 
 #[cfg(unix)]

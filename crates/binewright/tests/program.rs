@@ -52,6 +52,30 @@ fn a_command_works_where_no_window_does() {
     assert!(text(&output.stdout).lines().count() > 3);
 }
 
+/// A disk that is full is told by the exit code, whatever was to be printed.
+#[test]
+#[cfg(target_os = "linux")]
+fn what_can_not_be_printed_fails() {
+    for arguments in [
+        &["--help"][..],
+        &["--version"],
+        &["trial", "--help"],
+        &["design", "--entries", "4", "--replicates", "2"],
+    ] {
+        let full = std::fs::File::options()
+            .write(true)
+            .open("/dev/full")
+            .unwrap();
+        let status = Command::new(env!("CARGO_BIN_EXE_binewright"))
+            .args(arguments)
+            .stdout(full)
+            .stderr(std::process::Stdio::null())
+            .status()
+            .unwrap();
+        assert_eq!(status.code(), Some(2), "{arguments:?}");
+    }
+}
+
 #[test]
 fn an_unknown_word_is_refused_with_exit_code_2() {
     let output = run(&["--no-such-thing"]);

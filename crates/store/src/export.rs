@@ -1,18 +1,21 @@
 //! The one way for everything that is no project onto the disk: tables, reports, labels, calendars, preferences.
 //!
 //! A file is written beside its place, synced and renamed, so that whoever looks finds the old or the new one. It keeps
-//! the permissions and the owner of the file it replaces, which stays as `NAME.before`. It is never written through a
-//! link, into a pipe or a device, over what it was made from, or over a project or what lies beside one.
+//! the permissions and the owner of the file it replaces, which stays as `NAME.before`, or, where that is another one,
+//! `NAME.before-2` and so on. It is never written through a link, into a pipe or a device, over what it was made from, or over a project or what lies beside one.
 
 use crate::error::StoreError;
 use crate::files::{beside, folder_of, replace};
 use crate::open::Store;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// The most earlier files that are kept beside one.
+const MOST_EARLIER: usize = 999;
 
 /// What stands in the file's place already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Earlier {
-    /// It stays beside the new one, as `NAME.before`.
+    /// It stays beside the new one, as `NAME.before`, `NAME.before-2` and so on.
     Keep,
     /// Nobody misses it: the program wrote it for itself.
     Drop,
@@ -60,21 +63,64 @@ impl Store {
         inputs: &[&Path],
         earlier: Earlier,
     ) -> Result<(), StoreError> {
+        self.stage_file(path, bytes, inputs, earlier)?.put()
+    }
+
+    /// The first half of [`Self::write_file`]: the file stands on the disk beside its place, and what can fail has failed,
+    /// before anything else is told of it. Dropped, it is gone.
+    pub fn stage_file(
+        &self,
+        path: &Path,
+        bytes: &[u8],
+        inputs: &[&Path],
+        earlier: Earlier,
+    ) -> Result<Staged, StoreError> {
         self.may_write(path, inputs)?;
         let tell = |error| StoreError::from_io(&error, "writing the file", path);
         let there = self.files.facts(path).map_err(tell)?;
-        if there.is_some() && earlier == Earlier::Keep {
-            let before = self.read(path)?;
-            if before == bytes {
-                return Ok(());
-            }
-            let earlier = beside(path, ".before");
+        let is_kept = there.is_some() && earlier == Earlier::Keep;
+        let mut staged = Staged {
+            store: self.clone(),
+            path: path.into(),
+            new: None,
+            is_kept,
+        };
+        if is_kept && self.read(path)? == bytes {
+            return Ok(staged);
+        }
+        let new = beside(path, "-new");
+        let written = (|| {
+            let mut file = self.files.create(&new, Some(path))?;
+            staged.new = Some(new.clone());
+            file.write(bytes)?;
+            file.sync()
+        })();
+        written.map_err(tell)?;
+        Ok(staged)
+    }
+
+    /// Where the file that is replaced is kept, over none that was kept before; `None` where it is kept already.
+    fn place_for(&self, path: &Path, before: &[u8]) -> Result<Option<PathBuf>, StoreError> {
+        let tell = |error| StoreError::from_io(&error, "keeping the file that was there", path);
+        for number in 1..=MOST_EARLIER {
+            let earlier = match number {
+                1 => beside(path, ".before"),
+                number => beside(path, &format!(".before-{number}")),
+            };
             if self.files.is_odd(&earlier).map_err(tell)? {
                 return Err(StoreError::IsLink(earlier));
             }
-            replace(&*self.files, &earlier, &before, Some(path)).map_err(tell)?;
+            if self.files.facts(&earlier).map_err(tell)?.is_none() {
+                return Ok(Some(earlier));
+            }
+            if self.read(&earlier)? == before {
+                return Ok(None);
+            }
         }
-        replace(&*self.files, path, bytes, Some(path)).map_err(tell)
+        let full = std::io::Error::other(format!(
+            "{MOST_EARLIER} earlier files are kept beside it; move some elsewhere"
+        ));
+        Err(tell(full))
     }
 
     /// Makes the folder of a file that the program writes for itself, and those above it.
@@ -92,6 +138,46 @@ impl Store {
         one == other
             || resolved(one).is_some_and(|one| Some(one) == resolved(other))
             || same(identity(one), identity(other))
+    }
+}
+
+/// A file that is on the disk and waits to be put in its place.
+pub struct Staged {
+    store: Store,
+    path: PathBuf,
+    /// Where it waits; `None` where the file in its place is the same already.
+    new: Option<PathBuf>,
+    /// Whether what stands in its place is kept beside it.
+    is_kept: bool,
+}
+
+impl Staged {
+    /// Puts the file in its place; what stood there is kept first, where it is to be.
+    pub fn put(mut self) -> Result<(), StoreError> {
+        let Some(new) = self.new.clone() else {
+            return Ok(());
+        };
+        let (files, path) = (&*self.store.files, self.path.as_path());
+        let tell = |error| StoreError::from_io(&error, "writing the file", path);
+        if self.is_kept {
+            let before = self.store.read(path)?;
+            if let Some(earlier) = self.store.place_for(path, &before)? {
+                replace(files, &earlier, &before, Some(path)).map_err(tell)?;
+            }
+        }
+        files.rename(&new, path).map_err(tell)?;
+        files.sync_folder(folder_of(path)).map_err(tell)?;
+        self.new = None;
+        Ok(())
+    }
+}
+
+impl Drop for Staged {
+    fn drop(&mut self) {
+        if let Some(new) = self.new.take() {
+            // Best effort: a leftover is written over by the next one.
+            let _ = self.store.files.remove(&new);
+        }
     }
 }
 

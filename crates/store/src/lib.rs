@@ -52,7 +52,7 @@ pub use backup::{Backup, Kept};
 pub use damage::{Damage, Loss, Source};
 pub use document::{QuarantineReason, QuarantinedRecord};
 pub use error::{ReadOnly, StoreError};
-pub use export::Earlier;
+pub use export::{Earlier, Staged};
 pub use files::{Disk, FileSystem};
 pub use history::{History, HistoryLine, RecordKinds};
 pub use input::{open_input, read_input};
