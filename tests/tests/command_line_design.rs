@@ -266,6 +266,75 @@ fn layouts_that_tell_no_error_say_so() {
     assert!(ran.err.contains("Entry 1 appears once more"), "{}", ran.err);
 }
 
+/// What is taken out of the ground is said, and no seed changes it; partly replicated is not called complete.
+#[test]
+fn what_is_taken_out_is_said() {
+    let told = |line: &str, words: &str| {
+        let ran = run(line);
+        assert_eq!(ran.code, 0, "{line}: {}", ran.err);
+        assert!(ran.err.contains(words), "{line}: {}", ran.err);
+    };
+    for seed in 1..=4 {
+        told(
+            &format!("--entries 8 --replicates 3 --rows 4 --columns 2 --seed {seed}"),
+            "the rows and columns of each replicate taken out",
+        );
+    }
+    told(
+        "--entries 8 --replicates 2.5",
+        "partly replicated in one block, nothing taken out",
+    );
+    told(
+        "--entries 8 --replicates 3",
+        "complete blocks, replicates taken out",
+    );
+    told(
+        "--entries 5 --replicates 5 --rows 5 --columns 5",
+        "a Latin square, rows and columns taken out",
+    );
+    told(
+        "--entries 24 --replicates 1.25 --rows 5 --columns 6",
+        "rows and columns taken out, each with the variance of a plot",
+    );
+}
+
+/// Numbers that are none are told in our words, with what to type.
+#[test]
+fn numbers_that_are_none_are_told() {
+    for (option, text, told) in [
+        (
+            "--seed",
+            "-3",
+            "'-3' is no seed. Give a whole number from 0 up",
+        ),
+        ("--seed", "x", "'x' is no seed"),
+        (
+            "--seed",
+            "99999999999999999999",
+            "is too large. Give a smaller",
+        ),
+        ("--replicates", "2,5", "'2,5' is no number here. Write 2.5"),
+        ("--replicates", "many", "'many' is no number. Give one"),
+    ] {
+        let mut line = vec!["binewright", "design", "--entries", "4", option, text];
+        if option == "--seed" {
+            line.extend(["--replicates", "2"]);
+        }
+        let error = commands::parse(line.iter().map(OsString::from)).unwrap_err();
+        assert!(error.to_string().contains(told), "{error}");
+    }
+}
+
+/// A folder in which nothing can be written: nothing is printed either.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_takes_no_file_is_told() {
+    let ran = run("--entries 4 --replicates 3 --out /sys/layout.csv");
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("/sys/layout.csv"), "{}", ran.err);
+    assert!(!ran.err.contains("efficiency"), "{}", ran.err);
+}
+
 /// Alpha designs have pairs that meet once or never only where blocks hold no more plots than a replicate has blocks
 /// (Patterson, Williams & Hunter 1978, J. Agric. Sci. 90:395–400): 12 entries in blocks of 4 have pairs that meet twice.
 #[test]

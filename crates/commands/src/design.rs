@@ -2,7 +2,7 @@
 
 use super::tables::{CommandResult, Sheet, may_write};
 use crate::voice::Voice;
-use quant::design::{Design, Request, Shape, design};
+use quant::design::{Design, Ground, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
 
@@ -49,10 +49,11 @@ pub(super) fn run(
         }
         sheet.end_row()?;
     }
-    // What is printed first, so that nothing is written where it can't be.
+    // On the disk first, told then, and put in its place last.
+    let waiting = sheet.stage(wanted.to, &[])?;
     tell(wanted, &request, &made, err)
         .map_err(|error| format!("the output can't be written: {error}."))?;
-    sheet.deliver(wanted.to, &[], out)?;
+    waiting.deliver(out)?;
     Ok(0)
 }
 
@@ -177,12 +178,22 @@ fn tell(
             wanted.replicates, wanted.entries
         )?;
     }
-    let ground = match (&request.shape, made.nuisance.random) {
-        (Shape::Complete, _) => "complete blocks",
-        (Shape::Blocks(_), false) => "blocks within replicates taken out",
-        (Shape::Blocks(_), true) => "blocks with the variance of a plot taken out",
-        (Shape::Grid { .. }, false) => "rows and columns taken out",
-        (Shape::Grid { .. }, true) => "rows and columns with the variance of a plot taken out",
+    let ground = match made.ground {
+        Ground::OneBlock if request.once_more > 0 => {
+            "partly replicated in one block, nothing taken out"
+        }
+        Ground::OneBlock => "one block, nothing taken out",
+        Ground::Replicates => "complete blocks, replicates taken out",
+        Ground::Blocks if made.resolvable => "blocks within replicates taken out",
+        Ground::Blocks => "blocks taken out",
+        Ground::RandomBlocks => "blocks taken out, with the variance of a plot",
+        Ground::LatinSquare => "a Latin square, rows and columns taken out",
+        Ground::LinesOfReplicates => "the rows and columns of each replicate taken out",
+        Ground::LinesOfField => "replicates and the rows and columns of the whole field taken out",
+        Ground::RandomLines if made.resolvable => {
+            "replicates, rows and columns taken out, each with the variance of a plot"
+        }
+        Ground::RandomLines => "rows and columns taken out, each with the variance of a plot",
     };
     writeln!(
         err,

@@ -13,9 +13,11 @@ use std::io::Write;
 use std::ops::ControlFlow;
 use std::path::Path;
 
-/// A random term that may be left out. Breeding values may not: they are what is evaluated.
+/// A random term that may be left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Term {
+    /// Breeding values: the other variances are estimated, and no plant has a value.
+    Additive,
     /// What cuttings keep and seed does not pass on.
     Clonal,
     /// What stays with a plant without being inherited.
@@ -63,10 +65,15 @@ pub(super) fn run(
 
     let mut sheet = Sheet::new(&["id", "breeding_value", "accuracy"])?;
     for plant in 0..plants.kinship().pedigree().len() {
-        let value = fitted.breeding(plant, 0);
         sheet.text(plants.name(plant))?;
-        sheet.number(value.value)?;
-        sheet.number(value.accuracy())?;
+        if fitted.roles.contains(&Role::Additive) {
+            let value = fitted.breeding(plant, 0);
+            sheet.number(value.value)?;
+            sheet.number(value.accuracy())?;
+        } else {
+            sheet.text("")?;
+            sheet.text("")?;
+        }
         sheet.end_row()?;
     }
     let report = |report: &mut dyn Write| match fitted.fit {
@@ -75,9 +82,10 @@ pub(super) fn run(
         None => Ok(()),
     };
     if wanted.to.is_some() {
-        // What is printed first, so that nothing is written where it can't be.
+        // On the disk first, printed then, and put in its place last: whatever fails, nothing was given.
+        let waiting = sheet.stage(wanted.to, &inputs)?;
         report(out)?;
-        sheet.deliver(wanted.to, &inputs, out)?;
+        waiting.deliver(out)?;
     } else {
         // The table itself goes to standard output: this must not get into it.
         sheet.deliver(None, &inputs, out)?;
@@ -168,6 +176,7 @@ fn fit(
     let mut effects = Effects {
         clonal: false,
         permanent: records.repeated() && !wanted.without.contains(&Term::Permanent),
+        without_additive: wanted.without.contains(&Term::Additive),
     };
     // What is told once there is a fit: a model that was passed over, with why.
     let mut passed_over: Vec<String> = Vec::new();
@@ -192,10 +201,11 @@ fn fit(
                 if let Some(fit) = &fitted.fit {
                     let names: Vec<&str> =
                         fitted.roles.iter().map(|&role| term_name(role)).collect();
-                    tell(
-                        err,
-                        &format!("Random terms: {}, residual.", names.join(", ")),
-                    );
+                    let names: Vec<&str> = names.into_iter().chain(["residual"]).collect();
+                    tell(err, &format!("Random terms: {}.", names.join(", ")));
+                    if effects.without_additive {
+                        tell(err, "Without additive no breeding value is predicted.");
+                    }
                     tell_findings(fit, err);
                 }
                 return Ok(fitted);

@@ -176,7 +176,9 @@ pub enum Script {
     /// The efficiency is the mean variance of a difference between two entries that as many plots of each would give
     /// on even ground, as a share of what the layout gives once blocks, or rows and columns, are taken out. Where
     /// entries stand once, or only some of them twice, checks count among the entries, and blocks, rows and columns
-    /// that leave nothing to compare count as random with the variance of a plot. No layout exceeds the bound; many
+    /// that leave nothing to compare count as random with the variance of a plot. What is taken out is said beside it: the
+    /// rows and columns of each replicate where they leave degrees of freedom for the error, else those of the whole
+    /// field, else those with the variance of a plot; the seed has no part in that. No layout exceeds the bound; many
     /// can't reach it.
     Design {
         /// Entries to be tested, checks not among them.
@@ -184,7 +186,7 @@ pub enum Script {
         entries: usize,
         /// How often each entry stands. 1.25 is partly replicated: the first quarter of the entries stand twice, the
         /// others once.
-        #[arg(long, value_name = "R", allow_negative_numbers = true)]
+        #[arg(value_parser = amount, long, value_name = "R", allow_negative_numbers = true)]
         replicates: f64,
         /// Plots of a block at most, for incomplete blocks; each row of the layout is a block.
         #[arg(value_parser = count, long, value_name = "K", conflicts_with_all = ["rows", "columns"], allow_negative_numbers = true)]
@@ -222,7 +224,7 @@ pub enum Script {
         )]
         checks: usize,
         /// What chance is drawn from; another number gives another layout.
-        #[arg(
+        #[arg(value_parser = seed,
             long,
             value_name = "S",
             default_value_t = 1,
@@ -249,7 +251,8 @@ pub enum Script {
         /// Terms to correct for, separated by commas, such as year,site: columns, or columns joined by ':' such as year:plot.
         #[arg(long, value_name = "COL,COL", value_delimiter = ',')]
         fixed: Vec<String>,
-        /// Random terms to leave out of the model where variances are estimated, such as permanent.
+        /// Random terms to leave out of the model where variances are estimated, such as permanent. Without additive the
+        /// variances of the others are printed, and breeding values stay empty.
         #[arg(
             long,
             value_name = "TERM,TERM",
@@ -258,7 +261,7 @@ pub enum Script {
         )]
         without: Vec<evaluate::Term>,
         /// The variance of breeding values, if known.
-        #[arg(
+        #[arg(value_parser = amount,
             long,
             value_name = "V",
             requires = "residual",
@@ -266,7 +269,7 @@ pub enum Script {
         )]
         additive: Option<f64>,
         /// The variance of single records about all else, if known.
-        #[arg(
+        #[arg(value_parser = amount,
             long,
             value_name = "V",
             requires = "additive",
@@ -274,7 +277,7 @@ pub enum Script {
         )]
         residual: Option<f64>,
         /// The variance of what stays with a plant without being inherited.
-        #[arg(
+        #[arg(value_parser = amount,
             long,
             value_name = "V",
             requires = "additive",
@@ -282,7 +285,7 @@ pub enum Script {
         )]
         permanent: Option<f64>,
         /// The variance of what cuttings keep and seed does not pass on.
-        #[arg(
+        #[arg(value_parser = amount,
             long,
             value_name = "V",
             requires = "additive",
@@ -322,6 +325,30 @@ fn count(text: &str) -> Result<usize, String> {
     }
     text.parse()
         .map_err(|_too_large| format!("'{text}' is larger than any trial. Give a smaller number"))
+}
+
+/// What chance is drawn from.
+fn seed(text: &str) -> Result<u64, String> {
+    let digits = !text.is_empty() && text.bytes().all(|sign| sign.is_ascii_digit());
+    text.parse().map_err(|_no_number| {
+        if digits {
+            format!("'{text}' is too large. Give a smaller whole number, such as 7")
+        } else {
+            format!("'{text}' is no seed. Give a whole number from 0 up, such as 7")
+        }
+    })
+}
+
+/// A number on the command line.
+pub(crate) fn amount(text: &str) -> Result<f64, String> {
+    text.parse().map_err(|_no_number| {
+        let point = text.replacen(',', ".", 1);
+        if point.parse::<f64>().is_ok() {
+            format!("'{text}' is no number here. Write {point}")
+        } else {
+            format!("'{text}' is no number. Give one, such as 1.5")
+        }
+    })
 }
 
 /// What the command line asks for.

@@ -3,9 +3,10 @@
 use crate::terminal::tell;
 use exchange::rows::Fault;
 use exchange::table::would_run;
+use std::collections::HashSet;
 use std::io::Write;
 use std::path::Path;
-use store::{Earlier, MOST_BYTES, Store, read_input};
+use store::{Earlier, MOST_BYTES, Staged, Store, read_input};
 
 /// What came of it, or a sentence saying why nothing did.
 pub(super) type CommandResult<T> = Result<T, String>;
@@ -87,6 +88,13 @@ impl Sheet {
             .map_err(|error| error.to_string())
     }
 
+    /// A name among others, guarded likewise. Names that differ by the guard alone stay apart.
+    pub(super) fn name(&mut self, name: &str, among: &HashSet<&str>) -> CommandResult<()> {
+        self.writer
+            .write_field(guarded(name, among))
+            .map_err(|error| error.to_string())
+    }
+
     /// A number in full, so that reading it gives the same number.
     pub(super) fn number(&mut self, value: f64) -> CommandResult<()> {
         let (last, text) = &mut self.number;
@@ -107,6 +115,22 @@ impl Sheet {
             .map_err(|error| error.to_string())
     }
 
+    /// The table on the disk beside its file, if it goes to one: what can fail has failed before anything is printed.
+    pub(super) fn stage(self, path: Option<&Path>, inputs: &[&Path]) -> CommandResult<Waiting> {
+        let bytes = self
+            .writer
+            .into_inner()
+            .map_err(|error| error.to_string())?;
+        let staged =
+            path.map(|path| Store::new("").stage_file(path, &bytes, inputs, Earlier::Keep));
+        Ok(
+            match staged.transpose().map_err(|error| error.to_string())? {
+                Some(staged) => Waiting::File(staged),
+                None => Waiting::Text(bytes),
+            },
+        )
+    }
+
     /// Puts the table in a file, or on standard output.
     pub(super) fn deliver(
         self,
@@ -114,16 +138,64 @@ impl Sheet {
         inputs: &[&Path],
         out: &mut dyn Write,
     ) -> CommandResult<()> {
-        let bytes = self
-            .writer
-            .into_inner()
-            .map_err(|error| error.to_string())?;
-        match path {
-            None => out
+        self.stage(path, inputs)?.deliver(out)
+    }
+}
+
+/// A table that waits to be put in its file, or printed.
+pub(super) enum Waiting {
+    File(Staged),
+    Text(Vec<u8>),
+}
+
+impl Waiting {
+    pub(super) fn deliver(self, out: &mut dyn Write) -> CommandResult<()> {
+        match self {
+            Self::File(staged) => staged.put().map_err(|error| error.to_string()),
+            Self::Text(bytes) => out
                 .write_all(&bytes)
                 .and_then(|()| out.flush())
                 .map_err(|error| format!("the output can't be written: {error}.")),
-            Some(path) => write(path, &bytes, inputs),
         }
+    }
+}
+
+/// A name as it is written among others: with an apostrophe where a spreadsheet would run it. One that has an apostrophe
+/// already gets another where the name without it is there too.
+fn guarded(name: &str, among: &HashSet<&str>) -> String {
+    let bare = name.strip_prefix('\'');
+    let is_guard = |bare: &str| would_run(bare.trim_start_matches('\''));
+    let taken = bare.is_some_and(|bare| is_guard(bare) && among.contains(bare));
+    if would_run(name) || taken {
+        format!("'{name}")
+    } else {
+        name.to_owned()
+    }
+}
+
+/// The names that a name of a table may stand for: itself, and what a spreadsheet's guard made of it.
+pub(super) fn other_guard(name: &str) -> Option<String> {
+    match name.strip_prefix('\'') {
+        Some(bare) if would_run(bare.trim_start_matches('\'')) => Some(bare.to_owned()),
+        _ => would_run(name).then(|| format!("'{name}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_stay_apart_when_they_are_guarded() {
+        let names = HashSet::from(["=1+1", "'=1+1", "''=1+1", "A", "'A", "-3"]);
+        let written: HashSet<String> = names.iter().map(|name| guarded(name, &names)).collect();
+        assert_eq!(written.len(), names.len(), "{written:?}");
+        assert!(written.iter().all(|name| !would_run(name)));
+        // Alone, a name that has its guard comes back as it went in.
+        assert_eq!(guarded("'=1+1", &HashSet::from(["'=1+1"])), "'=1+1");
+        assert_eq!(guarded("'A", &names), "'A");
+        assert_eq!(other_guard("'=1+1").as_deref(), Some("=1+1"));
+        assert_eq!(other_guard("=1+1").as_deref(), Some("'=1+1"));
+        assert_eq!(other_guard("'A"), None);
     }
 }

@@ -5,7 +5,7 @@ mod sentences;
 mod terms;
 
 use super::plants::Plants;
-use super::tables::{CommandResult, faulty, may_write, read};
+use super::tables::{CommandResult, faulty, may_write, other_guard, read};
 use crate::terminal::tell;
 use crate::voice::Voice;
 use clap::ValueEnum;
@@ -95,10 +95,10 @@ pub struct Wanted {
     residual_by: Option<String>,
     /// Entries that the others are compared with, separated by commas; the option may be repeated. A name that holds a
     /// comma goes in double quotes.
-    #[arg(long, value_name = "NAME,NAME")]
+    #[arg(long, value_name = "NAME,NAME", allow_hyphen_values = true)]
     check: Vec<String>,
     /// With --check: add to OUT the probability that an entry exceeds each check by more than this.
-    #[arg(long, value_name = "AMOUNT", allow_negative_numbers = true)]
+    #[arg(value_parser = crate::amount, long, value_name = "AMOUNT", allow_negative_numbers = true)]
     exceed: Option<f64>,
     /// Add to each variance and correlation the ends of its 95 % interval, by the profile of the likelihood.
     #[arg(long)]
@@ -106,7 +106,9 @@ pub struct Wanted {
     /// CSV as for kinship, or a project: random entries are related through it.
     #[arg(long, value_name = "PEDIGREE.csv")]
     pedigree: Option<PathBuf>,
-    /// The file to write the entries to.
+    /// The file to write the entries to. Where the records fall apart into groups of entries that they don't connect, each
+    /// group is ranked by itself, its means are those over the levels of the fixed terms that it has, and a last column
+    /// numbers the groups. A mean that the records can't give is left empty, and its entry named.
     #[arg(long, value_name = "OUT.csv")]
     out: Option<PathBuf>,
 }
@@ -119,9 +121,18 @@ struct Analysed<'a> {
     /// With the entries taken the other way, if that can be fitted.
     other: Option<Analysis>,
     checks: Vec<usize>,
+    /// Whether a covariate follows the entries: random entries are compared beside it all the same.
+    is_followed: bool,
 }
 
 impl Analysed<'_> {
+    /// The group of each entry, where the records fall apart into several; seen where the entries are fixed.
+    fn groups(&self) -> Option<&[usize]> {
+        let fixed = self.taken(Entries::Fixed).unwrap_or(&self.main);
+        let several = !fixed.all_comparable() && !self.is_followed;
+        several.then_some(fixed.group.as_slice())
+    }
+
     fn names(&self) -> &[String] {
         &self.plots.terms[0].levels
     }
@@ -173,13 +184,18 @@ pub(super) fn run(wanted: &Wanted, out: &mut dyn Write, err: &mut Voice<'_>) -> 
         main,
         other,
         checks,
+        is_followed: !wanted.following_entries(&plots).is_empty(),
+    };
+    let report = wanted.report(&analysed, err)?;
+    // On the disk first, printed then, and put in its place last: whatever fails, nothing was given.
+    let waiting = match &wanted.out {
+        Some(to) => Some(wanted.entry_sheet(&analysed)?.stage(Some(to), &inputs)?),
+        None => None,
     };
     wanted.tell_findings(&analysed, err);
-    // What is printed first, so that nothing is written where it can't be.
-    wanted.report(&analysed, out, err)?;
-    if let Some(to) = &wanted.out {
-        let sheet = wanted.entry_sheet(&analysed)?;
-        sheet.deliver(Some(to), &inputs, out)?;
+    report.deliver(None, &[], out)?;
+    if let Some(waiting) = waiting {
+        waiting.deliver(out)?;
     }
     Ok(0)
 }
@@ -283,6 +299,13 @@ impl Wanted {
             };
             tell(err, &format!("{path}: {rows} passed over."));
         }
+        if !plots.never_seen.is_empty() {
+            let told = format!(
+                "No record of {} has a value: left out.",
+                sentences::some_of(&plots.never_seen)
+            );
+            tell(err, &told);
+        }
         Ok(plots)
     }
 
@@ -302,7 +325,8 @@ impl Wanted {
                         "--check has an empty name. Name an entry. Nothing was written.".into(),
                     );
                 }
-                let place = names.iter().position(|name| name == check);
+                let find = |wanted: &str| names.iter().position(|name| name == wanted);
+                let place = find(check).or_else(|| find(&other_guard(check)?));
                 let place = place.ok_or_else(|| {
                     let perhaps = terms::nearest(check, names)
                         .map_or_else(String::new, |near| format!(" Perhaps {near} is meant."));
@@ -346,7 +370,8 @@ impl Wanted {
         let mut faults = Vec::new();
         let mut plant = Vec::new();
         for (entry, name) in plots.terms[0].levels.iter().enumerate() {
-            if let Some(found) = plants.find(name) {
+            let guarded = || plants.find(&other_guard(name)?);
+            if let Some(found) = plants.find(name).or_else(guarded) {
                 plant.push(found);
                 continue;
             }

@@ -28,6 +28,8 @@ pub struct Plots {
     pub line: Vec<u64>,
     /// How many rows have no value and were passed over.
     pub without_value: usize,
+    /// Levels of the first term that stand in such rows alone.
+    pub never_seen: Vec<String>,
 }
 
 /// The name of a level being made, and what it is told apart by.
@@ -106,6 +108,11 @@ impl Plots {
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); terms.len()];
         let mut names = Names::default();
         let mut signs: HashMap<usize, DecimalSigns> = HashMap::new();
+        // Levels of the first term in rows without a value.
+        let mut passed_over = HashMap::new();
+        let mut not_read = Vec::new();
+        let mut no_values = NoNumbers::default();
+        let mut with_value = 0;
         // By column of numbers, how many rows have none in it.
         let mut no_numbers = vec![NoNumbers::default(); numbers.len()];
         while let Some(row) = rows.next() {
@@ -118,8 +125,12 @@ impl Plots {
             };
             if row.field(value).is_empty() {
                 read.without_value += 1;
+                if let Some(columns) = terms.first() {
+                    names.level(row, columns, &mut passed_over, &mut not_read);
+                }
                 continue;
             }
+            with_value += 1;
             let before = faults.len();
             let mut number = |column: usize, empty: &str| {
                 let found = row.number(column);
@@ -132,9 +143,13 @@ impl Plots {
                 }
                 found
             };
-            let of_trait = number(value, ", or leave it empty").unwrap_or_default();
+            let of_trait = number(value, ", or leave it empty");
+            if of_trait.is_none() {
+                no_values.see(row, value);
+            }
+            let of_trait = of_trait.unwrap_or_default();
             for (nth, &column) in numbers.iter().enumerate() {
-                let found = number(column, "");
+                let found = number(column, ", or leave the row's value empty");
                 if found.is_none() {
                     no_numbers[nth].see(row, column);
                 }
@@ -163,6 +178,19 @@ impl Plots {
         for ((&column, without), read) in numbers.iter().zip(&no_numbers).zip(&read.numbers) {
             tell_once(&mut faults, &header[column], without, read.len());
         }
+        tell_once(&mut faults, &header[value], &no_values, with_value);
+        let read_keys = seen.first();
+        let is_new = |(key, level): (String, usize)| {
+            let unread = read_keys.is_some_and(|keys| !keys.contains_key(&key));
+            let named = key.bytes().any(|sign| sign != 0);
+            (unread && named).then_some(level)
+        };
+        let mut unread: Vec<usize> = passed_over.into_iter().filter_map(is_new).collect();
+        unread.sort_unstable();
+        read.never_seen = unread
+            .into_iter()
+            .map(|level| std::mem::take(&mut not_read[level]))
+            .collect();
         let nothing = "No row has a value in this column.";
         if faults.is_empty() && read.value.is_empty() {
             faults.push(Fault::of_column(wanted.of_trait, nothing));
@@ -196,7 +224,7 @@ impl NoNumbers {
 /// A column that holds no number at all isn't meant: one fault stands for those of its rows.
 fn tell_once(faults: &mut Vec<Fault>, column: &str, without: &NoNumbers, rows: usize) {
     let NoNumbers { count, line, field } = without;
-    if *count < 2 || *count < rows {
+    if *count < 3 || *count < rows {
         return;
     }
     let what = format!(
@@ -233,6 +261,7 @@ mod tests {
         assert_eq!(read.terms[0].level, [0, 1, 0]);
         assert_eq!(read.numbers, [[1.0, 3.0, 4.0]]);
         assert_eq!((read.line, read.without_value), (vec![2, 4, 5], 1));
+        assert_eq!(read.never_seen, ["1:b"]);
     }
 
     #[test]

@@ -27,6 +27,10 @@ pub struct FixedColumn {
     pub level: Vec<usize>,
 }
 
+/// What is wrong with a term that may be meant in two ways.
+pub const TWO_MEANINGS: &str =
+    "This may be the column of this name, or the columns joined by ':'. Rename the column.";
+
 impl TraitRecords {
     /// Reads the records of a trait. `find` knows the plants by their id; a fixed term is a column, or columns joined by `:`.
     /// Rows without a value are passed over.
@@ -55,6 +59,18 @@ impl TraitRecords {
             }
             term.split(':').map(&mut place).collect()
         };
+        let mut ambiguous = Vec::new();
+        for term in fixed {
+            let both = rows.column(term).is_some()
+                && term.contains(':')
+                && term.split(':').all(|part| rows.column(part).is_some());
+            if both {
+                ambiguous.push(Fault::of_column(term, TWO_MEANINGS));
+            }
+        }
+        if !ambiguous.is_empty() {
+            return Err(ambiguous);
+        }
         let columns: Vec<Vec<usize>> = fixed.iter().map(&mut places).collect();
         if !faults.is_empty() {
             return Err(faults);

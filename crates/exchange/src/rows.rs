@@ -227,6 +227,9 @@ impl<'r> TableRow<'r> {
     /// Why a field is no number, and what to do; `or` is a further way out, such as ", or leave it empty".
     pub fn no_number(&self, column: usize, or: &str) -> String {
         let field = self.field(column);
+        if field.is_empty() {
+            return format!("This is empty. Fill it in{or}.");
+        }
         let point = field.replacen(',', ".", 1);
         let comma = field.contains(',') && !field.contains('.');
         if !self.decimal_comma && comma && point.parse::<f64>().is_ok() {

@@ -60,6 +60,7 @@ pub use fixed::FixedEffect;
 pub use heritability::{entry_mean_heritability, half_sib_heritability_standard_error};
 pub use model::{Components, Model, RandomEffect, Role};
 pub use observations::Observations;
+pub use profile::{NoEnd, ProfileInterval};
 pub use relationship::Relationship;
 pub use reml::{Coordinate, Iteration, Parameter};
 pub use residual::Residual;

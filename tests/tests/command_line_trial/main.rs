@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
+mod plain;
 mod published;
 mod script;
 mod slips;

@@ -163,6 +163,13 @@ fn what_the_space_adds_is_told() {
         let (gain, rest) = rest.split_once(", p = ").unwrap();
         assert!(gain.parse::<f64>().unwrap() > 20.0, "{space}: {gain}");
         assert!(!rest.contains("fits about as well"), "{space}");
+        assert!(
+            ran.err.contains(
+                "The errors of comparisons are those of the variances as they are estimated"
+            ),
+            "{space}: {}",
+            ran.err
+        );
     }
     let mut table = "clone,row,col,yield\n".to_owned();
     for row in 1..=6_u32 {

@@ -187,11 +187,14 @@ fn entries_that_never_meet_are_told_in_groups() {
     let written = fs::read_to_string(folder.path().join("out.csv")).unwrap();
     let of_b: Vec<&str> = written.lines().nth(2).unwrap().split(',').collect();
     assert!(of_b[4].parse::<f64>().unwrap() > 0.99, "{written}");
-    // Entries of one kind within each group: nothing to rank by.
+    // Entries of one kind within each group share its first rank.
     heard(
         &table([5.0, 5.0, 6.0, 6.0]),
         "--trait yield --entry clone --entries random --fixed r",
-        &["They can't be ranked"],
+        &[
+            "compared and ranked within each alone",
+            "ranked by their adjusted means",
+        ],
     );
 }
 

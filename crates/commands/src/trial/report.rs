@@ -1,12 +1,13 @@
 //! The tables of a trial: variances and figures, and the entries.
 
+use super::sentences::short;
 use super::{Analysed, SpaceChoice, Wanted};
 use crate::tables::{CommandResult, Sheet};
 use crate::terminal::tell;
 use crate::voice::Voice;
-use quant::evaluation::{Coordinate, Parameter};
+use quant::evaluation::{Coordinate, NoEnd, Parameter};
 use quant::trial::{Analysis, Entries, Space};
-use std::io::Write;
+use std::collections::HashSet;
 
 /// The level of the intervals.
 const LEVEL: f64 = 0.95;
@@ -126,17 +127,18 @@ impl Wanted {
         lines
     }
 
-    /// The first table, on standard output.
+    /// The first table.
     pub(super) fn report(
         &self,
         analysed: &Analysed<'_>,
-        out: &mut dyn Write,
         err: &mut Voice<'_>,
-    ) -> CommandResult<()> {
+    ) -> CommandResult<Sheet> {
         let main = &analysed.main;
         let heritability = analysed.heritability();
         let mut lines = self.components(analysed);
-        let all_known = main.estimable.iter().all(|&known| known);
+        let all_known = main.all_comparable()
+            && main.errors_are_known()
+            && main.estimable.iter().all(|&known| known);
         let mean = main.combined.mean_variance_of_difference();
         for (name, value) in [
             (
@@ -158,7 +160,7 @@ impl Wanted {
             sheet.text(&line.name)?;
             let mut numbers = vec![line.value, line.error];
             if self.intervals {
-                numbers.extend(interval(main, &line, err));
+                numbers.extend(self.interval(analysed, &line, err));
             }
             for number in numbers {
                 match number {
@@ -168,7 +170,7 @@ impl Wanted {
             }
             sheet.end_row()?;
         }
-        sheet.deliver(None, &[], out)
+        Ok(sheet)
     }
 
     /// The table of the entries.
@@ -185,17 +187,23 @@ impl Wanted {
                 chances.push(ranking.probabilities_of_beating(check, amount));
             }
         }
+        let groups = analysed.groups();
+        header.extend(groups.map(|_| "group".to_owned()));
         let header: Vec<&str> = header.iter().map(String::as_str).collect();
         let mut sheet = Sheet::new(&header)?;
-        for ((entry, name), rank) in names.iter().enumerate().zip(ranks(ranking)) {
-            sheet.text(name)?;
-            if main.estimable[entry] {
-                let estimate = main.combined.estimate(entry);
-                sheet.number(estimate.value)?;
-                sheet.number(estimate.standard_error)?;
-            } else {
-                sheet.text("")?;
-                sheet.text("")?;
+        let among: HashSet<&str> = names.iter().map(String::as_str).collect();
+        for ((entry, name), rank) in names.iter().enumerate().zip(ranks(ranking, groups)) {
+            sheet.name(name, &among)?;
+            let estimate = main.combined.estimate(entry);
+            let is_known = main.estimable[entry];
+            for number in [
+                Some(estimate.value).filter(|_| is_known),
+                Some(estimate.standard_error).filter(|_| is_known && main.errors_are_known()),
+            ] {
+                match number {
+                    Some(number) => sheet.number(number)?,
+                    None => sheet.text("")?,
+                }
             }
             sheet.text(&rank.map(|rank| rank.to_string()).unwrap_or_default())?;
             for of_check in &chances {
@@ -204,38 +212,71 @@ impl Wanted {
                     None => sheet.text("")?,
                 }
             }
+            if let Some(groups) = groups {
+                sheet.text(&(groups[entry] + 1).to_string())?;
+            }
             sheet.end_row()?;
         }
         Ok(sheet)
     }
 }
 
-/// The ends of the interval of a variance or correlation; why it isn't known is told.
-fn interval(analysis: &Analysis, line: &Line, err: &mut Voice<'_>) -> [Option<f64>; 2] {
-    let Some(coordinate) = line.coordinate else {
-        return [None; 2];
-    };
-    let found = analysis
-        .model
-        .profile_interval(&analysis.fit, coordinate, LEVEL);
-    if let Ok(interval) = found {
-        return [interval.low, interval.high].map(|end| Some(end).filter(|end| end.is_finite()));
+impl Wanted {
+    /// The ends of the interval of a variance or correlation; why one isn't there is told.
+    fn interval(
+        &self,
+        analysed: &Analysed<'_>,
+        line: &Line,
+        err: &mut Voice<'_>,
+    ) -> [Option<f64>; 2] {
+        let Some(coordinate) = line.coordinate else {
+            return [None; 2];
+        };
+        let main = &analysed.main;
+        let found = main.model.profile_interval(&main.fit, coordinate, LEVEL);
+        [("lower", found.low), ("upper", found.high)].map(|(which, end)| {
+            let told = match end {
+                Ok(end) => return Some(end),
+                Err(NoEnd::Unbounded(reached)) => format!(
+                    "The interval of {} has no {which} end: even {} is not ruled out.",
+                    line.name,
+                    short(reached)
+                ),
+                Err(NoEnd::Unfit { value, why }) => format!(
+                    "The {which} end of the interval of {} can't be found: with {} for it the rest can't be fitted. {}",
+                    line.name,
+                    short(value),
+                    self.told(&why, main.entries == Entries::Random, analysed.plots)
+                ),
+            };
+            tell(err, &told);
+            None
+        })
     }
-    let told = format!(
-        "The interval of {} can't be found: with other values of it the model can't be fitted.",
-        line.name
-    );
-    tell(err, &told);
-    [None; 2]
+}
+
+/// The place of each entry in its group: all are one if there are no groups.
+fn ranks(analysis: &Analysis, groups: Option<&[usize]>) -> Vec<Option<usize>> {
+    let count = analysis.combined.len();
+    let Some(groups) = groups else {
+        return ranks_of((0..count).collect(), analysis);
+    };
+    let mut ranks = vec![None; count];
+    for group in 0..=groups.iter().max().copied().unwrap_or(0) {
+        let members: Vec<usize> = (0..count).filter(|&entry| groups[entry] == group).collect();
+        let of_group = ranks_of(members.clone(), analysis);
+        for entry in members {
+            ranks[entry] = of_group[entry];
+        }
+    }
+    ranks
 }
 
 /// The place of each entry from the highest value down; equal values share the first place. Values that differ by
 /// rounding alone are equal.
-fn ranks(analysis: &Analysis) -> Vec<Option<usize>> {
+fn ranks_of(mut order: Vec<usize>, analysis: &Analysis) -> Vec<Option<usize>> {
     let count = analysis.combined.len();
-    let mut order: Vec<usize> = (0..count)
-        .filter(|&entry| analysis.estimable[entry])
-        .collect();
+    order.retain(|&entry| analysis.estimable[entry]);
     let value = |entry: usize| analysis.combined.estimate(entry).value;
     order.sort_by(|&one, &other| value(other).total_cmp(&value(one)));
     let largest = order

@@ -19,7 +19,7 @@ pub(super) fn tell_rest(notes: usize, what: &str, err: &mut Voice<'_>) {
 }
 
 /// A number to four digits.
-fn short(number: f64) -> String {
+pub(super) fn short(number: f64) -> String {
     if number == 0.0 || !number.is_finite() {
         return number.to_string();
     }
@@ -127,9 +127,13 @@ impl Wanted {
                 )
             }
             EvaluationError::TooFewRecords { records, fixed, .. } => format!(
-                "{} has {records} records, of which the {} take {fixed}: too few are left to tell the error by. \
+                "{} has {}, of which the {} take {fixed}: too few are left to tell the error by. \
                 Record replicates, or use fewer terms.",
                 self.of_trait,
+                match records {
+                    1 => "1 record".to_owned(),
+                    records => format!("{records} records"),
+                },
                 if entries_random {
                     "fixed terms"
                 } else {
@@ -176,6 +180,13 @@ impl Wanted {
             tell(err, &format!("{told} {how}"));
         }
         let ranking = analysed.ranking();
+        let is_plain = ranking.small_sample().is_none() && ranking.errors_are_known();
+        if is_plain && ranking.entries == Entries::Fixed && analysed.names().len() > 1 {
+            tell(
+                err,
+                "The errors of comparisons are those of the variances as they are estimated: that they are estimates counts in the degrees of freedom alone.",
+            );
+        }
         if let (Entries::Fixed, Some(found)) = (ranking.entries, ranking.least_difference(0.05)) {
             let range = if found.highest > found.lowest * 1.001 {
                 format!(
@@ -205,7 +216,11 @@ impl Wanted {
                 tell(err, &told);
             }
         }
-        for &check in &analysed.checks {
+        for &check in analysed
+            .checks
+            .iter()
+            .filter(|_| ranking.errors_are_known())
+        {
             tell_against(analysed.names(), check, ranking, err);
         }
     }
@@ -228,7 +243,8 @@ impl Wanted {
                 Finding::ResidualAtZero { part } => match analysed.residual_level(self, *part) {
                     Some(level) => format!(
                         "The residual variance of {level} is 0: its records are taken as exact, and the others adjusted to \
-                        them. Look at its records, or leave out --residual-by."
+                        them, so that no errors can be given, no least differences, comparisons with checks or \
+                        heritabilities. Look at its records, or leave out --residual-by."
                     ),
                     None if main.nugget_at_zero => continue,
                     None => "The residual variance is 0: the surface goes through every record.".into(),
@@ -260,22 +276,117 @@ impl Wanted {
         for told in other {
             tell(err, &told);
         }
-        // Random entries are all predicted; what brings their records together is seen where they are fixed.
-        let fixed = analysed.taken(Entries::Fixed).unwrap_or(main);
-        let untold = main.estimable.iter().filter(|&&known| !known).count();
-        if !fixed.all_comparable() {
-            tell(err, &groups(analysed.names(), &fixed.group));
+        self.tell_few(analysed, err);
+        self.tell_covariates(analysed, err);
+        if let Some(group) = analysed.groups() {
+            tell(err, &groups(analysed.names(), group));
+        } else {
+            self.tell_loose(analysed.plots, err);
         }
-        if untold > 0 {
-            let told = match untold {
-                1 => "The records can't give the adjusted mean of 1 entry beside the fixed terms: it is left empty.".into(),
-                untold => format!(
-                    "The records can't give the adjusted means of {untold} entries beside the fixed terms: they are \
-                    left empty."
-                ),
-            };
+        let untold: Vec<String> = analysed
+            .names()
+            .iter()
+            .zip(&main.estimable)
+            .filter(|(_, known)| !**known)
+            .map(|(name, _)| name.clone())
+            .collect();
+        if !untold.is_empty() {
+            let told = format!(
+                "Beside the fixed terms the records can't give the adjusted {} of {}: left empty.",
+                if untold.len() == 1 { "mean" } else { "means" },
+                some_of(&untold)
+            );
             tell(err, &told);
         }
+    }
+
+    /// Names random terms whose levels share no entries, so that nothing but their being random compares entries of one
+    /// level with those of another.
+    fn tell_loose(&self, plots: &Plots, err: &mut Voice<'_>) {
+        let entry = &plots.terms[0];
+        let random = self.random.iter().zip(&plots.terms[1 + self.fixed.len()..]);
+        for (name, term) in random {
+            let parts = joined(
+                &entry.level,
+                &term.level,
+                [entry, term].map(|t| t.levels.len()),
+            );
+            if parts > 1 && !lies_within(term, entry) {
+                let told = format!(
+                    "By {name} the entries stand in {parts} groups that share no {name}: between groups they are compared \
+                    by {name} being random alone, which is far less sure than within."
+                );
+                tell(err, &told);
+            }
+        }
+    }
+
+    /// Names levels of --residual-by whose variance rests on hardly any records.
+    fn tell_few(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
+        let fit = &analysed.main.fit;
+        let first = fit.components().effects.len();
+        let parts = fit.components().residuals.len();
+        for part in (0..parts).filter(|_| parts > 1) {
+            let variance = fit.components().get(first + part).get(0, 0);
+            let Some(error) = fit.standard_error(first + part, 0, 0) else {
+                continue;
+            };
+            let degrees = 2.0 * (variance / error).powi(2);
+            if degrees < FEW
+                && let Some(level) = analysed.residual_level(self, part)
+            {
+                let told = format!(
+                    "The residual variance of {level} rests on {degrees:.1} degrees of freedom, which is next to nothing: \
+                    join it with another level, or leave out --residual-by."
+                );
+                tell(err, &told);
+            }
+        }
+    }
+
+    /// Names covariates whose part in the values can't be told.
+    fn tell_covariates(&self, analysed: &Analysed<'_>, err: &mut Voice<'_>) {
+        let following = self.following_entries(analysed.plots);
+        for (nth, name) in self.covariate.iter().enumerate() {
+            let numbers = &analysed.plots.numbers[nth];
+            if super::terms::is_constant(numbers) {
+                // Told already.
+                continue;
+            }
+            if following.contains(&nth) {
+                let told = format!(
+                    "{name} is the same in all records of each {}: random entries are predicted as departures from it, and \
+                    with entries fixed the two can't be told apart.",
+                    self.entry
+                );
+                tell(err, &told);
+            } else if !analysed.main.tells_covariate(nth) {
+                let terms = self.fixed.iter().zip(&analysed.plots.terms[1..]);
+                let told = match terms
+                    .into_iter()
+                    .find(|(_, term)| follows(numbers, &term.level))
+                {
+                    Some((term, _)) => format!(
+                        "{name} is the same in all records of each {term}, a fixed term: it makes no difference here."
+                    ),
+                    None => format!(
+                        "What {name} does can't be told from the entries, fixed terms and other covariates together: the \
+                        comparisons are those without it."
+                    ),
+                };
+                tell(err, &told);
+            }
+        }
+    }
+
+    /// Covariates that are the same in all records of each entry, of several.
+    pub(super) fn following_entries(&self, plots: &Plots) -> Vec<usize> {
+        let entry = &plots.terms[0];
+        let follows = |&nth: &usize| {
+            let numbers = &plots.numbers[nth];
+            !super::terms::is_constant(numbers) && follows(numbers, &entry.level)
+        };
+        (0..self.covariate.len()).filter(follows).collect()
     }
 
     /// What the space adds, and how bent a surface is.
@@ -348,7 +459,13 @@ impl Wanted {
             (Some(random), _) if random.entries_are_alike() => {
                 "the variance of the entries is estimated as 0"
             }
+            (Some(one), _) | (_, Some(one)) if !one.errors_are_known() => {
+                "a residual variance is estimated as 0"
+            }
             (_, None) => "the model with fixed entries can't be fitted",
+            (_, Some(_)) if analysed.is_followed => {
+                "a covariate is the same in all records of each entry"
+            }
             (_, Some(fixed)) if !fixed.all_comparable() => {
                 "the records can't compare all entries with each other"
             }
@@ -366,6 +483,48 @@ impl Wanted {
 
 /// The most names listed of a group.
 const LISTED: usize = 8;
+/// Fewer degrees of freedom than this say next to nothing of a variance.
+const FEW: f64 = 1.5;
+
+/// In how many parts entries and levels fall that no record joins.
+fn joined(entry: &[usize], level: &[usize], [entries, levels]: [usize; 2]) -> usize {
+    let mut part: Vec<usize> = (0..entries + levels).collect();
+    let mut parts = part.len();
+    let root = |part: &mut Vec<usize>, mut place: usize| {
+        while part[place] != place {
+            part[place] = part[part[place]];
+            place = part[place];
+        }
+        place
+    };
+    for (&entry, &level) in entry.iter().zip(level) {
+        let one = root(&mut part, entry);
+        let other = root(&mut part, entries + level);
+        if one != other {
+            part[one] = other;
+            parts -= 1;
+        }
+    }
+    parts
+}
+
+/// Whether numbers are the same in all records of each level.
+fn follows(numbers: &[f64], level: &[usize]) -> bool {
+    let mut of_level = std::collections::HashMap::new();
+    numbers.iter().zip(level).all(|(number, level)| {
+        *of_level.entry(level).or_insert(number.to_bits()) == number.to_bits()
+    })
+}
+
+/// Names, and how many more there are.
+pub(super) fn some_of(names: &[String]) -> String {
+    let listed = names[..names.len().min(LISTED)].join(", ");
+    match names.len().saturating_sub(LISTED) {
+        0 => listed,
+        more => format!("{listed} and {more} more"),
+    }
+}
+
 /// The most groups listed.
 const GROUPS: usize = 5;
 
@@ -386,7 +545,7 @@ fn groups(names: &[String], group: &[usize]) -> String {
     let lists: Vec<String> = (0..count.min(GROUPS)).map(list).collect();
     let more = if count > GROUPS { "; …" } else { "" };
     format!(
-        "The entries stand in {count} groups that the records don't connect: {}{more}. They are compared within \
+        "The entries stand in {count} groups that the records don't connect: {}{more}. They are compared and ranked within \
         each alone. Leave out the fixed terms that part them, or plant some of each group together.",
         lists.join("; ")
     )

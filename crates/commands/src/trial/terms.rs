@@ -89,6 +89,19 @@ pub(super) fn parts(term: &str, header: &[String]) -> Vec<String> {
     term.split(':').map(|part| part.trim().to_owned()).collect()
 }
 
+/// Whether a term is the name of a column that holds the sign of joining, and its parts are columns too.
+fn two_meanings(term: &str, header: &[String]) -> bool {
+    let is_column = |part: &str| header.iter().any(|name| folded(name) == folded(part));
+    term.contains(':') && is_column(term) && term.split(':').all(is_column)
+}
+
+/// Whether all numbers are one.
+pub(super) fn is_constant(numbers: &[f64]) -> bool {
+    numbers
+        .iter()
+        .all(|number| number.to_bits() == numbers[0].to_bits())
+}
+
 /// A name as it is compared: letters large or small are alike.
 fn folded(name: &str) -> String {
     name.trim().to_lowercase()
@@ -125,6 +138,15 @@ impl Wanted {
                 .iter()
                 .map(|part| folded(part))
                 .collect();
+            if two_meanings(term, header) {
+                return Err(format!(
+                    "{option} {term} may be the column {term}, or {} joined. Rename the column. Nothing was written.",
+                    term.split(':')
+                        .map(str::trim)
+                        .collect::<Vec<_>>()
+                        .join(" and ")
+                ));
+            }
             if columns.iter().any(String::is_empty) {
                 return Err(format!(
                     "{option} '{term}' has an empty part. A TERM is a column, or columns joined by ':' such as rep:block."
@@ -387,14 +409,9 @@ impl Wanted {
         let flat = fixed
             .filter(|(_, read)| read.levels.len() < 2)
             .map(|(term, _)| term);
-        let constant = |numbers: &[f64]| {
-            numbers
-                .iter()
-                .all(|number| number.to_bits() == numbers[0].to_bits())
-        };
         let covariates = self.covariate.iter().zip(&plots.numbers);
         let level = covariates
-            .filter(|(_, numbers)| constant(numbers))
+            .filter(|(_, numbers)| is_constant(numbers))
             .map(|(name, _)| name);
         for name in flat.chain(level) {
             tell(
@@ -407,6 +424,25 @@ impl Wanted {
             return Err(format!(
                 "{} has {count} entries, and at most {MOST_ENTRIES} are compared with each other. Analyse a part of them, or use binewright evaluate. Nothing was written.",
                 self.records.display()
+            ));
+        }
+        let following = self.following_entries(plots);
+        // As many as tell all entries apart leave nothing to them even where they are random.
+        let all_of_them = following.len() + 1 >= count;
+        if let Some(&first) = following
+            .first()
+            .filter(|_| self.entries == super::Taken::Fixed || all_of_them)
+        {
+            let or = if all_of_them {
+                ""
+            } else {
+                ", or take the entries as random"
+            };
+            return Err(format!(
+                "{} and {name} can't be told apart: {name} is the same in all records of each {}. Leave {name} out of the covariates{or}. Nothing was written.",
+                self.entry,
+                self.entry,
+                name = self.covariate[first],
             ));
         }
         let own = folded(&self.entry);

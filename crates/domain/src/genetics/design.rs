@@ -107,6 +107,7 @@ impl Plan {
                 .values()
                 .flat_map(BTreeMap::values)
                 .any(|&count| count > 1),
+            without_additive: false,
         };
         Self {
             of_trait,

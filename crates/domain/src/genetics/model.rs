@@ -112,13 +112,15 @@ pub struct Effects {
     pub clonal: bool,
     /// The permanent environment.
     pub permanent: bool,
+    /// Breeding values are left out too: variances alone are estimated.
+    pub without_additive: bool,
 }
 
 impl Effects {
     /// The roles of the random effects, in the order of the model.
     pub fn roles(self) -> Vec<Role> {
         [
-            (true, Role::Additive),
+            (!self.without_additive, Role::Additive),
             (self.clonal, Role::Clonal),
             (self.permanent, Role::Permanent),
         ]
@@ -170,6 +172,7 @@ impl Variances {
         Effects {
             clonal: self.clonal.is_some(),
             permanent: self.permanent.is_some(),
+            without_additive: false,
         }
     }
 
@@ -197,7 +200,7 @@ pub struct Fitted {
 }
 
 impl Fitted {
-    /// The breeding value of a plant.
+    /// The breeding value of a plant, where the model has them: see [`Effects::without_additive`].
     pub fn breeding(&self, plant: usize, of_trait: usize) -> Prediction {
         self.solution.random(0, plant, of_trait)
     }
@@ -404,7 +407,13 @@ fn attempt(
     };
     let solution = model.solve(&components)?;
     let divisors = (0..records.traits)
-        .map(|of_trait| model.entry_divisors(0, of_trait))
+        .map(|of_trait| {
+            if roles.is_empty() {
+                vec![1.0]
+            } else {
+                model.entry_divisors(0, of_trait)
+            }
+        })
         .collect();
     Ok(Fitted {
         roles,

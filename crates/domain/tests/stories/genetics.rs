@@ -535,7 +535,8 @@ fn clonal_and_permanent_effects_where_the_records_can_tell() {
         plan.effects,
         Effects {
             clonal: true,
-            permanent: true
+            permanent: true,
+            without_additive: false,
         }
     );
     let mut steps = Vec::new();
@@ -607,6 +608,7 @@ fn records_that_cannot_support_a_model_offer_the_simpler() {
         effects: Effects {
             clonal: false,
             permanent: true,
+            without_additive: false,
         },
         ..Plan::suggested(&story.project, alpha)
     };
@@ -639,6 +641,7 @@ fn several_traits_and_an_index() {
     let effects = Effects {
         clonal: false,
         permanent: true,
+        without_additive: false,
     };
     let several = evaluate_several(
         &story.project,

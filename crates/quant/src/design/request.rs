@@ -1,21 +1,18 @@
 //! What a trial should hold, and the layout that is made of it.
 
 use super::alpha::alpha;
-use super::checks::spread;
 use super::efficiency::{Efficiency, Nuisance};
 use super::field::Field;
-use super::latin::latin_square;
+use super::ground::{Ground, free};
 use super::neighbours::keep_apart;
 use super::search::{MOST_WORK, Search};
 use fastrand::Rng;
 use std::fmt;
 
 /// Arrangements drawn by chance to start from.
-const STARTS: usize = 3;
-/// The most entries and checks that are compared within blocks, rows or columns: the work grows with their third power.
-const MOST_COMPARED: usize = 1500;
+pub(super) const STARTS: usize = 3;
 /// How often a layout is tried anew where an entry lay beside itself.
-const ATTEMPTS: usize = 5;
+pub(super) const ATTEMPTS: usize = 5;
 
 /// How the ground is laid out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -79,6 +76,8 @@ pub struct Design {
     pub efficiency: Efficiency,
     /// What was taken out of the comparisons.
     pub nuisance: Nuisance,
+    /// The same by name.
+    pub ground: Ground,
     /// True where each entry stands once in each replicate.
     pub resolvable: bool,
 }
@@ -87,12 +86,7 @@ impl Design {
     /// The degrees of freedom that are left to tell the error of a plot by, once entries and ground are fitted.
     pub fn error_degrees_of_freedom(&self) -> usize {
         let entries = self.efficiency.factors.len() + 1;
-        let taken = if self.nuisance.random {
-            entries
-        } else {
-            self.nuisance.inverse().1 + entries - 1
-        };
-        self.plots.len().saturating_sub(taken)
+        free(self.plots.len(), &self.nuisance, entries)
     }
 }
 
@@ -156,7 +150,7 @@ impl fmt::Display for DesignError {
                 "a missing position lies outside the field; rows and columns are counted from the first",
             ),
             Self::Apart => f.write_str(
-                "no entry stands twice, so that nothing could be compared between blocks, rows or columns; add checks or replicates",
+                "too few plots of an entry stand in different blocks, rows and columns for all to be compared; add checks or replicates",
             ),
             Self::Beside => f.write_str(
                 "no layout was found in which no entry lies beside itself; change the rows and columns, or the number of entries",
@@ -167,66 +161,22 @@ impl fmt::Display for DesignError {
 
 impl std::error::Error for DesignError {}
 
-/// Lays out a trial. The same request gives the same layout.
-///
-/// # Errors
-/// See [`DesignError`].
-pub fn design(request: &Request) -> Result<Design, DesignError> {
-    let Request {
-        entries,
-        replicates,
-        once_more,
-        checks,
-        ..
-    } = *request;
-    if entries == 0 || entries.saturating_add(checks) < 2 || replicates == 0 {
-        return Err(DesignError::Nothing);
-    }
-    if once_more > entries {
-        return Err(DesignError::OnceMore);
-    }
-    let all = entries.saturating_add(checks);
-    if all > MOST_COMPARED {
-        return Err(DesignError::Many {
-            entries: all,
-            most: MOST_COMPARED,
-        });
-    }
-    let mut random = Rng::with_seed(request.seed);
-    match &request.shape {
-        _ if once_more == 0
-            && replicates == 1
-            && checks == 0
-            && request.shape != Shape::Complete =>
-        {
-            Err(DesignError::Apart)
-        }
-        Shape::Grid {
-            rows,
-            columns,
-            missing,
-        } => in_grid(request, *rows, *columns, missing, &mut random),
-        Shape::Complete => in_blocks(request, usize::MAX, &mut random),
-        Shape::Blocks(size) => in_blocks(request, *size, &mut random),
-    }
-}
-
 impl Request {
-    fn resolvable(&self) -> bool {
+    pub(super) fn resolvable(&self) -> bool {
         self.once_more == 0 && (self.replicates > 1 || self.checks == 0)
     }
 
-    fn all(&self) -> usize {
+    pub(super) fn all(&self) -> usize {
         self.entries + self.checks
     }
 
     /// Plots of the entries, without the checks.
-    fn tested(&self) -> usize {
+    pub(super) fn tested(&self) -> usize {
         self.entries * self.replicates + self.once_more
     }
 
     /// Every entry as often as it stands, checks left out.
-    fn entries_on_plots(&self) -> Vec<usize> {
+    pub(super) fn entries_on_plots(&self) -> Vec<usize> {
         let mut list: Vec<usize> = (0..self.replicates).flat_map(|_| 0..self.entries).collect();
         list.extend(0..self.once_more);
         list
@@ -240,7 +190,11 @@ fn parts(sum: usize, count: usize) -> Vec<usize> {
         .collect()
 }
 
-fn in_blocks(request: &Request, size: usize, random: &mut Rng) -> Result<Design, DesignError> {
+pub(super) fn in_blocks(
+    request: &Request,
+    size: usize,
+    random: &mut Rng,
+) -> Result<Design, DesignError> {
     // Blocks as random effects where they leave nothing to compare.
     match on_blocks(request, size, false, random) {
         Err(DesignError::Apart) => on_blocks(request, size, true, random),
@@ -276,6 +230,12 @@ fn on_blocks(
     let field = Field::of_blocks(&sizes);
     let mut nuisance = field.blocks();
     nuisance.random = random_blocks;
+    let ground = match (size, random_blocks) {
+        (usize::MAX, _) if resolvable => Ground::Replicates,
+        (usize::MAX, _) => Ground::OneBlock,
+        (_, false) => Ground::Blocks,
+        (_, true) => Ground::RandomBlocks,
+    };
     let starts: Vec<Vec<usize>> = if resolvable {
         let known = (checks == 0)
             .then(|| alpha(all, request.replicates, sizes[0].len()))
@@ -327,7 +287,7 @@ fn on_blocks(
             shuffle_within(&mut entries, block, random);
         }
         if keep_apart(&mut entries, &neighbours, &block_plots, random) {
-            return finish(request, &field, nuisance, entries, random);
+            return finish(request, &field, (ground, nuisance), entries, random);
         }
     }
     Err(DesignError::Beside)
@@ -379,173 +339,8 @@ fn shuffle_within(entries: &mut [usize], plots: &[usize], random: &mut Rng) {
     }
 }
 
-fn in_grid(
-    request: &Request,
-    rows: usize,
-    columns: usize,
-    missing: &[(usize, usize)],
-    random: &mut Rng,
-) -> Result<Design, DesignError> {
-    if missing
-        .iter()
-        .any(|&(row, column)| row >= rows || column >= columns)
-    {
-        return Err(DesignError::Missing);
-    }
-    let mut gaps = missing.to_vec();
-    gaps.sort_unstable();
-    gaps.dedup();
-    let there = rows * columns - gaps.len();
-    let (all, replicates) = (request.all(), request.replicates);
-    let resolvable = request.resolvable();
-    let needed = if resolvable {
-        all * replicates
-    } else {
-        request.tested() + request.checks
-    };
-    // Rows and columns may be those of one replicate: then replicates lie one behind the other.
-    let (rows, there) = if resolvable && gaps.is_empty() && there == all {
-        (rows * replicates, there * replicates)
-    } else {
-        (rows, there)
-    };
-    if there < needed || (resolvable || request.checks == 0) && there > needed {
-        return Err(DesignError::Plots { there, needed });
-    }
-    let square = resolvable
-        && request.checks == 0
-        && gaps.is_empty()
-        && [rows, columns, replicates].iter().all(|&side| side == all);
-    if square {
-        let field = Field::of_tiles(rows, columns, (1, columns));
-        let drawn = latin_square(all, random);
-        let entries = field
-            .places
-            .iter()
-            .map(|place| drawn[place.row][place.column])
-            .collect();
-        let nuisance = field.rows_and_columns(false);
-        return finish(request, &field, nuisance, entries, random);
-    }
-    let shape = tile(all, rows, columns).filter(|_| resolvable && gaps.is_empty());
-    let stretch = if resolvable { all } else { there };
-    let field = match shape {
-        Some(shape) => Field::of_tiles(rows, columns, shape),
-        None => Field::of_stretches(rows, columns, &gaps, stretch),
-    };
-    // Rows and columns within replicates where those leave something to compare, else those of the whole field, else
-    // those as random effects.
-    let within = shape
-        .filter(|shape| shape.0 > 1 && shape.1 > 1)
-        .map(|shape| field.rows_and_columns_within(shape));
-    let whole = resolvable.then(|| field.rows_and_columns(false));
-    let random_lines = Some(field.rows_and_columns(true));
-    let mut why = DesignError::Apart;
-    for nuisance in [within, whole, random_lines].into_iter().flatten() {
-        match on_grid(request, &field, &nuisance, random) {
-            Err(error) => why = error,
-            found => return found,
-        }
-        if why != DesignError::Apart {
-            break;
-        }
-    }
-    Err(why)
-}
-
-/// The rectangle of so many plots, as square as can be, that fills a field without rest.
-fn tile(plots: usize, rows: usize, columns: usize) -> Option<(usize, usize)> {
-    (1..=rows)
-        .filter(|&high| rows.is_multiple_of(high) && plots.is_multiple_of(high))
-        .map(|high| (high, plots / high))
-        .filter(|&(_, wide)| wide <= columns && columns.is_multiple_of(wide))
-        .min_by_key(|&(high, wide)| high.abs_diff(wide))
-}
-
-fn on_grid(
-    request: &Request,
-    field: &Field,
-    nuisance: &Nuisance,
-    random: &mut Rng,
-) -> Result<Design, DesignError> {
-    let neighbours = field.neighbours();
-    let within = plots_by(field, |plot| field.places[plot].replicate);
-    let mut why = DesignError::Apart;
-    let mut work = MOST_WORK;
-    for _ in 0..ATTEMPTS {
-        // Checks first, spread; entries are exchanged with entries and checks with checks.
-        let mut is_check = vec![false; field.len()];
-        for plots in &within {
-            let count = if request.resolvable() {
-                request.checks
-            } else {
-                field.len() - request.tested()
-            };
-            for plot in spread(field, &neighbours, plots, count, &is_check, random) {
-                is_check[plot] = true;
-            }
-        }
-        let starts = (0..grid_starts(field.len()))
-            .map(|_| drawn_on_grid(request, &within, &is_check, random))
-            .collect();
-        let search = Search {
-            nuisance,
-            count: request.all(),
-            pairs: pairs(&within, |one, other| is_check[one] == is_check[other]),
-            neighbours: neighbours.clone(),
-            tries: request.tries,
-            work,
-            replicate: request.resolvable().then(|| field.replicates()),
-        };
-        work /= 2.0;
-        let Some(entries) = search.run(starts, random) else {
-            continue;
-        };
-        if super::neighbours::alike(&entries, &neighbours) > 0 {
-            why = DesignError::Beside;
-            continue;
-        }
-        return finish(request, field, nuisance.clone(), entries, random);
-    }
-    Err(why)
-}
-
-/// Chance starts on a grid: many on a small one, where most exchanges lead into arrangements that fall apart.
-fn grid_starts(plots: usize) -> usize {
-    if plots <= 60 { 40 } else { STARTS }
-}
-
-fn drawn_on_grid(
-    request: &Request,
-    within: &[Vec<usize>],
-    is_check: &[bool],
-    random: &mut Rng,
-) -> Vec<usize> {
-    let mut held = vec![0; is_check.len()];
-    let mut whole = request.entries_on_plots();
-    for plots in within {
-        if request.resolvable() {
-            whole = (0..request.entries).collect();
-        }
-        random.shuffle(&mut whole);
-        let mut tested = whole.iter();
-        let first = random.usize(..request.checks.max(1));
-        let mut checks = (0..).map(|nth| request.entries + (first + nth) % request.checks.max(1));
-        let mut order = plots.clone();
-        random.shuffle(&mut order);
-        for plot in order {
-            held[plot] = if is_check[plot] {
-                checks.next().unwrap_or(0)
-            } else {
-                tested.next().copied().unwrap_or(0)
-            };
-        }
-    }
-    held
-}
-
 /// Plots by a number from 0.
-fn plots_by(field: &Field, key: impl Fn(usize) -> usize) -> Vec<Vec<usize>> {
+pub(super) fn plots_by(field: &Field, key: impl Fn(usize) -> usize) -> Vec<Vec<usize>> {
     let mut lists: Vec<Vec<usize>> = Vec::new();
     for plot in 0..field.len() {
         let key = key(plot);
@@ -557,7 +352,7 @@ fn plots_by(field: &Field, key: impl Fn(usize) -> usize) -> Vec<Vec<usize>> {
     lists
 }
 
-fn pairs(within: &[Vec<usize>], may: impl Fn(usize, usize) -> bool) -> Vec<(u32, u32)> {
+pub(super) fn pairs(within: &[Vec<usize>], may: impl Fn(usize, usize) -> bool) -> Vec<(u32, u32)> {
     let mut list = Vec::new();
     for plots in within {
         for (place, &one) in plots.iter().enumerate() {
@@ -573,10 +368,10 @@ fn pairs(within: &[Vec<usize>], may: impl Fn(usize, usize) -> bool) -> Vec<(u32,
 
 /// Gives the entries their numbers by chance, so that each stands on each plot equally often over seeds, and tells how
 /// good the layout is.
-fn finish(
+pub(super) fn finish(
     request: &Request,
     field: &Field,
-    nuisance: Nuisance,
+    (ground, nuisance): (Ground, Nuisance),
     mut entries: Vec<usize>,
     random: &mut Rng,
 ) -> Result<Design, DesignError> {
@@ -612,41 +407,7 @@ fn finish(
         plots,
         efficiency,
         nuisance,
+        ground,
         resolvable,
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Columns of two plots leave most arrangements in parts that can't be compared: the search must find its way out.
-    /// Chance arrangements alone reach .374, .366, .389 and .367.
-    #[test]
-    fn narrow_replicates_are_no_worse_than_chance() {
-        let cases = [(10, 5, 0.374), (6, 3, 0.366), (8, 4, 0.389), (12, 6, 0.367)];
-        for (entries, rows, chance) in cases {
-            for seed in 1..=4 {
-                let made = design(&Request {
-                    entries,
-                    replicates: 3,
-                    once_more: 0,
-                    checks: 0,
-                    shape: Shape::Grid {
-                        rows,
-                        columns: 2,
-                        missing: Vec::new(),
-                    },
-                    seed,
-                    tries: 200_000,
-                })
-                .unwrap();
-                let reached = made.efficiency.average.unwrap();
-                assert!(
-                    reached > chance - 0.001,
-                    "{entries} on {rows} × 2, seed {seed}: {reached}"
-                );
-            }
-        }
-    }
 }

@@ -50,6 +50,15 @@ impl Combination {
         }
     }
 
+    /// The same with the level of each fixed effect renumbered, by effect and level.
+    pub(crate) fn with_fixed_renumbered(self, level_of: impl Fn(usize, usize) -> usize) -> Self {
+        let moved = |(effect, level, weight)| (effect, level_of(effect, level), weight);
+        Self {
+            fixed: self.fixed.into_iter().map(moved).collect(),
+            random: self.random,
+        }
+    }
+
     /// Whether a random effect is part of it.
     pub(super) fn has_random(&self) -> bool {
         self.random.iter().any(|&(_, _, weight)| weight != 0.0)

@@ -172,7 +172,7 @@ impl<'m> Search<'m> {
     }
 
     /// Equal shares of the variance about the fixed effects.
-    fn start(&self) -> Components {
+    pub(super) fn start(&self) -> Components {
         let share = 1.0 / (self.model.random.len() + 1) as f64;
         let starts = |component| {
             let parameters = self.model.shape_parameters(component).iter();
@@ -602,7 +602,7 @@ fn unlike(parameters: &[Coordinate], information: &Mat<f64>) -> bool {
     factor.is_ok_and(|factor| (0..count).all(|i| factor.L()[(i, i)].powi(2) > ALIKE))
 }
 
-fn value(components: &Components, coordinate: Coordinate) -> f64 {
+pub(super) fn value(components: &Components, coordinate: Coordinate) -> f64 {
     match coordinate {
         Coordinate::Entry(Parameter { component, a, b }) => components.get(component).get(a, b),
         Coordinate::Shape { component, index } => components.shapes[component][index],

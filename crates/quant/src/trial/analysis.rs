@@ -35,6 +35,8 @@ pub struct Analysis {
     /// Whether plots were to have errors of their own beside what neighbours share, and the variance of those is 0: the
     /// fit is that of the model without them.
     pub nugget_at_zero: bool,
+    /// The fixed effect of the first covariate.
+    pub first_covariate: usize,
     /// How many random effects stand before those of the terms.
     pub first_term: usize,
     /// The errors of adjusted means that calculate with the variances being estimates, once they were asked for.
@@ -117,6 +119,31 @@ impl Trial {
         }
     }
 
+    /// Adjusted means of the entries of each group over the levels of fixed terms that its own records have.
+    fn within_groups(&self, group: &[usize]) -> Vec<(usize, Combination)> {
+        let count = group.iter().max().map_or(0, |&last| last + 1);
+        let mut means = Vec::new();
+        for own in 0..count {
+            let records: Vec<usize> = (0..self.values.len())
+                .filter(|&record| group[self.entry.level[record]] == own)
+                .collect();
+            let (entry, names) = part_of(&self.entry, &records);
+            let (fixed, levels): (Vec<Factor>, Vec<Vec<usize>>) = self
+                .fixed
+                .iter()
+                .map(|term| part_of(term, &records))
+                .unzip();
+            let of_part = adjusted(&entry, &fixed).into_iter();
+            means.extend(names.iter().copied().zip(of_part.map(|mean| {
+                mean.with_fixed_renumbered(|effect, level| match effect.checked_sub(1) {
+                    None => names[level],
+                    Some(term) => levels[term][level],
+                })
+            })));
+        }
+        means
+    }
+
     fn fitted(&self, entries: Entries, with_space: bool) -> Result<Analysis, EvaluationError> {
         let count = self.values.len();
         let fixed_factor = |factor: &Factor| FixedEffect::Factor {
@@ -145,6 +172,7 @@ impl Trial {
         let covariate = |value: &Vec<f64>| FixedEffect::Covariate {
             value: value.clone(),
         };
+        let first_covariate = fixed.len();
         fixed.extend(self.covariates.iter().map(covariate));
         random.extend(
             self.random
@@ -190,12 +218,17 @@ impl Trial {
         let observed = self.values.iter().map(|value| Some(value - mean)).collect();
         let model = Model::with_residual(Observations::single(observed)?, fixed, random, residual)?;
         let fit = model.estimate()?;
-        let combinations = self.combinations(entries);
-        let estimable: Vec<bool> = combinations
-            .iter()
-            .map(|combination| model.is_estimable(combination, 0))
-            .collect();
+        let mut combinations = self.combinations(entries);
+        let is_estimable = |one: &Combination| model.is_estimable(one, 0);
+        let mut estimable: Vec<bool> = combinations.iter().map(is_estimable).collect();
         let group = groups(&model, &combinations, &estimable);
+        if entries == Entries::Fixed && group.iter().any(|&group| group > 0) {
+            // Over the levels of fixed terms that a group meets, so that its entries have means to be compared by.
+            for (entry, mean) in self.within_groups(&group) {
+                estimable[entry] = is_estimable(&mean);
+                combinations[entry] = mean;
+            }
+        }
         let combined = model.combine(fit.components(), 0, &combinations)?;
         let combined = match entries {
             Entries::Fixed => combined.shifted(mean),
@@ -211,9 +244,32 @@ impl Trial {
             group,
             space,
             nugget_at_zero: false,
+            first_covariate,
             first_term,
             small_sample: OnceLock::new(),
         })
+    }
+}
+
+/// A factor over some of the records, its levels numbered anew; and the level that each of them was.
+fn part_of(factor: &Factor, records: &[usize]) -> (Factor, Vec<usize>) {
+    let mut levels: Vec<usize> = records.iter().map(|&record| factor.level[record]).collect();
+    let there = levels.clone();
+    levels.sort_unstable();
+    levels.dedup();
+    let renumbered = |level: &usize| levels.binary_search(level).unwrap_or_default();
+    let part = Factor {
+        level: there.iter().map(renumbered).collect(),
+        levels: levels.len(),
+    };
+    (part, levels)
+}
+
+impl Analysis {
+    /// Whether the records tell what a covariate does, beside the entries, the fixed terms and the other covariates.
+    pub fn tells_covariate(&self, nth: usize) -> bool {
+        let slope = Combination::new().with_fixed(self.first_covariate + nth, 0, 1.0);
+        self.model.is_estimable(&slope, 0)
     }
 }
 
@@ -317,9 +373,12 @@ impl Heritability {
             return Self::default();
         };
         let genetic = random.fit.components().get(0).get(0, 0);
-        let prediction = random.combined.mean_variance_of_difference();
+        let prediction = random
+            .combined
+            .mean_variance_of_difference()
+            .filter(|_| random.errors_are_known());
         let between = trial.related.as_ref().map_or(2.0, |r| r.mean_difference);
-        let known = |analysis: &&Analysis| analysis.all_comparable();
+        let known = |analysis: &&Analysis| analysis.all_comparable() && analysis.errors_are_known();
         let adjusted = fixed
             .filter(known)
             .and_then(|fixed| fixed.combined.mean_variance_of_difference());

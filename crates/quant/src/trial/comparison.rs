@@ -113,6 +113,13 @@ impl Analysis {
         self.model.degrees_of_freedom(&self.fit, &differences).ok()
     }
 
+    /// Whether the errors of the entries are known. They aren't where the residual variance of one of several parts is at
+    /// 0: its records would count without end, and what follows from that is no error of theirs.
+    pub fn errors_are_known(&self) -> bool {
+        let parts = self.fit.components().residuals.len();
+        parts < 2 || !(0..parts).any(|part| self.fit.residual_is_zero(part))
+    }
+
     /// Whether the records can compare all entries with each other.
     pub fn all_comparable(&self) -> bool {
         self.group.iter().all(|&group| group == 0)
@@ -121,7 +128,7 @@ impl Analysis {
     /// The least significant differences; `None` where some entries can't be compared.
     pub fn least_difference(&self, significance: f64) -> Option<LeastDifferences> {
         let count = self.combined.len();
-        if !self.all_comparable() || count < 2 {
+        if !self.all_comparable() || !self.errors_are_known() || count < 2 {
             return None;
         }
         let pairs = || (0..count).flat_map(|one| (0..one).map(move |other| (one, other)));
@@ -191,6 +198,9 @@ impl Analysis {
 
     /// The entries that can be compared with a check, the distribution of their differences, and its degrees of freedom.
     fn together(&self, check: usize) -> Option<(Vec<usize>, Together, f64)> {
+        if !self.errors_are_known() {
+            return None;
+        }
         let others: Vec<usize> = (0..self.combined.len())
             .filter(|&entry| entry != check && self.group[entry] == self.group[check])
             .filter(|&entry| self.variance_of_difference(entry, check) > 0.0)
@@ -225,6 +235,9 @@ impl Analysis {
 
     fn chances(&self, entries: &[usize], other: usize, amount: f64) -> Vec<Option<f64>> {
         let mut chances = vec![None; entries.len()];
+        if !self.errors_are_known() {
+            return chances;
+        }
         let told: Vec<usize> = (0..entries.len())
             .filter(|&nth| self.group[entries[nth]] == self.group[other])
             .filter(|&nth| self.variance_of_difference(entries[nth], other) > 0.0)

@@ -32,10 +32,45 @@
 //! | replicates and power before planting | `design::replicates_before_planting`, `design::power_is_what_simulated_trials_find` |
 //! | hop plots: 1.1 for 0.9, the baby year, a lost plot | `trial::hops`, `environments::hop_varieties_over_years` |
 
+//! And what is asked of the engine and its commands; `command_line_trial::` and `command_line_design::` are in `tests/tests`,
+//! `evaluation::` is there too.
+//!
+//! | Asked | Test |
+//! | --- | --- |
+//! | several terms, nested or crossed, covariates, space and relatives together | `trial::dense`, `trial::dense_surface`, `command_line_trial::whole::several_terms_space_and_pedigree_together` |
+//! | relatives at any ploidy, several traits | `evaluation::dense`, `evaluation::random` |
+//! | neighbours with and without a nugget | `trial::space::nursery_of_stroup`, `early_generations_of_cullis`, `command_line_trial::space` |
+//! | a surface: bent, straight, dense | `trial::space::surface_follows_a_field`, `a_stiff_surface_is_the_linear_model`, `trial::dense_surface` |
+//! | residuals by environment; harvests alike or by distance in time | `trial::sites`, `trial::published::residual_variances_differ_by_site`, `harvests_of_a_plot_are_correlated` |
+//! | a component at 0 stops there and says so | `trial::published::barley_over_sites_and_years`, `evaluation::refusals`, `command_line_trial::published::entries_that_do_not_vary_are_ranked_by_their_adjusted_means` |
+//! | correlations are bounded and say so | `trial::space::a_correlation_at_its_bound_says_so` |
+//! | what can't be separated is named | `command_line_trial::told`, `command_line_trial::plain`, `command_line_trial::published::terms_that_are_the_same_are_named` |
+//! | the whole covariance of differences | `trial::dense`, `trial::published::wheat_in_rows_and_columns`, `augmented_design_of_federer` |
+//! | least differences, Dunnett, Tukey | `trial::published::degrees_of_freedom_and_least_difference`, units in `chance/student.rs`, `trial::simulated::checks_are_rarely_left_by_accident` |
+//! | both heritabilities | `trial::published::oats_in_incomplete_blocks`, `command_line_trial::published::oats_in_incomplete_blocks` |
+//! | the probability that an entry beats a check by an amount | `trial::simulated::probabilities_of_beating_a_check_are_true_as_often_as_they_say`, `confidence_in_a_difference_is_even`, `command_line_trial::whole::intervals_and_probabilities` |
+//! | residuals, effective dimensions | `trial::space`, `trial::sums`, `trial::dense_surface` |
+//! | with space and without | units in `trial/likelihood_ratio.rs`, `command_line_trial::space::what_the_space_adds_is_told` |
+//! | intervals by profile likelihood | `trial::intervals`, `trial::published::interval_ends_where_the_likelihood_has_fallen`, `trial::simulated::intervals_hold_the_truth` |
+//! | entry by year and site, stability, multiplicative models, repeatability | `environments`, `command_line_trial::published::entries_over_sites_and_years` |
+//! | classes, a random term by quadrature, disease over a season | `ordinal`, units in `disease_progress.rs` |
+//! | designs under constraints, efficiency and bound, the same for a seed | `design`, `command_line_design::`, units in `design/` |
+//! | power and least difference before planting | `design::replicates_before_planting`, `power_is_what_simulated_trials_find` |
+//! | stages under a budget, by integration and simulation, against the bound | `stages` |
+//! | `trial`: its lines and their order, OUT, bad rows | `command_line_trial::published`, `command_line_trial::slips` |
+//! | nothing is given unless all of it can be | `command_line_trial::whole::printed_first_and_written_then`, `command_line_trial::plain::all_is_given_or_nothing`, `command_line_design::a_folder_that_takes_no_file_is_told`, `what_can_not_be_printed_fails` of the program |
+//! | `design`: its columns, efficiency and bound, what is taken out | `command_line_design::` |
+//! | `evaluate` says its terms and lets each be left out | `command_line_trial::published::random_terms_of_an_evaluation_are_told_and_left_out`, `command_line_trial::plain::every_term_of_an_evaluation_may_be_left_out` |
+//! | components without bias, intervals, Dunnett, probabilities over thousands | `trial::simulated` |
+//! | thousands of seeds, at or above the alpha arrays | `design::thousands_of_seeds_break_no_rule`, `searched_designs_are_at_or_above_the_alpha_arrays` |
+//! | speed by size and against dense matrices | `benches/trial.rs`, `benches/design.rs`, `benches/evaluation.rs` |
+
 #![expect(clippy::unwrap_used, reason = "a test stops where it can't go on")]
 
 mod dense;
+mod dense_surface;
 mod hops;
+mod intervals;
 mod published;
 mod simulated;
 mod sites;

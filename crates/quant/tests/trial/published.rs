@@ -551,10 +551,9 @@ fn interval_ends_where_the_likelihood_has_fallen() {
         a: 0,
         b: 0,
     };
-    let interval = model
-        .profile_interval(&fit, Coordinate::Entry(variance), 0.95)
-        .unwrap();
-    for end in [interval.low, interval.high] {
+    let interval = model.profile_interval(&fit, Coordinate::Entry(variance), 0.95);
+    let [low, high] = [interval.low.unwrap(), interval.high.unwrap()];
+    for end in [low, high] {
         // With the residual variance estimated anew, by a fine search.
         let fall = (1..4000)
             .map(|n| {
@@ -565,7 +564,7 @@ fn interval_ends_where_the_likelihood_has_fallen() {
             - fit.minus_two_log_likelihood();
         near(fall, 3.841459, 5e-3);
     }
-    assert!(interval.low > 0.0 && interval.low < 0.142 && interval.high > 0.142);
+    assert!(low > 0.0 && low < 0.142 && high > 0.142);
 }
 
 /// Degrees of freedom after Satterthwaite are those of the error where there is one stratum: 27 for 10 entries in 4

@@ -1,8 +1,8 @@
 //! Neighbours and surfaces.
 
 use quant::evaluation::{
-    Combination, Components, Covariance, FixedEffect, Model, Observations, RandomEffect,
-    Relationship, Residual, Role, Spline, SplineBasis,
+    Combination, Components, Covariance, Finding, FixedEffect, Model, Observations, RandomEffect,
+    Relationship, Residual, Role, ShapeKind, Spline, SplineBasis,
 };
 
 use crate::table::{Table, adjusted, near};
@@ -330,4 +330,34 @@ fn surface_follows_a_field() {
         let there = model.solve(&moved).unwrap().minus_two_log_likelihood();
         assert!(there > fit.minus_two_log_likelihood());
     }
+}
+
+/// What is the same all along each column, but for the errors of plots, has no range along it: the correlation from row to
+/// row ends at the bound of what is tried, and says so.
+#[test]
+fn a_correlation_at_its_bound_says_so() {
+    let (rows, columns) = (8, 20);
+    let mut rng = fastrand::Rng::with_seed(7);
+    let of_column: Vec<f64> = (0..columns).map(|_| 4.0 * rng.f64()).collect();
+    let places: Vec<usize> = (0..rows * columns).collect();
+    let values = places
+        .iter()
+        .map(|place| Some(of_column[place % columns] + rng.f64()))
+        .collect();
+    let model = Model::new(
+        Observations::single(values).unwrap(),
+        vec![FixedEffect::mean(places.len())],
+        vec![RandomEffect::related(
+            Role::Other,
+            &places,
+            Relationship::grid(rows, columns).unwrap(),
+        )],
+    )
+    .unwrap();
+    let fit = model.estimate().unwrap();
+    let upper = model.shape_parameters(0)[0].upper;
+    assert!(fit.components().shapes[0][0] > upper - 1e-6);
+    let at_bound = |finding: &Finding| matches!(finding, Finding::ShapeAtBound { kind: ShapeKind::RowCorrelation, bound, .. } if *bound > 0.9);
+    assert!(fit.findings().iter().any(at_bound), "{:?}", fit.findings());
+    assert!(fit.shape_standard_error(0, 0).is_none());
 }
