@@ -269,6 +269,10 @@ fn absurd_text(dice: &mut Dice) -> Value {
 }
 
 fn other_type(dice: &mut Dice) -> Value {
+    // Deeper than readers of JSON follow.
+    if dice.one_in(12) {
+        return (0..120 + dice.below(60)).fold(json!(1), |inner, _| json!([inner]));
+    }
     let values = [
         json!(null),
         json!([]),

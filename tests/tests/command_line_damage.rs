@@ -433,3 +433,37 @@ fn a_long_code_is_shortened_on_the_terminal() {
     }
     assert!(binewright(&["check", text(&path)]).all().contains("xxx…"));
 }
+
+/// Each item repeats its code: a hundred of them with a code of a million signs would fill the memory of who reads them.
+#[test]
+fn a_code_without_end_is_cut_in_json_and_said_to_be() {
+    let (_folder, path) = season();
+    let mut file: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+    let long = "x".repeat(200_000);
+    for table in ["chill_boxes", "crosses"] {
+        for record in file["project"][table].as_array_mut().unwrap() {
+            let code = format!("{long}{}", record["code"].as_str().unwrap());
+            record["code"] = code.into();
+        }
+    }
+    fs::write(&path, serde_json::to_vec(&file).unwrap()).unwrap();
+    let outcome = binewright(&[
+        "agenda",
+        text(&path),
+        "--json",
+        "--from",
+        "2020-01-01",
+        "--to",
+        "2030-01-01",
+    ]);
+    let items: Vec<serde_json::Value> = serde_json::from_str(&outcome.out).unwrap();
+    let cut = items.iter().filter(|item| item["code_is_cut"] == true);
+    let cut: Vec<_> = cut.collect();
+    assert!(!cut.is_empty(), "{}", items.len());
+    for item in &cut {
+        assert!(item["code"].as_str().unwrap().ends_with('…'));
+    }
+    let longest = items.iter().map(|item| item.to_string().len()).max();
+    assert!(longest.unwrap() < 10_000, "{longest:?}");
+}

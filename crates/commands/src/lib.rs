@@ -33,7 +33,7 @@ use voice::{Voice, told};
 const DAMAGE: &str = "Of a damaged project every command says so on standard error and exits with 2: where records or changes \
 are missing, set aside or can't be read, and where the file isn't as it was written though every piece of it can be read. With \
 records missing from the file, most do nothing else, and plan doesn't where records can't be read either; otherwise they do what \
-was asked. A last line of the journal that was cut off while it was being written is told and is no damage.";
+was asked. Codes too long for a line are cut and end in …, in the JSON of agenda with code_is_cut beside them. A last line of the journal that was cut off while it was being written is told and is no damage.";
 
 /// Plans, reminds and records for small hop breeding programs. Without a command it opens the window.
 #[derive(Debug, Parser)]
@@ -621,16 +621,24 @@ fn print_agenda(
 }
 
 fn item_json(item: &Item, code: Option<&str>) -> serde_json::Value {
-    json!({
+    let (code, is_cut) = code.map_or((None, false), |code| {
+        let (code, is_cut) = terminal::bearable(code);
+        (Some(code), is_cut)
+    });
+    let mut value = json!({
         "date": item.date,
         "latest": item.latest,
         "state": item.state.word(),
-        "title": item.title,
-        "detail": item.detail,
+        "title": terminal::bearable(&item.title).0,
+        "detail": terminal::bearable(&item.detail).0,
         "kind": item.about.kind.noun(),
         "id": item.about.uuid,
         "code": code,
-    })
+    });
+    if is_cut {
+        value["code_is_cut"] = true.into();
+    }
+    value
 }
 
 fn write_sample(path: &Path, today: NaiveDate, out: &mut dyn Write) -> Result<u8, String> {

@@ -1,6 +1,7 @@
 //! What goes to a terminal: one thing a line, whatever stands in a project, and no fuss about a closed pipe.
 
 use chrono::NaiveDate;
+use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
@@ -36,6 +37,15 @@ pub(crate) fn plain(text: &str) -> String {
     line
 }
 
+/// A text as it is, unless it is too long to be borne: then it is cut, and that is said.
+pub(crate) fn bearable(text: &str) -> (Cow<'_, str>, bool) {
+    if text.chars().nth(LONGEST_LINE).is_none() {
+        return (text.into(), false);
+    }
+    let left: String = text.chars().take(LEFT_OF_WORD).collect();
+    (format!("{left}…").into(), true)
+}
+
 fn push_plain(line: &mut String, sign: char) {
     // Beside the control characters, those that turn the direction of what follows or end a line unseen.
     let unseen = sign.is_control()
@@ -49,9 +59,12 @@ fn push_plain(line: &mut String, sign: char) {
 }
 
 /// A day as it is written on the command line.
-pub(crate) fn day(text: &str) -> Result<NaiveDate, &'static str> {
-    let no_day = "that is no day; write the year, the month and the day, such as 2026-03-01";
-    text.parse().map_err(|_| no_day)
+pub(crate) fn day(text: &str) -> Result<NaiveDate, String> {
+    text.parse().map_err(|error| {
+        format!(
+            "that is no day ({error}); write the year, the month and the day, such as 2026-03-01"
+        )
+    })
 }
 
 /// A line on standard error. Nobody is left to tell if this fails.

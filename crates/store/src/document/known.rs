@@ -18,10 +18,11 @@ pub(super) fn read(bytes: &[u8]) -> (Option<Sheet<Whole>>, Option<bool>) {
 
 /// The same, where a file of so many bytes is a large one.
 fn read_large(bytes: &[u8], large: usize) -> (Option<Sheet<Whole>>, Option<bool>) {
-    let Some(table) = (bytes.len() >= large)
-        .then(|| observations(bytes))
-        .flatten()
-    else {
+    // For little, a thread costs more than it saves.
+    if bytes.len() < large {
+        return (read_whole(bytes), contents::agrees(bytes));
+    }
+    let Some(table) = observations(bytes) else {
         let (agrees, known) = beside(|| contents::agrees(bytes), || read_whole(bytes));
         return (known, agrees);
     };
