@@ -142,7 +142,7 @@ pub fn mould_advice(project: &Project, chill_box: &ChillBox, today: NaiveDate) -
         )),
     }
     if cold_week(project, batch, today).is_some_and(|week| week.above >= 6.0) {
-        advice.push("It was above the band this week: mould grows faster there.".into());
+        advice.push("It was above the target range this week: mould grows faster there.".into());
     }
     let others = project
         .boxes_of(batch.id)

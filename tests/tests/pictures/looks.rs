@@ -16,7 +16,7 @@ use egui_kittest::kittest::{AccessKitNode, Queryable as _};
 use crate::sitting::{FINE, NARROW, Sitting, Size, THEMES, USUAL, sample};
 
 /// A page: its screen, and the name of the switch that turns to it.
-const PAGES: [(&str, Screen, Option<&str>); 36] = [
+const PAGES: [(&str, Screen, Option<&str>); 37] = [
     ("today", Screen::Calendar, None),
     ("month", Screen::Calendar, Some("Month")),
     ("season", Screen::Calendar, Some("Season")),
@@ -48,6 +48,7 @@ const PAGES: [(&str, Screen, Option<&str>); 36] = [
     ("findings", Screen::Findings, None),
     ("changes", Screen::History, Some("Changes")),
     ("tables", Screen::Tables, None),
+    ("photos", Screen::Photos, None),
     ("labels", Screen::Labels, None),
     ("sheets", Screen::Sheets, None),
     ("setup", Screen::Setup, Some("Program")),

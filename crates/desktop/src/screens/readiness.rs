@@ -55,7 +55,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, wanted: &mut Wante
 fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
     let exposure = &cold.exposure;
     let received = format!(
-        "{:.1} of {:.0} days in the band ({:.0} %)",
+        "{:.1} of {:.0} days in the target range ({:.0} %)",
         exposure.in_band / 24.0,
         cold.required / 24.0,
         cold.part() * 100.0
@@ -65,14 +65,14 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
             ui.label("Hours with the temperature in the target range (limits included), divided by 24. Between \
                 readings a straight line is assumed; across a gap, nothing.");
             ui.label(format!(
-                "{} in the band, {} below it, {} freezing, {} above it, {} not known.",
+                "{} in the target range, {} below it, {} freezing, {} above it, {} not known.",
                 hours(exposure.in_band),
                 hours(exposure.below),
                 hours(exposure.freezing),
                 hours(exposure.above),
                 hours(exposure.unknown)
             ));
-            ui.label(muted(ui, "Only time in the band counts: common practice; nothing published on what other temperatures are worth to hop seed was found."));
+            ui.label(muted(ui, "Only time in the target range counts: common practice; nothing published on what other temperatures are worth to hop seed was found."));
         });
     });
     let Some(reckoned) = cold.by_temperature else {
@@ -102,8 +102,8 @@ fn by_temperature(ui: &mut Ui, cold: &BatchCold) {
             ui.label(
                 "Expected: hours not known were like the known ones, and those to come are too.",
             );
-            ui.label("Earliest: all hours not known, and all to come, in the band.");
-            ui.label("Latest: none of the hours not known in the band, and those to come as poor as the poorer of the whole and the last week.");
+            ui.label("Earliest: all hours not known, and all to come, in the target range.");
+            ui.label("Latest: none of the hours not known in the target range, and those to come as poor as the poorer of the whole and the last week.");
         });
     });
 }

@@ -87,10 +87,10 @@ impl Regimen {
         if self.freezing > self.cold_from {
             return Err((
                 format!(
-                    "the band begins at {}, where seed must not be.",
+                    "the target range begins at {}, where seed must not be.",
                     self.cold_from
                 ),
-                "Raise the band, or lower the limit of freezing.",
+                "Raise the target range, or lower the limit of freezing.",
             ));
         }
         if self.warm <= self.cold_to {

@@ -39,7 +39,7 @@ const PRACTICE: &str = "Common practice and general knowledge of seed, from memo
 
 /// Warmth of at least this many hours without a break is told: shorter is the door. Our own rule.
 const WARM_HOURS: f64 = 6.0;
-/// Cold below the band of at least this many hours in all is told. Our own rule.
+/// Cold below the target range of at least this many hours in all is told. Our own rule.
 const BELOW_HOURS: f64 = 24.0;
 
 /// What the temperatures of a batch mean, the gravest first; nothing while they were as they should be.
@@ -69,7 +69,7 @@ pub fn advice(cold: &BatchCold) -> Vec<Advice> {
             meaning: "Dry seed bears frost; moist seed can be killed by ice forming inside it. How many seeds died \
                 can't be seen from outside: seed on a damp towel may cool a degree or two under freezing before ice \
                 forms.",
-            remedy: "Let it thaw slowly in the cold band, don't throw it out, and count its germination apart from other boxes. Find out why: the thermostat, or boxes against the cold plate.",
+            remedy: "Let it thaw slowly in the cold, don't throw it out, and count its germination apart from other boxes. Find out why: the thermostat, or boxes against the cold plate.",
             source: PRACTICE,
         });
     }
@@ -86,7 +86,7 @@ pub fn advice(cold: &BatchCold) -> Vec<Advice> {
                 warm.began().format("%-d %b %Y %H:%M")
             ),
             temperatures: vec![hundredths(warm.extreme)],
-            meaning: "Hours above the band are not counted as cold. In seed of many kinds a long warm interruption can undo part of the cold already received; seed whose cold is nearly over may begin to sprout, and mould grows faster.",
+            meaning: "Hours above the target range are not counted as cold. In seed of many kinds a long warm interruption can undo part of the cold already received; seed whose cold is nearly over may begin to sprout, and mould grows faster.",
             remedy: "Check the boxes for mould and early sprouts now, and add the lost days at the end. After days \
                 of warmth, treat the chill as starting again.",
             source: PRACTICE,
@@ -99,7 +99,7 @@ pub fn advice(cold: &BatchCold) -> Vec<Advice> {
         told.push(Advice {
             zone: Zone::Below,
             what: format!(
-                "{} below the band but above freezing, down to {{t}}.",
+                "{} below the target range but above freezing, down to {{t}}.",
                 hours(exposure.below)
             ),
             temperatures: vec![hundredths(lowest)],

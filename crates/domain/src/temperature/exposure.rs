@@ -1,4 +1,4 @@
-//! What temperatures add up to: hours in the band, below it, at or under freezing, above it, and not known.
+//! What temperatures add up to: hours in the target range, below it, at or under freezing, above it, and not known.
 //!
 //! Between two readings the temperature is taken to go straight from the one to the other, so that time is weighted
 //! as it passed and not by the number of readings. Across a gap nothing is assumed: its hours are not known.
@@ -46,9 +46,9 @@ impl Zone {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Freezing => "at or under freezing",
-            Self::Below => "below the band",
-            Self::InBand => "in the band",
-            Self::Above => "above the band",
+            Self::Below => "below the target range",
+            Self::InBand => "in the target range",
+            Self::Above => "above the target range",
         }
     }
 }
@@ -101,7 +101,7 @@ impl Spell {
 /// What the temperatures of a period add up to.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Exposure {
-    /// Hours in the band.
+    /// Hours in the target range.
     pub in_band: f64,
     /// Hours below it, but not freezing.
     pub below: f64,
@@ -129,13 +129,13 @@ impl Exposure {
         self.in_band + self.below + self.freezing + self.above
     }
 
-    /// The part of the known hours that lay in the band.
+    /// The part of the known hours that lay in the target range.
     pub fn share_in_band(&self) -> Option<f64> {
         let known = self.known();
         (known > 0.0).then(|| self.in_band / known)
     }
 
-    /// The longest time above the band without a break.
+    /// The longest time above the target range without a break.
     pub fn longest_warm(&self) -> Option<&Spell> {
         self.longest(Zone::Above)
     }
@@ -341,7 +341,7 @@ mod tests {
 
     #[test]
     fn a_line_through_all_zones_is_cut_where_it_crosses() {
-        // From -2 to 6 °C in 8 hours, one degree an hour: 2 h freezing, 1 h below, 3 h in the band, 2 h above. By hand.
+        // From -2 to 6 °C in 8 hours, one degree an hour: 2 h freezing, 1 h below, 3 h in the target range, 2 h above. By hand.
         let exposure = Exposure::of(pieces(&[(0.0, -2.0), (8.0, 6.0)]), BAND, 0.0, 10.0 * 3600.0);
         near(exposure.freezing, 2.0);
         near(exposure.below, 1.0);

@@ -203,7 +203,12 @@ impl TemperatureChart<'_> {
             let at = pos2(frame.area.right() - space::XS, frame.y(celsius));
             painter.text(at, align, text, small(), colour);
         };
-        words(self.band.1, Align2::RIGHT_TOP, "band", colours.good.text);
+        words(
+            self.band.1,
+            Align2::RIGHT_TOP,
+            "target range",
+            colours.good.text,
+        );
         words(self.freezing, Align2::RIGHT_TOP, "freezing", colours.alarm);
     }
 

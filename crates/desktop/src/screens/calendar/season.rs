@@ -44,7 +44,7 @@ impl Kept {
             for (about, lane) in self.about.iter().zip(&mut self.lanes) {
                 lane.detail = match about.kind {
                     RecordKind::Cross => "cross".into(),
-                    _ => "batch in the cold".into(),
+                    _ => "batch".into(),
                 };
             }
             if let Some(cold) = &cold {

@@ -147,9 +147,18 @@ fn head_ui(ui: &mut Ui, view: &View<'_>, plant: &Genotype, out: &mut Outbox<'_>)
     let (female, pollen) = project.parents_of(plant);
     record_page::head(ui, &plant.code, &figures, |ui| {
         let sex = sex_label(plant.known_sex());
-        let name = plant.name.as_deref().unwrap_or(plant.state_word());
-        let standing = format!("{sex}, {}, {}", plant.ploidy, plant.state_word());
-        record_page::two_lines(ui, name, &standing);
+        // What has no name is told by how it stands, and that once.
+        let (first, second) = match plant.name.as_deref() {
+            Some(name) => {
+                let standing = format!("{sex}, {}, {}", plant.ploidy, plant.state_word());
+                (name.to_owned(), standing)
+            }
+            None => (
+                kit::widgets::capital(plant.state_word()),
+                format!("{sex}, {}", plant.ploidy),
+            ),
+        };
+        record_page::two_lines(ui, &first, &second);
         ui.add_space(space::L);
         if let Some(female) = female
             && parent(ui, project.code_of(female), true).clicked()

@@ -115,7 +115,11 @@ fn head_ui(ui: &mut Ui, view: &View<'_>, lot: &SeedLot, balance: i64, out: &mut 
         figures.push((balance.to_string(), "left"));
     }
     record_page::head(ui, &lot.code, &figures, |ui| {
-        record_page::two_lines(ui, &lot.source.words(project), &lot.place);
+        let origin = match lot.source {
+            LotSource::Unknown => "Origin unknown".to_owned(),
+            _ => lot.source.words(project),
+        };
+        record_page::two_lines(ui, &origin, &lot.place);
         let (to, noun): (AnyId, _) = match lot.source {
             LotSource::Cross(cross) => (cross.into(), "cross"),
             LotSource::OpenPollinated(plant) => (plant.into(), "plant"),

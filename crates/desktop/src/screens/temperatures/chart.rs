@@ -319,7 +319,7 @@ fn summary(
         }
         if let Some(share) = exposure.share_in_band() {
             words.push(format!(
-                "{:.0} % of the known hours in the band",
+                "{:.0} % of the known hours in the target range",
                 share * 100.0
             ));
         }

@@ -45,7 +45,7 @@ fn hours_ui(ui: &mut Ui, view: &View<'_>, cold: &BatchCold) {
         unit.show(cold.band.from),
         unit.show(cold.band.to)
     );
-    detail(ui, "In the band", &band);
+    detail(ui, "In target range", &band);
     for (name, sum) in [
         ("Below it", exposure.below),
         ("Freezing", exposure.freezing),
@@ -85,7 +85,7 @@ fn hours_ui(ui: &mut Ui, view: &View<'_>, cold: &BatchCold) {
         .collect();
     let count = spells.len();
     if count > 0 {
-        section_heading(ui, "Outside the band");
+        section_heading(ui, "Outside the target range");
         // Freezes first, then the longest.
         spells.sort_by(|one, other| {
             let freezing = |zone| u8::from(zone != Zone::Freezing);
