@@ -93,44 +93,14 @@ fn was_in_cold(project: &Project, chill_box: &ChillBox, day: NaiveDate) -> bool 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        LotSource, Protocol, Regimen, SeedAmount, SeedLot, actions, record::chill::BoxFate,
-    };
-
-    fn day(text: &str) -> NaiveDate {
-        text.parse().unwrap()
-    }
+    use crate::fixtures::{day, planned};
+    use crate::{actions, record::chill::BoxFate};
 
     /// Two boxes, in the cold from 1 January 2026.
     fn in_cold() -> (Project, Vec<Id<ChillBox>>, IdSource) {
-        let mut ids = IdSource::new(0, 0);
-        let mut project = Project::default();
-        let protocol = Protocol {
-            id: ids.next(),
-            name: "usual".into(),
-            regimen: Regimen::default(),
-            source: String::new(),
-        };
-        let lot = SeedLot {
-            id: ids.next(),
-            code: "L".into(),
-            source: LotSource::Unknown,
-            harvested: None,
-            cleaned: None,
-            amount: Some(SeedAmount::Counted(500)),
-            place: String::new(),
-            conditions: String::new(),
-        };
-        let (protocol_id, lot_id) = (protocol.id, lot.id);
-        project.apply(Edit::add(protocol)).unwrap();
-        project.apply(Edit::add(lot)).unwrap();
-        let start = day("2026-01-01");
-        let batch = actions::plan_batch(&project, protocol_id, start, &mut ids).unwrap();
-        project.apply(Edit::add(batch.clone())).unwrap();
-        let lay = actions::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
-        project.apply(lay).unwrap();
-        project.apply(actions::start_batch(&batch, start)).unwrap();
-        let boxes = project.boxes_of(batch.id).map(|each| each.id).collect();
+        let (mut project, batch, boxes, ids) = planned();
+        let start = actions::start_batch(&batch, day("2026-01-01"));
+        project.apply(start).unwrap();
         (project, boxes, ids)
     }
 

@@ -25,6 +25,8 @@ pub mod edit;
 pub mod explanation;
 mod finding;
 pub mod findings;
+#[cfg(test)]
+mod fixtures;
 pub mod genetics;
 pub mod germination;
 pub mod grounds;

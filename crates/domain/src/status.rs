@@ -184,44 +184,9 @@ pub fn crowding(regimen: &Regimen, seeds: u32) -> Option<String> {
 mod tests {
     use super::*;
     use crate::date::Span;
+    use crate::fixtures::{day, planned};
     use crate::record::chill::ChillBatchField;
-    use crate::{Edit, Germination, IdSource, LotSource, Protocol, SeedAmount, SeedLot, actions};
-
-    fn day(text: &str) -> NaiveDate {
-        text.parse().unwrap()
-    }
-
-    /// A project with one lot and one batch of two boxes, planned for 1 January 2026 under the usual regimen.
-    fn planned() -> (Project, ChillBatch, Vec<Id<ChillBox>>, IdSource) {
-        let mut ids = IdSource::new(0, 0);
-        let mut project = Project::default();
-        let protocol = Protocol {
-            id: ids.next(),
-            name: "usual".into(),
-            regimen: Regimen::default(),
-            source: String::new(),
-        };
-        let lot = SeedLot {
-            id: ids.next(),
-            code: "L".into(),
-            source: LotSource::Unknown,
-            harvested: None,
-            cleaned: None,
-            amount: Some(SeedAmount::Counted(500)),
-            place: String::new(),
-            conditions: String::new(),
-        };
-        let (protocol_id, lot_id) = (protocol.id, lot.id);
-        project.apply(Edit::add(protocol)).unwrap();
-        project.apply(Edit::add(lot)).unwrap();
-        let batch =
-            actions::plan_batch(&project, protocol_id, day("2026-01-01"), &mut ids).unwrap();
-        project.apply(Edit::add(batch.clone())).unwrap();
-        let lay = actions::lay_boxes(&project, &batch, lot_id, 150, 100, &mut ids);
-        project.apply(lay).unwrap();
-        let boxes = project.boxes_of(batch.id).map(|each| each.id).collect();
-        (project, batch, boxes, ids)
-    }
+    use crate::{Edit, Germination, actions};
 
     fn status(project: &Project, id: Id<ChillBox>, today: &str) -> BoxStatus {
         BoxStatus::of(project, project.chill_boxes().get(id).unwrap(), day(today))
