@@ -30,7 +30,7 @@ impl<R> Id<R> {
     }
 }
 
-// Written by hand: derives would ask the same of `R`, which an identity doesn't hold.
+// Written by hand: a derive would require the same trait of `R`, though an identity holds no `R`.
 impl<R> Clone for Id<R> {
     fn clone(&self) -> Self {
         *self

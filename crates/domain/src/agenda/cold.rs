@@ -60,8 +60,8 @@ fn box_items(
     open_items(project, batch, chill_box, collect);
 }
 
-/// What a box in the cold asks for: nothing once it has left it. What is due on a day is told by what was known by
-/// then: a check of a later day doesn't make up for it.
+/// What a box in the cold needs; nothing once it has left the cold. What is due on a day follows from what was known
+/// by that day: a check on a later day doesn't make up for one that was missed.
 pub(super) fn open_items(
     project: &Project,
     batch: &ChillBatch,

@@ -7,7 +7,7 @@ use crate::project::Project;
 use crate::{Cross, CrossEventKind, Regimen};
 use chrono::NaiveDate;
 
-/// Days after its harvest in which a day of planting out is meant for a cross.
+/// A day of planting out up to so many days after a cross's harvest is taken to be meant for that cross.
 const A_YEAR: i64 = 365;
 
 /// One item of each kind for all crosses of the season, about the first of them: seed into the cold at the latest

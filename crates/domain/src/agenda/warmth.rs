@@ -25,7 +25,7 @@ pub(super) fn run_items(project: &Project, run: &Germination, collect: &mut Coll
                 count.remark.clone(),
             )
         });
-        // What is due on a day is told by what was known by then.
+        // What is due on a day follows from what was known by that day.
         if count.date > collect.today {
             counted_later = true;
         } else {

@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 
 /// Every plant of a project in a checked pedigree.
 ///
-/// Plants stand in the order of the project's table, so that index and identity turn into each other. What the
-/// records say of a plant's parents but no pedigree can hold (a loop, sets of chromosomes that no gametes give) is
-/// left out, and told by [`Self::findings`]: the plant then counts as one of unknown parents.
+/// Plants stand in the order of the project's table, so that an index is easily turned into an identity and back.
+/// What the records say of a plant's parents but no pedigree can hold (a loop, chromosome sets that no gametes give)
+/// is left out and reported by [`Self::findings`]: the plant then counts as one of unknown parents.
 #[derive(Debug, Clone)]
 pub struct PlantPedigree {
     plants: Vec<Id<Genotype>>,

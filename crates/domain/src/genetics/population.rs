@@ -6,7 +6,7 @@ use crate::{Genotype, Id};
 use quant::kinship::effective_number;
 use std::collections::BTreeMap;
 
-/// Ancestors looked for when calculation `f_a`; its two bounds tell what is left.
+/// Ancestors looked for for `f_a`: its two bounds tell how much the rest could matter.
 const ANCESTORS: usize = 100;
 /// Generations back for which completeness is given.
 const DEPTH: usize = 5;
@@ -22,7 +22,7 @@ pub struct GroupFigures {
     pub kinship: f64,
     /// Effective number of founders `f_e`: founders in equal shares that would give the same variety of origin.
     pub founders: Option<f64>,
-    /// Bounds of the effective number of ancestors `f_a`, which calculates with bottlenecks; alike when all is explained.
+    /// Bounds of the effective number of ancestors `f_a`, which counts bottlenecks; both the same when all of the gene pool is explained.
     pub ancestors: Option<(f64, f64)>,
     /// Founder genome equivalents `f_ge`, 1 / (2 × mean coancestry).
     pub genomes: Option<f64>,

@@ -78,7 +78,7 @@ impl Solution {
     }
 
     /// The whole genetic value of a clone: the sum of the effects that are genetic, which must
-    /// share their levels; its error variance calculates with the errors they share.
+    /// share their levels; its error variance counts the errors they share.
     ///
     /// `None` when the model has no genetic effect or they don't share their levels.
     pub fn genetic(&self, level: usize, of_trait: usize) -> Option<Prediction> {
