@@ -4,13 +4,13 @@
 
 #[path = "../../quant/benches/kinship/meuwissen_luo.rs"]
 mod meuwissen_luo;
-#[path = "../../quant/benches/kinship/programme.rs"]
+#[path = "../../quant/benches/kinship/program.rs"]
 #[expect(dead_code, reason = "other benches use the rest")]
-mod programme;
+mod program;
 
-// The pedigree is drawn by chance.
+// Used by `program`, which stands in another crate's bench.
 use fastrand as _;
-use programme::Programme;
+use program::Program;
 use std::collections::HashMap;
 use std::error::Error;
 use std::ffi::OsStr;
@@ -38,7 +38,7 @@ fn main() -> Result<ExitCode, Box<dyn Error>> {
     {
         plain(Path::new(file), Path::new(out))?;
     } else if (1..arguments.len()).any(|place| is(place, "--bench")) {
-        // `cargo test --benches` and listing of benchmarks want no timings.
+        // Without `--bench` (tests, listing) nothing is timed.
         compare()?;
     }
     Ok(ExitCode::SUCCESS)
@@ -48,7 +48,7 @@ fn compare() -> Result<(), Box<dyn Error>> {
     let folder = tempfile::tempdir()?;
     let path = |name: &str| folder.path().join(name);
     let (file, plain, ours) = (path("pedigree.csv"), path("plain.csv"), path("ours.csv"));
-    fs::write(&file, Programme::families(PLANTS).csv())?;
+    fs::write(&file, Program::families(PLANTS).csv())?;
     let (file, none) = (file.as_os_str(), OsStr::new("-"));
     let bare = fastest([OsStr::new("plain"), file, none])?;
     let written = fastest([OsStr::new("plain"), file, plain.as_os_str()])?;
@@ -104,7 +104,7 @@ fn agree(plain: &str, ours: &str) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// Nothing checked: fields are what commas part, parents come before their offspring.
+/// A plain program to compare with: it splits at commas, checks nothing and expects parents before their offspring.
 fn plain(file: &Path, out: &Path) -> Result<(), Box<dyn Error>> {
     let bytes = fs::read(file)?;
     let mut names: Vec<&[u8]> = Vec::new();
@@ -121,7 +121,7 @@ fn plain(file: &Path, out: &Path) -> Result<(), Box<dyn Error>> {
         places.insert(id, names.len() as u32);
         names.push(id);
     }
-    let inbreeding = meuwissen_luo::inbreeding(&Programme { parents }, true);
+    let inbreeding = meuwissen_luo::inbreeding(&Program { parents }, true);
     if out == Path::new("-") {
         std::hint::black_box(inbreeding);
         return Ok(());

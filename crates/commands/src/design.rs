@@ -6,12 +6,12 @@ use quant::design::{Design, Ground, Request, Shape, design};
 use std::io::Write;
 use std::path::Path;
 
-/// Exchanges tried for up to 200 plots; each costs more with more plots, so that fewer are tried.
+/// Exchanges tried for up to 200 plots. Each takes longer in a larger trial, where fewer are tried.
 const TRIES: usize = 1_000_000;
 /// More plots than this are refused: a slip of the finger, not a trial.
 const MOST_PLOTS: f64 = 5000.0;
 
-/// A layout is told to be poor whose efficiency is less than this share of its bound.
+/// Below this share of its bound the efficiency of a layout is called poor.
 const FAR_BELOW: f64 = 0.85;
 
 /// What is asked for.
@@ -49,7 +49,7 @@ pub(super) fn run(
         }
         sheet.end_row()?;
     }
-    // On the disk first, told then, and put in its place last.
+    // First on the disk beside its place, then the report, and into its place last: nothing is reported that isn't kept.
     let waiting = sheet.stage(wanted.to, &[])?;
     tell(wanted, &request, &made, err)
         .map_err(|error| format!("the output can't be written: {error}."))?;
@@ -110,7 +110,7 @@ fn request(wanted: &Wanted<'_>) -> CommandResult<Request> {
     })
 }
 
-/// Positions, none twice.
+/// Reads positions; refuses one named twice.
 fn positions(texts: &[String]) -> CommandResult<Vec<(usize, usize)>> {
     let mut positions = Vec::new();
     for text in texts {
@@ -140,7 +140,7 @@ fn position(text: &str) -> CommandResult<(usize, usize)> {
         })
 }
 
-/// Efficiency, its bound, and what the numbers of the entries mean.
+/// Prints the efficiency, its bound, and which entries are repeated or are checks.
 fn tell(
     wanted: &Wanted<'_>,
     request: &Request,
@@ -149,7 +149,7 @@ fn tell(
 ) -> std::io::Result<()> {
     let free = made.error_degrees_of_freedom();
     if free == 0 {
-        // An efficiency would say that entries can be compared.
+        // No efficiency is printed here: it would suggest that entries can be compared.
         writeln!(
             err,
             "With so few plots nothing is left to tell the error by, so that no difference between entries could be judged. Add replicates, or checks that stand several times."
@@ -231,8 +231,8 @@ fn tell(
     }
 }
 
-/// How many blocks the pair of entries shares that shares most, and the blocks of a replicate: where blocks hold more plots
-/// than a replicate has blocks, so that some pair has to meet twice before others meet at all.
+/// The most blocks that any pair of entries shares, and the blocks of a replicate. `None` unless blocks hold more plots
+/// than a replicate has blocks: then some pair meets twice before others meet at all.
 fn meetings(made: &Design) -> Option<(usize, usize)> {
     let (_, largest) = block_sizes(made)?;
     let blocks = 1 + made.plots.iter().map(|plot| plot.block).max()?;

@@ -16,18 +16,18 @@ use std::path::PathBuf;
 pub struct Wanted {
     /// The project.
     file: PathBuf,
-    /// csv: one table, which import reads back; xlsx: the whole project, a sheet a kind of record, which import reads
-    /// back; mcpd: passport data of living plants by FAO/Bioversity MCPD V2.1, as CSV; ics: what is to be done in the next
+    /// csv: one table, which import reads back; xlsx: the whole project, one sheet for each kind of record, which import
+    /// reads back; mcpd: passport data of living plants by FAO/Bioversity MCPD V2.1, as CSV; ics: what is to be done in the next
     /// year, as iCalendar.
     #[arg(long = "as", value_name = "FORM")]
     form: Form,
-    /// The table of csv.
+    /// Which table to write, for csv.
     #[arg(long, value_name = "KIND", default_value = "observations")]
     table: Holds,
     /// The code of the institute in FAO's list (WIEWS), for mcpd.
     #[arg(long, value_name = "CODE", required_if_eq("form", "mcpd"))]
     institute: Option<String>,
-    /// The day it is taken to be, for ics; today if left out.
+    /// The day to count from, for ics; today if left out.
     #[arg(long, value_name = "DATE", value_parser = crate::terminal::day)]
     today: Option<NaiveDate>,
     /// The file to write.

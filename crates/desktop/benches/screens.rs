@@ -65,7 +65,7 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
         .with_max_steps(200)
         .with_context_setup(|ctx| {
             Theme::Light.apply(ctx);
-            // The cursor of a text field would ask for a frame as it comes and goes.
+            // A blinking cursor would request frames.
             ctx.all_styles_mut(|style| style.visuals.text_cursor.blink = false);
         })
         .build_ui_state(|ui, app: &mut App| app.show(ui), app);
@@ -107,7 +107,7 @@ fn frames(project: Project, today: NaiveDate) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// One record of each kind that has a page: the founder with most offspring, the rest of the last season.
+/// One record of each kind that has a page: the founder with most offspring, and the latest of each other kind.
 fn pages_of(project: &Project) -> Vec<AnyId> {
     let most = |plant: &&domain::Genotype| project.crosses_with_female(plant.id).count();
     let founders = project.genotypes().iter().take(40);
@@ -139,7 +139,7 @@ fn pages_of(project: &Project) -> Vec<AnyId> {
     .collect()
 }
 
-/// The further pages of a screen, by the names of their buttons.
+/// The further pages of a screen, by the labels of the buttons that open them.
 const fn pages(screen: Screen) -> &'static [&'static str] {
     match screen {
         Screen::Calendar => &["Season"],
@@ -172,7 +172,7 @@ fn steady(
     ctx.disable_accesskit();
     let mut again = 0;
     let mut triangles = 0;
-    // What was laid out for a window with a pointer settles first.
+    // The first frames after AccessKit is turned off still lay out what was there before.
     for _ in 0..5 {
         frame(&ctx, |ui| harness.state_mut().show(ui));
     }
@@ -233,7 +233,7 @@ fn frame(ctx: &Context, draw: impl FnMut(&mut Ui)) -> (Duration, usize) {
         ..RawInput::default()
     };
     let mut output = ctx.run_ui(input, draw);
-    // Nothing is painted: the glyphs that came are let go of.
+    // Nothing is painted, so new glyphs are dropped.
     output.textures_delta.clear();
     let delay = output.viewport_output[&ViewportId::ROOT].repaint_delay;
     let shapes = ctx.tessellate(output.shapes, output.pixels_per_point);

@@ -17,7 +17,7 @@ mod potting;
 mod season;
 mod warmth;
 
-pub use cold::{next_check, next_check_if_clear};
+pub use cold::{check_is_late, next_check, next_check_if_clear};
 pub use crossing::Milestones;
 
 /// One thing to do, or done.
@@ -287,7 +287,7 @@ impl Collector<'_> {
             return;
         }
         let state = match due {
-            _ if latest.unwrap_or(due) < self.today => ItemState::Late,
+            _ if is_late(due, latest, self.today) => ItemState::Late,
             _ if due <= self.today => ItemState::Due,
             _ if due < self.from => return,
             _ => ItemState::Coming,
@@ -303,4 +303,9 @@ impl Collector<'_> {
             detail,
         });
     }
+}
+
+/// Whether something due on a day, or within a window that begins on it, is late: its last day is past.
+fn is_late(due: NaiveDate, latest: Option<NaiveDate>, today: NaiveDate) -> bool {
+    latest.unwrap_or(due) < today
 }

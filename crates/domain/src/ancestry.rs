@@ -8,7 +8,7 @@ use crate::refusal::Refusal;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// The plants a plant's genes came from directly: its parents, or the clone it was made from.
+/// A plant's direct sources: its parents, or the plant that it is a variant or a doubling of.
 pub fn sources(project: &Project, plant: &Genotype) -> Vec<Id<Genotype>> {
     match plant.origin {
         Origin::Cross { cross } => match project.crosses().get(cross) {
@@ -34,9 +34,9 @@ pub fn offspring(project: &Project, plant: Id<Genotype>) -> Vec<Id<Genotype>> {
     direct.chain(crossed).collect()
 }
 
-/// Whether any plant or cross has its genes from this plant.
+/// Whether any plant descends directly from this one, or any cross was made with it, with or without progeny.
 pub fn is_parent(project: &Project, plant: Id<Genotype>) -> bool {
-    // What refers to a record comes in the order of its kinds, plants and crosses before nearly all else.
+    // Referrers come in the order of `RecordKind`: nothing need be read beyond plants and crosses.
     project
         .referrers(plant.into())
         .map(|other| other.kind)
@@ -54,7 +54,7 @@ pub fn parents_of_season(project: &Project, season: i32) -> Vec<Id<Genotype>> {
     parents.filter(|parent| seen.insert(*parent)).collect()
 }
 
-/// These plants and all they descend from.
+/// These plants and all their ancestors.
 pub fn ancestors(project: &Project, plants: &[Id<Genotype>]) -> BTreeSet<Id<Genotype>> {
     reach(plants, usize::MAX, |id| {
         project
@@ -66,7 +66,7 @@ pub fn ancestors(project: &Project, plants: &[Id<Genotype>]) -> BTreeSet<Id<Geno
     .collect()
 }
 
-/// The ancestors of a plant up to a depth, with how many generations back each first stands; the plant itself at 0.
+/// The ancestors of a plant up to a depth, with the fewest generations back to each; the plant itself at 0.
 pub fn ancestors_within(
     project: &Project,
     plant: Id<Genotype>,
@@ -80,7 +80,7 @@ pub fn ancestors_within(
     })
 }
 
-/// The descendants of a plant down to a depth, with how many generations on each first stands; the plant itself at 0.
+/// The descendants of a plant down to a depth, with the fewest generations on to each; the plant itself at 0.
 pub fn descendants_within(
     project: &Project,
     plant: Id<Genotype>,

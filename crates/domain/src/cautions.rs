@@ -86,7 +86,7 @@ pub const PRESSURE: Caution = Caution {
     rules: "its manual",
 };
 
-/// What doubles chromosomes is poison to people too: colchicine, oryzalin (their safety data sheets, from memory).
+/// Chemicals that double chromosomes are poisonous to people too: colchicine, oryzalin (their safety data sheets, from memory).
 pub const DOUBLING: Caution = Caution {
     title: "Chromosome doubling",
     text: "The chemicals used for doubling are highly poisonous. Leave it to a laboratory that is licensed for them.",
@@ -133,7 +133,7 @@ pub fn box_had_mould(project: &Project, chill_box: Id<ChillBox>) -> bool {
         .is_some_and(|check| check.mouldy_removed > 0)
 }
 
-/// The cautions that a plant calls for while it lives: males where they are restricted, material from abroad or
+/// The cautions that a plant calls for while it lives: males (some districts restrict them), material from abroad or
 /// under protection.
 pub fn for_plant(plant: &Genotype) -> Vec<Caution> {
     let mut cautions = Vec::new();

@@ -3,7 +3,7 @@
 use crate::project::Project;
 use serde::{Deserialize, Serialize};
 
-/// Running numbers stay below this.
+/// From this on a run of digits isn't a running number: counting on from it could overflow.
 const MOST: u64 = 1_000_000_000_000;
 
 /// How codes are made: text in which `{family}` stands for the code of the family and a run of `#` for a
@@ -43,7 +43,7 @@ impl Template {
         };
         let after = rest.trim_start_matches('#');
         let digits = 1 + rest.len() - after.len();
-        // The family's code is put in last: a # of its own is no place for the number.
+        // The family's code is put in last, so that a # in it isn't taken for the place of the number.
         let [prefix, suffix] = [before, after].map(|part| part.replace("{family}", family));
         let (prefix_folded, suffix_folded) = (prefix.to_lowercase(), suffix.to_lowercase());
         let highest: Option<u64> = project
@@ -54,7 +54,6 @@ impl Template {
                     .parse()
                     .ok()
             })
-            // A longer run of digits is something else, such as a telephone number.
             .filter(|number| *number < MOST)
             .max();
         let next = highest.map_or(1, |highest| highest + 1);

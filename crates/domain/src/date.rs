@@ -1,4 +1,4 @@
-//! Dates as a breeder knows them: a day, or only a month or a year; and lengths of time counted as people count.
+//! Dates as a breeder knows them: a day, or only a month or a year; and lengths of time.
 
 use chrono::{Days, Months, NaiveDate};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
@@ -159,7 +159,7 @@ pub enum Span {
 }
 
 impl Span {
-    /// The day this length after `start`: the last representable one where the calendar ends.
+    /// The day this length after `start`; `NaiveDate::MAX` if that is past the calendar.
     pub fn after(self, start: NaiveDate) -> NaiveDate {
         match self {
             Self::Days(days) => start.checked_add_days(Days::new(days.into())),
@@ -169,7 +169,7 @@ impl Span {
         .unwrap_or(NaiveDate::MAX)
     }
 
-    /// The latest day on which it must begin to be over by `end`.
+    /// The day to begin on so that it is over by `end`.
     pub fn before(self, end: NaiveDate) -> NaiveDate {
         match self {
             Self::Days(days) => end.checked_sub_days(Days::new(days.into())),
@@ -208,8 +208,8 @@ pub fn shift(day: NaiveDate, days: i64) -> NaiveDate {
         .unwrap_or(end)
 }
 
-/// The next day of something that is done every so many days: at least a day on, whatever a file holds. At the end of
-/// the calendar it is that end again.
+/// The next day of something that is done every so many days: at least a day on, whatever a file holds, and never
+/// past the end of the calendar.
 pub fn next_of_every(day: NaiveDate, days: u32) -> NaiveDate {
     shift(day, days.max(1).into())
 }
@@ -237,7 +237,7 @@ mod tests {
 
     #[test]
     fn leap_day_and_chill_end_as_in_rfc_5545_examples() {
-        // RFC 5545 counts whole days so: 84 from 2026-01-05; 2028-02-28 and two. Recomputed by hand.
+        // As RFC 5545 counts whole days: 84 from 2026-01-05; 2028-02-28 and two. Recomputed by hand.
         assert_eq!(Span::Days(84).after(day("2026-01-05")), day("2026-03-30"));
         assert_eq!(Span::Weeks(12).after(day("2026-01-05")), day("2026-03-30"));
         assert_eq!(Span::Days(2).after(day("2028-02-28")), day("2028-03-01"));

@@ -5,6 +5,7 @@
 
 use chrono::NaiveDate;
 use domain::record::scale::Value;
+use domain::recording;
 use domain::{
     Edit, Genotype, Id, IdSource, Observation, Photo, Project, Scale, ScoringSheet, SheetColumn,
     SheetPaper, Trait,
@@ -395,36 +396,8 @@ pub fn accept(
 /// # Errors
 /// A sentence, where it is no value of that trait.
 pub fn typed_value(of_trait: &Trait, typed: &str) -> Result<Option<Value>, String> {
-    let typed = typed.trim();
-    if typed.is_empty() {
-        return Ok(None);
-    }
-    let value = match &of_trait.scale {
-        Scale::Classes { .. } => Value::Class {
-            class: typed.to_owned(),
-        },
-        Scale::YesNo => match typed.to_lowercase().as_str() {
-            "yes" | "y" => Value::YesNo(true),
-            "no" | "n" => Value::YesNo(false),
-            _ => return Err(format!("{} is yes or no.", of_trait.name)),
-        },
-        Scale::Date => Value::Date {
-            date: typed.parse().map_err(|_unreadable| {
-                format!("{} is a date, such as 2027-06-01.", of_trait.name)
-            })?,
-        },
-        Scale::Text => Value::Text {
-            text: typed.to_owned(),
-        },
-        _ => Value::Number(
-            typed
-                .replace(',', ".")
-                .parse()
-                .map_err(|_unreadable| format!("{} is a number.", of_trait.name))?,
-        ),
-    };
-    match of_trait.scale.fault(&of_trait.name, &value) {
-        Some(sentence) => Err(sentence),
-        None => Ok(Some(value)),
-    }
+    recording::read(&of_trait.scale, &of_trait.name, typed, |date| {
+        date.parse()
+            .map_err(|_unreadable| format!("{} is a date, such as 2027-06-01.", of_trait.name))
+    })
 }

@@ -302,17 +302,14 @@ fn of_observation(project: &Project, seen: &Observation) -> Vec<Written> {
         Value::Class { class } => Written::text(class),
         Value::Text { text } => Written::text(text),
     };
-    let unit = match of_trait.map(|each| &each.scale) {
-        Some(domain::Scale::Measure { unit, .. }) => unit.as_str(),
-        _ => "",
-    };
+    let unit = of_trait.and_then(|each| each.scale.measured_in());
     vec![
         Written::text(project.code_of(seen.genotype)),
         Written::text(sample),
         Written::Date(seen.date),
         Written::text(of_trait.map_or("", |each| &each.name)),
         value,
-        Written::text(unit),
+        Written::text(unit.unwrap_or_default()),
         Written::text(&seen.site),
         Written::text(&seen.by),
         Written::text(&seen.isolate),

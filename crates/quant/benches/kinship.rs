@@ -3,11 +3,11 @@
 
 #[path = "kinship/meuwissen_luo.rs"]
 mod meuwissen_luo;
-#[path = "kinship/programme.rs"]
-mod programme;
+#[path = "kinship/program.rs"]
+mod program;
 
 use divan::{Bencher, black_box};
-use programme::Programme;
+use program::Program;
 use quant::kinship::{Assumptions, Kinship, Pedigree, inbreeding};
 use std::io::Write as _;
 use std::time::{Duration, Instant};
@@ -26,52 +26,52 @@ fn main() -> std::io::Result<()> {
 
 #[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
 fn inbreeding_of_all(bencher: Bencher<'_, '_>, size: usize) {
-    let programme = Programme::families(size);
-    bencher.bench_local(|| solve(&programme));
+    let program = Program::families(size);
+    bencher.bench_local(|| solve(&program));
 }
 
 #[divan::bench(args = [10_000, 100_000], sample_count = 5, sample_size = 1)]
 fn inbreeding_where_every_plant_is_a_cross_of_its_own(bencher: Bencher<'_, '_>, size: usize) {
-    let programme = Programme::single_plants(size);
-    bencher.bench_local(|| solve(&programme));
+    let program = Program::single_plants(size);
+    bencher.bench_local(|| solve(&program));
 }
 
 #[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
 fn sparse_inverse(bencher: Bencher<'_, '_>, size: usize) {
-    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    let kinship = Kinship::new(pedigree(&Program::families(size)));
     bencher.bench_local(|| kinship.relationship_inverse());
 }
 
 #[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
 fn one_column(bencher: Bencher<'_, '_>, size: usize) {
-    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    let kinship = Kinship::new(pedigree(&Program::families(size)));
     bencher.bench_local(|| kinship.coancestries_with(size / 2));
 }
 
 /// A block of a hundred plants, as shown on a screen.
 #[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
 fn block_of_a_hundred(bencher: Bencher<'_, '_>, size: usize) {
-    let kinship = Kinship::new(pedigree(&Programme::families(size)));
+    let kinship = Kinship::new(pedigree(&Program::families(size)));
     let chosen: Vec<usize> = (0..100).map(|i| i * (size / 100)).collect();
     bencher.bench_local(|| kinship.coancestry_block(&chosen, &chosen));
 }
 
 #[divan::bench(args = SIZES, sample_count = 5, sample_size = 1)]
 fn parse_csv(bencher: Bencher<'_, '_>, size: usize) {
-    let text = Programme::families(size).csv();
+    let text = Program::families(size).csv();
     bencher.bench_local(|| parse(&text));
 }
 
-fn pedigree(programme: &Programme) -> Pedigree {
-    match Pedigree::new(programme.genotypes(), &Assumptions::default()) {
+fn pedigree(program: &Program) -> Pedigree {
+    match Pedigree::new(program.genotypes(), &Assumptions::default()) {
         Ok(pedigree) => pedigree,
         Err(error) => panic!("{error}"),
     }
 }
 
 /// From records to inbreeding, the checking and ordering of the pedigree included.
-fn solve(programme: &Programme) -> Vec<f64> {
-    inbreeding(&pedigree(programme))
+fn solve(program: &Program) -> Vec<f64> {
+    inbreeding(&pedigree(program))
 }
 
 /// Reads every field and keeps none: the least that any reader of the file must do.
@@ -101,21 +101,21 @@ fn compare() -> std::io::Result<()> {
         "M&L by plant",
     ])?;
     for size in SIZES {
-        compare_on(&Programme::families(size))?;
+        compare_on(&Program::families(size))?;
     }
     for size in [10_000, 100_000] {
-        compare_on(&Programme::single_plants(size))?;
+        compare_on(&Program::single_plants(size))?;
     }
     println(&["(ratio: inbreeding / CSV; M&L with the times it takes as long as inbreeding)"])
 }
 
-fn compare_on(programme: &Programme) -> std::io::Result<()> {
-    let checked = pedigree(programme);
-    let text = programme.csv();
-    let (own, found) = best_of(3, || solve(programme));
+fn compare_on(program: &Program) -> std::io::Result<()> {
+    let checked = pedigree(program);
+    let text = program.csv();
+    let (own, found) = best_of(3, || solve(program));
     let (csv, _) = best_of(3, || parse(&text));
-    let (by_family, expected) = best_of(1, || meuwissen_luo::inbreeding(programme, true));
-    let (by_plant, _) = best_of(1, || meuwissen_luo::inbreeding(programme, false));
+    let (by_family, expected) = best_of(1, || meuwissen_luo::inbreeding(program, true));
+    let (by_plant, _) = best_of(1, || meuwissen_luo::inbreeding(program, false));
     assert!(
         found
             .iter()

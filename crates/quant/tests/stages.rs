@@ -90,7 +90,7 @@ fn simulated(accuracies: &[f64], shares: &[f64], candidates: usize, seed: u64) -
 }
 
 #[test]
-fn integrals_are_what_simulated_programmes_gain() {
+fn integrals_are_what_simulated_programs_gain() {
     for (nth, (accuracies, shares)) in [
         (vec![0.55, 0.8], vec![0.1, 0.2]),
         (vec![0.4, 0.6, 0.85], vec![0.3, 0.3, 0.3]),

@@ -1,4 +1,4 @@
-//! Another copy of a project, read to be brought together with this one.
+//! Another copy of a project, read for a merge with this one.
 
 use crate::document;
 use crate::error::StoreError;
@@ -53,7 +53,7 @@ impl Store {
         let own_bytes = self.journal_bytes(&self.resolve(ours)?)?;
         let their_bytes = self.journal_bytes(&other)?;
         let own = scan(&own_bytes);
-        // A journal that isn't that file's says nothing of it.
+        // A journal that belongs to another file is ignored.
         let theirs = scan(&their_bytes)
             .filter(|scan| !matches!(continuation(scan, file_mark), Continuation::Foreign(_)));
         let base = own
@@ -72,7 +72,7 @@ impl Store {
         })
     }
 
-    /// What another program made of the file that is open in a window, with its own journal where that was put aside.
+    /// The open file as another program left it, with our own journal where that was put aside.
     /// `known` is the project as the window last read or wrote it, at its mark.
     pub(crate) fn read_own(
         &self,
@@ -122,7 +122,7 @@ impl Store {
             // An earlier state of this copy, brought back.
             Some(mark) if mark.id == known.0.id => {
                 let earlier = on_ours(mark).map(|project| (mark, project));
-                // Another machine's: it went on from what both had.
+                // Not in our journal but newer: another machine went on from our last state.
                 earlier.or_else(|| (mark.sequence > known.0.sequence).then(known_base))
             }
             Some(_) => None,

@@ -10,9 +10,9 @@ use kit::worker::{Latest, Progress, Worker};
 use std::cell::RefCell;
 use std::sync::Arc;
 
-/// What a pair's seed comes to.
+/// What a pair gives for a number of seeds: chances, needs, and why.
 pub struct Sized {
-    /// The way of the seed.
+    /// How much seed survives each stage on the way to a good female.
     pub funnel: Funnel,
     /// The fewest seeds for what the goals want; `None` if a million are too few.
     pub fewest: Option<u64>,
@@ -22,10 +22,10 @@ pub struct Sized {
     pub chance: f64,
     /// What is left after each stage.
     pub left: Vec<Left>,
-    /// What they take.
+    /// The boxes, pots and places that those seeds need.
     pub needs: Vec<Need>,
     /// The chance that the cross gives seed at all.
-    pub takes: LearnedRate,
+    pub sets_seed: LearnedRate,
     /// The chance of what the goals want for other numbers of seeds.
     pub curve: Vec<(u64, f64)>,
     /// Why so many seeds, how sure, and what would change it.
@@ -103,7 +103,7 @@ impl Sized {
             chance: funnel.chance(seeds, goals.good_females),
             left: funnel.left(seeds),
             needs: needs(project, goals, &season.rates, &funnel, seeds),
-            takes: season.rates.takes(female),
+            sets_seed: season.rates.takes(female),
             curve: (0..=8)
                 .map(|step| {
                     (

@@ -1,6 +1,6 @@
 //! Boxes in the cold: when to look into each, and when it is over.
 
-use super::{Collector, ItemKind, potting};
+use super::{Collector, ItemKind, is_late, potting};
 use crate::date::{next_of_every, shift};
 use crate::ledger::BoxTally;
 use crate::project::Project;
@@ -161,7 +161,17 @@ fn check_items(
     }
 }
 
-/// The day of the next look after the last one, or after the start.
+/// Whether the next check of a box in the cold is late on a day, after the `last` one.
+pub fn check_is_late(
+    regimen: &Regimen,
+    start: NaiveDate,
+    last: Option<&Check>,
+    today: NaiveDate,
+) -> bool {
+    is_late(next_check(regimen, start, last), None, today)
+}
+
+/// The day of the next check after the last one, or after the start.
 pub fn next_check(regimen: &Regimen, start: NaiveDate, last: Option<&Check>) -> NaiveDate {
     let Some(check) = last else {
         return next_check_if_clear(regimen, start, start);

@@ -166,6 +166,14 @@ impl Scale {
         }
     }
 
+    /// The unit that stands after a measured value; nothing for other scales, and for a measurement without a unit.
+    pub fn measured_in(&self) -> Option<&str> {
+        match self {
+            Self::Measure { unit, .. } => Some(unit.as_str()).filter(|unit| !unit.is_empty()),
+            _ => None,
+        }
+    }
+
     /// What a score means, if that is agreed.
     pub fn word_for(&self, score: i32) -> Option<&str> {
         let Self::Score {
@@ -187,7 +195,8 @@ impl Scale {
     }
 
     /// A value as the number that models calculate with: a class by its place from 1, yes as 1, a date as the day of
-    /// its year from 1. Nothing for words, and for what is no value of this scale.
+    /// its year from 1. Nothing for words, nor for a value of another kind; a
+    /// bare number is taken whatever the scale.
     pub fn number(&self, value: &Value) -> Option<f64> {
         match (self, value) {
             (Self::Classes { classes }, Value::Class { class }) => {
@@ -262,6 +271,9 @@ impl Scale {
                 format!("is scored in whole numbers from {from} to {to}, not '{value}'")
             }
             (Self::Number, _) => format!("is a count, not '{value}'"),
+            (Self::Measure { unit, .. }, _) if unit.is_empty() => {
+                format!("is measured as a number, not '{value}'")
+            }
             (Self::Measure { unit, .. }, _) => {
                 format!("is measured as a number, in {unit}, not '{value}'")
             }
@@ -352,8 +364,8 @@ fn same_words(a: &str, b: &str) -> bool {
     a.trim().to_lowercase() == b.trim().to_lowercase()
 }
 
-/// What was seen: a number for scores, counts and measurements, or what the other scales take. In a file a number stands
-/// by itself, as it always did.
+/// What was seen: a number for scores, counts and measurements, or what the other scales take. In a file a number is
+/// written bare, as in the earliest format.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(untagged)]

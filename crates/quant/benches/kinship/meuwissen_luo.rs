@@ -1,13 +1,13 @@
 //! The loop of Meuwissen & Luo (1992), "Computing inbreeding coefficients in large populations", Genet. Sel. Evol.
 //! 24:305-313: each plant's row of the factor of A, ancestor by ancestor from the youngest.
 
-use crate::programme::Programme;
+use crate::program::Program;
 use std::collections::BinaryHeap;
 
 /// Inbreeding of plants given ancestors first. With `by_family`, a plant takes its inbreeding from the plant before
 /// it if that has the same parents.
-pub(crate) fn inbreeding(programme: &Programme, by_family: bool) -> Vec<f64> {
-    let parents = &programme.parents;
+pub(crate) fn inbreeding(program: &Program, by_family: bool) -> Vec<f64> {
+    let parents = &program.parents;
     let mut inbreeding: Vec<f64> = Vec::with_capacity(parents.len());
     let mut mendelian: Vec<f64> = Vec::with_capacity(parents.len());
     let mut row = vec![0.0; parents.len()];

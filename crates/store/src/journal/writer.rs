@@ -15,12 +15,13 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-/// Changes made within this time of the last write wait for the next: typing costs few waits for the disk.
+/// Changes made within this time of the last write wait for the next, so that fast typing doesn't
+/// sync the disk at every key.
 const BATCH: Duration = Duration::from_millis(100);
-/// After a failure the writer tries again so often by itself.
+/// How long the writer waits after a failure before it tries again by itself.
 const RETRY: Duration = Duration::from_secs(1);
 
-/// A change that takes longer to the disk is told of where it was made.
+/// A change that isn't on the disk after this long is marked where it was made.
 const IN_TIME: Duration = Duration::from_secs(1);
 
 /// A journal open for writing.
@@ -34,9 +35,9 @@ pub(crate) struct Writer {
 struct Shared {
     tape: Mutex<Tape>,
     state: Mutex<State>,
-    /// The writer has something to do.
+    /// Signalled when the writer has something to do.
     wake: Condvar,
-    /// The writer has tried.
+    /// Signalled when the writer has tried.
     tried: Condvar,
 }
 
@@ -47,8 +48,9 @@ struct State {
     acknowledged: Mark,
     memory: Memory,
     trouble: Option<StoreError>,
-    /// The journal is to be looked at, and how often it was.
+    /// A look at the journal is asked for.
     look: bool,
+    /// How many looks are finished.
     looked: u64,
     /// The journal isn't what was written, and must be written anew.
     lost: bool,
@@ -113,12 +115,12 @@ impl Writer {
         Ok(mark.sequence)
     }
 
-    /// The project file has it all up to this mark, and `project` is what it has.
+    /// The project file contains every change up to `mark`; `project` is what it holds.
     pub(crate) fn is_saved(&self, mark: Mark, project: &Project) {
         self.shared.state().memory.is_saved(mark, project);
     }
 
-    /// The records touched by changes that aren't on the disk though they should be by now.
+    /// The records touched by changes that aren't on the disk after [`IN_TIME`], or because writing failed.
     pub(crate) fn late(&self) -> BTreeSet<AnyId> {
         let state = self.shared.state();
         let kept = state.acknowledged.sequence;
@@ -133,7 +135,8 @@ impl Writer {
             .collect()
     }
 
-    /// Looks whether the journal is still what was written, and has it written anew if it isn't. Waits for that.
+    /// Looks whether the journal is still what was written, and has it written anew if it isn't. Blocks until
+    /// the writer has looked.
     pub(crate) fn look(&self) {
         let mut state = self.shared.state();
         let before = state.looked;
@@ -159,8 +162,7 @@ impl Writer {
         self.shared.state().trouble.clone()
     }
 
-    /// Brings every change handed over onto the disk; an error if that failed. Done by whoever asks, without waiting for
-    /// the thread's turn.
+    /// Brings every change handed over onto the disk; an error if that failed. Runs on the calling thread.
     pub(crate) fn flush(&self) -> Result<(), StoreError> {
         let target = self.shared.state().last.sequence;
         loop {
@@ -198,7 +200,7 @@ impl Shared {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// The file end, to be asked for before the state, never after.
+    /// The end of the file. Lock order: `tape` before `state`, or the two threads deadlock.
     fn tape(&self) -> MutexGuard<'_, Tape> {
         self.tape.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -240,7 +242,7 @@ impl Shared {
             drop(state);
             let mut tape = self.tape();
             state = self.state();
-            // Who waits for the disk may have written it already.
+            // A caller of `flush` may have written it meanwhile.
             if state.pending.is_empty() && !state.lost {
                 state.looked += u64::from(looks);
                 self.tried.notify_all();
@@ -280,7 +282,8 @@ impl Shared {
         state
     }
 
-    /// Writes what is pending after what is there. If that isn't what was written, it is to be written anew.
+    /// Writes what is pending after what is there. If the file isn't what was written last, marks it
+    /// `lost`.
     fn append_pending<'a>(
         &'a self,
         mut state: MutexGuard<'a, State>,
@@ -319,7 +322,7 @@ impl Shared {
         // What is pending is remembered too.
         state.pending.clear();
         let reached = state.last;
-        // An error comes again where the text of all is made.
+        // The same error comes from `write_anew` below, and is returned from there.
         let _ = state.memory.begin_history();
         let memory = state.memory.clone();
         drop(state);

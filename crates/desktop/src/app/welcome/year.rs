@@ -7,8 +7,8 @@ use kit::drawing::{self, Drawing};
 use kit::theme::{self, tokens, type_size};
 use std::f32::consts::{PI, TAU};
 
-/// The work of a year on the northern half of the globe: its drawing, its words, its time, and the day of the year it
-/// stands at. Common practice, as the calendar of a new project has it.
+/// The work of a year in the northern hemisphere: its drawing, its words, its time, and the day of the year it is drawn
+/// at. Common practice, as the calendar of a new project has it.
 const WORK: [(Drawing, &str, &str, f32); 9] = [
     (Drawing::Cold, "Check them", "60 days near 3 °C", 20.0),
     (Drawing::Sprout, "First sprouts", "mid February", 46.0),
@@ -21,7 +21,7 @@ const WORK: [(Drawing, &str, &str, f32); 9] = [
     (Drawing::Box, "Into the cold", "December", 345.0),
 ];
 
-/// Where a day of the year stands, in radians clockwise from the right: the year begins at the top.
+/// The angle of a day of the year in radians, clockwise, 0 to the right; 1 January is at the top.
 fn angle(day: f32) -> f32 {
     day / 365.0 * TAU - PI / 2.0
 }

@@ -4,7 +4,7 @@ use crate::derived::Listing;
 use crate::screens::record_page;
 use crate::view::View;
 use chrono::NaiveDate;
-use domain::agenda::next_check;
+use domain::agenda::check_is_late;
 use domain::ledger::BoxTally;
 use domain::status::BoxStatus;
 use domain::{BoxFate, Check, ChillBatch, ChillBox, Id, Project};
@@ -255,7 +255,7 @@ fn cell_ui(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, chill_box: &ChillBo
     };
 }
 
-/// When a box was last looked into; marked where the next look is late.
+/// When a box was last checked; marked where the next check is late.
 fn looked_ui(
     ui: &mut Ui,
     view: &View<'_>,
@@ -268,7 +268,7 @@ fn looked_ui(
         |look| ago((view.today - look.date).num_days()),
     );
     let in_cold = BoxStatus::of(view.project, chill_box, view.today).in_cold();
-    if in_cold && next_check(&batch.regimen, batch.start, last) < view.today {
+    if in_cold && check_is_late(&batch.regimen, batch.start, last, view.today) {
         return badge(ui, Meaning::Late, &words).on_hover_text("The next check is overdue.");
     }
     let words = if last.is_none() && !in_cold {

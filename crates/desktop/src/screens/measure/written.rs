@@ -10,11 +10,9 @@ use kit::theme::{muted, space};
 
 /// The values of the round as they stand on the grid, with the code of each plant.
 fn written(view: &View<'_>, shown: &Shown<'_>) -> WrittenSheet {
-    let unit = |each: &domain::Trait| match &each.scale {
-        domain::Scale::Measure { unit, .. } if !unit.is_empty() => {
-            format!("{} ({unit})", each.name)
-        }
-        _ => each.name.clone(),
+    let unit = |each: &domain::Trait| match each.scale.measured_in() {
+        Some(unit) => format!("{} ({unit})", each.name),
+        None => each.name.clone(),
     };
     let mut header = vec!["plant".to_owned(), "date".to_owned()];
     header.extend(shown.traits.iter().map(|each| unit(each)));

@@ -5,10 +5,10 @@ use crate::screens::explanation;
 use crate::screens::fields::marked_code;
 use crate::screens::sorting::{Key, holds, sort};
 use crate::view::{Outbox, View};
+use domain::Project;
 use domain::explanation::Explanation;
 use domain::planning::Season;
 use domain::planning::{BestOf, Candidate, Candidates};
-use domain::{Project, Scale};
 use egui::Ui;
 use kit::figures::{decimals, with_minus};
 use kit::theme::{muted, space};
@@ -315,10 +315,8 @@ fn columns(project: &Project, candidates: &Candidates, filter: &Filter) -> Vec<C
     ];
     for goal in &candidates.goals.traits {
         if let Some(each) = project.traits().get(goal.of_trait) {
-            let unit = match &each.scale {
-                Scale::Measure { unit, .. } if !unit.is_empty() => format!(", {unit}"),
-                _ => String::new(),
-            };
+            let unit = each.scale.measured_in();
+            let unit = unit.map_or_else(String::new, |unit| format!(", {unit}"));
             columns.push(
                 Column::number(format!("{}{unit}", each.name), 110.0)
                     .hint("Expected mean of the family"),

@@ -201,10 +201,10 @@ fn needs_ui(ui: &mut Ui, sized: &Sized) {
 fn takes_ui(ui: &mut Ui, sized: &Sized) {
     ui.horizontal_wrapped(|ui| {
         let name = "chance that the cross gives seed";
-        let chance = format!("{:.0} %", 100.0 * sized.takes.rate.mean());
+        let chance = format!("{:.0} %", 100.0 * sized.sets_seed.rate.mean());
         figure(ui, name, &chance, || {
             let what = "Chance that a pollinated cross of this female gives seed";
-            Some(sized.takes.explain(what, "female", "females"))
+            Some(sized.sets_seed.explain(what, "female", "females"))
         });
         ui.label("chance that the cross gives any seed; the figures above assume that it does");
     });

@@ -1,6 +1,6 @@
 //! What was seen in a plant: the latest of each trait, and everything before it.
 
-use domain::{Genotype, Observation, Project, Scale};
+use domain::{Genotype, Observation, Project};
 use egui::{CollapsingHeader, Ui};
 use kit::theme::muted;
 use kit::widgets::{detail, section_heading};
@@ -18,10 +18,8 @@ pub(super) fn show(ui: &mut Ui, project: &Project, plant: &Genotype) {
     }
     for each in project.traits().iter() {
         if let Some(latest) = project.latest_observation(plant.id, each.id) {
-            let unit = match &each.scale {
-                Scale::Measure { unit, .. } => format!(" {unit}"),
-                _ => String::new(),
-            };
+            let unit = each.scale.measured_in();
+            let unit = unit.map_or_else(String::new, |unit| format!(" {unit}"));
             detail(
                 ui,
                 &each.name,

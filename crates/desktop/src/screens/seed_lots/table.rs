@@ -18,7 +18,7 @@ pub(super) struct Key {
 const CODE: usize = 0;
 const ORIGIN: usize = 1;
 const HARVESTED: usize = 2;
-const CLEANED: usize = 3;
+const SEEDS: usize = 3;
 const LEFT: usize = 4;
 const BOXES: usize = 5;
 const PLACE: usize = 6;
@@ -52,7 +52,7 @@ pub(super) fn rows(project: &Project, key: &Key) -> Vec<Id<SeedLot>> {
     match sort.column {
         ORIGIN => lots.sort_by_cached_key(|lot| lot.source.words(project)),
         HARVESTED => lots.sort_by_key(|lot| lot.harvested),
-        CLEANED => lots.sort_by_key(|lot| lot.amount.map(domain::SeedAmount::seeds)),
+        SEEDS => lots.sort_by_key(|lot| lot.amount.map(domain::SeedAmount::seeds)),
         LEFT => lots.sort_by_cached_key(|lot| balance(project, lot.id)),
         BOXES => lots.sort_by_cached_key(|lot| project.boxes_from(lot.id).count()),
         PLACE => lots.sort_by_cached_key(|lot| lot.place.to_lowercase()),
@@ -121,7 +121,7 @@ fn cell(project: &Project, lot: &SeedLot, column: usize) -> String {
         CODE => lot.code.clone(),
         ORIGIN => lot.source.words(project),
         HARVESTED => lot.harvested.map(kit::dates::day).unwrap_or_default(),
-        CLEANED => lot.amount.map(super::amount::words).unwrap_or_default(),
+        SEEDS => lot.amount.map(super::amount::words).unwrap_or_default(),
         LEFT if lot.amount.is_some() => balance(project, lot.id).to_string(),
         BOXES => project.boxes_from(lot.id).count().to_string(),
         PLACE => lot.place.clone(),

@@ -1,17 +1,17 @@
-//! Pedigrees shaped like those of a hop breeding programme.
+//! Pedigrees shaped like those of a hop breeding program.
 
 use fastrand::Rng;
 use quant::kinship::Genotype;
 
 /// Parents of each plant, ancestors first.
-pub(crate) struct Programme {
+pub(crate) struct Program {
     pub(crate) parents: Vec<Option<(u32, u32)>>,
 }
 
 const FOUNDERS: usize = 40;
 const SEASONS: usize = 60;
 
-impl Programme {
+impl Program {
     /// Full-sib families of 20 to 400 seedlings. In each of sixty seasons few males serve many females; parents are
     /// picked from the seedlings of the last ten seasons, so generations overlap.
     pub(crate) fn families(size: usize) -> Self {
