@@ -39,8 +39,8 @@ const LONGEST: Duration = Duration::from_mins(5);
 const MEMORY: u32 = 3_000_000;
 /// One file in so many is taken through breeding values and plans too, which cost as much as a hundred files.
 const BREEDING: u64 = 4000;
-/// Of one file in so many the figures of its seed are worked out too: curves are fitted, which costs as much as five files.
-const FITTED: u64 = 25;
+/// Of one file in so many the figures of its seed are worked out too: curves are fitted, which costs as much as twenty-five files.
+const FITTED: u64 = 100;
 /// One file in so many is saved and opened again.
 const SAVED: u64 = 4;
 /// One file in so many is drawn in a window, which costs as much as twenty files: one screen of it, each in turn.
