@@ -75,23 +75,12 @@ impl Plots {
     /// Every fault of the file, with line and column.
     pub fn read(bytes: &[u8], wanted: PlotColumns<'_>) -> Result<Self, Vec<Fault>> {
         let mut rows = Rows::new(bytes).map_err(|fault| vec![fault])?;
+        let Places {
+            value,
+            terms,
+            numbers,
+        } = Places::find(&rows, wanted)?;
         let mut faults = Vec::new();
-        let mut place = |name: &String| {
-            rows.required(name)
-                .map_err(|fault| faults.push(fault))
-                .unwrap_or_default()
-        };
-        let value = place(&wanted.of_trait.to_owned());
-        let terms: Vec<Vec<usize>> = wanted
-            .terms
-            .iter()
-            .map(|columns| columns.iter().map(&mut place).collect())
-            .collect();
-        let numbers: Vec<usize> = wanted.numbers.iter().map(&mut place).collect();
-        if !faults.is_empty() {
-            faults.dedup();
-            return Err(faults);
-        }
         let header = rows.header().to_vec();
         let mut read = Self {
             terms: wanted
@@ -179,18 +168,7 @@ impl Plots {
             tell_once(&mut faults, &header[column], without, read.len());
         }
         tell_once(&mut faults, &header[value], &no_values, with_value);
-        let read_keys = seen.first();
-        let is_new = |(key, level): (String, usize)| {
-            let unread = read_keys.is_some_and(|keys| !keys.contains_key(&key));
-            let named = key.bytes().any(|sign| sign != 0);
-            (unread && named).then_some(level)
-        };
-        let mut unread: Vec<usize> = passed_over.into_iter().filter_map(is_new).collect();
-        unread.sort_unstable();
-        read.never_seen = unread
-            .into_iter()
-            .map(|level| std::mem::take(&mut not_read[level]))
-            .collect();
+        read.never_seen = never_seen(passed_over, not_read, seen.first());
         let nothing = "No row has a value in this column.";
         if faults.is_empty() && read.value.is_empty() {
             faults.push(Fault::of_column(wanted.of_trait, nothing));
@@ -200,6 +178,55 @@ impl Plots {
         } else {
             Err(faults)
         }
+    }
+}
+
+/// The levels that were passed over and not read anywhere, in their order.
+fn never_seen(
+    passed_over: HashMap<String, usize>,
+    mut names: Vec<String>,
+    read: Option<&HashMap<String, usize>>,
+) -> Vec<String> {
+    let is_new = |(key, level): (String, usize)| {
+        let unread = read.is_some_and(|keys| !keys.contains_key(&key));
+        let named = key.bytes().any(|sign| sign != 0);
+        (unread && named).then_some(level)
+    };
+    let mut unread: Vec<usize> = passed_over.into_iter().filter_map(is_new).collect();
+    unread.sort_unstable();
+    let name = |level| std::mem::take(&mut names[level]);
+    unread.into_iter().map(name).collect()
+}
+
+/// The places of the columns of a table of plots.
+struct Places {
+    value: usize,
+    terms: Vec<Vec<usize>>,
+    numbers: Vec<usize>,
+}
+
+impl Places {
+    fn find(rows: &Rows<'_>, wanted: PlotColumns<'_>) -> Result<Self, Vec<Fault>> {
+        let mut faults = Vec::new();
+        let mut place = |name: &String| {
+            rows.required(name)
+                .map_err(|fault| faults.push(fault))
+                .unwrap_or_default()
+        };
+        let places = Self {
+            value: place(&wanted.of_trait.to_owned()),
+            terms: wanted
+                .terms
+                .iter()
+                .map(|columns| columns.iter().map(&mut place).collect())
+                .collect(),
+            numbers: wanted.numbers.iter().map(&mut place).collect(),
+        };
+        if faults.is_empty() {
+            return Ok(places);
+        }
+        faults.dedup();
+        Err(faults)
     }
 }
 

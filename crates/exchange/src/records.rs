@@ -28,8 +28,17 @@ pub struct FixedColumn {
 }
 
 /// What is wrong with a term that may be meant in two ways.
-pub const TWO_MEANINGS: &str =
+const TWO_MEANINGS: &str =
     "This may be the column of this name, or the columns joined by ':'. Rename the column.";
+
+/// Terms that are the name of a column, and columns joined.
+fn ambiguous(rows: &Rows<'_>, fixed: &[String]) -> Vec<Fault> {
+    let is_column = |name: &str| rows.column(name).is_some();
+    let both =
+        |term: &&String| term.contains(':') && is_column(term) && term.split(':').all(is_column);
+    let fault = |term: &String| Fault::of_column(term, TWO_MEANINGS);
+    fixed.iter().filter(both).map(fault).collect()
+}
 
 impl TraitRecords {
     /// Reads the records of a trait. `find` knows the plants by their id; a fixed term is a column, or columns joined by `:`.
@@ -59,15 +68,7 @@ impl TraitRecords {
             }
             term.split(':').map(&mut place).collect()
         };
-        let mut ambiguous = Vec::new();
-        for term in fixed {
-            let both = rows.column(term).is_some()
-                && term.contains(':')
-                && term.split(':').all(|part| rows.column(part).is_some());
-            if both {
-                ambiguous.push(Fault::of_column(term, TWO_MEANINGS));
-            }
-        }
+        let ambiguous = ambiguous(&rows, fixed);
         if !ambiguous.is_empty() {
             return Err(ambiguous);
         }

@@ -361,7 +361,7 @@ fn all_is_given_or_nothing() {
 fn every_term_of_an_evaluation_may_be_left_out() {
     let mut pedigree = "id,female,male\n".to_owned();
     let mut records = "id,year,y\n".to_owned();
-    for nth in 0..24 {
+    for nth in 0..24_u32 {
         let parents = if nth < 6 {
             ",".to_owned()
         } else {
@@ -369,7 +369,7 @@ fn every_term_of_an_evaluation_may_be_left_out() {
         };
         writeln!(pedigree, "P{nth},{parents}").unwrap();
         for year in 0..3 {
-            let value = 10.0 + ((nth * 7 + year * nth) % 11) as f64 + (nth % 3) as f64 * 2.0;
+            let value = 10 + (nth * 7 + year * nth) % 11 + nth % 3 * 2;
             writeln!(records, "P{nth},{year},{value}").unwrap();
         }
     }

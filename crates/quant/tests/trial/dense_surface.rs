@@ -70,6 +70,10 @@ fn inverse(matrix: &Mat<f64>) -> (Mat<f64>, f64) {
 
 /// Four random terms (relatives, clones, blocks, a surface) on fields with gaps: likelihood, residuals and predictions.
 #[test]
+#[expect(
+    clippy::too_many_lines,
+    reason = "one model, and its formulas from top to bottom"
+)]
 fn a_surface_among_terms_agrees_with_dense_formulas() {
     const PLANTS: usize = 9;
     let mut rng = Rng::with_seed(2018);
