@@ -58,7 +58,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         )
         .ok_or_else(|| "stopped".into())
     })?;
-    assert_eq!(run.counts().get("new"), Some(&rows));
+    if run.counts().get("new") != Some(&rows) {
+        let first = run.rows.iter().find(|(_, fate)| fate.word() != "new");
+        return Err(format!("not all rows are new: {:?}, {first:?}", run.counts()).into());
+    }
     let mut full = project;
     let edit = run.edit.ok_or("nothing new")?;
     let (applied, _) = timed(|| Ok(full.apply(edit)?))?;
@@ -117,7 +120,7 @@ fn made(rows: usize) -> Result<(Project, String), Box<dyn Error>> {
         .map(|nth| Trait {
             id: ids.next(),
             name: format!("Trait {nth}"),
-            scale: Scale::Number,
+            scale: Scale::measure("g"),
             direction: Direction::Neutral,
             method: String::new(),
         })

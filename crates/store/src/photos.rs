@@ -53,6 +53,10 @@ impl Store {
     ///
     /// [`StoreError::NotAPhoto`] if it is neither JPEG nor PNG.
     pub fn keep_photo(&self, project: &Path, original: &Path) -> Result<String, StoreError> {
+        // A pipe would hold the reader for ever, and a device never ends.
+        if std::fs::metadata(original).is_ok_and(|there| !there.is_file()) {
+            return Err(StoreError::NotAFile(original.into()));
+        }
         let bytes = self.read_bounded(original)?;
         let path = path_of(&bytes).ok_or_else(|| StoreError::NotAPhoto(original.into()))?;
         self.put_photo(project, &path, &bytes)?;

@@ -144,6 +144,38 @@ fn photos_go_along_with_a_copy() {
     assert!(folder.join("photos/yard.png").exists());
 }
 
+/// The same as a JPEG that says when it was taken (EXIF 2.3, 4.5 and 4.6.5 F): a directory that leads to another, which
+/// holds `DateTimeOriginal`.
+fn dated(code: &str, moment: &str) -> Vec<u8> {
+    let picture = image::load_from_memory(&label(code)).unwrap();
+    let mut plain = std::io::Cursor::new(Vec::new());
+    picture
+        .write_to(&mut plain, image::ImageFormat::Jpeg)
+        .unwrap();
+    let plain = plain.into_inner();
+    let entry = |tag: u16, kind: u16, count: u32, at: u32| {
+        let mut bytes = 1_u16.to_le_bytes().to_vec();
+        bytes.extend(tag.to_le_bytes());
+        bytes.extend(kind.to_le_bytes());
+        bytes.extend(count.to_le_bytes());
+        bytes.extend(at.to_le_bytes());
+        bytes.extend([0; 4]);
+        bytes
+    };
+    let mut tiff = b"II*\0\x08\0\0\0".to_vec();
+    tiff.extend(entry(0x8769, 4, 1, 26));
+    tiff.extend(entry(0x9003, 2, 20, 44));
+    tiff.extend(moment.as_bytes());
+    tiff.push(0);
+    let mut bytes = plain[..2].to_vec();
+    bytes.extend([0xFF, 0xE1]);
+    bytes.extend(((tiff.len() + 8) as u16).to_be_bytes());
+    bytes.extend(b"Exif\0\0");
+    bytes.extend(tiff);
+    bytes.extend(&plain[2..]);
+    bytes
+}
+
 /// A photo of a label: its QR code on a grey ground.
 fn label(code: &str) -> Vec<u8> {
     let modules = exchange::label::Modules::encode(code, exchange::label::Level::Q).unwrap();
@@ -178,7 +210,7 @@ fn photos_of_a_folder_go_to_the_labels_seen_on_them_and_the_rest_is_placed_by_ha
     let tam = founder(&mut project, &mut ids, "TAM", Some(Sex::Male));
     let camera = tempfile::tempdir().unwrap();
     let files = [
-        ("IMG_1.png", label("BRW")),
+        ("IMG_1.jpg", dated("BRW", "2026:02:21 07:45:10")),
         ("IMG_2.PNG", png(90)),
         ("IMG_3.png", label("NOT-HERE")),
         ("IMG_4.heic", b"ftypheic".to_vec()),
@@ -205,9 +237,10 @@ fn photos_of_a_folder_go_to_the_labels_seen_on_them_and_the_rest_is_placed_by_ha
     assert!(window.project().photos().is_empty());
     window.click(Role::Button, "Add 1 photo to its record");
     window.until(|window| window.project().photos_of(brw).count() == 1);
-    // Its file says no day.
+    // The day of the picture, not that on which it is read in.
     let photo = window.project().photos_of(brw).next().unwrap();
-    assert_eq!((photo.date, photo.caption.as_str()), (None, ""));
+    let taken = crate::window::day("2026-02-21");
+    assert_eq!((photo.date, photo.caption.as_str()), (Some(taken), ""));
     assert_eq!(
         fs::read(window.folder().join(&photo.path)).unwrap(),
         files[0].1
@@ -220,6 +253,9 @@ fn photos_of_a_folder_go_to_the_labels_seen_on_them_and_the_rest_is_placed_by_ha
     window.click(Role::Button, "Add it to TAM");
     window.until(|window| window.project().photos_of(tam).count() == 1);
     window.wait_for(Role::Button, "Show the record");
+    // Its file says no day.
+    let by_hand = window.project().photos_of(tam).next().unwrap();
+    assert_eq!(by_hand.date, None);
     // The originals are as they were, and each adding is a step of its own.
     for (name, bytes) in &files {
         assert_eq!(
