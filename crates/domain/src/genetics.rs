@@ -18,6 +18,7 @@
 //! }
 //! ```
 
+pub(crate) mod cases;
 mod cluster;
 mod design;
 mod evaluation;
@@ -28,12 +29,14 @@ mod pedigree;
 mod population;
 mod several;
 
+pub use cases::Together;
 pub use cluster::by_likeness;
 pub use design::{Design, Factor, Plan};
 pub use evaluation::{
     Component, Evaluation, Heritability, NotEvaluated, PlantValue, Value, evaluate,
 };
-pub use families::{FamilyEvidence, USUAL_HERITABILITY};
+pub(crate) use families::usual_heritability;
+pub use families::{FamilyEvidence, PUBLISHED_HERITABILITIES, USUAL_HERITABILITY};
 pub use kinship::{Kinship, KinshipMatrix};
 pub use pedigree::{PlantPedigree, birth_season, settled};
 pub use population::{GroupFigures, Population, SeasonFigures};

@@ -1,9 +1,14 @@
 //! What every recommendation carries: why it is given, how sure it is, and what would change it.
 
+mod ahead;
+mod cold;
+mod dates;
 mod pair;
 mod plan;
 mod seeds;
 mod waiting;
+
+pub use cold::of_cold;
 
 /// The grounds of a recommendation, a sentence or two each.
 #[derive(Debug, Clone, PartialEq, Eq)]

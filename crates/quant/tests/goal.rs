@@ -56,13 +56,19 @@ fn family(parents: [usize; 2], margin: f64, survival: Arc<StageSurvival>) -> Fam
     }
 }
 
+/// Errors of parents that have nothing in common.
+fn apart(errors: &[f64]) -> Covariance {
+    let variances: Vec<f64> = errors.iter().map(|error| error * error).collect();
+    Covariance::diagonal(&variances)
+}
+
 fn one_trait(errors: &[f64]) -> Uncertainty {
     Uncertainty {
         thresholds: vec![vec![1.0]],
         genetic: Covariance::diagonal(&[1.0]),
         beside: Covariance::zeros(1),
         correlations: Covariance::diagonal(&[1.0]),
-        errors: errors.iter().map(|&error| vec![error]).collect(),
+        errors: vec![apart(errors)],
     }
 }
 
@@ -125,7 +131,7 @@ fn a_plant_that_must_show_it_too_is_rarer() {
             genetic,
             beside: Covariance::diagonal(beside),
             correlations: Covariance::diagonal(&[1.0]),
-            errors: vec![vec![0.0]; 2],
+            errors: vec![apart(&[0.0; 2])],
         };
         GoodPlants::new(1, families, &uncertainty).chance(&[(0, 1)])
     };
@@ -156,6 +162,26 @@ fn families_of_one_unknown_parent_fail_together() {
         (alone - shared).abs() < 0.01,
         "half sibs of one gamble are that gamble again"
     );
+}
+
+/// What isn't known of both parents alike doesn't cancel out: two with the same error of variance 1 have one of variance 1
+/// between them, two with errors of their own one of 1/2, and two with opposite errors none.
+#[test]
+fn errors_that_parents_share_do_not_cancel_out() {
+    let chance = |correlation: f64| {
+        let uncertainty = Uncertainty {
+            errors: vec![Covariance::from_lower(&[1.0, correlation, 1.0]).unwrap()],
+            ..one_trait(&[])
+        };
+        let families = vec![family([0, 1], -0.8, known(1.0))];
+        GoodPlants::new(1, families, &uncertainty).chance(&[(0, 1)])
+    };
+    for correlation in [-1.0, 0.0, 0.5, 1.0] {
+        let whole: f64 = 0.5 + 0.5 * (1.0 + correlation);
+        let expected = quant::chance::normal::below(-0.8 / whole.sqrt());
+        let found = chance(correlation);
+        assert!((found - expected).abs() < 3e-3, "{found} for {expected}");
+    }
 }
 
 struct Program {
@@ -212,7 +238,9 @@ fn program(rng: &mut Rng) -> Program {
         genetic: Covariance::from_lower(&[1.0, correlation, 1.0]).unwrap(),
         beside: Covariance::zeros(2),
         correlations: Covariance::from_lower(&[1.0, correlation, 1.0]).unwrap(),
-        errors: errors.iter().map(|each| each.to_vec()).collect(),
+        errors: (0..2)
+            .map(|place| apart(&errors.iter().map(|each| each[place]).collect::<Vec<_>>()))
+            .collect(),
     };
     let kinship = Coancestries::from_fn(parents, parents, |i, j| if i == j { 0.5 } else { 0.0 });
     let quantities = Quantities {

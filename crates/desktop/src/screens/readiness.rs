@@ -1,9 +1,11 @@
 //! When the cold of a batch is enough: by the calendar, by its temperatures, and by the program's own germination.
 
+use crate::screens::explanation::grounds;
 use crate::view::View;
 use chrono::NaiveDate;
 use domain::ChillBatch;
 use domain::chill_response::{LEAST, Response};
+use domain::grounds::of_cold;
 use domain::temperature::{BatchCold, advice, hours};
 use egui::Ui;
 use kit::theme::{Meaning, muted, space};
@@ -50,6 +52,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, batch: &ChillBatch, wanted: &mut Wante
         }
     }
     by_germination(ui, &derived.response, batch, wanted);
+    let cold = derived.batches.get(&batch.id);
+    grounds(ui, &of_cold(batch, cold, &derived.response));
 }
 
 fn by_temperature(ui: &mut Ui, cold: &BatchCold) {

@@ -5,12 +5,21 @@ use chrono::Datelike as _;
 use quant::evaluation::half_sib_heritability_standard_error;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Heritability of single records before any family was seen, and how sure that is: the middle of what is published for
-/// hops, 0.04 to 0.29 (`McAdam` et al. 2014, Tree Genetics & Genomes) and 0.57 to 0.89 (Henning & Townsend 2005, Crop
-/// Sci.), drawn towards the lower, which rests on more families.
-pub const USUAL_HERITABILITY: f64 = 0.25;
-/// The standard deviation of that, so that two times it covers nearly all that is published. Our own judgement.
-const USUAL_SPREAD: f64 = 0.2;
+/// The heritabilities of single records that are published for hops: 0.04 to 0.29 (`McAdam` et al. 2014, Tree Genetics &
+/// Genomes) and 0.57 to 0.89 (Henning & Townsend 2005, Crop Sci.). Before any family was seen, all between the least and
+/// the greatest are alike likely: traits and yards differ by as much.
+pub const PUBLISHED_HERITABILITIES: [f64; 2] = [0.04, 0.89];
+/// The middle of [`PUBLISHED_HERITABILITIES`]: what is expected before any record.
+pub const USUAL_HERITABILITY: f64 = 0.465;
+/// The heritability at which it is judged whether families tell anything. Our own rule.
+const JUDGED_AT: f64 = 0.25;
+
+/// How likely a heritability is before any family was seen, as a density but for a constant.
+pub(crate) fn usual_heritability(heritability: f64) -> f64 {
+    let [least, most] = PUBLISHED_HERITABILITIES;
+    f64::from(u8::from((least..=most).contains(&heritability)))
+}
+
 /// Families whose standard error of heritability is above this tell nothing. Our own rule.
 const TOO_WIDE: f64 = 0.35;
 
@@ -72,20 +81,8 @@ impl FamilyEvidence {
 
     /// Whether additive variance can be told apart from that between clones at all.
     pub fn tells(self) -> bool {
-        self.standard_error(USUAL_HERITABILITY)
+        self.standard_error(JUDGED_AT)
             .is_some_and(|error| error <= TOO_WIDE)
-    }
-
-    /// The heritability to go by: what was estimated and what is published, each as it is sure.
-    ///
-    /// How sure an estimate is goes by a heritability no smaller than the usual one: the formula makes an estimate near 0
-    /// look far surer than it is, as it takes it for the truth.
-    pub fn weighed(self, estimated: f64) -> Option<f64> {
-        let error = self
-            .standard_error(estimated.max(USUAL_HERITABILITY))
-            .filter(|_| self.tells())?;
-        let (prior, own) = (USUAL_SPREAD.powi(-2), error.powi(-2));
-        Some((prior * USUAL_HERITABILITY + own * estimated) / (prior + own))
     }
 
     /// Why nothing can be told, and what it would take, in words.

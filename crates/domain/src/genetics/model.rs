@@ -344,6 +344,38 @@ pub fn fit(
 pub const LARGE: &str =
     "Solving large equations, which takes minutes, or up to hours where variances are estimated";
 
+/// The equations of records.
+pub(super) fn model_of(
+    kinship: &Kinship,
+    records: &Records,
+    effects: Effects,
+) -> Result<Model, EvaluationError> {
+    let observations = Observations::new(records.traits, records.values.clone())?;
+    let mut fixed: Vec<FixedEffect> = records
+        .factors
+        .iter()
+        .map(|factor| FixedEffect::Factor {
+            level: factor.level.clone(),
+            levels: factor.levels.len(),
+        })
+        .collect();
+    if fixed.is_empty() {
+        fixed.push(FixedEffect::mean(records.len()));
+    }
+    let random = effects
+        .roles()
+        .iter()
+        .map(|&role| match role {
+            Role::Additive => {
+                RandomEffect::related(role, &records.plant, Relationship::additive(kinship))
+            }
+            Role::Permanent => RandomEffect::independent(role, &records.hill, records.hills),
+            _ => RandomEffect::independent(role, &records.plant, kinship.pedigree().len()),
+        })
+        .collect();
+    Model::new(observations, fixed, random)
+}
+
 fn attempt(
     kinship: &Kinship,
     records: &Records,
@@ -362,30 +394,7 @@ fn attempt(
     if tell("Setting up the equations", None).is_break() {
         return Err(EvaluationError::Cancelled);
     }
-    let observations = Observations::new(records.traits, records.values.clone())?;
-    let mut fixed: Vec<FixedEffect> = records
-        .factors
-        .iter()
-        .map(|factor| FixedEffect::Factor {
-            level: factor.level.clone(),
-            levels: factor.levels.len(),
-        })
-        .collect();
-    if fixed.is_empty() {
-        fixed.push(FixedEffect::mean(records.len()));
-    }
-    let roles = effects.roles();
-    let random = roles
-        .iter()
-        .map(|&role| match role {
-            Role::Additive => {
-                RandomEffect::related(role, &records.plant, Relationship::additive(kinship))
-            }
-            Role::Permanent => RandomEffect::independent(role, &records.hill, records.hills),
-            _ => RandomEffect::independent(role, &records.plant, kinship.pedigree().len()),
-        })
-        .collect();
-    let model = Model::new(observations, fixed, random)?;
+    let model = model_of(kinship, records, effects)?;
     if model.is_large() && tell(LARGE, None).is_break() {
         return Err(EvaluationError::Cancelled);
     }
@@ -416,7 +425,7 @@ fn attempt(
         })
         .collect();
     Ok(Fitted {
-        roles,
+        roles: effects.roles(),
         components,
         fit,
         solution,

@@ -62,7 +62,9 @@ impl Funnel {
         });
         let remedy = match stage.kind {
             FunnelStageKind::Survival(_) => "Counts of this family would tell",
-            FunnelStageKind::Threshold(_) => "Records of the two parents would tell",
+            FunnelStageKind::Threshold(_) | FunnelStageKind::Look(_) => {
+                "Records of the two parents would tell"
+            }
         };
         format!(
             "Least is known of '{}': {:.0} to {:.0} %, eight times in ten. {remedy}: at the one end it would take {} seeds, at the other {}.",

@@ -3,10 +3,11 @@
 use super::fathers::Fathers;
 use super::parent::{Parent, females, males, why_not};
 use super::thresholds::{Thresholds, index_weights};
-use super::{BestOf, Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness};
+use super::{BestOf, Candidate, Exclusion, Goals, Knowledge, Outlook, Relatedness, TraitKnowledge};
 use crate::genetics::{Kinship, Progress, ProgressSink};
 use crate::{Genotype, Id, Ploidy, Project};
 use chrono::NaiveDate;
+use quant::evaluation::Covariance;
 use quant::kinship::{Mate, Offspring};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -201,13 +202,24 @@ impl Candidates {
         self.thresholds.as_ref()
     }
 
-    /// Standard errors of a plant's breeding values, trait by trait; 0 for a plant outside the kinship.
-    pub(super) fn standard_errors(&self, plant: Id<Genotype>) -> Vec<f64> {
-        let index = self.kinship.index(plant);
-        let traits = self.knowledge.traits.iter();
-        traits
-            .map(|known| index.map_or(0.0, |index| known.values[index].standard_error))
-            .collect()
+    /// Covariances of the errors of some plants' breeding values, a matrix a trait; 0 for a plant outside the kinship.
+    pub(super) fn errors(&self, plants: &[Id<Genotype>]) -> Vec<Covariance> {
+        let places: Vec<Option<usize>> = plants
+            .iter()
+            .map(|plant| self.kinship.index(*plant))
+            .collect();
+        let of_trait = |known: &TraitKnowledge| {
+            let mut errors = Covariance::zeros(plants.len());
+            for (row, one) in places.iter().enumerate() {
+                for (column, other) in places[..=row].iter().enumerate() {
+                    if let (Some(one), Some(other)) = (one, other) {
+                        errors.set(row, column, known.error_covariance(*one, *other));
+                    }
+                }
+            }
+            errors
+        };
+        self.knowledge.traits.iter().map(of_trait).collect()
     }
 
     /// How well a plant's traits are known, 0 to 1: the accuracy of its breeding values, weighed as the goals weigh the
@@ -470,15 +482,12 @@ impl Expected<'_> {
                 continue;
             };
             let [mother, father] = parents.map(|parent| known.values[parent]);
-            let error = if parents[0] == parents[1] {
-                (from_mother + from_father) * mother.standard_error
-            } else {
-                let (hers, his) = (
-                    from_mother * mother.standard_error,
-                    from_father * father.standard_error,
-                );
-                (hers * hers + his * his).sqrt()
-            };
+            let between =
+                |one: usize, other: usize| known.error_covariance(parents[one], parents[other]);
+            let error = from_mother * from_mother * between(0, 0)
+                + 2.0 * from_mother * from_father * between(0, 1)
+                + from_father * from_father * between(1, 1);
+            let error = error.max(0.0).sqrt();
             let gain = from_mother * mother.value + from_father * father.value;
             errors[place] = self.scales.weights[place] * error;
             candidate.index.mean += self.scales.weights[place] * gain;

@@ -18,6 +18,9 @@ pub enum FunnelStageKind {
     Survival(SurvivalStage),
     /// A threshold of the goals, whose rate follows from the breeding values of the parents.
     Threshold(Threshold),
+    /// That a record of a trait seen in an earlier year than the last reaches its threshold too: seedlings that don't show
+    /// it are taken not to be kept until the last trait is seen.
+    Look(Threshold),
 }
 
 /// A stage with its rate.
@@ -77,9 +80,20 @@ impl Funnel {
                 .traits
                 .iter()
                 .any(|goal| goal.threshold.is_some());
-        let reached = candidates.thresholds().and_then(|bars| {
+        let reached = candidates.thresholds().and_then(|plain| {
+            let staged = plain.with_looks(&candidates.goals, &candidates.knowledge);
+            let bars = staged.as_ref().unwrap_or(plain);
             let rates = bars.rates(&pair.traits, pair.mendelian)?;
-            Some(bars.each().iter().copied().zip(rates))
+            let of_themselves = plain.each().len();
+            let kind = |(nth, threshold): (usize, &Threshold)| {
+                if nth < of_themselves {
+                    FunnelStageKind::Threshold(*threshold)
+                } else {
+                    FunnelStageKind::Look(*threshold)
+                }
+            };
+            let kinds: Vec<FunnelStageKind> = bars.each().iter().enumerate().map(kind).collect();
+            Some(kinds.into_iter().zip(rates))
         });
         let without_thresholds = match (&reached, asked) {
             (Some(_), _) => None,
@@ -92,8 +106,8 @@ impl Funnel {
             reached
                 .into_iter()
                 .flatten()
-                .map(|(threshold, rate)| FunnelStage {
-                    kind: FunnelStageKind::Threshold(threshold),
+                .map(|(kind, rate)| FunnelStage {
+                    kind,
                     rate,
                     learned: None,
                 }),
@@ -162,7 +176,11 @@ impl Funnel {
                     percent(low),
                     percent(high)
                 ),
-                "Chance that a seedling reaches this threshold, given that it reached those before it: values of seedlings are normal about the mean of the family, traits together. Its variance is that of two sibs both reaching it: what isn't known of the parents, sibs share.",
+                if matches!(stage.kind, FunnelStageKind::Look(_)) {
+                    "Chance that a record of the trait, taken in an earlier year than the last trait of the goals is seen in, reaches the threshold too, in seedlings that truly reach all thresholds: what a record shows is off by what single records vary by. A seedling that doesn't show it isn't kept that long."
+                } else {
+                    "Chance that a seedling reaches this threshold, given that it reached those before it: values of seedlings are normal about the mean of the family, traits together. Its variance is that of two sibs both reaching it: what isn't known of the parents, sibs share."
+                },
                 "Genz (1992), J. Comput. Graph. Stat. 1:141-149",
             )
             .with("as a Beta distribution, seen as often as", number(stage.rate.trials())),
@@ -208,6 +226,9 @@ impl FunnelStageKind {
         match self {
             Self::Survival(stage) => stage.words().into(),
             Self::Threshold(threshold) => threshold.words(project),
+            Self::Look(threshold) => {
+                format!("kept, as a record shows {}", threshold.words(project))
+            }
         }
     }
 }

@@ -1,15 +1,17 @@
 //! What is known of the traits among the goals: how they are inherited, and every plant's breeding value.
 
 use super::TraitGoal;
+use super::parent::{females, males};
 use crate::derived_traits::values_of_trait;
 use crate::explanation::{Explanation, number};
-use crate::genetics::model::{Effects, Variances};
+use crate::genetics::cases::{Asked, Found, Stays, Together};
+use crate::genetics::model::Effects;
 use crate::genetics::{
-    Evaluation, FamilyEvidence, Kinship, Plan, Progress, ProgressSink, USUAL_HERITABILITY, Value,
-    evaluate,
+    Design, Evaluation, FamilyEvidence, Kinship, PUBLISHED_HERITABILITIES, Plan, Progress,
+    ProgressSink, USUAL_HERITABILITY, Value, evaluate, usual_heritability,
 };
 use crate::{Genotype, Id, Project, Scale, Trait};
-use quant::evaluation::Covariance;
+use quant::evaluation::{Covariance, EvaluationError};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Spread of single records where nothing tells it, as a share of a scale of scores: common practice.
@@ -39,10 +41,15 @@ pub struct TraitKnowledge {
     pub base: Option<f64>,
     /// Variance of breeding values; `None` where nothing tells it: a measurement nobody took or described.
     pub additive: Option<f64>,
+    /// What the heritability of single records is thought to be: mean and standard deviation, the latter 0 where it is
+    /// stated or no record speaks of it.
+    pub heritability: [f64; 2],
     /// Variance of a single record about the breeding value.
     pub residual: f64,
     /// Breeding values, from the base, of every plant in the order of [`Kinship::plants`].
     pub values: Vec<Value>,
+    /// What isn't known of plants together.
+    pub together: Together,
     /// How many records went in.
     pub records: usize,
     /// What the figures rest on, each a name and a value.
@@ -114,15 +121,16 @@ impl TraitKnowledge {
             .map(|each| each.genotype)
             .collect();
         let evidence = FamilyEvidence::of(project, goal.of_trait);
-        if recorded.len() >= FEW && evidence.tells() {
+        if recorded.len() >= FEW {
             let mut plan = Some(Plan::suggested(project, goal.of_trait));
             while let Some(tried) = plan {
                 match evaluate(project, kinship, &tried, sink) {
                     Ok(evaluation) => {
-                        return Self::estimated(project, kinship, &evaluation, evidence, sink)?
-                            .or_else(|| {
-                                Self::stated(project, kinship, goal, recorded.len(), evidence, sink)
-                            });
+                        let asked = (goal, evidence);
+                        match Self::estimated(project, kinship, &evaluation, asked, sink)? {
+                            Some(told) => return Some(told),
+                            None => break,
+                        }
                     }
                     Err(stopped) if stopped.stopped => return None,
                     Err(refused) => plan = refused.simpler,
@@ -132,62 +140,71 @@ impl TraitKnowledge {
         Self::stated(project, kinship, goal, recorded.len(), evidence, sink)
     }
 
-    /// From the variance that was estimated, shared between breeding values and the rest by a heritability in which
-    /// what the families tell and what is published count as each is sure: the more families, the less the latter. The
-    /// outer `None` is a stop, the inner one families that tell nothing.
+    /// From what the families tell of the heritability and what is published of it, over all that it may be: the more
+    /// families, the less the latter. The outer `None` is a stop, the inner one records that tell nothing.
     #[expect(clippy::option_option, reason = "a stop isn't an answer")]
     fn estimated(
         project: &Project,
         kinship: &Kinship,
         evaluation: &Evaluation,
-        evidence: FamilyEvidence,
+        (goal, evidence): (&TraitGoal, FamilyEvidence),
         sink: &mut ProgressSink<'_>,
     ) -> Option<Option<Self>> {
-        let total: f64 = evaluation.components.iter().map(|each| each.variance).sum();
-        let found = evaluation.heritabilities.first();
-        let Some((found, heritability)) =
-            found.and_then(|found| Some((found, evidence.weighed(found.value)?)))
-        else {
+        let Some(found) = evaluation.heritabilities.first() else {
             return Some(None);
         };
+        let suggested = Plan::suggested(project, goal.of_trait).effects;
+        let given = goal.heritability;
+        // Where the records can't tell what stays with a plant from what it inherits, repeated records of the same plants
+        // would pass for heritability.
+        if !evidence.tells() && (given.is_some() || suggested != evaluation.plan.effects) {
+            return Some(None);
+        }
         let mut inputs: Vec<(String, String)> = evaluation
             .components
             .iter()
             .map(|each| (format!("variance, {}", each.name), each.words()))
             .collect();
         inputs.push((found.name.to_owned(), found.words()));
-        inputs.push((
-            "heritability gone by".into(),
-            format!(
-                "{heritability:.2}: {} families of {:.0} weighed with what is published ({USUAL_HERITABILITY} ± 0.2)",
-                evidence.families, evidence.size
-            ),
-        ));
-        let additive = heritability * total;
-        let residual = (1.0 - heritability) * total;
-        let mut plan = evaluation.plan.clone();
-        plan.effects = Effects::default();
-        plan.variances = Some(Variances {
-            additive,
-            clonal: None,
-            permanent: None,
-            residual: residual.max(1e-6 * additive),
-        });
-        match evaluate(project, kinship, &plan, sink) {
-            Ok(weighed) => Some(Some(Self::read(
-                project,
-                &weighed,
-                Basis::Estimated,
-                additive,
-                residual,
-                inputs,
-            ))),
-            Err(stopped) if stopped.stopped => None,
+        let asked = RecordsOfTrait {
+            plan: &evaluation.plan,
+            stays: stays(evaluation),
+            tells: true,
+            given: None,
+            variance: None,
+        };
+        let basis = if evidence.tells() {
+            Basis::Estimated
+        } else {
+            inputs.push((
+                "heritability from the records alone".to_owned(),
+                evidence.words(),
+            ));
+            Basis::Stated
+        };
+        let told = asked.find(project, kinship, sink);
+        if let Ok(told) = &told {
+            let [mean, spread] = told.found.heritability;
+            inputs.push((
+                "heritability gone by".into(),
+                format!(
+                    "{mean:.2} ± {spread:.2}: {} families of {:.0}, and before them anything from {} to {} alike likely, as published",
+                    evidence.families,
+                    evidence.size,
+                    PUBLISHED_HERITABILITIES[0],
+                    PUBLISHED_HERITABILITIES[1]
+                ),
+            ));
+        }
+        match told {
+            Ok(told) => Some(Some(told.read(evaluation.plan.of_trait, basis, inputs))),
+            Err(EvaluationError::Cancelled) => None,
             Err(_) => Some(None),
         }
     }
 
-    /// From stated variances: with few records the pull towards the mean is strong, and the errors stay wide.
+    /// From a stated spread and what the heritability may be: with few records the pull towards the mean is strong, and
+    /// the errors stay wide.
     fn stated(
         project: &Project,
         kinship: &Kinship,
@@ -203,7 +220,8 @@ impl TraitKnowledge {
             match goal.heritability {
                 Some(stated) => number(stated),
                 None => format!(
-                    "{USUAL_HERITABILITY}; published for hops: 0.04 to 0.29 (McAdam et al. 2014), 0.57 to 0.89 (Henning & Townsend 2005)"
+                    "none; anything from {} to {} is alike likely, as published for hops: 0.04 to 0.29 (McAdam et al. 2014), 0.57 to 0.89 (Henning & Townsend 2005)",
+                    PUBLISHED_HERITABILITIES[0], PUBLISHED_HERITABILITIES[1]
                 ),
             },
         )];
@@ -217,37 +235,32 @@ impl TraitKnowledge {
                 basis: Basis::Stated,
                 base: None,
                 additive: None,
+                heritability: [heritability, 0.0],
                 residual: 0.0,
                 values: vec![unknown(0.0); kinship.plants().len()],
+                together: Together::default(),
                 records: 0,
                 inputs,
             });
         };
-        let additive = heritability * spread * spread;
-        let residual = (1.0 - heritability) * spread * spread;
         let mut plan = Plan::suggested(project, goal.of_trait);
         plan.effects = Effects::default();
-        plan.variances = Some(Variances {
-            additive,
-            clonal: None,
-            permanent: None,
-            residual: residual.max(1e-6 * additive),
-        });
         if plants < 2 * FEW {
             // Corrections for year or observer would use up what few records tell.
             plan.fixed.clear();
         }
-        match evaluate(project, kinship, &plan, sink) {
-            Ok(evaluation) => Some(Self::read(
-                project,
-                &evaluation,
-                Basis::Stated,
-                additive,
-                residual,
-                inputs,
-            )),
-            Err(stopped) if stopped.stopped => None,
+        let asked = RecordsOfTrait {
+            plan: &plan,
+            stays: Stays::default(),
+            tells: false,
+            given: goal.heritability,
+            variance: Some(spread * spread),
+        };
+        match asked.find(project, kinship, sink) {
+            Ok(told) => Some(told.read(goal.of_trait, Basis::Stated, inputs)),
+            Err(EvaluationError::Cancelled) => None,
             Err(_nothing_recorded) => {
+                let additive = heritability * spread * spread;
                 let numbers = kinship.numbers();
                 let value = |plant| unknown((additive * numbers.relationship(plant, plant)).sqrt());
                 inputs.push((
@@ -264,8 +277,10 @@ impl TraitKnowledge {
                         _ => None,
                     },
                     additive: Some(additive),
-                    residual,
+                    heritability: [heritability, 0.0],
+                    residual: (1.0 - heritability) * spread * spread,
                     values: (0..kinship.plants().len()).map(value).collect(),
+                    together: Together::default(),
                     records: 0,
                     inputs,
                 })
@@ -273,40 +288,14 @@ impl TraitKnowledge {
         }
     }
 
-    fn read(
-        project: &Project,
-        evaluation: &Evaluation,
-        basis: Basis,
-        additive: f64,
-        residual: f64,
-        mut inputs: Vec<(String, String)>,
-    ) -> Self {
-        // What records are above the breeding values of their plants is the base, whatever was corrected for.
-        let (sum, count) = values_of_trait(project, evaluation.plan.of_trait)
-            .iter()
-            .filter_map(|each| {
-                Some(each.number(project)? - evaluation.value(each.genotype)?.breeding.value)
-            })
-            .fold((0.0, 0_usize), |(sum, count), each| (sum + each, count + 1));
-        inputs.push(("records".into(), evaluation.records.to_string()));
-        inputs.push((
-            "plants with records".into(),
-            evaluation.plants_with_records.to_string(),
-        ));
-        Self {
-            of_trait: evaluation.plan.of_trait,
-            basis,
-            base: (count > 0).then(|| sum / count as f64),
-            additive: Some(additive),
-            residual,
-            values: evaluation
-                .values
-                .iter()
-                .map(|value| value.breeding)
-                .collect(),
-            records: evaluation.records,
-            inputs,
-        }
+    /// The covariance of the errors of what two plants, by place in the kinship, are expected to pass on, the level it is
+    /// counted from included.
+    pub fn error_covariance(&self, one: usize, other: usize) -> f64 {
+        let apart = || {
+            let own = self.values[one].standard_error.powi(2);
+            if one == other { own } else { 0.0 }
+        };
+        self.together.covariance(one, other).unwrap_or_else(apart)
     }
 
     /// Standard deviation of breeding values.
@@ -331,6 +320,125 @@ impl TraitKnowledge {
             .fold(explained, |explained, (what, value)| {
                 explained.with(format!("{name}, {what}"), value)
             })
+    }
+}
+
+/// What is asked of a trait's records, and how they are read.
+struct RecordsOfTrait<'a> {
+    plan: &'a Plan,
+    stays: Stays,
+    tells: bool,
+    given: Option<f64>,
+    variance: Option<f64>,
+}
+
+/// What the records told.
+struct TraitFound {
+    found: Found,
+    records: usize,
+    plants: usize,
+}
+
+impl RecordsOfTrait<'_> {
+    fn find(
+        &self,
+        project: &Project,
+        kinship: &Kinship,
+        sink: &mut ProgressSink<'_>,
+    ) -> Result<TraitFound, EvaluationError> {
+        let plan = self.plan;
+        let records = Design::of(project, kinship, &[plan.of_trait], &plan.fixed).records;
+        if records.is_empty() {
+            return Err(EvaluationError::TooFewRecords {
+                of_trait: 0,
+                records: 0,
+                fixed: 1,
+                variances: 0,
+            });
+        }
+        let wanted: Vec<usize> = females(project)
+            .into_iter()
+            .chain(males(project))
+            .filter_map(|plant| kinship.index(plant.id))
+            .collect();
+        let sign = project.settings().goals.of_trait(plan.of_trait);
+        let found = Asked {
+            kinship: kinship.numbers(),
+            records: &records,
+            stays: self.stays,
+            variance: self.variance,
+            tells: self.tells,
+            given: self.given,
+            prior: usual_heritability,
+            wanted: &wanted,
+            sign: sign.map_or(1.0, |goal| goal.sign(project)),
+        }
+        .find(sink)?;
+        let with_records = records.per_plant(kinship.plants().len());
+        Ok(TraitFound {
+            found,
+            records: records.len(),
+            plants: with_records.iter().filter(|count| **count > 0).count(),
+        })
+    }
+}
+
+impl TraitFound {
+    fn read(
+        self,
+        of_trait: Id<Trait>,
+        basis: Basis,
+        mut inputs: Vec<(String, String)>,
+    ) -> TraitKnowledge {
+        inputs.push(("records".into(), self.records.to_string()));
+        inputs.push(("plants with records".into(), self.plants.to_string()));
+        let Found {
+            heritability,
+            base,
+            additive,
+            residual,
+            values,
+            together,
+        } = self.found;
+        let value = |[value, error, reliability]: [f64; 3]| Value {
+            value,
+            accuracy: reliability.clamp(0.0, 1.0).sqrt(),
+            standard_error: error.max(0.0).sqrt(),
+        };
+        TraitKnowledge {
+            of_trait,
+            basis,
+            base: Some(base),
+            additive: Some(additive),
+            heritability,
+            residual,
+            values: values.into_iter().map(value).collect(),
+            together,
+            records: self.records,
+            inputs,
+        }
+    }
+}
+
+/// What stays with plants over their records, as an evaluation estimated it.
+fn stays(evaluation: &Evaluation) -> Stays {
+    let of = |name: &str| -> f64 {
+        let components = evaluation.components.iter();
+        components
+            .filter(|each| each.name == name)
+            .map(|each| each.variance)
+            .sum()
+    };
+    let total: f64 = evaluation.components.iter().map(|each| each.variance).sum();
+    let (clonal, permanent) = (of("clonal"), of("permanent environment"));
+    Stays {
+        effects: evaluation.plan.effects,
+        repeatability: (of("additive") + clonal + permanent) / total.max(f64::MIN_POSITIVE),
+        clonal: if clonal + permanent > 0.0 {
+            clonal / (clonal + permanent)
+        } else {
+            0.5
+        },
     }
 }
 

@@ -163,7 +163,7 @@ impl Thresholds {
             for b in 0..=a {
                 let (one, other) = (a % count, b % count);
                 let own = if a / count == b / count {
-                    mendelian * self.genetic.get(one, other)
+                    mendelian * self.genetic.get(one, other) + self.beside.get(one, other)
                 } else {
                     0.0
                 };
@@ -208,9 +208,8 @@ impl Thresholds {
             .collect()
     }
 
-    /// What isn't known of parents, whose breeding values have these standard errors: one row a parent, one column a
-    /// trait.
-    pub(super) fn uncertainty(&self, errors: Vec<Vec<f64>>) -> Uncertainty {
+    /// What isn't known of parents, whose breeding values have errors of these covariances, a matrix a trait.
+    pub(super) fn uncertainty(&self, errors: Vec<Covariance>) -> Uncertainty {
         Uncertainty {
             thresholds: self.coefficients.clone(),
             genetic: self.genetic.clone(),

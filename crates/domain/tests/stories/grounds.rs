@@ -1,16 +1,19 @@
 //! Every recommendation says why, how sure, and what would change it, with the figures that it rests on.
 
 use crate::program::{Program, day};
+use chrono::{NaiveTime, TimeDelta};
+use domain::chill_response::{response, trials};
 use domain::genetics::{Kinship, ignore_progress};
 use domain::germination::{By, Forecasts, RunCounts, Waiting, groups};
-use domain::grounds::Grounds;
+use domain::grounds::{Grounds, of_cold};
 use domain::planning::{
-    BestOf, Candidates, CrossLimits, Funnel, Goals, Knowledge, PlanWish, Planner, Rates, Space,
-    TraitGoal,
+    BestOf, Candidates, CrossLimits, Funnel, Goals, Knowledge, LookAhead, PlanWish, Planner, Rates,
+    SeasonDates, Space, TraitGoal, expected_flowering,
 };
 use domain::record::germination::GerminationField;
 use domain::record::settings::SettingsField;
-use domain::{Edit, GerminationEnd, RestFate, Sex};
+use domain::temperature::{BatchCold, Reading, Readings};
+use domain::{Celsius, Edit, GerminationEnd, LogPlace, RestFate, Sex, TemperatureLog};
 use std::sync::Arc;
 
 const TODAY: &str = "2027-03-01";
@@ -181,4 +184,137 @@ fn a_day_to_stop_tells_what_it_was_learnt_from_and_what_age_does() {
         grounds.would_change.starts_with("The next count"),
         "{grounds:?}"
     );
+}
+
+/// What the dates rest on: no pollination on record at first, then two; and a day to plant out that is too early.
+#[test]
+fn dates_say_what_the_flowering_rests_on_and_what_would_make_them_late() {
+    let mut program = planned();
+    let of = |program: &Program| {
+        let (_, flowering) = expected_flowering(&program.project, day(TODAY));
+        SeasonDates::of(&program.project, 2, flowering)
+    };
+    let dates = of(&program);
+    let grounds = dates.grounds(&program.project);
+    whole(&grounds);
+    assert!(
+        grounds.how_sure.contains("No pollination is on record"),
+        "{grounds:?}"
+    );
+    assert!(
+        grounds.would_change.starts_with("A last day to plant out"),
+        "{grounds:?}"
+    );
+    let mut goals = program.project.settings().goals.clone();
+    goals.plant_out_by = Some(day("2028-06-15"));
+    program.make(Edit::Settings(SettingsField::Goals(goals.clone())));
+    let in_time = of(&program);
+    let spare = in_time.spare.expect("a day is set");
+    assert!(spare > 0);
+    let grounds = in_time.grounds(&program.project);
+    whole(&grounds);
+    assert!(
+        grounds
+            .would_change
+            .contains(&format!("more than {spare} days later")),
+        "{grounds:?}"
+    );
+    goals.plant_out_by = Some(day("2027-12-15"));
+    program.make(Edit::Settings(SettingsField::Goals(goals)));
+    let late = of(&program);
+    assert!(late.dates.iter().any(domain::planning::SeasonDate::is_late));
+    let grounds = late.grounds(&program.project);
+    whole(&grounds);
+    assert!(
+        grounds.would_change.contains("days too late"),
+        "{grounds:?}"
+    );
+}
+
+/// Two strategies alike can't be told apart; one that raises a tenth of the plants gains less, and it is said which.
+#[test]
+fn looking_ahead_says_whether_the_strategies_can_be_told_apart() {
+    let program = planned();
+    let project = &program.project;
+    let kinship = Arc::new(Kinship::of(project, 0.0).expect("kinship"));
+    let knowledge =
+        Arc::new(Knowledge::of(project, &kinship, &mut ignore_progress).expect("knowledge"));
+    let candidates = Candidates::rank(project, &kinship, &knowledge, day(TODAY));
+    let ahead = LookAhead::of(project, &candidates).expect("an outlook");
+    let usual = ahead.usual();
+    let of = |other| {
+        let played = ahead
+            .play(&[usual, other], 30, 1, &mut ignore_progress)
+            .expect("played")
+            .expect("to the end");
+        ahead.grounds(&played).expect("two were played")
+    };
+    let alike = of(usual);
+    whole(&alike);
+    assert!(
+        alike.how_sure.contains("can't be told from luck"),
+        "{alike:?}"
+    );
+    let fewer = of(quant::simulate::Strategy {
+        plants: usual.plants / 10,
+        ..usual
+    });
+    whole(&fewer);
+    assert!(
+        fewer
+            .how_sure
+            .contains("the first gains more, beyond the luck"),
+        "{fewer:?}"
+    );
+    assert!(
+        fewer
+            .would_change
+            .contains("A generation takes 3.0 seasons")
+    );
+}
+
+/// The day that cold is enough says what is known of the cold, and that the program's own boxes don't tell yet how much is
+/// needed.
+#[test]
+fn enough_cold_says_what_it_rests_on() {
+    let mut program = Program::begun();
+    let batch = program.batch("B1", "2026-12-01", true);
+    let project = &program.project;
+    let found = project.chill_batches().get(batch).expect("a batch");
+    let response = response(&trials(project, day(TODAY)));
+    let grounds = of_cold(found, None, &response);
+    whole(&grounds);
+    assert!(
+        grounds.why.contains(&found.ready_on().to_string()),
+        "{grounds:?}"
+    );
+    assert!(
+        grounds.how_sure.contains("temperatures aren't on record")
+            && grounds.how_sure.contains("don't tell yet"),
+        "{grounds:?}"
+    );
+    assert!(
+        grounds.would_change.starts_with("The file of its logger"),
+        "{grounds:?}"
+    );
+    // Forty days in the band on record of the sixty asked for.
+    let begin = day("2026-12-01").and_time(NaiveTime::MIN);
+    let hourly =
+        (0..=40 * 24).map(|hour| Reading::new(begin + TimeDelta::hours(hour), Celsius(3.0)));
+    let log = TemperatureLog {
+        id: program.ids.next(),
+        at: LogPlace::Batch(batch),
+        readings: Readings::new(hourly.collect()),
+        source: "logger".into(),
+        remark: String::new(),
+    };
+    program.add(log);
+    let project = &program.project;
+    let found = project.chill_batches().get(batch).expect("a batch");
+    let cold = BatchCold::of(project, found, day("2027-01-10")).expect("its temperatures");
+    let grounds = of_cold(found, Some(&cold), &response);
+    whole(&grounds);
+    let part = format!("{:.0} % of that", 100.0 * cold.part());
+    assert!((60.0..72.0).contains(&(100.0 * cold.part())), "{part}");
+    assert!(grounds.why.contains(&part), "{grounds:?}");
 }

@@ -4,9 +4,9 @@ use crate::program::{Program, day};
 use domain::agenda::{ItemKind, ItemState, agenda};
 use domain::genetics::{Kinship, ignore_progress};
 use domain::planning::{
-    Candidates, CrossLimits, Goals, Knowledge, LimitKind, LookAhead, NoPlan, PlanWish, Planner,
-    Rates, SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal, accept, capacity,
-    expected_flowering,
+    Candidates, CrossLimits, Funnel, FunnelStageKind, Goals, Knowledge, LimitKind, LookAhead,
+    NoPlan, PlanWish, Planner, Rates, SeasonDates, SeasonPlan, SeasonStep, Space, TraitGoal,
+    accept, capacity, expected_flowering,
 };
 use domain::record::settings::SettingsField;
 use domain::{Edit, Hemisphere, Project, Session, Sex};
@@ -496,13 +496,25 @@ fn the_chance_of_the_goal_heeds_what_is_kept_by_when() {
         let planner = planner(&program.project, &few).expect("a planner");
         let plan = best(&planner, &[]);
         let words = planner.stages_words(&program.project, &plan);
-        (plan.chance, plan.chance_keeping_all, words)
+        let (candidates, rates) = candidates(&program.project);
+        let funnel = Funnel::of(&candidates, &candidates.pairs[0], &rates);
+        (plan.chance, plan.chance_keeping_all, words, funnel)
     };
-    let (at_once, none, no_words) = chances(None);
+    let (at_once, none, no_words, one_look) = chances(None);
     assert_eq!((none, no_words), (None, None), "all is seen at once");
-    let (staged, all, words) = chances(Some(3));
+    let (staged, all, words, two_looks) = chances(Some(3));
     assert!(staged < at_once - 0.05, "{staged} found, {at_once} at once");
     assert!((all.expect("two looks") - at_once).abs() < 0.02, "{all:?}");
     let words = words.expect("two looks");
     assert!(words.contains("5 or more. Were all kept"), "{words}");
+    // The seeds of one pair go by the same: what isn't kept can't be found.
+    assert_eq!(two_looks.stages.len(), one_look.stages.len() + 1);
+    let last = two_looks.stages.last().expect("stages");
+    assert!(matches!(last.kind, FunnelStageKind::Look(_)));
+    let seeds = [&one_look, &two_looks].map(|funnel| funnel.fewest_seeds(1, 0.6).expect("so many"));
+    assert!(
+        seeds[1] as f64 > 1.1 * seeds[0] as f64,
+        "{seeds:?} seeds with one look and with two"
+    );
+    assert!(two_looks.mean() < one_look.mean());
 }

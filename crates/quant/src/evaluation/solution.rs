@@ -61,6 +61,8 @@ pub struct Solution {
     random: Vec<Vec<Prediction>>,
     genetic: Vec<Prediction>,
     minus_two_log_likelihood: f64,
+    quadratic: f64,
+    degrees: f64,
 }
 
 impl Solution {
@@ -88,6 +90,20 @@ impl Solution {
     /// −2 times the restricted log-likelihood at these variances, with all its constants.
     pub fn minus_two_log_likelihood(&self) -> f64 {
         self.minus_two_log_likelihood
+    }
+
+    /// What these variances would be multiplied by to fit best, all alike, and its degrees of freedom: `y′Py` over the
+    /// records that the fixed effects leave.
+    pub fn best_scale(&self) -> (f64, f64) {
+        (self.quadratic / self.degrees, self.degrees)
+    }
+
+    /// −2 times the logarithm of the likelihood, but for a constant, with the size of all variances together integrated
+    /// out and only their shares held. What isn't known of the size counts as 1 over it, as Jeffreys has it; then the
+    /// restricted likelihood of shares is `|…|^−½ (y′Py)^(−ν/2)` (Box & Tiao 1973, *Bayesian Inference in Statistical
+    /// Analysis*, chapter 8).
+    pub fn minus_two_log_likelihood_of_shares(&self) -> f64 {
+        self.minus_two_log_likelihood - self.quadratic + self.degrees * self.quadratic.ln()
     }
 }
 
@@ -193,6 +209,8 @@ impl Model {
             genetic: self.genetic_values(&random, &inverse),
             random,
             minus_two_log_likelihood: solved.minus_two_log_likelihood,
+            quadratic: solved.quadratic(&self.equations.values),
+            degrees: self.degrees(),
         }
     }
 

@@ -33,6 +33,14 @@ pub(super) struct Solved<'m> {
     pub(super) minus_two_log_likelihood: f64,
 }
 
+impl Model {
+    /// The observations that the fixed effects leave.
+    pub(super) fn degrees(&self) -> f64 {
+        let rank: usize = (0..self.traits()).map(|a| self.fixed.rank(a)).sum();
+        (self.equations.values.len() - rank - self.equations.empty_places) as f64
+    }
+}
+
 impl<'m> Solved<'m> {
     /// Solves for the model's own observations.
     pub(super) fn new(model: &'m Model, components: Components) -> Result<Self, EvaluationError> {
@@ -118,8 +126,7 @@ impl<'m> Solved<'m> {
             .collect();
         let projected = equations.weighted(&model.residual, &residual_inverse, &residual);
 
-        let rank: usize = (0..model.traits()).map(|a| model.fixed.rank(a)).sum();
-        let free = (equations.values.len() - rank - equations.empty_places) as f64;
+        let free = model.degrees();
         let minus_two_log_likelihood =
             free * TAU.ln() + log_determinants + factor.log_determinant() + dot(values, &projected);
         if !minus_two_log_likelihood.is_finite() {

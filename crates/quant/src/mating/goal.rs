@@ -47,19 +47,20 @@ pub struct Uncertainty {
     pub beside: Covariance,
     /// Correlations of breeding values between the traits.
     pub correlations: Covariance,
-    /// Standard errors of the parents' breeding values: one row a parent, one column a trait.
-    pub errors: Vec<Vec<f64>>,
+    /// Covariances of the errors of the parents' breeding values, a matrix a trait: what isn't known of the level of the
+    /// trait or of its heritability, they share.
+    pub errors: Vec<Covariance>,
 }
 
 impl Uncertainty {
-    /// No threshold, of so many parents.
-    pub fn none(parents: usize) -> Self {
+    /// No threshold.
+    pub fn none() -> Self {
         Self {
             thresholds: Vec::new(),
             genetic: Covariance::zeros(0),
             beside: Covariance::zeros(0),
             correlations: Covariance::zeros(0),
-            errors: vec![Vec::new(); parents],
+            errors: Vec::new(),
         }
     }
 }
@@ -82,40 +83,7 @@ pub struct GoodPlants {
 impl GoodPlants {
     /// For at least `wanted` good plants, 1 or more.
     pub fn new(wanted: u32, families: Vec<FamilyGoal>, uncertainty: &Uncertainty) -> Self {
-        let traits = uncertainty.correlations.order();
-        let mix = root_of(&uncertainty.correlations);
-        let shifts = uncertainty
-            .errors
-            .iter()
-            .enumerate()
-            .map(|(parent, errors)| {
-                let normal: Vec<Vec<f64>> = (0..traits)
-                    .map(|place| {
-                        let dimension = (parent * traits + place) as u64;
-                        let points = stratified(2 * dimension, POINTS);
-                        points.into_iter().map(quantile).collect()
-                    })
-                    .collect();
-                uncertainty
-                    .thresholds
-                    .iter()
-                    .map(|row| {
-                        (0..POINTS)
-                            .map(|point| {
-                                (0..traits)
-                                    .map(|place| {
-                                        let mixed: f64 = (0..=place)
-                                            .map(|other| mix[place][other] * normal[other][point])
-                                            .sum();
-                                        row[place] * errors[place] * mixed
-                                    })
-                                    .sum()
-                            })
-                            .collect()
-                    })
-                    .collect()
-            })
-            .collect();
+        let shifts = shifts(uncertainty);
         let count = uncertainty.thresholds.len();
         let mut roots = BTreeMap::new();
         for family in &families {
@@ -298,6 +266,53 @@ impl GoodPlants {
         }
         below((mean - f64::from(self.wanted) + 0.5) / variance.sqrt())
     }
+}
+
+/// What the errors of each parent do to the sum of each threshold at each point.
+fn shifts(uncertainty: &Uncertainty) -> Vec<Vec<Vec<f64>>> {
+    let traits = uncertainty.correlations.order();
+    let parents = uncertainty.errors.iter().map(Covariance::order).max();
+    let parents = parents.unwrap_or(0);
+    let mix = root_of(&uncertainty.correlations);
+    let roots: Vec<Vec<Vec<f64>>> = uncertainty.errors.iter().map(root_of).collect();
+    // Independent between traits, then as the traits are correlated.
+    let mixed: Vec<Vec<Vec<f64>>> = (0..parents)
+        .map(|source| {
+            let normal: Vec<Vec<f64>> = (0..traits)
+                .map(|place| {
+                    let points = stratified(2 * (source * traits + place) as u64, POINTS);
+                    points.into_iter().map(quantile).collect()
+                })
+                .collect();
+            let of_trait = |place: usize| -> Vec<f64> {
+                let at = |point: usize| -> f64 {
+                    (0..=place)
+                        .map(|other| mix[place][other] * normal[other][point])
+                        .sum()
+                };
+                (0..POINTS).map(at).collect()
+            };
+            (0..traits).map(of_trait).collect()
+        })
+        .collect();
+    let of_parent = |parent: usize| -> Vec<Vec<f64>> {
+        let mut off = vec![vec![0.0; POINTS]; traits];
+        for (place, off) in off.iter_mut().enumerate() {
+            for (source, weight) in roots[place][parent][..=parent].iter().enumerate() {
+                if *weight != 0.0 {
+                    for (sum, normal) in off.iter_mut().zip(&mixed[source][place]) {
+                        *sum += weight * normal;
+                    }
+                }
+            }
+        }
+        let of_threshold = |row: &Vec<f64>| -> Vec<f64> {
+            let at = |point: usize| row.iter().zip(&off).map(|(c, off)| c * off[point]).sum();
+            (0..POINTS).map(at).collect()
+        };
+        uncertainty.thresholds.iter().map(of_threshold).collect()
+    };
+    (0..parents).map(of_parent).collect()
 }
 
 /// A root of covariances, lower left; what is negative by rounding counts as none.

@@ -1,6 +1,7 @@
 //! Looking ahead: two strategies played out side by side.
 
 use crate::screens::chart_file::save_chart;
+use crate::screens::explanation::grounds;
 use crate::view::{Outbox, View};
 use domain::planning::Season;
 use domain::planning::{LookAhead, Played};
@@ -261,6 +262,9 @@ fn outcome_ui(
             first.replicates
         );
         ui.add(Label::new(words).wrap());
+    }
+    if let Some(found) = ahead.grounds(played) {
+        grounds(ui, &found);
     }
     table_ui(ui, state, ahead, played, seasons);
 }

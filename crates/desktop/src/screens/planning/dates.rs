@@ -2,6 +2,7 @@
 
 use super::plan::{self, State};
 use crate::screens::chart_file::save_chart;
+use crate::screens::explanation::grounds;
 use crate::view::{Outbox, View};
 use domain::planning::{Season, SeasonDate};
 use domain::planning::{SeasonDates, WeekLoad, capacity};
@@ -30,6 +31,7 @@ pub(super) fn show(
             badge(ui, Meaning::Late, "too late");
         }
         ui.add(Label::new(words).wrap());
+        grounds(ui, &chosen.dates.grounds(view.project));
         dates_ui(ui, &chosen.dates);
         let loads = capacity(view.project, &chosen.plan, &chosen.dates);
         room_ui(ui, view, &loads, out);

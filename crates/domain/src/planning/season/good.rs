@@ -79,13 +79,8 @@ fn good_plants(
         }
     });
     let families = families.collect();
-    let errors = parents
-        .iter()
-        .map(|&plant| candidates.standard_errors(plant))
-        .collect();
-    let uncertainty = thresholds.map_or_else(
-        || Uncertainty::none(parents.len()),
-        |thresholds| thresholds.uncertainty(errors),
-    );
+    let uncertainty = thresholds.map_or_else(Uncertainty::none, |thresholds| {
+        thresholds.uncertainty(candidates.errors(parents))
+    });
     GoodPlants::new(candidates.goals.good_females, families, &uncertainty)
 }
