@@ -224,10 +224,10 @@ fn percent(part: u32, of: u32) -> f64 {
     100.0 * f64::from(part) / f64::from(of.max(1))
 }
 
-fn print(programs: u64, [covered, middle, in_doubt, lost]: [f64; 4]) {
-    println!(
+fn summary(programs: u64, [covered, middle, in_doubt, lost]: [f64; 4]) -> String {
+    format!(
         "{programs} programs: covered {covered:.2} %, in the middle {middle:.2} %, in doubt {in_doubt:.2} %, lost more {lost:.2} %"
-    );
+    )
 }
 
 #[test]
@@ -274,7 +274,7 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
             }
         }
         if seed % 100 == 99 {
-            print(seed + 1, all_of(&by_shape));
+            println!("{}", summary(seed + 1, all_of(&by_shape)));
         }
     }
     let share = |score: &Score| 100.0 * score.in_the_middle / f64::from(score.cuts.max(1));
@@ -302,7 +302,7 @@ fn intervals_cover_and_stopping_loses_no_more_than_it_says() {
         );
     }
     let all = all_of(&by_shape);
-    print(programs, all);
+    println!("{}", summary(programs, all));
     let [covered, middle, in_doubt, lost] = all;
     let (least, most, worst) = if programs >= 500 {
         (87.0, 93.0, 10.0)

@@ -292,6 +292,8 @@ fn weights(cases: &[Case], by_likelihood: bool, prior: fn(f64) -> f64) -> Vec<f6
         }
     }
     let all: f64 = weights.iter().sum();
-    weights.iter_mut().for_each(|weight| *weight /= all);
+    for weight in &mut weights {
+        *weight /= all;
+    }
     weights
 }

@@ -22,6 +22,7 @@ use domain::{
 };
 use fastrand::Rng;
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::sync::Arc;
 
 /// True breeding values of the two traits.
@@ -640,7 +641,7 @@ fn played_seasons_bring_what_was_said() {
         "{}",
         more.mean
     );
-    print_means("heritabilities drawn", &programs);
+    println!("{}", means_of_families("heritabilities drawn", &programs));
     let within = coverage(&programs);
     assert!(
         (within.mean - 0.9).abs() < 0.02 + 3.0 * within.error,
@@ -713,7 +714,8 @@ fn played_seasons_bring_what_was_said() {
     );
 }
 
-fn print_means(of: &str, programs: &[Vec<Outcome>]) {
+fn means_of_families(of: &str, programs: &[Vec<Outcome>]) -> String {
+    let mut told = String::new();
     for place in 0..2 {
         let of_trait = |season: &Outcome| -> Vec<f64> {
             season.off.iter().copied().skip(place).step_by(2).collect()
@@ -722,7 +724,8 @@ fn print_means(of: &str, programs: &[Vec<Outcome>]) {
         let squares = Figure::of(programs, |season| {
             of_trait(season).iter().map(|off| off * off).collect()
         });
-        println!(
+        let _ = writeln!(
+            told,
             "{of}, trait {place}: family means off by {:.2} (± {:.2}) deviations in the mean, spread {:.2}",
             off.mean,
             off.error,
@@ -730,12 +733,14 @@ fn print_means(of: &str, programs: &[Vec<Outcome>]) {
         );
     }
     let within = coverage(programs);
-    println!(
+    let _ = write!(
+        told,
         "{of}: {:.1} % (± {:.1}) of {} means of families within the 90 % interval",
         100.0 * within.mean,
         100.0 * within.error,
         within.count
     );
+    told
 }
 
 /// What is thought of heritability before the records must not decide where it is another: family means lie where they are
@@ -745,7 +750,8 @@ fn played_families_lie_where_they_are_said_to_whatever_the_heritability() {
     let (count, seasons) = asked((1, 3));
     for heritability in [0.3, 0.5, 0.7] {
         let programs = played(count, seasons, Some(heritability));
-        print_means(&format!("heritability {heritability}"), &programs);
+        let name = format!("heritability {heritability}");
+        println!("{}", means_of_families(&name, &programs));
         let within = coverage(&programs);
         let luck = 3.0 * within.error.max(0.3 / (within.count as f64 / 4.0).sqrt());
         assert!(
