@@ -417,7 +417,7 @@ fn attempt(
     let solution = model.solve(&components)?;
     let divisors = (0..records.traits)
         .map(|of_trait| {
-            if roles.is_empty() {
+            if effects.roles().is_empty() {
                 vec![1.0]
             } else {
                 model.entry_divisors(0, of_trait)
