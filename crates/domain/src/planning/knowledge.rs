@@ -153,6 +153,9 @@ impl TraitKnowledge {
         let Some(found) = evaluation.heritabilities.first() else {
             return Some(None);
         };
+        if evaluation.plan.effects.without_additive {
+            return Some(None);
+        }
         let suggested = Plan::suggested(project, goal.of_trait).effects;
         let given = goal.heritability;
         // Where the records can't tell what stays with a plant from what it inherits, repeated records of the same plants
