@@ -23,7 +23,7 @@ pub struct Harm {
     pub on: NaiveDate,
     /// What happened, what it may mean, what to do.
     pub advice: Advice,
-    /// A note on the batch, or on one of its boxes, was written on that day or later.
+    /// A note on the batch, or on one of its boxes, was written on that day or later, or all of them are in warmth.
     pub answered: bool,
 }
 
@@ -58,7 +58,9 @@ impl Harm {
             .max()?;
         let told = |about: AnyId| project.notes_on(about).any(|note| note.date >= on);
         let mut abouts = project.boxes_of(batch.id).map(|each| each.id.into());
-        let answered = told(batch.id.into()) || abouts.any(told);
+        // Once every box is in warmth its counts tell what came of it: nothing is left to be done in the cold.
+        let in_warmth = boxes.iter().all(|id| project.run_of(*id).is_some());
+        let answered = in_warmth || told(batch.id.into()) || abouts.any(told);
         Some(Self {
             batch: batch.id,
             boxes,
