@@ -83,14 +83,7 @@ impl Plots {
         let mut faults = Vec::new();
         let header = rows.header().to_vec();
         let mut read = Self {
-            terms: wanted
-                .terms
-                .iter()
-                .map(|columns| FixedColumn {
-                    name: columns.join(":"),
-                    ..FixedColumn::default()
-                })
-                .collect(),
+            terms: FixedColumn::named(wanted.terms.iter().map(|columns| columns.join(":"))),
             numbers: vec![Vec::new(); numbers.len()],
             ..Self::default()
         };

@@ -27,6 +27,18 @@ pub struct FixedColumn {
     pub level: Vec<usize>,
 }
 
+impl FixedColumn {
+    /// Columns of these names, without a record yet.
+    pub(crate) fn named(names: impl Iterator<Item = String>) -> Vec<Self> {
+        names
+            .map(|name| Self {
+                name,
+                ..Self::default()
+            })
+            .collect()
+    }
+}
+
 /// What is wrong with a term that may be meant in two ways.
 const TWO_MEANINGS: &str =
     "This may be the column of this name, or the columns joined by ':'. Rename the column.";
@@ -82,13 +94,10 @@ impl TraitRecords {
                 .iter()
                 .map(|&column| rows.header()[column].as_str())
                 .collect();
-            FixedColumn {
-                name: names.join(":"),
-                ..FixedColumn::default()
-            }
+            names.join(":")
         };
         let mut read = Self {
-            fixed: columns.iter().map(named).collect(),
+            fixed: FixedColumn::named(columns.iter().map(named)),
             ..Self::default()
         };
         let mut seen: Vec<HashMap<String, usize>> = vec![HashMap::new(); columns.len()];

@@ -3,7 +3,7 @@
 use super::advice::{Advice, advice};
 use super::batch::BatchCold;
 use super::exposure::Zone;
-use crate::date::InWords;
+use crate::date::InWords as _;
 use crate::record::journal::Note;
 use crate::words::plural;
 use crate::{AnyId, ChillBatch, ChillBox, Edit, Id, IdSource, Project};
