@@ -470,7 +470,7 @@ fn a_photo_that_fails_while_the_project_is_closed_says_so() {
 #[test]
 fn a_file_replaced_under_an_open_window_is_told_within_a_tick_and_saved_is_withdrawn() {
     let (_folder, path, _) = folder();
-    let mut window = Window::on(OpenProject::open(&path, "").map_err(|_| path.as_path()));
+    let mut window = Window::on(OpenProject::open(&path, "").map_err(|error| panic!("{error}")));
     assert_eq!(window.open().save_state().word, "saved");
     let other = path.with_file_name("other.binewright");
     drop(
@@ -501,7 +501,7 @@ fn an_accepted_loss_stays_on_the_badge_and_among_the_findings() {
     fs::write(&path, serde_json::to_vec_pretty(&file).unwrap()).unwrap();
     fs::remove_file(path.with_file_name("season.binewright-journal")).unwrap();
     let _ = fs::remove_dir_all(path.with_file_name("season.binewright-backups"));
-    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|error| panic!("{error}")));
     window.click("Go on without it");
     for _ in 0..2 {
         let state = window.open().save_state();
@@ -520,7 +520,7 @@ fn an_accepted_loss_stays_on_the_badge_and_among_the_findings() {
             .unwrap();
         assert!(open.finish().unwrap().is_none());
         drop(window);
-        window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+        window = Window::on(OpenProject::open(&path, "Ida").map_err(|error| panic!("{error}")));
     }
 }
 
@@ -538,7 +538,7 @@ fn changes_that_a_journal_lost_are_on_the_badge_too() {
     let at = bytes.windows(6).position(|part| part == b"Hill 1").unwrap();
     bytes[at] ^= 1;
     fs::write(&journal, bytes).unwrap();
-    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|_| path.as_path()));
+    let mut window = Window::on(OpenProject::open(&path, "Ida").map_err(|error| panic!("{error}")));
     let state = window.open().save_state();
     assert_eq!(state.word, "changes missing", "{}", state.detail);
     window.go(Screen::Findings);

@@ -8,7 +8,8 @@
 
 #![expect(
     clippy::unwrap_used,
-    reason = "a test may stop at what it did not foresee"
+    clippy::print_stderr,
+    reason = "a test may stop at what it did not foresee, and tells where its time went"
 )]
 
 mod screens;
@@ -125,9 +126,12 @@ fn live_with(seed: u64, bytes: &[u8], spent: &mut Spent) {
     let store = Store::with_files("Ida", Arc::new(disk.clone()));
     let is_saved = seed.is_multiple_of(SAVED);
     // Whoever only reads needs neither a lock nor a thread for the journal.
-    let open = || match is_saved {
-        true => store.open(Path::new(FILE)),
-        false => store.open_read_only(Path::new(FILE)),
+    let open = || {
+        if is_saved {
+            store.open(Path::new(FILE))
+        } else {
+            store.open_read_only(Path::new(FILE))
+        }
     };
     let opened = match spent.on("opened", open) {
         Ok(opened) => opened,
