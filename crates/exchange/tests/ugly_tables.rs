@@ -351,9 +351,7 @@ fn lines_without_end_are_refused_at_once() {
     let refusal = read(&line).unwrap_err();
     assert!(refusal.contains("its first line has no end"), "{refusal}");
     let mut swallowed = String::from("code,note\nA1,fine\nA2,\"never closed\n");
-    for plant in 0..400_000 {
-        swallowed.push_str(&format!("P{plant},as usual\n"));
-    }
+    swallowed.extend((0..400_000).map(|plant| format!("P{plant},as usual\n")));
     let refusal = read(swallowed.as_bytes()).unwrap_err();
     assert!(
         refusal.starts_with("The row that begins in line 3 is") && refusal.contains("no partner"),

@@ -14,8 +14,7 @@ pub fn with_minus(text: &str) -> String {
     let mut signs = text.chars().peekable();
     while let Some(sign) = signs.next() {
         let begins = before.is_none_or(|each: char| each == ' ' || each == '(' || each == '\n');
-        let is_minus =
-            sign == '-' && begins && signs.peek().is_some_and(char::is_ascii_digit);
+        let is_minus = sign == '-' && begins && signs.peek().is_some_and(char::is_ascii_digit);
         written.push(if is_minus { MINUS } else { sign });
         before = Some(sign);
     }

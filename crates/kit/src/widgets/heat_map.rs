@@ -82,11 +82,11 @@ impl<'a> HeatMap<'a> {
             Anchor::Start,
             (13.0, true),
         )];
-        for row in 0..count {
+        for (row, name) in names.iter().enumerate().take(count) {
             let middle = HEAD + CELL * (row as f32 + 0.5);
             let across = left + CELL * (row as f32 + 0.5);
             let end = (left - space::S, middle);
-            shapes.push(words(&names[row], end, Anchor::End, (TYPE, false)));
+            shapes.push(words(name, end, Anchor::End, (TYPE, false)));
             let head = (across, HEAD - 8.0);
             let number = (row + 1).to_string();
             shapes.push(words(&number, head, Anchor::Middle, (TYPE, false)));
