@@ -42,6 +42,18 @@ pub use notice::Notice;
 use overlays::Overlay;
 use own_drafts::OwnDrafts;
 
+/// The least room a page is drawn in: in less, it is moved under the window. Narrower than what is left of 1024×700
+/// beside the frame with text at 200 %, so that nothing is read by moving it to and fro. Where that is the width, things
+/// stand under each other, and the page is higher than the window.
+fn least_page(ui: &Ui) -> egui::Vec2 {
+    let height = if ui.available_width() < 520.0 {
+        600.0
+    } else {
+        380.0
+    };
+    egui::vec2(400.0, height)
+}
+
 /// Tells the day. The window asks it, never the system, so that a test can set it.
 pub type Today = Box<dyn Fn() -> NaiveDate>;
 
@@ -219,7 +231,12 @@ impl App {
         if self.open.is_some() {
             self.sidebar_ui(ui, day, self.shown_day(working));
         }
-        let margin = Margin::symmetric(space::XL as i8, space::M as i8);
+        // Where text is large the margins give way first.
+        let margin = if ui.ctx().content_rect().width() < 800.0 {
+            Margin::same(space::S as i8)
+        } else {
+            Margin::symmetric(space::XL as i8, space::M as i8)
+        };
         let frame = Frame::new().fill(tokens(ui).surface).inner_margin(margin);
         CentralPanel::default()
             .frame(frame)
@@ -239,7 +256,9 @@ impl App {
                         let mut out = Outbox::new(ids);
                         ui.push_id(moment, |ui| {
                             kit::drafts::screen(ui, title, |ui| {
-                                self.screens.show(ui, &view, &mut out);
+                                kit::widgets::with_room(ui, title, least_page(ui), |ui| {
+                                    self.screens.show(ui, &view, &mut out);
+                                });
                             });
                         });
                         out.into_asked()

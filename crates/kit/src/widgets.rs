@@ -73,9 +73,9 @@ pub use self::{
     min_max_series::{Bucket, MinMaxSeries},
     month_view::{DayEntry, MonthState, MonthView},
     number_field::{NumberField, TemperatureField, TemperatureUnit},
-    ruler::{RULER_DAYS, RULER_HEIGHT, Ruler, RulerDay},
+    ruler::{RULER_HEIGHT, Ruler, RulerDay},
     share_bar::{growth, paint_share, share_bar},
-    split::{halves, list_and_detail, list_and_record},
+    split::{halves, list_and_detail, list_and_record, sideways, with_room},
     stepper::stepper,
     table::{
         Column, Entry, Rows, ShortTable, Sort, Table, TableResponse, TableState, TakenTable,

@@ -19,6 +19,9 @@ const GROUND: f32 = 40.0;
 /// Where the tab of the working day begins.
 const TAB_LEFT: f32 = 196.0;
 
+/// In a narrower window, or one whose text is large, the menus are behind one word and the day is set smaller.
+const COMPACT: f32 = 800.0;
+
 impl App {
     pub(super) fn top_bar_ui(&mut self, ui: &mut Ui, working: WorkingDay) {
         let frame = Frame::new().fill(tokens(ui).surface);
@@ -48,15 +51,27 @@ impl App {
                 };
                 let menus = ground.shrink2(vec2(space::S, 0.0));
                 let mut bar = ui.new_child(UiBuilder::new().max_rect(menus));
+                let compact = whole.width() < COMPACT;
                 let end = bar
                     .horizontal_centered(|ui| {
                         ui.visuals_mut().override_text_color = writing_up.then_some(ink);
-                        MenuBar::new()
-                            .ui(ui, |ui| self.menus_ui(ui, &mut chosen))
-                            .inner
+                        let menus = |ui: &mut Ui| {
+                            if compact {
+                                let menu =
+                                    ui.menu_button("Menu", |ui| self.menus_ui(ui, &mut chosen));
+                                menu.response.rect.right()
+                            } else {
+                                self.menus_ui(ui, &mut chosen)
+                            }
+                        };
+                        MenuBar::new().ui(ui, menus).inner
                     })
                     .inner;
-                let mut left = ground.left() + TAB_LEFT;
+                let mut left = if compact {
+                    end
+                } else {
+                    ground.left() + TAB_LEFT
+                };
                 if self.open.is_some() {
                     let words = if writing_up {
                         format!("Recording for {}", short_day(working.day()))
@@ -65,12 +80,15 @@ impl App {
                     };
                     left = self.day_tab(ui, ground, left.max(end + space::S), &words);
                     if writing_up {
-                        left = self.way_back(ui, ground, left + space::L, working);
+                        let between = if compact { space::S } else { space::L };
+                        let distance = (!compact).then(|| working.distance());
+                        left = self.way_back(ui, ground, left + between, distance);
                     }
                 }
+                let edge = if compact { space::S } else { space::L };
                 let room = Rect::from_min_max(
-                    pos2(left + space::L, ground.top()),
-                    pos2(ground.right() - space::L, ground.bottom()),
+                    pos2(left + edge, ground.top()),
+                    pos2(ground.right() - edge, ground.bottom()),
                 );
                 let layout = Layout::right_to_left(Align::Center);
                 let mut state = ui.new_child(UiBuilder::new().max_rect(room).layout(layout));
@@ -154,16 +172,21 @@ impl App {
     /// The working day on lupulin, with an arrow each side. Returns where it ends.
     fn day_tab(&mut self, ui: &Ui, ground: Rect, left: f32, words: &str) -> f32 {
         let colours = tokens(ui);
-        let galley = ui.painter().layout_no_wrap(
-            words.to_owned(),
-            theme::slab(type_size::HEADING),
-            colours.on_lupulin,
-        );
+        let compact = ground.width() < COMPACT;
+        let (size, step) = if compact {
+            (type_size::BENCH, 32.0)
+        } else {
+            (type_size::HEADING, 44.0)
+        };
+        let font = theme::slab(size);
+        let galley = ui
+            .painter()
+            .layout_no_wrap(words.to_owned(), font, colours.on_lupulin);
         let moment = self
             .open
             .as_ref()
             .is_some_and(|open| open.moment().is_some());
-        let arrow = if moment { space::L } else { 44.0 };
+        let arrow = if moment { space::L } else { step };
         let width = galley.size().x + 2.0 * arrow;
         let tab = Rect::from_min_size(pos2(left, ground.top()), vec2(width, ground.height()));
         ui.painter().rect_filled(tab, 0.0, colours.lupulin);
@@ -190,20 +213,20 @@ impl App {
     }
 
     /// How far the day is, and the way back to today. Returns where it ends.
-    fn way_back(&mut self, ui: &mut Ui, ground: Rect, left: f32, working: WorkingDay) -> f32 {
+    fn way_back(&mut self, ui: &Ui, ground: Rect, left: f32, distance: Option<String>) -> f32 {
         let colours = tokens(ui);
         let middle = ground.center().y;
-        let text = ui.painter().text(
-            pos2(left, middle),
-            Align2::LEFT_CENTER,
-            working.distance(),
-            FontId::proportional(type_size::BODY),
-            colours.on_accent,
-        );
-        let rect = Rect::from_center_size(
-            pos2(text.right() + space::L + 60.0, middle),
-            vec2(120.0, 28.0),
-        );
+        let left = distance.map_or(left, |distance| {
+            let text = ui.painter().text(
+                pos2(left, middle),
+                Align2::LEFT_CENTER,
+                distance,
+                FontId::proportional(type_size::BODY),
+                colours.on_accent,
+            );
+            text.right() + space::L
+        });
+        let rect = Rect::from_center_size(pos2(left + 60.0, middle), vec2(120.0, 28.0));
         let back = ui.interact(rect, Id::unique("back to today"), Sense::click());
         back.widget_info(|| WidgetInfo::labeled(Role::Button, true, "Back to today"));
         let stroke = Stroke::new(if back.hovered() { 2.0 } else { 1.0 }, colours.on_accent);
@@ -240,9 +263,20 @@ impl App {
             (true, true) => colours.muted,
             (true, false) => colours.on_paper(state.meaning),
         };
-        let word = egui::RichText::new(&state.word).color(word_ink);
-        ui.label(word).on_hover_text(&state.detail);
-        let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), Sense::hover());
+        // The mark stays where there is no room for the word.
+        let mark = vec2(14.0, 14.0);
+        let word = egui::WidgetText::from(egui::RichText::new(&state.word).color(word_ink));
+        let wrap = Some(egui::TextWrapMode::Extend);
+        let galley = word.into_galley(ui, wrap, f32::INFINITY, egui::TextStyle::Body);
+        let fits = galley.size().x + mark.x + space::L < ui.available_width();
+        if fits {
+            ui.label(galley).on_hover_text(&state.detail);
+        }
+        let (rect, sign_at) = ui.allocate_exact_size(mark, Sense::hover());
+        if !fits {
+            sign_at.widget_info(|| WidgetInfo::labeled(Role::Label, true, &state.word));
+            sign_at.on_hover_text(format!("{}. {}", state.word, state.detail));
+        }
         let mark_ink = if on_paper { sign.ink(colours) } else { ink };
         ui.painter()
             .extend(sign.shapes(rect.center(), 12.0, mark_ink, colours.raised));
@@ -251,6 +285,9 @@ impl App {
                 .font(theme::bold(type_size::BODY))
                 .color(ink);
             ui.label(words).on_hover_text(why);
+        }
+        if ui.available_width() < 40.0 {
+            return;
         }
         ui.add_space(space::S);
         let name = &open.project().settings().name;

@@ -62,7 +62,11 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     }
     match state.picture {
         Picture::Day => day::show(ui, view, state, out),
-        Picture::Month => month_ui(ui, view, state, out),
+        Picture::Month => {
+            kit::widgets::with_room(ui, "month", egui::vec2(700.0, 400.0), |ui| {
+                month_ui(ui, view, state, out);
+            });
+        }
         Picture::Season => {
             on_paper::season_reports(ui, view, out);
             let around = || LanesState::new(shift(view.today, -240), shift(view.today, 120));

@@ -240,10 +240,20 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         state.unfolded = true;
     } else {
         let whole = ui.available_rect_before_wrap();
-        let split = whole.right() - SIDE;
         let line = Stroke::new(1.0, tokens(ui).ink);
-        ui.painter().vline(split - space::S, whole.y_range(), line);
-        let mut left = ui.new_child(UiBuilder::new().max_rect(whole.with_max_x(split - space::L)));
+        let (left, right) = if whole.width() < 2.0 * SIDE {
+            let split = whole.center().y;
+            ui.painter().hline(whole.x_range(), split, line);
+            (
+                whole.with_max_y(split - space::S),
+                whole.with_min_y(split + space::S),
+            )
+        } else {
+            let split = whole.right() - SIDE;
+            ui.painter().vline(split - space::S, whole.y_range(), line);
+            (whole.with_max_x(split - space::L), whole.with_min_x(split))
+        };
+        let mut left = ui.new_child(UiBuilder::new().max_rect(left));
         left.set_clip_rect(left.max_rect().expand(2.0).intersect(ui.clip_rect()));
         let in_hand = grid::show(
             &mut left,
@@ -257,7 +267,6 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             },
             out,
         );
-        let right = whole.with_min_x(split);
         let mut side = ui.new_child(UiBuilder::new().max_rect(right));
         side.set_clip_rect(right.intersect(ui.clip_rect()));
         ScrollArea::vertical()

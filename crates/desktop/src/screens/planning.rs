@@ -94,7 +94,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             dates::show(ui, view, &mut state.plan, season, out);
         }),
         Page::Ahead => with_season(ui, view, |ui, season| {
-            ahead::show(ui, view, &mut state.ahead, season, out);
+            // Two strategies and what came of both: a table that is moved sideways where it doesn't fit.
+            kit::widgets::with_room(ui, "look ahead", egui::vec2(760.0, 300.0), |ui| {
+                ahead::show(ui, view, &mut state.ahead, season, out);
+            });
         }),
         Page::OwnScore => own_score::show(ui, view),
     }

@@ -29,16 +29,22 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         crate::screens::fields::cautions(ui, &[cautions::STERILISING]);
         ui.add_space(space::S);
-        halves(ui, |left, right| {
-            left.push_id("left", |ui| {
-                bench::show(ui, &mut state.bench);
-                baths::show(ui, &mut state.baths);
-                mixture::show(ui, &mut state.mixture);
-            });
-            right.push_id("right", |ui| {
-                steps::show(ui, &mut state.steps, out);
-                record::show(ui, view, &mut state.record, &state.steps, out);
-            });
-        });
+        halves(
+            ui,
+            state,
+            |ui, state| {
+                ui.push_id("left", |ui| {
+                    bench::show(ui, &mut state.bench);
+                    baths::show(ui, &mut state.baths);
+                    mixture::show(ui, &mut state.mixture);
+                });
+            },
+            |ui, state| {
+                ui.push_id("right", |ui| {
+                    steps::show(ui, &mut state.steps, out);
+                    record::show(ui, view, &mut state.record, &state.steps, out);
+                });
+            },
+        );
     });
 }

@@ -17,6 +17,6 @@ pub fn text_field_sized(
     width: f32,
 ) -> Option<(String, Ticket)> {
     TextField::new(name)
-        .width(width.min(ui.available_width() - 8.0))
+        .width(width.min(ui.available_size_before_wrap().x - 8.0).max(96.0))
         .show(ui, shown)
 }

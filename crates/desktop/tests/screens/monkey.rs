@@ -257,14 +257,23 @@ impl Monkey {
             }
         }
         self.settles();
-        if self.window.harness.state().project().is_none() {
+        if self.is_elsewhere() {
+            // A menu reached by keys closed the project or opened the sample: nothing of that project was touched, and
+            // what is open now is another's.
             let path = self.window.path();
             self.window.harness.state_mut().open_path(&path);
             self.window.settle();
-        }
-        if !free {
+            // What was done before can't be undone in a file that is opened anew.
+            self.begun = self.window.project().clone();
+        } else if !free {
             self.only_what_was_named(&before, &seen);
         }
+    }
+
+    /// Whether the project of this walk isn't the one that is open.
+    fn is_elsewhere(&self) -> bool {
+        let open = self.window.harness.state().project();
+        open.is_none_or(|open| open.path() != self.window.path())
     }
 
     /// Takes hold of a control, carries it elsewhere, and lets go there.
@@ -380,9 +389,10 @@ impl Monkey {
             };
             // What takes a new name back is offered by the old one.
             let other = name_of(after, owner).unwrap_or_default();
+            let told: String = format!("{change:?}").chars().take(2_000).collect();
             assert!(
                 seen.contains(&code) || !other.is_empty() && seen.contains(&other),
-                "{code} was changed, and was not in sight: {change:?}; the notice now is '{}'",
+                "{code} was changed, and was not in sight: {told}; the notice now is '{}'",
                 self.window.notice()
             );
         }

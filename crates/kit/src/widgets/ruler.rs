@@ -16,11 +16,14 @@ use crate::{
     theme::{self, tokens, type_size},
 };
 
-/// Days on the ruler.
-pub const RULER_DAYS: u64 = 28;
+/// Weeks on the ruler where there is room for them.
+const WEEKS: u64 = 4;
 
-/// Of them before the day in hand.
-const BEFORE: u64 = 12;
+/// The least width of a day: it is pressed.
+const LEAST_DAY: f32 = 24.0;
+
+/// The width of the names at the left.
+const NAMES: f32 = 76.0;
 
 /// The height of a ruler.
 pub const RULER_HEIGHT: f32 = 58.0;
@@ -52,14 +55,18 @@ pub struct Ruler<'a> {
 }
 
 impl Ruler<'_> {
-    /// The first and last day it shows.
-    pub fn days(&self) -> (NaiveDate, NaiveDate) {
-        let first = self
-            .day
-            .checked_sub_days(Days::new(BEFORE))
-            .unwrap_or(self.day);
+    /// How many days there is room for in this width: whole weeks.
+    fn days_in(width: f32) -> u64 {
+        let fits = |weeks: &u64| (width - NAMES) / (*weeks * 7) as f32 >= LEAST_DAY;
+        7 * (1..=WEEKS).rev().find(fits).unwrap_or(1)
+    }
+
+    /// The first and last of so many days: somewhat fewer than half of them lie before the day in hand.
+    fn span(&self, days: u64) -> (NaiveDate, NaiveDate) {
+        let before = Days::new(days * 3 / 7);
+        let first = self.day.checked_sub_days(before).unwrap_or(self.day);
         let last = first
-            .checked_add_days(Days::new(RULER_DAYS - 1))
+            .checked_add_days(Days::new(days - 1))
             .unwrap_or(self.day);
         (first, last)
     }
@@ -70,8 +77,9 @@ impl Ruler<'_> {
         let size = vec2(ui.available_width(), RULER_HEIGHT);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(Role::Grid, true, self.name));
-        let names = 76.0;
-        let (first, last) = self.days();
+        let names = NAMES;
+        let days = Self::days_in(size.x);
+        let (first, last) = self.span(days);
         let small = FontId::proportional(type_size::SMALL);
         let label = Rect::from_min_max(rect.min, pos2(rect.left() + names, rect.bottom()));
         let months = if first.month() == last.month() {
@@ -105,7 +113,7 @@ impl Ruler<'_> {
             track.bottom(),
             Stroke::new(1.0, colours.rule),
         );
-        let width = track.width() / RULER_DAYS as f32;
+        let width = track.width() / days as f32;
         let cell_of = |day: NaiveDate| {
             let nth = (day - first).num_days() as f32;
             Rect::from_min_size(
@@ -114,7 +122,7 @@ impl Ruler<'_> {
             )
         };
         let mut picked = None;
-        for day in first.iter_days().take(RULER_DAYS as usize) {
+        for day in first.iter_days().take(days as usize) {
             let cell = cell_of(day);
             let id = response.id.with(day);
             let press = ui.interact(cell, id, Sense::CLICK);

@@ -195,10 +195,16 @@ impl Columns {
         );
         let end = field.left() - 56.0;
         let room = end - row.left() - 76.0;
+        // Where little room is left, the heads need as much of it each.
+        let (day, left) = if room < 220.0 {
+            (1.0 / 3.0, 2.0 / 3.0)
+        } else {
+            (0.25, 0.6)
+        };
         Self {
             code: row.left() + 76.0,
-            day: row.left() + 76.0 + room * 0.25,
-            left: row.left() + 76.0 + room * 0.6,
+            day: row.left() + 76.0 + room * day,
+            left: row.left() + 76.0 + room * left,
             up: end,
             field,
         }
@@ -212,13 +218,16 @@ fn head(ui: &mut Ui) {
     let font = FontId::proportional(type_size::SMALL);
     let y = rect.center().y;
     one_line(ui, rect, y, "Box", font.clone(), muted);
-    for (right, word) in [
-        (columns.day, "Days warm"),
-        (columns.left, "Not up"),
-        (columns.up, "Up so far"),
-        (columns.field.right(), "New"),
+    for (left, right, word) in [
+        (rect.left() + 24.0, columns.day, "Days warm"),
+        (columns.day, columns.left, "Not up"),
+        (columns.left, columns.up, "Up so far"),
+        (columns.up, columns.field.right(), "New"),
     ] {
-        let room = Rect::from_min_max(rect.min, pos2(right, rect.bottom()));
+        let room = Rect::from_min_max(
+            pos2(left + space::XS, rect.top()),
+            pos2(right, rect.bottom()),
+        );
         one_line_right(ui, room, y, word, font.clone(), muted);
     }
     hairline(ui, rect.x_range(), rect.bottom());

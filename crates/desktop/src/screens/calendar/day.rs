@@ -18,6 +18,9 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
+/// In less width than this the day is one column: the window is narrow, or its text large.
+const ONE_COLUMN: f32 = 640.0;
+
 /// What stands at each day of the ruler, and the days that were missed, until the agenda changes.
 #[derive(Default)]
 pub(super) struct Kept {
@@ -104,66 +107,94 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
     ui.add_space(space::XS);
     harm::today(ui, view, out);
     let sections = Rc::clone(&state.day.sections);
-    let width = ui.available_width();
+    let (width, height) = (ui.available_width(), ui.available_height());
+    if width < ONE_COLUMN {
+        column(ui, "column", width, height, |ui| {
+            first_column(ui, view, state, &sections, out);
+            second_column(ui, view, state, &sections, out);
+        });
+        return;
+    }
     let left_width = ((width - space::XXXL) * 0.56).floor();
-    let height = ui.available_height();
     ui.horizontal_top(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
         column(ui, "first column", left_width, height, |ui| {
-            let mut number = 1;
-            if round::show(ui, view, &mut state.round, number, out) {
-                number += 1;
-                catch_up(ui, view, &state.day.missed, &mut state.catching_up, out);
-            }
-            if !sections.pots.is_empty() {
-                let sprouts = format!("{} boxes wait", grouped(sections.pots.len() as u64));
-                numbered_section(ui, Some(number), "Pots", &sprouts);
-                to_do::rows(ui, view, &mut state.to_do, "Pots", &sections.pots, out);
-                number += 1;
-            }
-            if number == 1 {
-                numbered_section(ui, None, "Nothing to do in the boxes", "");
-                let next = sections.coming.first().map_or_else(
-                    || {
-                        "Plan a cross, or lay seed in the cold: its days show here by themselves."
-                            .to_owned()
-                    },
-                    |next| format!("Next: {}, {}.", next.title, weekday_and_day(next.date)),
-                );
-                ui.add(egui::Label::new(muted(ui, next)).wrap());
-            }
-            state.sections_left = number;
+            first_column(ui, view, state, &sections, out);
         });
         ui.add_space(space::XXXL);
         let right_width = (width - left_width - space::XXXL).max(120.0);
         column(ui, "second column", right_width, height, |ui| {
-            let mut number = state.sections_left;
-            if counts::show(ui, view, &mut state.counts, number, out) {
-                number += 1;
-            }
-            let none = Vec::new();
-            for (title, items, cautions) in [
-                ("Crosses and seed", &sections.others, &sections.cautions),
-                ("Coming in the next 7 days", &sections.coming, &none),
-            ] {
-                if items.is_empty() {
-                    continue;
-                }
-                let remark = match items.len() {
-                    1 => String::new(),
-                    count => count.to_string(),
-                };
-                numbered_section(ui, Some(number), title, &remark);
-                caution_lines(ui, cautions);
-                to_do::rows(ui, view, &mut state.to_do, title, items, out);
-                number += 1;
-            }
-            if number == state.sections_left {
-                numbered_section(ui, None, "Nothing else to do", "");
-            }
-            to_do::task_ui(ui, view, out);
+            second_column(ui, view, state, &sections, out);
         });
     });
+}
+
+/// The boxes in the cold, and the pots.
+fn first_column(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    sections: &Sections,
+    out: &mut Outbox<'_>,
+) {
+    let mut number = 1;
+    if round::show(ui, view, &mut state.round, number, out) {
+        number += 1;
+        catch_up(ui, view, &state.day.missed, &mut state.catching_up, out);
+    }
+    if !sections.pots.is_empty() {
+        let sprouts = format!("{} boxes wait", grouped(sections.pots.len() as u64));
+        numbered_section(ui, Some(number), "Pots", &sprouts);
+        to_do::rows(ui, view, &mut state.to_do, "Pots", &sections.pots, out);
+        number += 1;
+    }
+    if number == 1 {
+        numbered_section(ui, None, "Nothing to do in the boxes", "");
+        let next = sections.coming.first().map_or_else(
+            || {
+                "Plan a cross, or lay seed in the cold: its days show here by themselves."
+                    .to_owned()
+            },
+            |next| format!("Next: {}, {}.", next.title, weekday_and_day(next.date)),
+        );
+        ui.add(egui::Label::new(muted(ui, next)).wrap());
+    }
+    state.sections_left = number;
+}
+
+/// The counts, and all other work.
+fn second_column(
+    ui: &mut Ui,
+    view: &View<'_>,
+    state: &mut State,
+    sections: &Sections,
+    out: &mut Outbox<'_>,
+) {
+    let mut number = state.sections_left;
+    if counts::show(ui, view, &mut state.counts, number, out) {
+        number += 1;
+    }
+    let none = Vec::new();
+    for (title, items, cautions) in [
+        ("Crosses and seed", &sections.others, &sections.cautions),
+        ("Coming in the next 7 days", &sections.coming, &none),
+    ] {
+        if items.is_empty() {
+            continue;
+        }
+        let remark = match items.len() {
+            1 => String::new(),
+            count => count.to_string(),
+        };
+        numbered_section(ui, Some(number), title, &remark);
+        caution_lines(ui, cautions);
+        to_do::rows(ui, view, &mut state.to_do, title, items, out);
+        number += 1;
+    }
+    if number == state.sections_left {
+        numbered_section(ui, None, "Nothing else to do", "");
+    }
+    to_do::task_ui(ui, view, out);
 }
 
 /// One column, which scrolls by itself where a day is overfull.

@@ -354,7 +354,8 @@ fn row_ui(ui: &mut Ui, view: &View<'_>, row: &Row, is_hand: bool) -> (f32, Optio
             }
         }
         right -= 84.0;
-        if is_hand && !done {
+        // The box to tick does the same: where there is little room, the words of the row have it.
+        if is_hand && !done && rect.width() > 420.0 {
             let name = format!("Checked, nothing found: box {}", row.code);
             let room = button(right, 96.0);
             if row_button(ui, room, Weight::Solid, "Checked", &name).clicked() {

@@ -8,6 +8,9 @@ use egui::{Role, Ui, WidgetInfo};
 use kit::theme::{muted, space};
 use kit::widgets::{NumberField, TextField, form_row, section_heading};
 
+/// In less width than this the parts of the round stand under each other.
+const THREE_COLUMNS: f32 = 560.0;
+
 /// Draws the line, and under it, unfolded, everything that can be set.
 pub(super) fn show(
     ui: &mut Ui,
@@ -43,6 +46,16 @@ pub(super) fn show(
         .max_height(room)
         .show(ui, |ui| {
             ui.add_enabled_ui(view.read_only.is_none(), |ui| {
+                if ui.available_width() < THREE_COLUMNS {
+                    section_heading(ui, "Plants");
+                    plants::show(ui, view, state, sheet);
+                    section_heading(ui, "Traits");
+                    columns::choose_ui(ui, view, sheet);
+                    section_heading(ui, "What holds for all");
+                    round_ui(ui, view, sheet);
+                    disease::begin_ui(ui, view, sheet, out);
+                    return;
+                }
                 ui.columns(3, |parts| {
                     section_heading(&mut parts[0], "The same for all");
                     round_ui(&mut parts[0], view, sheet);

@@ -8,7 +8,7 @@ use domain::{Direction, Edit, Id, Scale, Trait};
 use egui::{Grid, ScrollArea, Ui};
 use kit::drafts::Ticket;
 use kit::theme::{muted, space};
-use kit::widgets::{NumberField, empty_state, form_row, halves, section_heading};
+use kit::widgets::{NumberField, empty_state, form_row, halves, section_heading, sideways};
 
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
     if view.project.traits().is_empty() {
@@ -28,10 +28,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, out: &mut Outbox<'_>) {
         ui.add_enabled_ui(may_edit, |ui| {
             traits_ui(ui, view, &mut goals);
             ui.add_space(space::M);
-            halves(ui, |left, right| {
-                wishes_ui(left, view, &mut goals);
-                room_ui(right, &mut goals);
-            });
+            halves(
+                ui,
+                &mut goals,
+                |ui, goals| wishes_ui(ui, view, goals),
+                room_ui,
+            );
         });
     });
 }
@@ -79,10 +81,9 @@ fn heading_ui(ui: &mut Ui, out: &mut Outbox<'_>) {
 }
 
 fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
-    Grid::new("goals of traits")
-        .num_columns(7)
-        .spacing([space::L, space::S])
-        .show(ui, |ui| {
+    sideways(ui, "goals of traits", |ui| {
+        let grid = Grid::new("goals of traits").num_columns(7);
+        grid.spacing([space::L, space::S]).show(ui, |ui| {
             for (name, hint) in HEADERS {
                 ui.label(muted(ui, name)).on_hover_text(hint);
             }
@@ -93,6 +94,7 @@ fn traits_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
                 ui.end_row();
             }
         });
+    });
 }
 
 const HEADERS: [(&str, &str); 7] = [

@@ -82,16 +82,12 @@ pub(super) fn show(
         if let Some(why) = sized.funnel.without_thresholds {
             ui.add(Label::new(muted(ui, why)).wrap());
         }
-        let wide = ui.available_width() >= 720.0;
-        if wide {
-            halves(ui, |left, right| {
-                needs_ui(left, &sized);
-                curve_ui(right, view, season, &sized, out);
-            });
-        } else {
-            needs_ui(ui, &sized);
-            curve_ui(ui, view, season, &sized, out);
-        }
+        halves(
+            ui,
+            out,
+            |ui, _| needs_ui(ui, &sized),
+            |ui, out| curve_ui(ui, view, season, &sized, out),
+        );
     });
 }
 

@@ -301,7 +301,11 @@ fn entry_ui(ui: &mut Ui, view: &View<'_>, entry: &LedgerEntry, cell: Cell, out: 
             ui.label(muted(ui, day));
         }
         Cell::What if entry.record.typed::<ChillBox>().is_some() => {
-            if ui.link(&entry.what).clicked() {
+            let words = RichText::new(&entry.what).underline();
+            let link = egui::Button::new(words)
+                .frame_when_inactive(false)
+                .min_size(egui::vec2(space::TARGET, space::TARGET));
+            if ui.add(link).clicked() {
                 out.show(entry.record);
             }
         }

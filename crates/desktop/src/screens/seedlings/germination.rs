@@ -451,7 +451,7 @@ fn counts_ui(ui: &mut Ui, view: &View<'_>, run: &Germination, out: &mut Outbox<'
     let mut any = false;
     for count in view.project.counts_of(run.id) {
         any = true;
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let after = (count.date - run.moved).num_days();
             ui.label(format!("{} (day {after})", kit::dates::day(count.date)));
             ui.label(format!(

@@ -90,7 +90,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         }
         return;
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         find_box(ui, "Find a plant", &mut state.filter.find);
         filters_ui(ui, project, &mut state.filter);
     });
@@ -121,11 +121,20 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         rows.iter().filter(is_chosen).copied().collect()
     };
     let whole = ui.available_rect_before_wrap();
-    let split = whole.right() - SIDE;
-    let left = whole.with_max_x(split - space::L);
-    let right = whole.with_min_x(split);
     let line = Stroke::new(1.0, tokens(ui).ink);
-    ui.painter().vline(split - space::S, whole.y_range(), line);
+    let (left, right) = if whole.right().min(ui.clip_rect().right()) - whole.left() < 2.0 * SIDE {
+        // Under each other where the window is narrow or its text large.
+        let split = whole.center().y;
+        ui.painter().hline(whole.x_range(), split, line);
+        (
+            whole.with_max_y(split - space::S),
+            whole.with_min_y(split + space::S),
+        )
+    } else {
+        let split = whole.right() - SIDE;
+        ui.painter().vline(split - space::S, whole.y_range(), line);
+        (whole.with_max_x(split - space::L), whole.with_min_x(split))
+    };
     let mut side = ui.new_child(UiBuilder::new().max_rect(right));
     side.set_clip_rect(right.intersect(ui.clip_rect()));
     ScrollArea::vertical()
@@ -265,7 +274,8 @@ fn digit_ui(ui: &mut Ui, width: f32, digit: u8, count: u32, of_trait: &str) -> b
         theme::slab(type_size::HEADING),
         colours.ink,
     );
-    if count > DOTS {
+    // Where there is room for it beside the digit; it is in the name of the button too.
+    if count > DOTS && width >= 48.0 {
         painter.text(
             rect.right_bottom() - vec2(8.0, 6.0),
             egui::Align2::RIGHT_BOTTOM,
@@ -275,7 +285,11 @@ fn digit_ui(ui: &mut Ui, width: f32, digit: u8, count: u32, of_trait: &str) -> b
         );
     }
     // A dot a plant, as long as they can be told apart.
-    let shown = if count > DOTS { 0 } else { count };
+    let shown = if count > DOTS || width < 48.0 {
+        0
+    } else {
+        count
+    };
     for nth in 0..shown {
         let at = pos2(
             rect.right() - 8.0 - (nth % 4) as f32 * 9.0,

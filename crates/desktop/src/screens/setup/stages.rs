@@ -21,7 +21,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
     let stages = project.stages_in_order();
     for (nth, stage) in stages.iter().enumerate() {
         kit::drafts::about(ui, stage.id.uuid(), &stage.name, |ui| {
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 move_button(
                     ui,
                     "Up",

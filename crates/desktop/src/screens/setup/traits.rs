@@ -47,7 +47,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, _state: &mut State, out: &mut O
 
 fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
     let seen = view.project.observations_of_trait(each.id).count();
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if let Some((name, ticket)) = text_field_sized(
             ui,
             &format!("Name of trait {}", each.name),

@@ -22,17 +22,23 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, subject: &Su
     };
     let derived = view.derived.cold(view.project, view.today, ui.ctx());
     let cold = derived.as_ref().and_then(|derived| derived.batches.get(id));
-    halves(ui, |left, right| {
-        if let Some(cold) = cold {
-            left.push_id("hours", |ui| hours_ui(ui, view, cold));
-        }
-        right.push_id("readiness", |ui| {
-            readiness::show(ui, view, batch, &mut state.wanted);
+    halves(
+        ui,
+        state,
+        |ui, _| {
             if let Some(cold) = cold {
-                readiness::advice_ui(ui, view, cold);
+                ui.push_id("hours", |ui| hours_ui(ui, view, cold));
             }
-        });
-    });
+        },
+        |ui, state| {
+            ui.push_id("readiness", |ui| {
+                readiness::show(ui, view, batch, &mut state.wanted);
+                if let Some(cold) = cold {
+                    readiness::advice_ui(ui, view, cold);
+                }
+            });
+        },
+    );
 }
 
 fn hours_ui(ui: &mut Ui, view: &View<'_>, cold: &BatchCold) {

@@ -174,37 +174,52 @@ impl Form {
         // Until a person changes it, the guess is what was read: nothing to read anew.
         let asked = self.mapping.as_ref().unwrap_or(&held.guess.mapping).clone();
         let mut mapping = asked.clone();
-        halves(ui, |left, right| {
-            left.push_id("mapping", |ui| {
-                if held.remembered {
-                    ui.label(muted(ui, "Read as you set it before for this logger."));
-                }
-                mapping::show(ui, &held.guess, &mut mapping, held.import.header_lines);
-            });
-            right.push_id("found", |ui| {
-                found(ui, view, held);
-                section_heading(ui, "Where it belongs");
-                let mut place = self
-                    .place
-                    .clone()
-                    .unwrap_or_else(|| Place::new(view, batch));
-                let offered = place.clone();
-                place.show(ui, view);
-                if place != offered {
-                    self.place = Some(place);
-                } else if self.place.is_none() {
-                    // What is offered follows the batch that is shown until it is kept.
-                    drafts::with(ui.ctx(), |drafts| {
-                        if let Some(mut form) = drafts.state::<Self>(&key()) {
-                            form.place = Some(place);
-                            drafts.replace(&key(), &form);
-                        }
-                    });
-                }
-            });
-        });
+        halves(
+            ui,
+            self,
+            |ui, _| {
+                ui.push_id("mapping", |ui| {
+                    if held.remembered {
+                        ui.label(muted(ui, "Read as you set it before for this logger."));
+                    }
+                    mapping::show(ui, &held.guess, &mut mapping, held.import.header_lines);
+                });
+            },
+            |ui, form| {
+                ui.push_id("found", |ui| form.found_ui(ui, view, held, batch));
+            },
+        );
         if mapping != asked {
             self.mapping = Some(mapping);
+        }
+    }
+
+    /// What was found in the file, and where it belongs.
+    fn found_ui(
+        &mut self,
+        ui: &mut Ui,
+        view: &View<'_>,
+        held: &Held,
+        batch: Option<Id<ChillBatch>>,
+    ) {
+        found(ui, view, held);
+        section_heading(ui, "Where it belongs");
+        let mut place = self
+            .place
+            .clone()
+            .unwrap_or_else(|| Place::new(view, batch));
+        let offered = place.clone();
+        place.show(ui, view);
+        if place != offered {
+            self.place = Some(place);
+        } else if self.place.is_none() {
+            // What is offered follows the batch that is shown until it is kept.
+            drafts::with(ui.ctx(), |drafts| {
+                if let Some(mut form) = drafts.state::<Self>(&key()) {
+                    form.place = Some(place);
+                    drafts.replace(&key(), &form);
+                }
+            });
         }
     }
 

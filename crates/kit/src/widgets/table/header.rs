@@ -37,6 +37,10 @@ impl HeaderRow<'_> {
         ui.shrink_clip_rect(self.rect);
         paint_ground(ui, self.rect);
         let mut asked = None;
+        if !self.left_out.is_empty() {
+            // The mark of what is left out covers no header.
+            ui.shrink_clip_rect(self.rect.with_max_x(self.rect.right() - MORE));
+        }
         for (index, column) in self.columns.iter().enumerate() {
             let rect =
                 Rect::from_x_y_ranges(self.x(index)..=self.x(index + 1), self.rect.y_range());
@@ -52,6 +56,7 @@ impl HeaderRow<'_> {
                 self.grip(ui, index, state);
             }
         }
+        ui.set_clip_rect(outer_clip.intersect(self.rect));
         self.tell_left_out(ui);
         paint_rule(ui, self.rect);
         ui.set_clip_rect(outer_clip);
