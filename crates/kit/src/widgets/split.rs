@@ -230,7 +230,7 @@ impl Followed {
     /// Where the widget lies that took the keyboard lately, or that a screen reader wanted to be shown, and how many
     /// frames ago.
     fn next(ui: &Ui, name: &str, heard: Option<Id>) -> Option<(u8, Rect)> {
-        let focused = ui.memory(|memory| memory.focused());
+        let focused = ui.memory(egui::Memory::focused);
         let (nth, widget) = ui.data_mut(|data| {
             let followed: &mut Self = data.get_temp_mut_or_default(Id::unique(("followed", name)));
             if focused != followed.focused || heard.is_some() {

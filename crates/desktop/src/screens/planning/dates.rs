@@ -54,19 +54,20 @@ fn dates_ui(ui: &mut Ui, dates: &SeasonDates) {
             0 => ui.label(date.step.words()),
             1 => ui.label(kit::dates::day(date.from)),
             2 => ui.label(kit::dates::day(date.to)),
-            3 => return latest_ui(ui, date),
+            3 => latest_ui(ui, date),
             _ => ui.add(Label::new(muted(ui, date.why.clone())).wrap()),
         };
     });
 }
 
-fn latest_ui(ui: &mut Ui, date: &SeasonDate) {
-    ui.horizontal(|ui| {
+fn latest_ui(ui: &mut Ui, date: &SeasonDate) -> egui::Response {
+    let row = ui.horizontal(|ui| {
         ui.label(date.latest.map_or(MISSING.to_owned(), kit::dates::day));
         if date.is_late() {
             badge(ui, Meaning::Late, "too late");
         }
     });
+    row.response
 }
 
 fn room_ui(ui: &mut Ui, view: &View<'_>, loads: &[WeekLoad], out: &mut Outbox<'_>) {

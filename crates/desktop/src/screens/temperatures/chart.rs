@@ -101,25 +101,7 @@ pub(super) fn show(
     let excursions = cold.as_ref().map(excursions).unwrap_or_default();
     let title = format!("Temperatures of {}", super::words(project, subject));
     let summary = summary(view, cold.as_ref(), by_hand.len(), ends);
-    ui.horizontal_wrapped(|ui| {
-        for (words, act) in [
-            ("All", Act::Whole),
-            ("Zoom in", Act::Scale(0.5)),
-            ("Zoom out", Act::Scale(2.0)),
-            ("Earlier", Act::Shift(-0.5)),
-            ("Later", Act::Shift(0.5)),
-        ] {
-            if ui.button(words).clicked() {
-                match act {
-                    Act::Whole => period = whole,
-                    Act::Scale(by) => period.scale(by, whole),
-                    Act::Shift(part) => period.shift(part, whole),
-                }
-            }
-        }
-        ui.label(muted(ui, "Drag to move. Diamond: read by hand. Bar at the bottom: outside the target range; with \
-            a point: freezing.").small());
-    });
+    period_ui(ui, &mut period, whole);
     TemperatureChart {
         title: &title,
         summary: &summary,
@@ -222,16 +204,36 @@ fn on_paper(
     }
 }
 
+/// The buttons that change the period shown, and what the marks mean.
+fn period_ui(ui: &mut Ui, period: &mut Period, whole: Period) {
+    ui.horizontal_wrapped(|ui| {
+        for (words, act) in [
+            ("All", Act::Whole),
+            ("Zoom in", Act::Scale(0.5)),
+            ("Zoom out", Act::Scale(2.0)),
+            ("Earlier", Act::Shift(-0.5)),
+            ("Later", Act::Shift(0.5)),
+        ] {
+            if ui.button(words).clicked() {
+                match act {
+                    Act::Whole => *period = whole,
+                    Act::Scale(by) => period.scale(by, whole),
+                    Act::Shift(part) => period.shift(part, whole),
+                }
+            }
+        }
+        ui.label(muted(ui, "Drag to move. Diamond: read by hand. Bar at the bottom: outside the target range; with \
+            a point: freezing.").small());
+    });
+}
+
 /// All readings, in °C, as in the project.
 fn table(title: &str, readings: &[Readings]) -> TakenTable {
-    let rows = readings
-        .iter()
-        .flat_map(|of_log| of_log.iter())
-        .map(|reading| {
-            let at = chrono::DateTime::from_timestamp(reading.at, 0).unwrap_or_default();
-            let celsius = reading.celsius().0.to_string();
-            vec![at.format("%Y-%m-%d %H:%M:%S").to_string(), celsius]
-        });
+    let rows = readings.iter().flat_map(Readings::iter).map(|reading| {
+        let at = chrono::DateTime::from_timestamp(reading.at, 0).unwrap_or_default();
+        let celsius = reading.celsius().0.to_string();
+        vec![at.format("%Y-%m-%d %H:%M:%S").to_string(), celsius]
+    });
     TakenTable {
         name: title.to_owned(),
         header: ["Moment", "°C"].map(str::to_owned).to_vec(),
