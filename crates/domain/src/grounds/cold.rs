@@ -3,6 +3,7 @@
 use super::Grounds;
 use crate::ChillBatch;
 use crate::chill_response::Response;
+use crate::date::InWords as _;
 use crate::temperature::{BatchCold, hours};
 
 /// The grounds of the day on which the cold of a batch is enough; `cold` is `None` where its temperatures aren't known.
@@ -10,7 +11,7 @@ pub fn of_cold(batch: &ChillBatch, cold: Option<&BatchCold>, response: &Response
     let asked = format!(
         "The protocol asks for {} of cold, which is over on {}",
         batch.regimen.chill,
-        batch.ready_on()
+        batch.ready_on().in_words()
     );
     let (why, known) = match cold {
         Some(cold) => (
@@ -64,10 +65,14 @@ fn how_well_known(cold: &BatchCold) -> String {
         None => "; too little of it was in the band to name a day".to_owned(),
         Some(day) => match day.latest {
             Some(latest) if latest == day.earliest => String::new(),
-            Some(latest) => format!("; enough comes between {} and {latest}", day.earliest),
+            Some(latest) => format!(
+                "; enough comes between {} and {}",
+                day.earliest.in_words(),
+                latest.in_words()
+            ),
             None => format!(
                 "; enough comes on {} at the earliest, and never if it stays as poor as it was",
-                day.earliest
+                day.earliest.in_words()
             ),
         },
     };

@@ -1,6 +1,7 @@
 //! Why the steps of a season fall on their days.
 
 use super::Grounds;
+use crate::date::InWords as _;
 use crate::planning::{RAISING, SeasonDates, SeasonStep};
 use crate::{CrossEventKind, Project};
 
@@ -15,7 +16,7 @@ impl SeasonDates {
         let first = self.pollination.first().copied();
         let flowering = first.map_or_else(
             || "No cross is planned yet".to_owned(),
-            |day| format!("The first pollen is given on {day}"),
+            |day| format!("The first pollen is given on {}", day.in_words()),
         );
         let why = format!(
             "{flowering}. All that follows is counted forward from there by the times of the settings and of the protocol, and the latest days back from planting out."

@@ -3,6 +3,7 @@
 use crate::program::{Program, day};
 use chrono::{NaiveTime, TimeDelta};
 use domain::chill_response::{response, trials};
+use domain::date::InWords as _;
 use domain::genetics::{Kinship, ignore_progress};
 use domain::germination::{By, Forecasts, RunCounts, Waiting, groups};
 use domain::grounds::{Grounds, of_cold};
@@ -285,7 +286,7 @@ fn enough_cold_says_what_it_rests_on() {
     let grounds = of_cold(found, None, &response);
     whole(&grounds);
     assert!(
-        grounds.why.contains(&found.ready_on().to_string()),
+        grounds.why.contains(&found.ready_on().in_words()),
         "{grounds:?}"
     );
     assert!(
