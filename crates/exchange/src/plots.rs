@@ -294,7 +294,7 @@ mod tests {
             told,
             [
                 "line 2, column rep: This is empty. Fill it in, or leave the row's value empty.",
-                "line 3, column row: 'x' is no number. Correct it.",
+                "line 3, column row: 'x' is no number. Correct it, or leave the row's value empty.",
                 "line 4, column yield: 'much' is no number. Correct it, or leave it empty.",
             ]
         );
