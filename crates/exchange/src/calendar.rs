@@ -43,7 +43,7 @@ pub enum EntryKind {
 /// What a calendar of this program says of its maker.
 const MAKER: &str = "-//Binewright//Calendar//EN";
 
-/// Whether these bytes are a calendar that [`write`] made.
+/// Whether these bytes are a calendar that [`write()`] made.
 pub fn is_own(bytes: &[u8]) -> bool {
     let line = format!("PRODID:{MAKER}\r\n");
     let mut parts = bytes.windows(line.len());
