@@ -143,6 +143,11 @@ impl App {
         self.bell = bell;
     }
 
+    /// What a person chose on this machine, their name among it.
+    pub const fn preferences(&self) -> &Preferences {
+        &self.preferences
+    }
+
     /// Installs fonts and colours. Call once where the window is made.
     pub fn install_theme(&self, ctx: &Context) {
         Theme::from(self.preferences.theme).apply(ctx);

@@ -25,33 +25,33 @@ pub fn head(ui: &mut Ui, code: &str, figures: &[(String, &str)], beside: impl Fn
     let needed: f32 = ui.data(|data| data.get_temp(measured)).unwrap_or(0.0);
     let mut left_over = None;
     let mut drawn = needed;
+    let mut beside_tag = true;
     ui.horizontal(|ui| {
         ui.set_min_height(HEAD_HEIGHT);
         tag(ui, code, false);
         ui.add_space(space::M);
         let width = ui.available_width();
-        let layout = Layout::right_to_left(Align::Center);
         // The right corner is the button's that goes back to the table.
         let kept = figures.len() as f32 * 96.0 + space::XXXL;
+        beside_tag = width >= kept + 80.0;
         let room = (width - kept).max(80.0);
-        if needed > room + 0.5 {
+        if needed > room + 0.5 || !beside_tag {
             left_over = Some(beside);
         } else {
             let at = Rect::from_min_size(ui.cursor().min, vec2(room, HEAD_HEIGHT));
             drawn = in_head(ui, at, beside);
         }
-        ui.with_layout(layout, |ui| {
-            ui.add_space(space::XXXL);
-            ui.spacing_mut().item_spacing.x = space::XL;
-            for (number, counts) in figures.iter().rev() {
-                figure(ui, number, counts);
-            }
-        });
+        if beside_tag {
+            figures_ui(ui, figures);
+        }
     });
     if let Some(beside) = left_over {
         let line = vec2(ui.available_width(), HEAD_HEIGHT);
         let (_, at) = ui.allocate_space(line);
         drawn = in_head(ui, at, beside);
+    }
+    if !beside_tag {
+        ui.horizontal(|ui| figures_ui(ui, figures));
     }
     if (drawn - needed).abs() > 0.5 {
         ui.data_mut(|data| data.insert_temp(measured, drawn));
@@ -60,6 +60,17 @@ pub fn head(ui: &mut Ui, code: &str, figures: &[(String, &str)], beside: impl Fn
     ui.add_space(space::XS);
     printers_rule(ui);
     ui.add_space(space::XS);
+}
+
+/// The figures of a head, from the right.
+fn figures_ui(ui: &mut Ui, figures: &[(String, &str)]) {
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        ui.add_space(space::XXXL);
+        ui.spacing_mut().item_spacing.x = space::XL;
+        for (number, counts) in figures.iter().rev() {
+            figure(ui, number, counts);
+        }
+    });
 }
 
 const HEAD_HEIGHT: f32 = 48.0;

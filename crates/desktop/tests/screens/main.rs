@@ -14,6 +14,7 @@ mod frame;
 mod frames;
 mod history;
 mod kinship;
+mod layout;
 mod measure;
 mod monkey;
 mod past;

@@ -358,16 +358,17 @@ impl Monkey {
         }
     }
 
-    /// What was typed is in the project, in a draft, or in sight.
+    /// What was typed is in the project, in a draft, in the preferences (a person's own name) or in sight.
     fn is_somewhere(&self, text: &str, field: &str) {
         let open = self.window.harness.state().project();
         let Some(open) = open else { return };
         let in_project = format!("{:?}", open.project()).contains(text);
         let drafts = open.drafts().lock();
         let in_drafts = drafts.is_ok_and(|drafts| drafts.to_text().contains(text));
+        let name = &self.window.harness.state().preferences().who;
         let seen = self.in_sight();
         assert!(
-            in_project || in_drafts || seen.contains(text),
+            in_project || in_drafts || name.contains(text) || seen.contains(text),
             "'{text}', typed into '{field}', is nowhere"
         );
     }

@@ -226,8 +226,7 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
         goals.take(ticket, |goals| goals.inbreeding = inbreeding);
     }
     let mut rate = goals.goals.coancestry_rate.map(|rate| 100.0 * rate);
-    let words = "% a generation, at most; 1 % is an effective size of 50. Empty: the most diverse plan that keeps nine tenths of the gain";
-    let field = NumberField::new("Rate of coancestry", words);
+    let field = NumberField::new("Rate of coancestry", "% a generation, at most");
     let field = field.decimals(1).range(0.0..=100.0);
     let ticket = form_row(ui, "Rate of coancestry", |ui| {
         field.show_optional(ui, &mut rate).ticket
@@ -237,6 +236,8 @@ fn wishes_ui(ui: &mut Ui, view: &View<'_>, goals: &mut Changing<'_, '_>) {
             goals.coancestry_rate = rate.map(|rate| rate / 100.0);
         });
     }
+    let words = "1 % is an effective size of 50. Empty: the most diverse plan that keeps nine tenths of the gain.";
+    ui.add(egui::Label::new(muted(ui, words)).wrap());
 }
 
 fn percent(

@@ -87,7 +87,7 @@ fn trait_ui(ui: &mut Ui, view: &View<'_>, each: &Trait, out: &mut Outbox<'_>) {
     scale::show(ui, view, each, seen, out);
     form_row(ui, "Method", |ui| {
         if let Some((method, ticket)) =
-            text_field_sized(ui, &format!("Method of {}", each.name), &each.method, 420.0)
+            text_field_sized(ui, &format!("Method of {}", each.name), &each.method, 320.0)
         {
             out.submit(ticket, Edit::set(each.id, TraitField::Method(method)));
         }

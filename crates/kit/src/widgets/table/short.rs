@@ -1,12 +1,12 @@
 //! A short table: answers in figures and sentences, every row as high as its words need.
 
 use egui::{
-    Align, Layout, Rect, Role, ScrollArea, Sense, Stroke, TextStyle, Ui, UiBuilder, WidgetInfo,
-    pos2, vec2,
+    Align, Layout, Rect, Role, Sense, Stroke, TextStyle, Ui, UiBuilder, WidgetInfo, pos2, vec2,
 };
 
 use super::{Column, body, header, taken};
 use crate::theme::{self, space, tokens};
+use crate::widgets::sideways;
 
 /// A table of few rows, all of them drawn: for answers, where nothing is chosen or sorted and a sentence may take
 /// several lines. Its columns, header and rules are those of [`super::Table`].
@@ -28,13 +28,8 @@ impl<'a> ShortTable<'a> {
     /// `(ui, row, column)`.
     pub fn show(self, ui: &mut Ui, rows: usize, mut draw: impl FnMut(&mut Ui, usize, usize)) {
         let natural: f32 = self.columns.iter().map(|column| column.width).sum();
-        // Only where it is needed: what is scrolled into view within it, by Tab or for those who hear the page, is not
-        // handed on to the page's own scrolling.
         if natural > ui.available_width() + 0.5 {
-            ScrollArea::horizontal()
-                .id_salt(("short table", self.name))
-                .auto_shrink([true, true])
-                .show(ui, |ui| self.rows(ui, rows, &mut draw));
+            sideways(ui, self.name, |ui| self.rows(ui, rows, &mut draw));
         } else {
             ui.vertical(|ui| self.rows(ui, rows, &mut draw));
         }
