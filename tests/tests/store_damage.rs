@@ -316,6 +316,24 @@ fn a_file_changed_by_hand_meets_what_the_window_knows_and_save_opens() {
     }));
 }
 
+/// What a cut file lacks was not removed by anybody: it isn't merged, and saving over it keeps both.
+#[test]
+fn a_file_cut_under_the_window_is_not_merged() {
+    let (disk, _) = season();
+    let mut opened = open(&disk);
+    rename(&mut opened, "here");
+    opened.file.flush().unwrap();
+    let whole = disk.peek(Path::new(FILE)).unwrap();
+    let cut = &whole[..whole.len() * 55 / 100];
+    disk.put(Path::new(FILE), cut);
+    let refusal = opened.file.read_copy(Path::new(FILE)).unwrap_err();
+    let words = refusal.to_string();
+    assert!(
+        words.contains("lacks") && words.contains("save over the file"),
+        "{words}"
+    );
+}
+
 #[test]
 fn a_clash_met_after_a_kill_is_told_and_both_are_kept() {
     let (disk, _) = season();

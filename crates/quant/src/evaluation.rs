@@ -49,6 +49,7 @@ mod selected;
 mod small_sample;
 mod solution;
 mod solved;
+mod starts;
 mod structure;
 
 pub use combination::{Combination, Combined};

@@ -2,6 +2,7 @@
 
 use crate::backup::Backup;
 use crate::document::{self, Document};
+use crate::error::StoreError;
 use crate::journal::{Continuation, Mark, continuation, scan};
 use crate::open::Store;
 use chrono::{DateTime, Utc};
@@ -11,7 +12,7 @@ use domain::words::counted;
 use domain::{AnyId, Project, RecordKind};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use uuid::Uuid;
 
 /// So many kinds are named where there is room for little.
@@ -98,6 +99,15 @@ impl Damage {
                 Some(at) => format!("{missing}; the backup of {} {}.", clock(at), has(source)),
             },
         }
+    }
+
+    /// Why a copy that has lost this can't be merged: its losses would pass for removals.
+    pub(crate) fn refuses_merge(&self, path: PathBuf, own: bool) -> StoreError {
+        let what = match in_words(&self.missing) {
+            Some(words) => format!("The file is damaged and lacks {words}"),
+            None => "The file is damaged; how much is missing isn't known".to_owned(),
+        };
+        StoreError::Damaged { path, what, own }
     }
 
     /// The project as read, with what is missing put back where it can be had.

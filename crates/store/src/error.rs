@@ -17,6 +17,15 @@ pub enum StoreError {
     NotAFile(PathBuf),
     /// The file is no photo that can be shown.
     NotAPhoto(PathBuf),
+    /// The file has lost records: a merge would take them for removed.
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What it has lost, as a sentence without its full stop.
+        what: String,
+        /// Whether it is the file of the open project, which that can be saved over.
+        own: bool,
+    },
     /// The file isn't a Binewright project, or nothing of it can be read.
     NotAProject {
         /// The file.
@@ -181,6 +190,7 @@ impl StoreError {
             | Self::Unreachable(path)
             | Self::NotAFile(path)
             | Self::NotAPhoto(path)
+            | Self::Damaged { path, .. }
             | Self::NotAProject { path, .. }
             | Self::TooLarge { path, .. }
             | Self::Held { path, .. }
@@ -199,6 +209,18 @@ impl fmt::Display for StoreError {
             Self::Exists(_) => {
                 f.write_str("There is a file of this name already. Choose another name")
             }
+            Self::Damaged {
+                what, own: true, ..
+            } => write!(
+                f,
+                "{what}. A merge would take that for removed. Everything is here: save over the file, which is kept beside it"
+            ),
+            Self::Damaged {
+                what, own: false, ..
+            } => write!(
+                f,
+                "{what}. A merge would take that for removed. Open that copy by itself and bring back what is missing, then merge"
+            ),
             Self::NotAProject { why, .. } => write!(
                 f,
                 "This isn't a Binewright project: {why}. Open another file, or a backup of this one"

@@ -9,7 +9,8 @@ use crate::open::Store;
 use crate::quarantine::QuarantinedPart;
 use crate::report::Report;
 use chrono::{DateTime, Utc};
-use domain::Project;
+use domain::words::counted;
+use domain::{AnyId, Project};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -49,6 +50,9 @@ impl Store {
             return self.read_put_aside(ours, &other);
         }
         let opened = self.open_read_only(&other)?;
+        if let Some(damage) = &opened.report.damage {
+            return Err(damage.refuses_merge(other, false));
+        }
         let file_mark = opened.file.file_mark();
         let own_bytes = self.journal_bytes(&self.resolve(ours)?)?;
         let their_bytes = self.journal_bytes(&other)?;
@@ -84,6 +88,22 @@ impl Store {
             path: path.into(),
             why,
         })?;
+        if let Some(damage) = self.damage(path, &document) {
+            return Err(damage.refuses_merge(path.into(), true));
+        }
+        let unreadable = document.preserved.quarantined.iter().filter(|record| {
+            let id = record.kind().zip(record.id());
+            id.is_some_and(|(kind, uuid)| known.1.contains(AnyId { kind, uuid }))
+        });
+        let unreadable = unreadable.count();
+        if unreadable > 0 {
+            let records = counted(unreadable, "record", "records");
+            return Err(StoreError::Damaged {
+                path: path.into(),
+                what: format!("The file is damaged: {records} of this project can't be read in it"),
+                own: true,
+            });
+        }
         let own_bytes = self.journal_bytes(path)?;
         let own = scan(&own_bytes);
         let mut project = document.project.clone();

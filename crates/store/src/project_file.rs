@@ -502,7 +502,16 @@ impl ProjectFile {
         let facts = self.store.facts(&self.path)?;
         let bytes = self.store.read(&self.path)?;
         let known = (saved.mark, &saved.project);
-        let copy = self.store.read_own(&self.path, &bytes, known)?;
+        // Nothing in it to merge with: what was the file is kept beside it when it is saved over.
+        let own = self.store.read_own(&self.path, &bytes, known);
+        let copy = own.map_err(|error| match error {
+            StoreError::NotAProject { path, .. } => StoreError::Damaged {
+                path,
+                what: "The file holds no project any more".into(),
+                own: true,
+            },
+            error => error,
+        })?;
         saved.met = Some((Fingerprint::of(&bytes, &facts), bytes));
         Ok(copy)
     }

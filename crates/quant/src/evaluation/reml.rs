@@ -69,7 +69,7 @@ impl Model {
         watch: &mut dyn FnMut(Iteration) -> ControlFlow<()>,
     ) -> Result<Fit, EvaluationError> {
         self.check_support()?;
-        let fit = Search::new(self).run(watch)?;
+        let fit = Search::new(self).highest(watch)?;
         let dropped: Vec<usize> = (0..self.random.len())
             .filter(|&k| self.at_floor(fit.components(), k, NEAR_FLOOR, f64::max))
             .collect();

@@ -87,6 +87,10 @@ impl<'m> Search<'m> {
         }
     }
 
+    pub(super) const fn model(&self) -> &'m Model {
+        self.model
+    }
+
     /// A search in which a coordinate keeps a value.
     pub(super) fn holding(model: &'m Model, coordinate: Coordinate, value: f64) -> Self {
         let mut search = Self::new(model);

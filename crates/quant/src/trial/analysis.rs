@@ -58,7 +58,7 @@ impl Trial {
         else {
             return Ok(found);
         };
-        if self.residual_by.is_some() || !found.fit.residual_is_zero(0) {
+        if self.residual_by.is_some() {
             return Ok(found);
         }
         let without = Self {
@@ -73,10 +73,22 @@ impl Trial {
         places.sort_unstable();
         // Plots that share a place keep the least error there can be: without any they can't be told apart.
         let shared = places.windows(2).any(|pair| pair[0] == pair[1]);
-        let exact = if shared {
-            found
-        } else {
-            without.fitted(entries, true)?
+        let at_zero = found.fit.residual_is_zero(0);
+        let exact = match (shared, at_zero) {
+            (true, false) => return Ok(found),
+            (true, true) => found,
+            (false, true) => without.fitted(entries, true)?,
+            (false, false) => {
+                // A model with more in it never fits worse: where the search says so, it missed the top.
+                let simpler = without.fitted(entries, true);
+                let likelihood = found.fit.minus_two_log_likelihood();
+                match simpler {
+                    Ok(simpler) if simpler.fit.minus_two_log_likelihood() < likelihood - 1e-6 => {
+                        simpler
+                    }
+                    _ => return Ok(found),
+                }
+            }
         };
         Ok(Analysis {
             nugget_at_zero: true,

@@ -72,6 +72,7 @@ mod dense_surface;
 mod hops;
 mod intervals;
 mod published;
+mod several_tops;
 mod simulated;
 mod sites;
 mod small_sample;

@@ -20,12 +20,12 @@ fn astray(variance: f64, count: usize) -> f64 {
 }
 
 /// A standard normal value (Box & Muller 1958).
-fn normal(rng: &mut Rng) -> f64 {
+pub(crate) fn normal(rng: &mut Rng) -> f64 {
     let radius = (-2.0 * (1.0 - rng.f64()).ln()).sqrt();
     radius * (std::f64::consts::TAU * rng.f64()).cos()
 }
 
-fn factor(level: Vec<usize>) -> Factor {
+pub(crate) fn factor(level: Vec<usize>) -> Factor {
     let levels = level.iter().max().unwrap() + 1;
     Factor { level, levels }
 }
@@ -148,6 +148,30 @@ fn variances_come_back_without_bias() {
     }
 }
 
+/// Plots in rows and columns that share with their neighbours what these correlations say, each of variance 1.
+pub(crate) fn neighbours([rows, columns]: [usize; 2], shape: [f64; 2], rng: &mut Rng) -> Vec<f64> {
+    let mut field = vec![0.0; rows * columns];
+    for place in 0..rows * columns {
+        let (row, column) = (place / columns, place % columns);
+        let (up, left) = (row > 0, column > 0);
+        let mut mean = 0.0;
+        let mut root = 1.0;
+        if up {
+            mean += shape[0] * field[place - columns];
+            root *= (1.0 - shape[0].powi(2)).sqrt();
+        }
+        if left {
+            mean += shape[1] * field[place - 1];
+            root *= (1.0 - shape[1].powi(2)).sqrt();
+        }
+        if up && left {
+            mean -= shape[0] * shape[1] * field[place - columns - 1];
+        }
+        field[place] = mean + root * normal(rng);
+    }
+    field
+}
+
 /// Correlations are estimated with a bias of the order of one over the number of plots, which is allowed for.
 #[test]
 fn neighbours_come_back() {
@@ -157,25 +181,7 @@ fn neighbours_come_back() {
     let count = (trials() / 5).max(8);
     let mut found = [vec![], vec![], vec![], vec![]];
     for _ in 0..count {
-        let mut field = vec![0.0; rows * columns];
-        for place in 0..rows * columns {
-            let (row, column) = (place / columns, place % columns);
-            let (up, left) = (row > 0, column > 0);
-            let mut mean = 0.0;
-            let mut root = 1.0;
-            if up {
-                mean += shape[0] * field[place - columns];
-                root *= (1.0 - shape[0].powi(2)).sqrt();
-            }
-            if left {
-                mean += shape[1] * field[place - 1];
-                root *= (1.0 - shape[1].powi(2)).sqrt();
-            }
-            if up && left {
-                mean -= shape[0] * shape[1] * field[place - columns - 1];
-            }
-            field[place] = mean + root * normal(&mut rng);
-        }
+        let field = neighbours([rows, columns], shape, &mut rng);
         let mut entry: Vec<usize> = (0..rows * columns).map(|place| place % 60).collect();
         rng.shuffle(&mut entry);
         let truth: Vec<f64> = (0..60).map(|_| normal(&mut rng)).collect();
