@@ -115,7 +115,7 @@ impl Page<'_> {
         found
     }
 
-    fn fault(&mut self, words: String) {
+    fn fault(&mut self, words: &str) {
         self.faults.insert(format!("{}: {words}", self.name));
     }
 
@@ -142,7 +142,7 @@ impl Page<'_> {
         for (role, name, rect) in self.found(&CONTROLS) {
             if rect.width() < LEAST || rect.height() < LEAST {
                 let (width, height) = (rect.width(), rect.height());
-                self.fault(format!("{role:?} '{name}' is {width:.0}×{height:.0}"));
+                self.fault(&format!("{role:?} '{name}' is {width:.0}×{height:.0}"));
             }
         }
     }
@@ -200,7 +200,7 @@ impl Page<'_> {
         }
         self.seen += texts.len();
         for words in faults {
-            self.fault(words);
+            self.fault(&words);
         }
     }
 
@@ -239,7 +239,7 @@ impl Page<'_> {
                 *other == name && !beyond(*now) && (!cut(*now) || moved)
             });
             if !reached {
-                self.fault(format!("{role:?} '{name}' at {rect:?} can't be reached"));
+                self.fault(&format!("{role:?} '{name}' at {rect:?} can't be reached"));
             }
         }
     }
