@@ -75,7 +75,7 @@ pub use self::{
     number_field::{NumberField, TemperatureField, TemperatureUnit},
     ruler::{RULER_HEIGHT, Ruler, RulerDay},
     share_bar::{growth, paint_share, share_bar},
-    split::{halves, list_and_detail, list_and_record, sideways, with_room},
+    split::{beside_or_below, halves, list_and_detail, list_and_record, sideways, with_room},
     stepper::stepper,
     table::{
         Column, Entry, Rows, ShortTable, Sort, Table, TableResponse, TableState, TakenTable,

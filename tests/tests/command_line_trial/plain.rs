@@ -2,6 +2,7 @@
 //! in.
 
 use super::script::{into, run, with, words};
+use super::whole::exact_first_replicate;
 use std::fmt::Write as _;
 use std::fs;
 
@@ -38,16 +39,7 @@ fn every_interval_has_its_ends() {
 /// A group whose residual variance is 0 leaves no error of anything: none is printed.
 #[test]
 fn exact_groups_leave_no_errors() {
-    let others = [[5.0, 6.4, 9.0], [5.6, 7.0, 8.0], [4.4, 7.6, 8.5]];
-    let mut table = "clone,rep,yield\n".to_owned();
-    for (entry, name) in ["A", "B", "C"].iter().enumerate() {
-        let mean = others.iter().map(|rep| rep[entry]).sum::<f64>() / 3.0;
-        writeln!(table, "{name},1,{}", mean + 1.0).unwrap();
-        for (rep, values) in others.iter().enumerate() {
-            writeln!(table, "{name},{},{}", rep + 2, values[entry]).unwrap();
-        }
-    }
-    let folder = with("field.csv", &table);
+    let folder = with("field.csv", &exact_first_replicate());
     let ran = run(
         &folder,
         "trial field.csv --trait yield --entry clone --fixed rep --residual-by rep --check A --exceed 0 --out out.csv",

@@ -89,10 +89,8 @@ fn ties_share_a_rank() {
     assert_eq!(ranks, ["1", "1", "3"]);
 }
 
-/// Complete blocks of three entries, the first block exactly at the means of the others: its residual variance belongs
-/// at 0, is told to be, and the means are its values.
-#[test]
-fn a_residual_variance_at_zero_is_told() {
+/// Three entries in four replicates, the first exactly a unit above the means of the others.
+pub(super) fn exact_first_replicate() -> String {
     let others = [[5.0, 6.4, 9.0], [5.6, 7.0, 8.0], [4.4, 7.6, 8.5]];
     let mut table = "clone,rep,yield\n".to_owned();
     for (entry, name) in ["A", "B", "C"].iter().enumerate() {
@@ -102,7 +100,14 @@ fn a_residual_variance_at_zero_is_told() {
             writeln!(table, "{name},{},{}", rep + 2, values[entry]).unwrap();
         }
     }
-    let folder = with("field.csv", &table);
+    table
+}
+
+/// Complete blocks of three entries, the first block exactly at the means of the others: its residual variance belongs
+/// at 0, is told to be, and the means are its values.
+#[test]
+fn a_residual_variance_at_zero_is_told() {
+    let folder = with("field.csv", &exact_first_replicate());
     let ran = run(
         &folder,
         "trial field.csv --trait yield --entry clone --fixed rep --residual-by rep --out out.csv",

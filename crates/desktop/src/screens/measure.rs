@@ -5,10 +5,10 @@ use crate::screens::sorting::parts;
 use crate::view::{Outbox, View};
 use domain::recording::{Cell, Round, Usual};
 use domain::{Cross, Genotype, Id, Origin, Project, Scale, Stage, Trait};
-use egui::{ScrollArea, Stroke, Ui, UiBuilder};
+use egui::{ScrollArea, Ui, UiBuilder};
 use kit::drafts::{self, FormKey};
-use kit::theme::{muted, space, tokens};
-use kit::widgets::empty_state;
+use kit::theme::{muted, space};
+use kit::widgets::{beside_or_below, empty_state};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -239,21 +239,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
         ui.label(muted(ui, sentence));
         state.unfolded = true;
     } else {
-        let whole = ui.available_rect_before_wrap();
-        let line = Stroke::new(1.0, tokens(ui).ink);
-        let (left, right) = if whole.width() < 2.0 * SIDE {
-            let split = whole.center().y;
-            ui.painter().hline(whole.x_range(), split, line);
-            (
-                whole.with_max_y(split - space::S),
-                whole.with_min_y(split + space::S),
-            )
-        } else {
-            let split = whole.right() - SIDE;
-            ui.painter().vline(split - space::S, whole.y_range(), line);
-            (whole.with_max_x(split - space::L), whole.with_min_x(split))
-        };
-        let mut left = ui.new_child(UiBuilder::new().max_rect(left));
+        let (first, second) = beside_or_below(ui, SIDE);
+        let mut left = ui.new_child(UiBuilder::new().max_rect(first));
         left.set_clip_rect(left.max_rect().expand(2.0).intersect(ui.clip_rect()));
         let in_hand = grid::show(
             &mut left,
@@ -267,8 +254,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
             },
             out,
         );
-        let mut side = ui.new_child(UiBuilder::new().max_rect(right));
-        side.set_clip_rect(right.intersect(ui.clip_rect()));
+        let mut side = ui.new_child(UiBuilder::new().max_rect(second));
+        side.set_clip_rect(second.intersect(ui.clip_rect()));
         ScrollArea::vertical()
             .id_salt("beside the grid")
             .auto_shrink(false)
@@ -282,7 +269,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Outbox<'_
                 };
                 written::show(ui, view, &shown, out);
             });
-        ui.advance_cursor_after_rect(whole);
+        ui.advance_cursor_after_rect(first.union(second));
     }
     keep_sheet(ui, state, sheet, before.as_ref());
 }

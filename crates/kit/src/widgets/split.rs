@@ -201,6 +201,26 @@ pub fn with_room(ui: &mut Ui, name: &str, least: Vec2, add: impl FnOnce(&mut Ui)
         });
 }
 
+/// Room for two parts with a line between them: `side` points for the second, to the right, or half the height under the
+/// first where the window is narrow or its text large.
+pub fn beside_or_below(ui: &Ui, side: f32) -> (Rect, Rect) {
+    let whole = ui.available_rect_before_wrap();
+    let line = Stroke::new(1.0, tokens(ui).ink);
+    let seen = whole.right().min(ui.clip_rect().right()) - whole.left();
+    if seen < 2.0 * side {
+        let split = whole.center().y;
+        ui.painter().hline(whole.x_range(), split, line);
+        (
+            whole.with_max_y(split - space::S),
+            whole.with_min_y(split + space::S),
+        )
+    } else {
+        let split = whole.right() - side;
+        ui.painter().vline(split - space::S, whole.y_range(), line);
+        (whole.with_max_x(split - space::L), whole.with_min_x(split))
+    }
+}
+
 /// What may be wider than the page, as a grid of fields is: it is moved to and fro by itself.
 pub fn sideways<R>(ui: &mut Ui, name: &str, add: impl FnOnce(&mut Ui) -> R) -> R {
     let heard = asked_to_be_shown(ui);

@@ -12,8 +12,8 @@ use kit::fonts::mark;
 use kit::page_keys;
 use kit::theme::{self, muted, space, tokens, type_size};
 use kit::widgets::{
-    Column, Rows, Sort, Table, TableState, Weight, empty_state, find_box, focus_outline, one_line,
-    one_line_right, tag, wide_button,
+    Column, Rows, Sort, Table, TableState, Weight, beside_or_below, empty_state, find_box,
+    focus_outline, one_line, one_line_right, tag, wide_button,
 };
 
 /// The column of the code; the scores stand beside it, then sex and state.
@@ -120,31 +120,17 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         let is_chosen = |id: &&Id<Genotype>| state.table.selected.contains(*id);
         rows.iter().filter(is_chosen).copied().collect()
     };
-    let whole = ui.available_rect_before_wrap();
-    let line = Stroke::new(1.0, tokens(ui).ink);
-    let (left, right) = if whole.right().min(ui.clip_rect().right()) - whole.left() < 2.0 * SIDE {
-        // Under each other where the window is narrow or its text large.
-        let split = whole.center().y;
-        ui.painter().hline(whole.x_range(), split, line);
-        (
-            whole.with_max_y(split - space::S),
-            whole.with_min_y(split + space::S),
-        )
-    } else {
-        let split = whole.right() - SIDE;
-        ui.painter().vline(split - space::S, whole.y_range(), line);
-        (whole.with_max_x(split - space::L), whole.with_min_x(split))
-    };
-    let mut side = ui.new_child(UiBuilder::new().max_rect(right));
-    side.set_clip_rect(right.intersect(ui.clip_rect()));
+    let (first, second) = beside_or_below(ui, SIDE);
+    let mut side = ui.new_child(UiBuilder::new().max_rect(second));
+    side.set_clip_rect(second.intersect(ui.clip_rect()));
     ScrollArea::vertical()
         .id_salt("beside the scores")
         .auto_shrink(false)
         .show(&mut side, |ui| {
             side_ui(ui, view, state, &chosen, &traits, out);
         });
-    let mut body = ui.new_child(UiBuilder::new().max_rect(left));
-    body.set_clip_rect(left.expand(2.0).intersect(ui.clip_rect()));
+    let mut body = ui.new_child(UiBuilder::new().max_rect(first));
+    body.set_clip_rect(first.expand(2.0).intersect(ui.clip_rect()));
     if rows.is_empty() {
         body.label(muted(
             &body,
@@ -154,7 +140,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, state: &mut State, out: &mut Ou
         scale_ui(&mut body, view, state, &rows, &traits, out);
         table_ui(&mut body, view, state, &rows, &traits, out);
     }
-    ui.advance_cursor_after_rect(whole);
+    ui.advance_cursor_after_rect(first.union(second));
 }
 
 /// The trait whose column the cursor is in.
